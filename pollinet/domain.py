@@ -1,0 +1,491 @@
+"""Types shared by all stages: frozen, without behaviour beyond small derived properties.
+
+*Unknown* is a state of its own everywhere: `None` in a field means that nobody has told us, and
+no stage may turn it into yes, no or zero.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import date
+from typing import Literal, NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+FloatArray = NDArray[np.floating]
+BoolArray = NDArray[np.bool_]
+
+Status = Literal["published", "memory", "inferred", "plan", "invented"]
+"""How far a value can be trusted: read in a source; recalled and not confirmed; computed from
+another published measurement; typed by the grower; made up for the demo."""
+
+Stage = Literal["start", "full", "end"]
+"""BBCH 61 (10 % of flowers open), BBCH 65 (full bloom), BBCH 67 (petal fall)."""
+
+
+class VarietyId(NamedTuple):
+    """A variety is known by its fruit and its name; the same name may serve two fruits."""
+
+    species: str
+    name: str
+
+
+# --- facts and varieties ---------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class Fact:
+    """One value of one property of one variety, with where it comes from."""
+
+    property: str
+    value: str
+    unit: str = ""
+    context: str = ""
+    source: str = ""
+    status: Status = "published"
+    note: str = ""
+
+
+@dataclass(frozen=True)
+class Genotype:
+    """S-alleles of a variety, sorted, in the name space of its fruit (`("S3", "S4'")`).
+
+    A homozygote carries its allele twice. `complete` is False where a source names only some of
+    the alleles. `pollen_alleles` is what the pollen shows where that is not the same as the
+    alleles of the tree (hazelnut); None: as in the style.
+    """
+
+    alleles: tuple[str, ...]
+    complete: bool = True
+    pollen_alleles: tuple[str, ...] | None = None
+
+
+@dataclass(frozen=True)
+class Fertility:
+    """All that decides whether one variety's pollen serves another's flowers.
+
+    clone : name of the variety whose clone or sport this is; its own name otherwise.
+    ploidy : sets of chromosomes; None: not known.
+    self_fertile, pollen_ok : None: not known. `pollen_ok` is a field of its own: some diploids
+        have useless pollen, and a source may say that one triploid's pollen works.
+    modifier_share : share of the pollen that is accepted whatever its S-allele (pollen-part
+        modifiers outside the S-locus, as in some apricots); 0 where there is none.
+    group : incompatibility group, used only where the genotype is missing.
+    memory : names of those fields that rest on a `memory` value.
+    """
+
+    id: VarietyId
+    clone: str
+    genotype: Genotype | None = None
+    ploidy: int | None = None
+    self_fertile: bool | None = None
+    pollen_ok: bool | None = None
+    modifier_share: float = 0.0
+    group: str | None = None
+    sources: tuple[str, ...] = ()
+    memory: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class BloomEvidence:
+    """One observation of when a variety blooms at a place whose climate is known.
+
+    stage : the stage that was dated.
+    day : day of the year, no leap day; fractions allowed. [day of year]
+    sd_days : how far this single value may be from the variety's usual date there. [days]
+    place : key into the trial sites; `here` for the grower's own site.
+    kind : `date` (a dated observation), `offset` (against a reference variety), `class`
+        (early, mid, late …) or `typed` (the grower's usual dates).
+    """
+
+    stage: Stage
+    day: float
+    sd_days: float
+    place: str
+    kind: Literal["date", "offset", "class", "typed"]
+    source: str
+    status: Status = "published"
+    context: str = ""
+
+
+@dataclass(frozen=True)
+class ChillRequirement:
+    """Published winter chill that a variety needs, in chill portions of the Dynamic Model."""
+
+    portions: float
+    sd_portions: float
+    source: str
+    status: Status = "published"
+    context: str = ""
+
+
+@dataclass(frozen=True)
+class TypedBloom:
+    """Bloom dates typed by the grower: one usual interval, or one for each of several springs.
+
+    intervals : (first day, last day), both counted, day of the year. [day of year]
+    sd_days : spread of the true dates about these; 0: exactly these dates. [days]
+    """
+
+    intervals: tuple[tuple[float, float], ...]
+    sd_days: float | None = None
+
+
+@dataclass(frozen=True)
+class Variety:
+    """A variety as the stages see it: fertility, bloom and chill evidence, and all raw facts."""
+
+    id: VarietyId
+    fertility: Fertility
+    bloom: tuple[BloomEvidence, ...] = ()
+    bloom_length_days: float | None = None
+    chill: tuple[ChillRequirement, ...] = ()
+    typed_bloom: TypedBloom | None = None
+    facts: tuple[Fact, ...] = ()
+
+
+@dataclass(frozen=True)
+class Verdict:
+    """May this donor's pollen serve this receiver's flowers?
+
+    answer : `yes` (all pollen that is good), `half` (part of it), `no`, `unknown`.
+    fraction : share of the donor's pollen that the style accepts, 0 to 1; None: unknown.
+    probability : chance that any of the pollen is accepted; 1 or 0 where the answer is known.
+    code : why, as a stable word for programs (`same-genotype`, `triploid-pollen`, …).
+    accepted, refused : the donor's pollen alleles, sorted.
+    memory : whether the answer rests on a value recalled and not confirmed.
+    """
+
+    donor: VarietyId
+    receiver: VarietyId
+    answer: Literal["yes", "half", "no", "unknown"]
+    fraction: float | None
+    probability: float
+    code: str
+    accepted: tuple[str, ...] = ()
+    refused: tuple[str, ...] = ()
+    sources: tuple[str, ...] = ()
+    memory: bool = False
+    measured: tuple[str, ...] = ()
+
+
+# --- the plan --------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class Normals:
+    """Twelve monthly means, January first. [°C]"""
+
+    tmin_c: tuple[float, ...]
+    tmax_c: tuple[float, ...]
+    source: str = ""
+    status: Status = "plan"
+
+
+@dataclass(frozen=True)
+class Site:
+    """A place: latitude and longitude in degrees (south and west negative), elevation in m."""
+
+    name: str
+    latitude: float
+    longitude: float | None = None
+    elevation_m: float | None = None
+    normals: Normals | None = None
+
+
+@dataclass(frozen=True)
+class Aim:
+    """What counts as covered. Defaults: `common practice, no source`, see the guide.
+
+    level : share of scenarios with a viable donor that a limb must reach.
+    min_overlap_days : shortest shared bloom that makes a donor viable. [days]
+    half_counts : whether half-compatible pollen makes a donor viable.
+    donors : how many different viable donors a limb must have in the same scenario.
+    draws, seed : size and seed of the ensemble.
+    """
+
+    level: float = 0.8
+    min_overlap_days: float = 3.0
+    half_counts: bool = True
+    donors: int = 1
+    draws: int = 32
+    seed: int = 1
+
+
+@dataclass(frozen=True)
+class Limb:
+    """A grafted limb, or the tree's own variety. `grafted`: year; None: long ago or unknown."""
+
+    id: str
+    tree: str
+    variety: VarietyId
+    grafted: int | None = None
+    crops: bool = True
+
+
+@dataclass(frozen=True)
+class Tree:
+    """A tree of the grower's own, with its limbs and how many more grafts it can carry."""
+
+    id: str
+    species: str
+    limbs: tuple[Limb, ...]
+    spare_limbs: int = 0
+
+
+@dataclass(frozen=True)
+class Neighbour:
+    """A tree that is not the grower's own but whose pollen may arrive."""
+
+    id: str
+    variety: VarietyId
+    distance_m: float
+
+
+@dataclass(frozen=True)
+class Scion:
+    """Wood that the grower could graft. `blocked`: why it must not be chosen; None: free.
+
+    `crops` False: wanted for its pollen only. `cost`: weight in the smallest-set search.
+    """
+
+    variety: VarietyId
+    blocked: str | None = None
+    crops: bool = True
+    cost: float = 1.0
+
+
+@dataclass(frozen=True)
+class Plan:
+    """A garden as the plan file describes it. Names of varieties are already the resolved ones."""
+
+    site: Site
+    aim: Aim
+    trees: tuple[Tree, ...]
+    neighbours: tuple[Neighbour, ...] = ()
+    scions: tuple[Scion, ...] = ()
+    own_varieties: tuple[Variety, ...] = ()
+    weather_file: str | None = None
+    file: str = ""
+
+    @property
+    def limbs(self) -> tuple[Limb, ...]:
+        """All limbs, in the order of the plan."""
+        return tuple(limb for tree in self.trees for limb in tree.limbs)
+
+
+# --- weather ---------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, eq=False)
+class DailyWeather:
+    """A daily record without holes in its dates; missing values are NaN.
+
+    dates : shape (days,), consecutive, `datetime64[D]`.
+    tmin_c, tmax_c : shape (days,). [°C]
+    rain_mm, wind_m_s : shape (days,) or None where the record has none. [mm, m/s mean of the day]
+    generated : True where the values come out of a weather generator, not off an instrument.
+    source : what it is, in words for the output.
+    """
+
+    dates: NDArray[np.datetime64]
+    tmin_c: FloatArray
+    tmax_c: FloatArray
+    rain_mm: FloatArray | None = None
+    wind_m_s: FloatArray | None = None
+    generated: bool = False
+    source: str = ""
+    latitude: float | None = None
+    longitude: float | None = None
+    elevation_m: float | None = None
+
+
+@dataclass(frozen=True, eq=False)
+class Winters:
+    """Hourly temperature of whole seasons; one row a winter.
+
+    harvest_years : shape (W,): the year in which each season blooms, ascending.
+    starts : first day of each season.
+    temperature_c : shape (W, 24 * season days), from 00:00 local solar time of the first day. [°C]
+    rain_mm, wind_m_s : shape (W, season days) or None.
+    dropped : (harvest year, reason) of the seasons left out.
+    """
+
+    harvest_years: tuple[int, ...]
+    starts: tuple[date, ...]
+    temperature_c: FloatArray
+    rain_mm: FloatArray | None = None
+    wind_m_s: FloatArray | None = None
+    generated: bool = False
+    dropped: tuple[tuple[int, str], ...] = ()
+
+
+# --- bloom -----------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, eq=False)
+class Bloom:
+    """Bloom of every variety in every scenario.
+
+    varieties : V varieties, sorted.
+    start_h, full_h, end_h : shape (V, K, W), draws by winters. Hours since the season's start;
+        NaN: the variety does not bloom in that scenario. The end is exclusive: a typed interval
+        10–12 April runs from 10 April 00:00 to 13 April 00:00. [h]
+    shed_start_h, shed_end_h : when pollen is shed, where that differs from the bloom interval.
+    starts : first day of each winter's season, length W.
+    sd_days : shape (V,), standard deviation of the full bloom date here, all causes. [days]
+    rests_on : for each variety, what its dates come from, in a few words.
+    """
+
+    varieties: tuple[VarietyId, ...]
+    start_h: FloatArray
+    full_h: FloatArray
+    end_h: FloatArray
+    starts: tuple[date, ...]
+    sd_days: FloatArray
+    rests_on: tuple[str, ...] = ()
+    shed_start_h: FloatArray | None = None
+    shed_end_h: FloatArray | None = None
+
+
+# --- network ---------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class Node:
+    """A place pollen comes from or goes to.
+
+    clone : name that all clones of one variety share; equal clones never pollinate each other.
+    must_crop : whether it needs a donor itself (limbs that crop; candidates that are to crop).
+    """
+
+    id: str
+    kind: Literal["limb", "neighbour", "candidate"]
+    variety: VarietyId
+    clone: str
+    tree: str | None = None
+    distance_m: float = 0.0
+    must_crop: bool = True
+    cost: float = 1.0
+
+
+@dataclass(frozen=True, eq=False)
+class NetworkInput:
+    """All that the network stage needs, as arrays over N nodes and S scenarios.
+
+    Scenario s is (winter s % W, draw s // W): arrays of shape (K, W) are flattened row by row.
+
+    nodes : N nodes; limbs first, then neighbours, then candidates, each sorted by the caller.
+    open_start_h, open_end_h : shape (N, S). When flowers can be pollinated; NaN: no bloom. [h]
+    shed_start_h, shed_end_h : shape (N, S). When pollen is shed; NaN: none. [h]
+    verdicts : (donor index, receiver index) → verdict, for every pair of different nodes that
+        could matter; a pair that is missing cannot pollinate (another kind of fruit).
+    proximity : shape (N, N), 0 to 1, symmetric.
+    chill_quality : shape (N, S), 0 to 1; 1 where the requirement is met or not known.
+    flight_share : shape (N, S), share of the daylight hours of the node's bloom in which honey
+        bees fly; 1 where nothing is known of the weather.
+    """
+
+    nodes: tuple[Node, ...]
+    open_start_h: FloatArray
+    open_end_h: FloatArray
+    shed_start_h: FloatArray
+    shed_end_h: FloatArray
+    verdicts: Mapping[tuple[int, int], Verdict]
+    proximity: FloatArray
+    chill_quality: FloatArray
+    flight_share: FloatArray
+    aim: Aim
+    winters: int = 1
+    min_chill_quality: float = 0.5
+    min_proximity: float = 0.05
+
+
+# --- catalogue -------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class Fruit:
+    """One kind of fruit: how its fertility works and what is known of its timing.
+
+    system : `gametophytic`, `sporophytic` or `class` (published self-fertility and pairs only).
+    name_space : S-allele names mean the same only within one name space.
+    folder : where its tables stand.
+    """
+
+    name: str
+    latin: str
+    system: Literal["gametophytic", "sporophytic", "class"]
+    name_space: str
+    ploidy: int
+    self_fertile_default: bool | None = None
+    folder: str = ""
+    other_names: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class MeasuredPair:
+    """A cross that somebody made, or a source's plain statement about one."""
+
+    species: str
+    female: str
+    male: str
+    result: Literal["yes", "half", "no"]
+    fruit_set_pct: str
+    kind: str
+    source: str
+    status: Status
+    note: str = ""
+
+
+@dataclass(frozen=True)
+class CrossingRule:
+    """Whether pollen of one fruit sets another fruit (`Japanese plum` on `peach`, …)."""
+
+    donor: str
+    receiver: str
+    answer: Literal["yes", "no", "unknown"]
+    source: str
+    status: Status
+    note: str = ""
+
+
+@dataclass(frozen=True)
+class AlleleFact:
+    """What is special about one allele of one name space.
+
+    alias_of : the name under which this allele is compared; empty: its own.
+    mutant : `pollen` (its grains pass every style), `style` (the style lets it pass) or empty.
+    """
+
+    name_space: str
+    allele: str
+    alias_of: str = ""
+    mutant: Literal["", "pollen", "style"] = ""
+    source: str = ""
+    status: Status = "published"
+    note: str = ""
+
+
+@dataclass(frozen=True)
+class FertilityRules:
+    """The tables that the fertility rules work with, for all fruits that were loaded."""
+
+    fruits: Mapping[str, Fruit]
+    alleles: tuple[AlleleFact, ...] = ()
+    pairs: tuple[MeasuredPair, ...] = ()
+    crossings: tuple[CrossingRule, ...] = ()
+    allele_frequencies: Mapping[str, Mapping[str, float]] = field(default_factory=dict)
+
+
+@dataclass(frozen=True)
+class Catalogue:
+    """The shipped tables (and the grower's own) of the fruits that were asked for."""
+
+    varieties: Mapping[VarietyId, Variety]
+    synonyms: Mapping[VarietyId, VarietyId]
+    rules: FertilityRules
+    sites: Mapping[str, Site]
+    sources: Mapping[str, str]
