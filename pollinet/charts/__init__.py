@@ -1,0 +1,1 @@
+"""Results to `matplotlib` Axes; readable in grey print. pyplot is never imported."""

@@ -1,0 +1,1 @@
+"""May this pollen serve this flower? A three-valued verdict with its reason and sources."""

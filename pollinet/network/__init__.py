@@ -1,0 +1,1 @@
+"""Overlap, donor graph, exact cover, resilience."""

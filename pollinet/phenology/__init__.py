@@ -1,0 +1,1 @@
+"""Winters to bloom: chill, heat, timing, ensembles, adequacy, flight weather, frost."""

@@ -1,0 +1,1 @@
+"""Daily records to hourly winters: gaps, plausibility, hourly course, generated winters."""
