@@ -1,0 +1,96 @@
+"""Weather files: the format is told from the content, never from the file's suffix."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from pollinet.domain import DailyWeather
+from pollinet.findings import Finding
+from pollinet.readers.weather import house
+
+HEAD_CHARACTERS = 16_000
+"""So much of a file is shown to the formats; enough for the longest known heading (TMY3)."""
+
+Outcome = tuple[DailyWeather | None, tuple[Finding, ...]]
+
+
+@dataclass(frozen=True)
+class Format:
+    """One weather format: a name in words, how to recognise it, how to read it."""
+
+    name: str
+    recognise: Callable[[str], bool]
+    read: Callable[[str, str], Outcome]
+
+
+FORMATS: tuple[Format, ...] = tuple(
+    Format(module.NAME, module.recognise, module.read) for module in (house,)
+)
+"""All formats, the most particular ones first."""
+
+
+def read_weather(path: Path, *, latitude: float | None = None) -> Outcome:
+    """Read a weather file of any known format.
+
+    Parameters
+    ----------
+    latitude : of the site, north positive; used where the file names none. [degrees]
+
+    Returns
+    -------
+    (record, findings) : the record is None where a finding is an error.
+    """
+    file = path.name
+    text, unreadable = _text(path)
+    if unreadable is not None:
+        return None, (unreadable,)
+    head = text[:HEAD_CHARACTERS]
+    for known in FORMATS:
+        if known.recognise(head):
+            record, findings = known.read(text, file)
+            if record is not None and record.latitude is None:
+                record = replace(record, latitude=latitude)
+            return record, findings
+    return None, (_unknown(file, text),)
+
+
+def _text(path: Path) -> tuple[str, Finding | None]:
+    """The text of a file, or why it cannot be had."""
+    try:
+        data = path.read_bytes()
+    except FileNotFoundError:
+        return "", Finding(
+            "error",
+            "missing-file",
+            f"There is no weather file {path}.",
+            path.name,
+            cure="Check the name; it is taken from the folder of the plan.",
+        )
+    except OSError as problem:
+        reason = problem.strerror or "unknown reason"
+        return "", Finding(
+            "error", "unreadable-file", f"The weather file cannot be read: {reason}.", path.name
+        )
+    if data.startswith((b"\xff\xfe", b"\xfe\xff")):
+        return data.decode("utf-16", errors="replace"), None
+    try:
+        return data.decode("utf-8-sig"), None
+    except UnicodeDecodeError:  # older stations write one byte a sign; digits are the same
+        return data.decode("latin-1"), None
+
+
+def _unknown(file: str, text: str) -> Finding:
+    """One finding that says what was looked for."""
+    if not text.strip():
+        return Finding("error", "empty-weather", "The weather file is empty.", file)
+    kind = "not a text file" if "\0" in text else "in no known weather format"
+    known = ", ".join(one.name for one in FORMATS)
+    return Finding(
+        "error",
+        "unknown-weather-format",
+        f"The file is {kind}. Looked for: {known}.",
+        file,
+        cure=f"Write a table with the heading {house.LAYOUT}, one line a day, dates as 2001-12-31.",
+    )

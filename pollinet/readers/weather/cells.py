@@ -1,0 +1,107 @@
+"""Text cells to numbers and times, whole columns at once.
+
+The usual column converts in one numpy call; only a column with a bad cell is walked cell by
+cell, to name the lines.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Sequence
+
+import numpy as np
+from numpy.typing import NDArray
+
+from pollinet.domain import BoolArray, FloatArray
+
+Times = NDArray[np.datetime64]
+
+MISSING_WORDS = frozenset({"", "na", "n/a", "nan", "nat", "null", "none", "-", "--", "m", "*"})
+"""Cells, in lower case, that say that a value is missing."""
+
+MISSING_NUMBERS = (-99999.0, -9999.9, -9999.0, -999.9, -999.0, 999.9, 9999.0, 9999.9, 99999.0)
+"""Numbers that weather services write for a missing value: -9999 (GHCN-Daily, USCRN), -999 (DWD),
+99.9 with more digits in older formats. None of them is a temperature in any unit in use here."""
+
+_DAY_FIRST = re.compile(r"(\d{1,2})[./-](\d{1,2})[./-](\d{4})")
+_YEAR_FIRST = re.compile(r"(\d{4})[-/.]?(\d{1,2})[-/.]?(\d{1,2})")
+
+
+def numbers(cells: Sequence[str], decimal_comma: bool = False) -> tuple[FloatArray, BoolArray]:
+    """Numbers of a column, NaN where missing, and which cells are not numbers at all.
+
+    Returns
+    -------
+    (values, bad) : both of shape (cells,).
+    """
+    words = [cell.strip() for cell in cells]
+    if decimal_comma:
+        words = [word.replace(",", ".") for word in words]
+    try:
+        values = np.array(words, dtype=float)
+    except ValueError:
+        values = np.array([_number(word) for word in words], dtype=float)
+    bad = np.isinf(values)
+    values[bad | np.isin(values, MISSING_NUMBERS)] = np.nan
+    return values, bad
+
+
+def _number(word: str) -> float:
+    """A number, NaN for a missing one, infinity for what is not a number."""
+    if word.lower() in MISSING_WORDS:
+        return np.nan
+    try:
+        return float(word)
+    except ValueError:
+        return np.inf
+
+
+def days(cells: Sequence[str]) -> Times:
+    """Calendar days of a column, `datetime64[D]`; NaT where a cell is not a date of 1700 to 2200.
+
+    Year first (`2001-12-31`, `20011231`), or day and month first; which of the two comes first
+    is settled by the first value above 12 in the whole column, else by the sign: `/` month
+    first (United States), `.` and `-` day first.
+    """
+    try:
+        if not all(len(cell) == 10 and cell[4] == "-" for cell in cells):
+            raise ValueError
+        found = np.array(cells, dtype="datetime64[D]")
+    except ValueError:
+        iso = _iso_writer(cells)
+        known = {cell: _day(iso(cell.strip())) for cell in dict.fromkeys(cells)}
+        found = np.array([known[cell] for cell in cells], dtype="datetime64[D]")
+    outside = (found < np.datetime64("1700-01-01")) | (found > np.datetime64("2200-12-31"))
+    found[outside] = np.datetime64("NaT")
+    return found
+
+
+def _iso_writer(cells: Sequence[str]) -> Callable[[str], str]:
+    """How to bring the dates of this column into the order year, month, day."""
+    matches = [m for cell in cells if (m := _DAY_FIRST.match(cell.strip()))]
+    month_first = bool(matches) and matches[0][0][len(matches[0][1])] == "/"
+    for match in matches:
+        if int(match[1]) > 12 or int(match[2]) > 12:
+            month_first = int(match[1]) <= 12
+            break
+
+    def to_iso(cell: str) -> str:
+        if match := _YEAR_FIRST.match(cell):
+            year, month, day = match.groups()
+        elif match := _DAY_FIRST.match(cell):
+            day, month, year = match.groups()
+            if month_first:
+                day, month = month, day
+        else:
+            return ""
+        return f"{year}-{int(month):02d}-{int(day):02d}"
+
+    return to_iso
+
+
+def _day(iso: str) -> np.datetime64:
+    """A day; NaT where there is no such day."""
+    try:
+        return np.datetime64(iso or "NaT", "D")
+    except ValueError:
+        return np.datetime64("NaT", "D")
