@@ -1,0 +1,92 @@
+"""Winter chill by four models, hour by hour, each as a running sum.
+
+All functions take hourly temperature with time as the last axis [°C] and return an array of the
+same shape: the sum up to and including each hour.
+
+References
+----------
+Fishman, S., Erez, A., Couvillon, G. A. 1987. The temperature dependence of dormancy breaking in
+plants. Journal of Theoretical Biology 126:309-321 (Dynamic Model; constants as in Luedeling et
+al. 2009).
+Richardson, E. A., Seeley, S. D., Walker, D. R. 1974. A model for estimating the completion of
+rest for 'Redhaven' and 'Elberta' peach trees. HortScience 9:331-332 (Utah units).
+Linsley-Noakes, G. C., Louw, M., Allan, P. 1995: Utah units without negative days.
+Weinberger, J. H. 1950; Bennett, J. P. 1949: hours below 7.2 °C, or from 0 to 7.2 °C.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from pollinet.domain import FloatArray
+from pollinet.errors import ShapeError
+
+_KELVIN = 273.15
+_E0, _E1 = 4153.5, 12888.8
+_A0, _A1 = 139_500.0, 2.567e18
+_SLOPE, _FREEZE_K = 1.6, 277.0
+
+_UTAH_EDGES_C = np.array([1.4, 2.4, 9.1, 12.4, 15.9, 17.9])
+_UTAH_UNITS = np.array([0.0, 0.5, 1.0, 0.5, 0.0, -0.5, -1.0])
+
+
+def chill_portions(temperature_c: FloatArray) -> FloatArray:
+    """Chill portions of the Dynamic Model.
+
+    The intermediate product is zero at the end of the first hour: that hour is not integrated.
+    When a portion is made, the share that stays behind is set by the hour before. Portions never
+    fall. A NaN hour makes everything after it NaN.
+    """
+    shape = temperature_c.shape
+    by_hour = np.ascontiguousarray(temperature_c.reshape(-1, shape[-1]).T, dtype=float)
+    keep, gain, share = _rates(by_hour)
+    keep_after_portion = keep[1:] * (1 - share[:-1])
+    product = np.zeros_like(by_hour)
+    for hour in range(1, len(product)):
+        before, now = product[hour - 1], product[hour]
+        np.multiply(before, keep[hour], out=now)
+        np.multiply(before, keep_after_portion[hour - 1], out=now, where=before >= 1)
+        now += gain[hour]
+    portions = np.where(product < 1, 0.0, product * share)
+    return np.ascontiguousarray(np.cumsum(portions, axis=0).T).reshape(shape)
+
+
+def _rates(temperature_c: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Per hour: share of the product that stays, product gained, share that becomes a portion."""
+    kelvin = temperature_c + _KELVIN
+    inverse = 1 / kelvin
+    equilibrium = _A0 / _A1 * np.exp((_E1 - _E0) * inverse)
+    keep = np.exp(-_A1 * np.exp(-_E1 * inverse))
+    share = 1 / (1 + np.exp(_SLOPE * _FREEZE_K * (_FREEZE_K * inverse - 1)))
+    return keep, equilibrium * (1 - keep), share
+
+
+def chill_hours(temperature_c: FloatArray, above_c: float = -np.inf) -> FloatArray:
+    """Hours below 7.2 °C; with `above_c=0`, hours from 0 to 7.2 °C, both counted."""
+    if above_c == -np.inf:
+        return np.asarray(np.cumsum(temperature_c < 7.2, axis=-1, dtype=float))
+    inside = (temperature_c >= above_c) & (temperature_c <= 7.2)
+    return np.asarray(np.cumsum(inside, axis=-1, dtype=float))
+
+
+def utah_units(temperature_c: FloatArray) -> FloatArray:
+    """Utah chill units: warm hours take away. Classes are closed at their warm end."""
+    return np.asarray(np.cumsum(_utah(temperature_c), axis=-1))
+
+
+def positive_utah_units(temperature_c: FloatArray) -> FloatArray:
+    """Utah units where warmth cancels only chill of the same day.
+
+    Given at the end of each day: within a day the sum of the day before stands. The series must
+    be whole days from 00:00.
+    """
+    if temperature_c.shape[-1] % 24:
+        raise ShapeError(f"{temperature_c.shape[-1]} hours are not whole days")
+    by_day = _utah(temperature_c).reshape(*temperature_c.shape[:-1], -1, 24)
+    units = np.zeros_like(by_day)
+    units[..., -1] = np.maximum(by_day.sum(axis=-1), 0)
+    return np.asarray(np.cumsum(units.reshape(temperature_c.shape), axis=-1))
+
+
+def _utah(temperature_c: FloatArray) -> FloatArray:
+    return np.asarray(_UTAH_UNITS[np.searchsorted(_UTAH_EDGES_C, temperature_c)])

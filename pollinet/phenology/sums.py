@@ -1,0 +1,42 @@
+"""What the timing rules need of a season: chill and heat so far, at every midnight."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+
+import numpy as np
+
+from pollinet.domain import FloatArray, Winters
+from pollinet.phenology.chill import chill_portions
+from pollinet.phenology.heat import growing_degree_hours
+
+
+@dataclass(frozen=True, eq=False)
+class SeasonSums:
+    """Chill and heat of W seasons at their D + 1 midnights, the first one at the season's start.
+
+    harvest_years, starts : length W, as in `Winters`.
+    portions : shape (W, D + 1), chill portions so far.
+    heat_gdh : shape (W, D + 1), linear growing degree hours so far. [GDH]
+    """
+
+    harvest_years: tuple[int, ...]
+    starts: tuple[date, ...]
+    portions: FloatArray
+    heat_gdh: FloatArray
+
+
+def season_sums(winters: Winters) -> SeasonSums:
+    """Add up chill portions and heat over each winter, to every midnight."""
+    return SeasonSums(
+        harvest_years=winters.harvest_years,
+        starts=winters.starts,
+        portions=_at_midnights(chill_portions(winters.temperature_c)),
+        heat_gdh=_at_midnights(growing_degree_hours(winters.temperature_c)),
+    )
+
+
+def _at_midnights(running: FloatArray) -> FloatArray:
+    nothing_yet = np.zeros((*running.shape[:-1], 1))
+    return np.concatenate((nothing_yet, running[..., 23::24]), axis=-1)
