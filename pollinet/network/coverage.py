@@ -1,0 +1,326 @@
+"""How well each limb is covered, by whom, and why the others are no donors."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+
+from pollinet.domain import BoolArray, FloatArray, NetworkInput, Verdict
+from pollinet.network.overlap import HOURS_PER_DAY, signed_overlap_h
+from pollinet.network.tally import at_least, covered_bits
+from pollinet.network.viability import (
+    TOLERANCE_H,
+    Viability,
+    needed_scenarios,
+    pack,
+    pairs,
+    present_of,
+    unpack,
+    viability,
+)
+
+Strength = Literal["strong", "weak", "none"]
+
+RefusalCode = Literal[
+    "same-variety",
+    "not-self-fertile",
+    "no-verdict",
+    "incompatible",
+    "half-only",
+    "unknown-compatibility",
+    "too-far",
+    "no-bloom",
+    "chill",
+    "blooms-earlier",
+    "blooms-later",
+    "short-overlap",
+]
+"""Why a node is no donor of another in any scenario: the first condition that fails, in this
+order. `no-verdict`: another kind of fruit. `blooms-earlier` and `blooms-later`: nowhere a shared
+hour; `short-overlap`: shared days, but never enough of them."""
+
+
+@dataclass(frozen=True)
+class DonorShare:
+    """One donor of one receiver.
+
+    reliability : share of scenarios in which it is viable.
+    overlap_days, overlap_least_days, overlap_most_days : mean, least and most over scenarios.
+    effective_days : mean of overlap times fraction, proximity, flight and chill quality.
+    strong : share of scenarios in which it is viable and its effective days reach the minimum.
+    """
+
+    node: int
+    reliability: float
+    overlap_days: float
+    overlap_least_days: float
+    overlap_most_days: float
+    effective_days: float
+    compatible_fraction: float
+    strong: float
+    verdict: Verdict
+
+
+@dataclass(frozen=True)
+class Refusal:
+    """A node that is no donor in any scenario.
+
+    days : mean shift of its bloom against the receiver's, middle to middle; negative: it blooms
+        earlier; None where the two never bloom in the same scenario. [days]
+    overlap_days : mean shared bloom, 0 where either does not bloom. [days]
+    possible : share of scenarios in which it would be viable if an unknown verdict were a yes.
+    """
+
+    node: int
+    code: RefusalCode
+    verdict: Verdict | None
+    days: float | None
+    overlap_days: float
+    possible: float = 0.0
+
+
+@dataclass(frozen=True)
+class LimbCoverage:
+    """What stands between one limb and a crop.
+
+    reliability : share of scenarios with as many viable varieties as the aim asks for.
+    covered : whether that share reaches the aim's level.
+    strength : `strong` where effective days, too, reach the minimum in that share of scenarios.
+    donors : best first. refusals : every other node present, in the order of nodes.
+    possible_reliability : the same share if every unknown verdict turned out to be a yes: an upper
+        bound for the text, never an answer.
+    """
+
+    node: int
+    covered: bool
+    reliability: float
+    strength: Strength
+    donors: tuple[DonorShare, ...]
+    refusals: tuple[Refusal, ...]
+    possible_reliability: float
+
+
+@dataclass(frozen=True, eq=False)
+class ReceiverDays:
+    """Days of all donors for one receiver, arrays of shape (donors, S).
+
+    overlap : never negative. [days]
+    effective : overlap times fraction, proximity, flight and chill. [days]
+    shift : middle of the donor's bloom minus middle of the receiver's; NaN: no bloom. [days]
+    fraction : shape (donors,), share of the pollen that is accepted.
+    """
+
+    overlap: FloatArray
+    effective: FloatArray
+    shift: FloatArray
+    fraction: FloatArray
+
+
+def receiver_days(
+    network: NetworkInput, receiver: int, donors: Sequence[int], fraction: FloatArray
+) -> ReceiverDays:
+    """Overlap, effective days and shift of each donor for one receiver.
+
+    fraction : shape (donors,), share of each donor's pollen that the receiver accepts.
+    """
+    chosen = np.asarray(donors, dtype=np.int64)
+    start, end = network.shed_start_h[chosen], network.shed_end_h[chosen]
+    opens, closes = network.open_start_h[receiver], network.open_end_h[receiver]
+    shared = np.maximum(signed_overlap_h(start, end, opens, closes), 0.0) / HOURS_PER_DAY
+    overlap = np.nan_to_num(shared)
+    near = np.where(chosen == receiver, 1.0, network.proximity[chosen, receiver])
+    flight = (network.flight_share[chosen] + network.flight_share[receiver]) / 2
+    quality = network.chill_quality[chosen] * network.chill_quality[receiver]
+    effective = np.nan_to_num(overlap * (fraction * near)[:, None] * flight * quality)
+    shift = (start + end - opens - closes) / 2 / HOURS_PER_DAY
+    return ReceiverDays(overlap, effective, shift, fraction)
+
+
+def _mean_or_none(values: FloatArray) -> float | None:
+    known = values[np.isfinite(values)]
+    return float(known.mean()) if known.size else None
+
+
+def refusal_code(
+    network: NetworkInput, donor: int, receiver: int, overlap: FloatArray, shift: FloatArray
+) -> RefusalCode:
+    """First condition that keeps a donor from serving a receiver in every scenario.
+
+    overlap, shift : shape (S,), see `ReceiverDays`. [days]
+    """
+    verdict = network.verdicts.get((donor, receiver))
+    nodes = network.nodes
+    same = (nodes[donor].clone, nodes[donor].variety.species) == (
+        nodes[receiver].clone,
+        nodes[receiver].variety.species,
+    )
+    if donor == receiver and (verdict is None or verdict.answer == "no"):
+        return "not-self-fertile"
+    if donor != receiver and same:
+        return "same-variety"
+    if verdict is None:
+        return "no-verdict"
+    if verdict.answer == "unknown":
+        return "unknown-compatibility"
+    if verdict.answer == "no" or verdict.fraction == 0:
+        return "incompatible"
+    if verdict.answer == "half" and not network.aim.half_counts and donor != receiver:
+        return "half-only"
+    if donor != receiver and network.proximity[donor, receiver] < network.min_proximity:
+        return "too-far"
+    return _bloom_code(network, donor, receiver, overlap, shift)
+
+
+def _bloom_code(
+    network: NetworkInput, donor: int, receiver: int, overlap: FloatArray, shift: FloatArray
+) -> RefusalCode:
+    if not np.isfinite(shift).any():
+        return "no-bloom"
+    least = network.min_chill_quality
+    chilled = (network.chill_quality[[donor, receiver]] >= least).all(axis=0)
+    if not (chilled & np.isfinite(shift)).any():
+        return "chill"
+    if overlap[chilled].max() > TOLERANCE_H:
+        return "short-overlap"
+    return "blooms-earlier" if np.nanmean(shift[chilled]) < 0 else "blooms-later"
+
+
+def _donor_share(
+    network: NetworkInput,
+    days: ReceiverDays,
+    viable: BoolArray,
+    strong: BoolArray,
+    donor: int,
+    receiver: int,
+    place: int,
+) -> DonorShare:
+    overlap = days.overlap[place]
+    return DonorShare(
+        node=donor,
+        reliability=float(viable[place].mean()),
+        overlap_days=float(overlap.mean()),
+        overlap_least_days=float(overlap.min()),
+        overlap_most_days=float(overlap.max()),
+        effective_days=float(days.effective[place].mean()),
+        compatible_fraction=float(days.fraction[place]),
+        strong=float(strong[place].mean()),
+        verdict=network.verdicts[donor, receiver],
+    )
+
+
+def _refusal(
+    network: NetworkInput,
+    days: ReceiverDays,
+    possible: BoolArray,
+    donor: int,
+    receiver: int,
+    place: int,
+) -> Refusal:
+    overlap, shift = days.overlap[place], days.shift[place]
+    return Refusal(
+        node=donor,
+        code=refusal_code(network, donor, receiver, overlap, shift),
+        verdict=network.verdicts.get((donor, receiver)),
+        days=_mean_or_none(shift),
+        overlap_days=float(overlap.mean()),
+        possible=float(possible[place].mean()),
+    )
+
+
+def _share_with(view: Viability, viable: BoolArray, donors: Sequence[int], wanted: int) -> float:
+    counted = at_least(pack(viable), view.clones[np.asarray(donors, dtype=np.int64)], wanted)
+    return float(unpack(counted[-1], view.scenarios).mean())
+
+
+def _one_limb(
+    network: NetworkInput,
+    view: Viability,
+    possible: Viability,
+    fraction: FloatArray,
+    row: int,
+    present: Sequence[int],
+) -> LimbCoverage:
+    receiver, wanted = view.receivers[row], network.aim.donors
+    chosen = np.asarray(present, dtype=np.int64)
+    days = receiver_days(network, receiver, present, fraction[chosen, receiver])
+    viable = unpack(view.bits[row, chosen], view.scenarios)
+    maybe = unpack(possible.bits[row, chosen], view.scenarios)
+    least = network.aim.min_overlap_days - TOLERANCE_H / HOURS_PER_DAY
+    strong = viable & (days.effective >= least)
+    level = needed_scenarios(network) / view.scenarios - 1e-12
+    reliability = _share_with(view, viable, present, wanted)
+    sturdy = _share_with(view, strong, present, wanted) >= level
+    covered = reliability >= level
+    shares = [
+        _donor_share(network, days, viable, strong, donor, receiver, place)
+        for place, donor in enumerate(present)
+        if viable[place].any()
+    ]
+    return LimbCoverage(
+        node=receiver,
+        covered=covered,
+        reliability=reliability,
+        strength="none" if not covered else "strong" if sturdy else "weak",
+        donors=tuple(sorted(shares, key=lambda s: (-s.reliability, -s.effective_days, s.node))),
+        refusals=tuple(
+            _refusal(network, days, maybe, donor, receiver, place)
+            for place, donor in enumerate(present)
+            if not viable[place].any()
+        ),
+        possible_reliability=_share_with(view, maybe, present, wanted),
+    )
+
+
+def _in_place(
+    network: NetworkInput, present: Sequence[int] | None
+) -> tuple[tuple[int, ...], list[int]]:
+    here = present_of(network) if present is None else tuple(sorted(set(present)))
+    limbs = [i for i in here if network.nodes[i].must_crop and network.nodes[i].kind != "neighbour"]
+    return here, limbs
+
+
+def limb_coverage(
+    network: NetworkInput, present: Sequence[int] | None = None
+) -> tuple[LimbCoverage, ...]:
+    """Coverage of every limb that must crop.
+
+    Parameters
+    ----------
+    present : indices of the nodes that stand; candidates among them count as grafted and, where
+        they are to crop, are receivers too. Default: all limbs and neighbours.
+
+    Returns
+    -------
+    One entry for each receiver, in the order of nodes.
+    """
+    here, limbs = _in_place(network, present)
+    if not limbs:
+        return ()
+    view, possible = viability(network, limbs), viability(network, limbs, unknown=True)
+    fraction = pairs(network).fraction
+    return tuple(
+        _one_limb(network, view, possible, fraction, row, here) for row in range(len(limbs))
+    )
+
+
+def coverage_by_winter(
+    network: NetworkInput, present: Sequence[int] | None = None
+) -> tuple[tuple[int, ...], FloatArray]:
+    """Share of draws in which each receiver is covered, winter by winter.
+
+    Returns
+    -------
+    Node indices of the receivers, and shares of shape (receivers, winters).
+    """
+    here, limbs = _in_place(network, present)
+    view = viability(network, limbs)
+    flags = np.array(
+        [
+            unpack(covered_bits(view, row, here, network.aim.donors), view.scenarios)
+            for row in range(len(limbs))
+        ]
+    ).reshape(len(limbs), view.scenarios // network.winters, network.winters)
+    return tuple(limbs), flags.mean(axis=1)
