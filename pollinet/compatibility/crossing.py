@@ -1,0 +1,26 @@
+"""Whether pollen of one kind of fruit sets another: sourced rules, by direction.
+
+References
+----------
+Yoshida 1975 and Wakana 2006 (stone fruits; direction matters for plum and peach), Hauck et al.
+2006 (sweet by sour cherry): the rules themselves stand in the catalogue, each with its source.
+"""
+
+from __future__ import annotations
+
+from pollinet.compatibility.outcome import NOBODY_KNOWS, Outcome, known, unknown
+from pollinet.domain import CrossingRule
+
+
+def crossing_outcome(rule: CrossingRule | None, *, same_name_space: bool) -> Outcome | None:
+    """What the kinds of fruit alone decide; None: the S-alleles of the pair must decide.
+
+    Without a rule another fruit's pollen does nothing. Where a source says that the cross works
+    and the fruits share a name space (sweet and sour cherry), the S-alleles have the last word;
+    where they do not (European and Asian pears), the source's word is all there is.
+    """
+    if rule is None or rule.answer == "no":
+        return known(0.0, "other-fruit")
+    if rule.answer == "unknown":
+        return unknown(NOBODY_KNOWS, "different-name-space")
+    return None if same_name_space else known(1.0, "species-cross")

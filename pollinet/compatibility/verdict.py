@@ -1,0 +1,325 @@
+"""May this donor's pollen serve this receiver's flowers? The order of decision, in one place.
+
+1. The kinds of fruit (`crossing`): another fruit without a rule that lets it pass is a no.
+2. The donor's pollen (`ploidy`): triploid or sterile is a no.
+3. The same variety, its clone or sport: self-fertile or not.
+4. The S-alleles (`gametophytic`, `sporophytic`), or for fruits without such a table the
+   assumption that other varieties do; incompatibility groups where a genotype is missing.
+5. What was measured or plainly said on this very pair (`measured`).
+
+Unknown stays unknown with a probability: none of these steps turns it into a yes, except a
+source that answers for this very pair.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import replace
+from itertools import product
+
+from pollinet.compatibility.alleles import compared_name, facts_behind, mutant_part
+from pollinet.compatibility.crossing import crossing_outcome
+from pollinet.compatibility.gametophytic import SLocus, gametophytic_outcome, pollen_of, style_of
+from pollinet.compatibility.measured import agreed, measured_line, overruled, was_made, was_said
+from pollinet.compatibility.outcome import Outcome, known
+from pollinet.compatibility.ploidy import ploidy_of, pollen_fault
+from pollinet.compatibility.selfing import selfed, selfed_by_rule
+from pollinet.compatibility.sporophytic import sporophytic_outcome
+from pollinet.compatibility.tables import RuleIndex, pairs_on, rule_index, same_variety
+from pollinet.domain import (
+    CrossingRule,
+    Fertility,
+    FertilityRules,
+    MeasuredPair,
+    VarietyId,
+    Verdict,
+)
+
+NO_GROUP = frozenset({"", "0", "SC", "SI"})
+"""Entries in columns of incompatibility groups that name no group: unique or self-compatible."""
+
+
+def cross_verdict(donor: Fertility, receiver: Fertility, rules: FertilityRules) -> Verdict:
+    """Whether the donor's pollen may serve the receiver's flowers.
+
+    Returns
+    -------
+    Verdict
+        `answer` yes, half, no or unknown; `code` is a key of `outcome.CODES`. For a self-fertile
+        variety the answer is yes; `fraction` is then the share of its grains that its own style
+        accepts (S3S4': one half, which is ample), or 1 where the genotype does not explain it.
+
+    Raises
+    ------
+    PollinetError
+        If the rules of a variety's fruit were not loaded.
+    """
+    return indexed_verdict(donor, receiver, rule_index(rules))
+
+
+def verdicts(fertilities: Sequence[Fertility], rules: FertilityRules) -> VerdictTable:
+    """The verdict on every ordered pair `(donor index, receiver index)`, own pollen included.
+
+    The rules are asked once for each pair of different genotypes and flags, not of varieties:
+    most varieties of a catalogue share theirs with others.
+    """
+    return VerdictTable(fertilities, rule_index(rules))
+
+
+class VerdictTable(Mapping[tuple[int, int], Verdict]):
+    """All verdicts among some varieties; a verdict is made when it is looked up."""
+
+    def __init__(self, fertilities: Sequence[Fertility], index: RuleIndex) -> None:
+        self._fertilities = tuple(fertilities)
+        self._index = index
+        self._ids = tuple(fertility.id for fertility in fertilities)
+        kinds: dict[Fertility, int] = {}
+        self._kind = [kinds.setdefault(_nameless(f), len(kinds)) for f in fertilities]
+        self._of_kind: dict[tuple[int, int], Verdict] = {}
+        self._own = self._pairs_of_their_own()
+
+    def _pairs_of_their_own(self) -> set[tuple[int, int]]:
+        """Pairs that are one variety or have published rows: for these the names matter."""
+        called: dict[VarietyId, set[int]] = {}
+        for place, fertility in enumerate(self._fertilities):
+            species = fertility.id.species
+            for name in (fertility.id.name, fertility.clone):
+                called.setdefault(VarietyId(species, name), set()).add(place)
+        own = {
+            (male, female)
+            for species, female_name, male_name in self._index.pairs
+            for male in called.get(VarietyId(species, male_name), ())
+            for female in called.get(VarietyId(species, female_name), ())
+        }
+        return own | {(d, r) for places in called.values() for d in places for r in places}
+
+    def __getitem__(self, pair: tuple[int, int]) -> Verdict:
+        donor, receiver = pair
+        if donor < 0 or receiver < 0 or max(pair) >= len(self._ids):
+            raise KeyError(pair)
+        if pair in self._own:
+            return indexed_verdict(
+                self._fertilities[donor], self._fertilities[receiver], self._index
+            )
+        kinds = (self._kind[donor], self._kind[receiver])
+        verdict = self._of_kind.get(kinds)
+        if verdict is None:
+            verdict = rule_verdict(
+                self._fertilities[donor], self._fertilities[receiver], self._index
+            )
+            self._of_kind[kinds] = verdict
+        return _renamed(verdict, self._ids[donor], self._ids[receiver])
+
+    def __iter__(self) -> Iterator[tuple[int, int]]:
+        return product(range(len(self._ids)), range(len(self._ids)))
+
+    def __len__(self) -> int:
+        return len(self._ids) ** 2
+
+
+def _nameless(fertility: Fertility) -> Fertility:
+    """A variety's fertility without its name: equal for all varieties that behave alike."""
+    return replace(fertility, id=VarietyId(fertility.id.species, ""), clone="")
+
+
+def _renamed(verdict: Verdict, donor: VarietyId, receiver: VarietyId) -> Verdict:
+    """The same verdict for two other varieties."""
+    return Verdict(
+        donor,
+        receiver,
+        verdict.answer,
+        verdict.fraction,
+        verdict.probability,
+        verdict.code,
+        verdict.accepted,
+        verdict.refused,
+        verdict.sources,
+        verdict.memory,
+        verdict.measured,
+    )
+
+
+def indexed_verdict(donor: Fertility, receiver: Fertility, index: RuleIndex) -> Verdict:
+    """`cross_verdict` with tables that are already laid out."""
+    pairs = pairs_on(donor, receiver, index)
+    if same_variety(donor, receiver):
+        verdict = self_verdict(donor, receiver, pairs, index)
+    else:
+        verdict = with_pairs(rule_verdict(donor, receiver, index), pairs)
+    return replace(verdict, measured=tuple(measured_line(pair) for pair in pairs))
+
+
+# --- another variety -------------------------------------------------------------------------
+
+
+def rule_verdict(donor: Fertility, receiver: Fertility, index: RuleIndex) -> Verdict:
+    """The verdict of the rules alone for two different varieties, before any measured cross."""
+    if donor.id.species != receiver.id.species:
+        rule = index.crossings.get((donor.id.species, receiver.id.species))
+        outcome = _between_fruits(donor, receiver, rule, index)
+        if outcome is not None:
+            memory = rule is not None and rule.status == "memory"
+            sources = [rule.source] if rule else []
+            return _verdict(donor, receiver, outcome, sources, memory)
+    fault = pollen_fault(donor, index.fruit(donor.id.species))
+    if fault is not None:
+        memory = bool({"pollen_ok", "ploidy"} & set(donor.memory))
+        return _verdict(donor, receiver, known(0.0, fault), donor.sources, memory)
+    return _allele_verdict(donor, receiver, index)
+
+
+def _between_fruits(
+    donor: Fertility, receiver: Fertility, rule: CrossingRule | None, index: RuleIndex
+) -> Outcome | None:
+    """What the kinds of fruit decide; a yes still needs good pollen, and comes after it."""
+    if rule is None or rule.answer == "no":
+        return crossing_outcome(rule, same_name_space=False)
+    donor_fruit, receiver_fruit = index.fruit(donor.id.species), index.fruit(receiver.id.species)
+    if pollen_fault(donor, donor_fruit) is not None:
+        return None
+    same = donor_fruit.name_space == receiver_fruit.name_space
+    return crossing_outcome(rule, same_name_space=same)
+
+
+def _allele_verdict(donor: Fertility, receiver: Fertility, index: RuleIndex) -> Verdict:
+    """S-alleles, groups, or the assumption for fruits without a table of alleles."""
+    outcome = allele_outcome(donor, receiver, index)
+    grouped = donor.genotype is None or receiver.genotype is None
+    undecided = outcome.answer == "unknown" or outcome.code == "assumed-compatible"
+    if undecided and grouped and _same_group(donor, receiver):
+        fields, outcome = {"group"}, known(0.0, "same-group")
+    elif outcome.code == "assumed-compatible":
+        return _verdict(donor, receiver, outcome, (), False)
+    else:
+        fields = {"genotype", "modifier_share"}
+    facts = [
+        fact
+        for side in (donor, receiver)
+        for allele in (side.genotype.alleles if side.genotype else ())
+        for fact in facts_behind(allele, index.loci[side.id.species].book)
+    ]
+    memory = bool(fields & {*donor.memory, *receiver.memory}) or any(
+        fact.status == "memory" for fact in facts
+    )
+    sources = (*donor.sources, *receiver.sources, *(fact.source for fact in facts))
+    return _verdict(donor, receiver, outcome, sources, memory)
+
+
+def allele_outcome(donor: Fertility, receiver: Fertility, index: RuleIndex) -> Outcome:
+    """The outcome of the receiver's fertility system, on genotypes alone."""
+    fruit, donor_fruit = index.fruit(receiver.id.species), index.fruit(donor.id.species)
+    locus = index.loci[fruit.name]
+    if fruit.system == "class":
+        return known(1.0, "assumed-compatible")
+    if fruit.system == "sporophytic":
+        return sporophytic_outcome(donor.genotype, receiver.genotype, locus.book, locus.frequencies)
+    outcome = gametophytic_outcome(
+        pollen_of(donor, donor_fruit), style_of(receiver, fruit, locus), locus
+    )
+    diploid = ploidy_of(donor, donor_fruit) == ploidy_of(receiver, fruit) == 2
+    if outcome.answer == "no" and diploid and _same_genotype(donor, receiver, locus):
+        return replace(outcome, code="same-genotype")
+    return outcome
+
+
+def _same_genotype(donor: Fertility, receiver: Fertility, locus: SLocus) -> bool:
+    """Whether both carry the same alleles, mutants told apart from the plain alleles."""
+    theirs = [
+        {(compared_name(a, locus.book), mutant_part(a, locus.book)) for a in side.genotype.alleles}
+        for side in (donor, receiver)
+        if side.genotype is not None and side.genotype.complete
+    ]
+    return len(theirs) == 2 and theirs[0] == theirs[1]
+
+
+def _same_group(donor: Fertility, receiver: Fertility) -> bool:
+    return donor.group == receiver.group and (donor.group or "") not in NO_GROUP
+
+
+def with_pairs(verdict: Verdict, pairs: tuple[MeasuredPair, ...]) -> Verdict:
+    """The rule's verdict after what is published on this very pair."""
+    if verdict.code == "other-fruit" or not pairs:
+        return verdict
+    before = Outcome(
+        verdict.answer,
+        verdict.fraction,
+        verdict.probability,
+        verdict.code,
+        verdict.accepted,
+        verdict.refused,
+    )
+    after = overruled(before, pairs)
+    if after is before:
+        return verdict
+    used = [pair for pair in pairs if was_made(pair)] or [p for p in pairs if was_said(p)]
+    sources, memory = _behind(used)
+    return replace(
+        verdict,
+        answer=after.answer,
+        fraction=after.fraction,
+        probability=after.probability,
+        code=after.code,
+        sources=_unique(sources),
+        memory=memory,
+    )
+
+
+# --- the same variety ------------------------------------------------------------------------
+
+
+def self_verdict(
+    donor: Fertility, receiver: Fertility, pairs: tuple[MeasuredPair, ...], index: RuleIndex
+) -> Verdict:
+    """The verdict on a variety's own pollen, or that of its clone or sport.
+
+    Yes only where a source, the species as a whole or a selfing that was made says so.
+    """
+    rule = allele_outcome(donor, receiver, index)
+    made = [pair for pair in pairs if was_made(pair)]
+    result = agreed(made)
+    fault = pollen_fault(donor, index.fruit(donor.id.species))
+    if fault and (donor.pollen_ok is False or receiver.self_fertile is not True):
+        outcome, fields = known(0.0, fault), {"pollen_ok", "ploidy"}
+    elif receiver.self_fertile is not None:
+        outcome, fields = selfed(receiver.self_fertile, rule), {"self_fertile"}
+    elif result is not None:
+        outcome = replace(selfed(result != "no", rule), code="measured-cross")
+        return _verdict(donor, receiver, outcome, *_behind(made))
+    else:
+        outcome, fields = selfed_by_rule(receiver, rule, index), {"genotype"}
+    memory = bool(fields & {*donor.memory, *receiver.memory})
+    return _verdict(donor, receiver, outcome, (*donor.sources, *receiver.sources), memory)
+
+
+# --- putting it together ---------------------------------------------------------------------
+
+
+def _behind(pairs: Iterable[MeasuredPair]) -> tuple[list[str], bool]:
+    """Sources of some rows, and whether any is only remembered."""
+    rows = list(pairs)
+    return [row.source for row in rows], any(row.status == "memory" for row in rows)
+
+
+def _unique(sources: Iterable[str]) -> tuple[str, ...]:
+    return tuple(dict.fromkeys(source for source in sources if source))
+
+
+def _verdict(
+    donor: Fertility,
+    receiver: Fertility,
+    outcome: Outcome,
+    sources: Iterable[str],
+    memory: bool,
+) -> Verdict:
+    return Verdict(
+        donor=donor.id,
+        receiver=receiver.id,
+        answer=outcome.answer,
+        fraction=outcome.fraction,
+        probability=outcome.probability,
+        code=outcome.code,
+        accepted=outcome.accepted,
+        refused=outcome.refused,
+        sources=_unique(sources),
+        memory=memory,
+    )

@@ -1,0 +1,66 @@
+"""Verdicts in a grower's words: one short sentence each, without a full stop."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from pollinet.domain import Verdict
+
+_SENTENCES = {
+    "compatible": "compatible: all of its pollen is accepted",
+    "some-grains-refused": "tetraploid pollen, of which {share} is accepted",
+    "modifier-pollen": "only the pollen with a self-compatible modifier is accepted: {share}",
+    "passes-known-part": "{accepted} accepted for certain, at least {share} of the pollen",
+    "all-alleles-refused": "{refused} refused: none of its pollen is accepted",
+    "pollen-in-stigma": "its pollen shows {refused}, which is in the stigma",
+    "same-variety": "the same variety or its sport, and not self-fertile",
+    "self-fertile": "self-fertile",
+    "self-fertility-unknown": "the same variety; not known whether it is self-fertile",
+    "triploid-pollen": "triploid: its pollen is not good",
+    "sterile-pollen": "its pollen is sterile or useless",
+    "same-group": "same incompatibility group",
+    "unknown-genotype": "not known: S-alleles are missing (chance of a match about {chance})",
+    "unknown-dominance": "not known which of its alleles the pollen shows",
+    "assumed-compatible": "no S-allele table for this fruit: assumed to be compatible",
+    "other-fruit": "another kind of fruit: its pollen does not set this one",
+    "species-cross": "another kind of fruit, whose pollen is said to set this one",
+    "different-name-space": "not known: S-alleles of the two fruits cannot be compared",
+    "measured-cross": "crosses that were made say {result}",
+    "source-statement": "a source says {result}",
+}
+
+_RESULTS = {"yes": "yes", "half": "partly", "no": "no", "unknown": "not known"}
+
+
+def verdict_sentence(verdict: Verdict) -> str:
+    """Why a donor's pollen serves a receiver or does not: `same genotype S3S4`."""
+    return _sentence(verdict) + (" (from memory, not confirmed)" if verdict.memory else "")
+
+
+def share_words(fraction: float | None) -> str:
+    """A share of the pollen in words: `half`, `all`, `67 %`, `an unknown share`."""
+    if fraction is None:
+        return "an unknown share"
+    words = {0.0: "none", 0.5: "half", 1.0: "all"}
+    return words.get(fraction, f"{fraction * 100:.0f} %")
+
+
+def alleles_words(alleles: Sequence[str]) -> str:
+    """Alleles in a row: `S3`, `S3 and S4`."""
+    return " and ".join((", ".join(alleles[:-1]), alleles[-1])) if alleles[1:] else "".join(alleles)
+
+
+def _sentence(verdict: Verdict) -> str:
+    if verdict.code == "same-genotype":
+        doubled = verdict.refused * 2 if len(verdict.refused) == 1 else verdict.refused
+        return f"same genotype {''.join(doubled)}"
+    if verdict.code == "shares-one-allele":
+        shared = alleles_words(verdict.refused)
+        return f"shares {shared}: {share_words(verdict.fraction)} of the pollen is accepted"
+    return _SENTENCES.get(verdict.code, verdict.code).format(
+        accepted=alleles_words(verdict.accepted),
+        refused=alleles_words(verdict.refused),
+        share=share_words(verdict.fraction),
+        chance=f"{verdict.probability * 100:.0f} %",
+        result=_RESULTS[verdict.answer],
+    )
