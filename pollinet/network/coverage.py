@@ -283,7 +283,9 @@ def _in_place(
 
 
 def limb_coverage(
-    network: NetworkInput, present: Sequence[int] | None = None
+    network: NetworkInput,
+    present: Sequence[int] | None = None,
+    only: Sequence[int] | None = None,
 ) -> tuple[LimbCoverage, ...]:
     """Coverage of every limb that must crop.
 
@@ -291,14 +293,14 @@ def limb_coverage(
     ----------
     present : indices of the nodes that stand; candidates among them count as grafted and, where
         they are to crop, are receivers too. Default: all limbs and neighbours.
+    only : look at these receivers alone.
 
     Returns
     -------
     One entry for each receiver, in the order of nodes.
     """
     here, limbs = _in_place(network, present)
-    if not limbs:
-        return ()
+    limbs = [limb for limb in limbs if only is None or limb in only]
     view, possible = viability(network, limbs), viability(network, limbs, unknown=True)
     fraction = pairs(network).fraction
     return tuple(

@@ -33,8 +33,10 @@ import numpy as np
 
 from pollinet.domain import FloatArray
 from pollinet.errors import SolverFailure
-from pollinet.network.tally import at_least, covered_count
+from pollinet.network.tally import at_least, counts_without_each, covered_count
 from pollinet.network.viability import Viability, popcount
+
+Status = Literal["optimal", "infeasible", "time limit"]
 
 Row = tuple[FloatArray, float, float]
 """Coefficients of all variables, lowest and highest value."""
@@ -101,7 +103,7 @@ class Solved:
     rounds : how many programmes were solved.
     """
 
-    status: Literal["optimal", "infeasible", "time limit"]
+    status: Status
     chosen: tuple[int, ...] = ()
     limbs: tuple[int, ...] = ()
     value: float = np.nan
@@ -137,15 +139,16 @@ def counted(problem: CoverProblem, demand: Demand, chosen: Sequence[int]) -> int
     return covered_count(problem.view, demand.row, donors, problem.wanted)
 
 
-def _losses(problem: CoverProblem, demand: Demand, chosen: Sequence[int]) -> tuple[Demand, ...]:
-    receiver = problem.view.receivers[demand.row]
+def _losses(problem: CoverProblem, demand: Demand, chosen: Sequence[int]) -> list[Demand]:
+    """Demands of a covered receiver that fail when one of its donors is lost."""
     donors = donors_standing(problem, demand, chosen)
-    useful = problem.view.bits[demand.row, donors, :].any(axis=1)
-    return tuple(
+    counts = counts_without_each(problem.view, demand.row, donors, problem.wanted)
+    receiver = problem.view.receivers[demand.row]
+    return [
         replace(demand, without=node)
-        for node, used in zip(donors, useful, strict=True)
-        if used and node != receiver
-    )
+        for node, count in zip(donors, counts, strict=True)
+        if count < problem.need and node != receiver
+    ]
 
 
 def violated(
@@ -157,8 +160,7 @@ def violated(
         if counted(problem, demand, chosen) < problem.need:
             short.append(demand)
         elif problem.survive:
-            lost = _losses(problem, demand, chosen)
-            short += [d for d in lost if counted(problem, d, chosen) < problem.need]
+            short += _losses(problem, demand, chosen)
     return tuple(short)
 
 
@@ -276,9 +278,8 @@ def minimise(
     extra : further linear conditions.
     time_limit_s : for each programme. [s]
     """
-    pool += [
-        learn(problem, d, ()) for d in demands(problem, (), range(len(problem.limbs))) if not pool
-    ]
+    if not pool:
+        pool += [learn(problem, d, ()) for d in demands(problem, (), range(len(problem.limbs)))]
     fixed = [*_fixed_rows(problem), *extra]
     seen: set[tuple[tuple[int, ...], tuple[int, ...]]] = set()
     while True:

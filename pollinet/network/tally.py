@@ -23,15 +23,19 @@ def at_least(bits: Bits, clones: NDArray[np.int64], most: int) -> list[Bits]:
 
     bits : shape (donors, bytes), one row a donor. clones : shape (donors,).
     """
-    levels = [np.zeros(bits.shape[1], dtype=np.uint8) for _ in range(most)]
     if len(bits) == 0:
-        return levels
+        return [np.zeros(bits.shape[1], dtype=np.uint8)] * most
     if most == 1:
         return [np.bitwise_or.reduce(bits, axis=0)]
-    for variety in variety_bits(bits, clones):
-        for level in range(most - 1, 0, -1):
-            levels[level] |= levels[level - 1] & variety
-        levels[0] |= variety
+    varieties = variety_bits(bits, clones)
+    levels, adding = [], varieties
+    for _ in range(most):
+        so_far = np.bitwise_or.accumulate(adding, axis=0)
+        levels.append(so_far[-1])
+        # One variety more than before: those before it had reached this level already.
+        adding = varieties.copy()
+        adding[0] = 0
+        adding[1:] &= so_far[:-1]
     return levels
 
 
@@ -44,3 +48,22 @@ def covered_bits(view: Viability, row: int, donors: Sequence[int], wanted: int) 
 def covered_count(view: Viability, row: int, donors: Sequence[int], wanted: int) -> int:
     """In how many scenarios that is so."""
     return int(popcount(covered_bits(view, row, donors, wanted)))
+
+
+def counts_without_each(
+    view: Viability, row: int, donors: Sequence[int], wanted: int
+) -> NDArray[np.int64]:
+    """In how many scenarios the receiver stays covered when one donor is lost, shape (donors,).
+
+    A loss counts where exactly `wanted` varieties were viable and the lost donor was the only limb
+    of its variety.
+    """
+    chosen = np.asarray(donors, dtype=np.int64)
+    bits, clones = view.bits[row, chosen], view.clones[chosen]
+    levels = at_least(bits, clones, wanted + 1)
+    barely = levels[wanted - 1] & ~levels[wanted]
+    alone = bits & barely
+    for clone in np.flatnonzero(np.bincount(clones) > 1):
+        twins = np.flatnonzero(clones == clone)
+        alone[twins] &= ~at_least(bits[twins], np.arange(len(twins)), 2)[1]
+    return np.asarray(popcount(levels[wanted - 1]) - popcount(alone), dtype=np.int64)
