@@ -203,6 +203,8 @@ class Aim:
     min_overlap_days : shortest shared bloom that makes a donor viable. [days]
     half_counts : whether half-compatible pollen makes a donor viable.
     donors : how many different viable donors a limb must have in the same scenario.
+    near_m, far_m : a neighbour's tree counts in full up to the first distance and hardly at all at
+        the second. Advice differs from 15 to 90 m, so both are settings. [m]
     draws, seed : size and seed of the ensemble.
     """
 
@@ -210,6 +212,8 @@ class Aim:
     min_overlap_days: float = 3.0
     half_counts: bool = True
     donors: int = 1
+    near_m: float = 18.0
+    far_m: float = 100.0
     draws: int = 32
     seed: int = 1
 

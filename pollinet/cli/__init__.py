@@ -1,0 +1,88 @@
+"""Arguments → study → output. Each command is a module of its own, loaded when it is called."""
+
+from __future__ import annotations
+
+import os
+import sys
+from collections.abc import Sequence
+
+COMMANDS = {
+    "demo": "write an invented garden and run the main job on it",
+    "check": "which limb has a viable pollen donor, in how many winters, and why not",
+    "cover": "the smallest set of varieties to graft so that every limb has a donor",
+    "calendar": "draw the bloom calendar of the garden",
+    "cross": "may one variety pollinate another, allele by allele",
+}
+"""Every command with its line in the overview, in the order a newcomer needs them."""
+
+OVERVIEW = """\
+Usage: pollinet COMMAND [ARGUMENTS]
+
+Which limb of a fruit tree has a viable pollen donor here, and what to graft so that all have.
+The whole input is one plan file; `pollinet demo` writes one to start from.
+
+Commands:
+{commands}
+
+`pollinet COMMAND --help` explains a command, with an example.
+Exit codes: 0 an answer, 1 some limb is not covered, 2 something in the input must be put right.
+"""
+
+
+def overview() -> str:
+    """The text of `pollinet --help`; made without importing anything, so that it is instant."""
+    width = max(map(len, COMMANDS))
+    lines = (f"  {name:<{width}}  {line}" for name, line in COMMANDS.items())
+    return OVERVIEW.format(commands="\n".join(lines))
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Run the command line; returns the exit code."""
+    words = list(sys.argv[1:] if arguments is None else arguments)
+    try:
+        code = _run(words)
+        sys.stdout.flush()
+        return code
+    except BrokenPipeError:
+        # The reader (`| head`) has seen enough: end quietly, as other programs do.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return 141
+
+
+def _run(words: list[str]) -> int:
+    if not words or words[0] in ("--help", "-h", "help"):
+        print(overview(), end="")
+        return 0 if words else 2
+    if words[0] == "--version":
+        from pollinet import __version__
+
+        print(f"pollinet {__version__}")
+        return 0
+    if words[0] not in COMMANDS:
+        print(_unknown(words[0]), file=sys.stderr)
+        return 2
+    return _command(words[0], words[1:])
+
+
+def _command(name: str, words: list[str]) -> int:
+    from importlib import import_module
+
+    import click
+
+    command = getattr(import_module(f"pollinet.cli.{name}"), name)
+    try:
+        result = command.main(args=words, prog_name=f"pollinet {name}", standalone_mode=False)
+    except click.ClickException as problem:
+        problem.show()
+        return 2
+    except click.exceptions.Abort:
+        return 130
+    return result if isinstance(result, int) else 0
+
+
+def _unknown(word: str) -> str:
+    import difflib
+
+    near = difflib.get_close_matches(word, COMMANDS, n=1)
+    hint = f"did you mean `pollinet {near[0]}`?" if near else "see `pollinet --help`"
+    return f'pollinet: there is no command "{word}"; {hint}'

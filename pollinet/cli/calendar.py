@@ -1,0 +1,57 @@
+"""`pollinet calendar`: the bloom calendar as a picture."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from pollinet.charts.style import SUFFIXES
+from pollinet.cli.common import opened, plan_argument, print_lines, stop, weather_option
+from pollinet.findings import Finding
+from pollinet.study import Study
+
+
+@click.command(
+    epilog="Example: pollinet calendar plan.toml --out calendar.svg. "
+    "The suffix decides: .svg, .png or .pdf."
+)
+@plan_argument
+@click.option(
+    "--out", type=click.Path(path_type=Path), required=True, help="File to write (svg, png, pdf)."
+)
+@weather_option
+def calendar(plan: Path, out: Path, weather: Path | None) -> int:
+    """Draw when every limb blooms: median winter and the spread over winters."""
+    problem = _problem(out)
+    if problem is not None:
+        stop([problem], as_json=False)
+    study = opened(plan, weather)
+    save_calendar(study, out)
+    print_lines([f"Bloom calendar of {study.plan.site.name} written to {out}."])
+    return 0
+
+
+def _problem(out: Path) -> Finding | None:
+    if out.suffix.lower() not in SUFFIXES:
+        return Finding(
+            "error", "wrong-suffix", f'cannot draw "{out.suffix or out.name}"', str(out),
+            cure=f"end the name of the file in {', '.join(SUFFIXES)}",
+        )  # fmt: skip
+    if not out.parent.is_dir():
+        return Finding("error", "missing-folder", "this folder does not exist", str(out.parent))
+    return None
+
+
+def save_calendar(study: Study, out: Path) -> None:
+    """Draw the calendar of a study and write it."""
+    from pollinet.charts.calendar import calendar_description, draw_calendar
+    from pollinet.charts.style import save
+    from pollinet.summary import calendar_rows, nominal_start
+
+    rows, start = calendar_rows(study), nominal_start(study.bloom)
+    title = f"Bloom calendar, {study.plan.site.name}"
+    if study.record is not None and study.record.generated:
+        title += " (generated winters)"
+    axes = draw_calendar(rows, start, title=title)
+    save(axes.figure, out, title=title, description=calendar_description(rows, start))

@@ -1,0 +1,172 @@
+"""`pollinet check`: the verdict for every limb."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+import click
+
+from pollinet.cli.common import (
+    findings_data,
+    json_option,
+    new_table,
+    opened,
+    plan_argument,
+    print_json,
+    print_lines,
+    print_table,
+    weather_option,
+)
+from pollinet.days import month_and_day
+from pollinet.network.coverage import DonorShare
+from pollinet.study import Study
+from pollinet.summary import BloomDates, LimbSummary, limb_summaries
+from pollinet.wording import (
+    check_answer,
+    date_range,
+    days,
+    donor_text,
+    joined,
+    of_ten,
+    reasons,
+    weather_words,
+)
+
+SHOWN_REASONS = 3
+"""Reasons shown for one limb; all of them are in the JSON."""
+
+
+@click.command(
+    epilog="Example: pollinet check plan.toml. Exit codes: 0 all limbs covered, 1 some limb is "
+    "not covered, 2 bad input."
+)
+@plan_argument
+@weather_option
+@json_option
+def check(plan: Path, weather: Path | None, as_json: bool) -> int:
+    """Say which limb has a viable pollen donor, in how many winters, and why not."""
+    study = opened(plan, weather, as_json=as_json)
+    if as_json:
+        print_json(check_data(study))
+    else:
+        show_check(study)
+    return 0 if all(limb.covered for limb in study.coverage) else 1
+
+
+def show_check(study: Study) -> None:
+    """Print the answer, the table and what it rests on."""
+    limbs = limb_summaries(study)
+    print_lines([check_answer(study.coverage, study.plan.aim.level), ""])
+    table = new_table(
+        ("Limb", {}),
+        ("Variety", {}),
+        ("Usual bloom", {}),
+        ("Over winters", {}),
+        ("Winters", {"no_wrap": True}),
+        ("Best donor", {"ratio": 1}),
+        ("If not covered, why", {"ratio": 1}),
+    )
+    for limb in limbs:
+        table.add_row(*_cells(limb, study))
+    print_table(table)
+    print_lines(["", *_notes(limbs, study)])
+
+
+def _cells(limb: LimbSummary, study: Study) -> tuple[str, ...]:
+    nodes, bloom, coverage = study.network.nodes, limb.bloom, limb.coverage
+    dates = ("not known", "") if bloom is None else (
+        date_range(bloom.start, bloom.end), date_range(bloom.earliest, bloom.latest)
+    )  # fmt: skip
+    if coverage is None:
+        return (limb.node.id, limb.node.variety.name, *dates, "", "not meant to crop", "")
+    donor = donor_text(coverage.donors[0], nodes, coverage.node) if coverage.donors else "none"
+    weak = " weak" if coverage.strength == "weak" else ""
+    why = "" if coverage.covered else _why(limb, study)
+    winters = f"{of_ten(coverage.reliability)}{weak}"
+    return (limb.node.id, limb.node.variety.name, *dates, winters, donor, why)
+
+
+def _why(limb: LimbSummary, study: Study) -> str:
+    assert limb.coverage is not None
+    found = reasons(limb.coverage, study.network.nodes)
+    more = len(found) - SHOWN_REASONS
+    shown = "; ".join(text for _, text in found[:SHOWN_REASONS])
+    return f"{shown}; and {more} more" if more > 0 else shown
+
+
+def _notes(limbs: tuple[LimbSummary, ...], study: Study) -> list[str]:
+    aim = study.plan.aim
+    notes = [
+        weather_words(study.record, study.winters),
+        f"A donor counts in a winter when both bloom together for at least "
+        f"{days(aim.min_overlap_days)} and its pollen is accepted.",
+    ]
+    if any(limb.coverage is not None and limb.coverage.strength == "weak" for limb in limbs):
+        notes.append(
+            "Weak: enough days in bloom together, but too few once bee weather, distance, chill "
+            "and the share of accepted pollen are counted."
+        )
+    memory = sorted({word for limb in limbs for word in limb.memory})
+    if memory:
+        notes.append(f"Rests on memory, to be confirmed: {joined(memory)}.")
+    return notes
+
+
+def check_data(study: Study) -> dict[str, Any]:
+    """The answer as data, in the order of the plan."""
+    return {
+        "answer": check_answer(study.coverage, study.plan.aim.level),
+        "level": study.plan.aim.level,
+        "weather": weather_words(study.record, study.winters),
+        "generated": bool(study.record is not None and study.record.generated),
+        "limbs": [_limb_data(limb, study) for limb in limb_summaries(study)],
+        "findings": findings_data(study.findings),
+    }
+
+
+def _limb_data(limb: LimbSummary, study: Study) -> dict[str, Any]:
+    coverage, nodes = limb.coverage, study.network.nodes
+    data: dict[str, Any] = {
+        "id": limb.node.id,
+        "tree": limb.node.tree,
+        "variety": limb.node.variety.name,
+        "species": limb.node.variety.species,
+        "crops": limb.node.must_crop,
+        "covered": None if coverage is None else coverage.covered,
+        "reliability": None if coverage is None else coverage.reliability,
+        "strength": None if coverage is None else coverage.strength,
+        "reliability_if_unknown_pollen_works": (
+            None if coverage is None else coverage.possible_reliability
+        ),
+        "donors": [] if coverage is None else [_donor_data(d, study) for d in coverage.donors],
+        "bloom": bloom_data(limb.bloom),
+        "reasons": [],
+        "rests_on_memory": list(limb.memory),
+    }
+    if coverage is not None and not coverage.covered:
+        data["reasons"] = [{"code": code, "text": text} for code, text in reasons(coverage, nodes)]
+    return data
+
+
+def _donor_data(donor: DonorShare, study: Study) -> dict[str, Any]:
+    node = study.network.nodes[donor.node]
+    return {
+        "id": node.id,
+        "variety": node.variety.name,
+        "reliability": donor.reliability,
+        "overlap_days": round(donor.overlap_days, 3),
+        "effective_days": round(donor.effective_days, 3),
+        "compatible_fraction": donor.compatible_fraction,
+    }
+
+
+def bloom_data(bloom: BloomDates | None) -> dict[str, Any] | None:
+    """Usual bloom as data, dates as MM-DD; None where it is not known."""
+    if bloom is None:
+        return None
+    dates = {
+        name: "{:02d}-{:02d}".format(*month_and_day(getattr(bloom, name)))
+        for name in ("start", "full", "end", "earliest", "latest")
+    }
+    return {**dates, "sd_days": round(bloom.sd_days, 2), "rests_on": bloom.rests_on}

@@ -1,0 +1,132 @@
+"""What the commands share: opening a plan, showing findings, tables and JSON."""
+
+from __future__ import annotations
+
+import json
+import sys
+from collections.abc import Callable, Iterable
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, NoReturn
+
+import click
+
+from pollinet.findings import Finding, has_errors
+from pollinet.wording import count, finding_text
+
+if TYPE_CHECKING:
+    from rich.table import Table
+
+    from pollinet.study import Study
+
+WIDTH = 100
+"""Widest table, in columns: what a terminal and a printed page can both hold."""
+
+plan_argument = click.argument("plan", type=click.Path(path_type=Path))
+json_option = click.option("--json", "as_json", is_flag=True, help="Give the answer as JSON.")
+weather_option = click.option(
+    "--weather",
+    type=click.Path(path_type=Path),
+    metavar="FILE",
+    help="Use this weather record in place of the plan's own.",
+)
+
+
+class BadInput(click.ClickException):
+    """Something in the input must be put right: shown as findings, exit code 2."""
+
+    exit_code = 2
+
+    def __init__(self, findings: Iterable[Finding], as_json: bool) -> None:
+        super().__init__("bad input")
+        self.findings = tuple(findings)
+        self.as_json = as_json
+
+    def show(self, file: Any = None) -> None:
+        """Findings on standard error, or as JSON on standard output."""
+        if self.as_json:
+            print_json({"answer": None, "findings": findings_data(self.findings)})
+            return
+        errors = sum(finding.severity == "error" for finding in self.findings)
+        print(f"{count(errors, 'thing')} in the input must be put right:", file=sys.stderr)
+        show_findings(self.findings)
+
+
+def opened(plan: Path, weather: Path | None = None, *, as_json: bool = False) -> Study:
+    """The study of a plan; raises `BadInput` where there is none.
+
+    Notes and warnings go to standard error, or into the data of an answer in JSON.
+    """
+    from pollinet.study import open_study
+
+    result = open_study(plan, weather=weather)
+    if result.study is None or has_errors(result.findings):
+        raise BadInput(result.findings, as_json)
+    if not as_json:
+        show_findings(result.findings)
+    return result.study
+
+
+def stop(findings: Iterable[Finding], as_json: bool) -> NoReturn:
+    """End the command with findings."""
+    raise BadInput(findings, as_json)
+
+
+def show_findings(findings: Iterable[Finding]) -> None:
+    """Print findings on standard error, one paragraph each."""
+    for finding in findings:
+        print(finding_text(finding), file=sys.stderr)
+
+
+def findings_data(findings: Iterable[Finding]) -> list[dict[str, Any]]:
+    """Findings as plain data."""
+    return [
+        {
+            "severity": f.severity,
+            "code": f.code,
+            "message": f.message,
+            "file": f.file,
+            "place": f.place,
+            "line": f.line,
+            "cure": f.cure,
+        }
+        for f in findings
+    ]
+
+
+def print_json(data: Any) -> None:
+    """Print data as JSON in UTF-8, keys in the order given."""
+    print(json.dumps(data, ensure_ascii=False, indent=2))
+
+
+def new_table(*columns: tuple[str, dict[str, Any]]) -> Table:
+    """A plain table without colour, with a rule under the headings."""
+    from rich import box
+    from rich.table import Table
+
+    table = Table(box=box.SIMPLE_HEAD, pad_edge=False, show_edge=False, padding=(0, 1, 0, 0))
+    for heading, options in columns:
+        table.add_column(heading, **{"overflow": "fold", **options})
+    return table
+
+
+def print_table(table: Table) -> None:
+    """Print a table no wider than the terminal and no wider than 100 columns."""
+    from rich.console import Console
+
+    console = Console(highlight=False, markup=False, emoji=False, no_color=True)
+    width = min(console.width, WIDTH) if console.is_terminal else WIDTH
+    console.width = width
+    with console.capture() as capture:
+        console.print(table)
+    # Trailing blanks only make copied tables ragged.
+    print("\n".join(line.rstrip() for line in capture.get().splitlines()))
+
+
+def print_lines(lines: Iterable[str], echo: Callable[[str], Any] = print) -> None:
+    """Print lines, each wrapped to the width of a table."""
+    import textwrap
+
+    for line in lines:
+        indent = " " * (len(line) - len(line.lstrip()))
+        hanging = indent + ("  " if line.lstrip().startswith("- ") else "")
+        echo("\n".join(textwrap.wrap(line, WIDTH, subsequent_indent=hanging)) if line else "")

@@ -1,0 +1,355 @@
+"""The one place that joins readers and stages: a plan file in, a `Study` out.
+
+Every stage is computed once, when it is first asked for, and kept.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+from functools import cached_property
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from pollinet.compatibility.verdict import verdicts
+from pollinet.domain import (
+    Bloom,
+    Catalogue,
+    DailyWeather,
+    FloatArray,
+    NetworkInput,
+    Node,
+    Plan,
+    Scion,
+    Site,
+    Variety,
+    VarietyId,
+    Winters,
+)
+from pollinet.findings import Finding, has_errors, in_order
+from pollinet.network.coverage import LimbCoverage, limb_coverage
+from pollinet.network.proximity import proximity
+from pollinet.phenology.adequacy import chill_quality
+from pollinet.phenology.bloom import bloom_ensemble, typed_bloom
+from pollinet.phenology.flight import flight_share
+from pollinet.phenology.sums import SeasonSums, season_sums
+from pollinet.readers.catalogue import fruits, load_catalogue
+from pollinet.readers.plan import fruits_of, read_plan_table, resolve_plan
+from pollinet.readers.timing import load_timing
+from pollinet.readers.weather import read_weather
+from pollinet.weather.generated import generate_daily
+from pollinet.weather.plausibility import plausible
+from pollinet.weather.winters import split_winters
+
+if TYPE_CHECKING:
+    from pollinet.network.cover import Cover
+
+GENERATED_WINTERS = 30
+"""Winters made from twelve monthly means: the usual length of a climate normal (30 years, WMO)."""
+
+FIRST_GENERATED_YEAR = 2001
+"""Harvest year of the first generated winter: a label, not a claim about that year."""
+
+
+@dataclass(frozen=True)
+class Opened:
+    """What came of opening a plan: a study, or None where an error stands in the way."""
+
+    study: Study | None
+    findings: tuple[Finding, ...]
+
+
+def open_study(path: Path, *, weather: Path | None = None, seed: int | None = None) -> Opened:
+    """Read a plan and all it names, and check it.
+
+    Parameters
+    ----------
+    path : the plan file.
+    weather : a weather file to use in place of the plan's own.
+    seed : seed of the ensemble in place of the plan's own.
+    """
+    table, findings = read_plan_table(path)
+    if table is None:
+        return Opened(None, findings)
+    known_fruits = fruits()
+    named, problems = fruits_of(table, known_fruits, path.name)
+    catalogue, catalogue_findings = load_catalogue(named)
+    plan, name_findings = resolve_plan(table, catalogue, known_fruits, path.name)
+    findings += problems + catalogue_findings + name_findings
+    if plan is None:
+        return Opened(None, in_order(findings))
+    if seed is not None:
+        plan = replace(plan, aim=replace(plan.aim, seed=seed))
+
+    record, weather_findings = _weather(plan, path.parent, weather, table.site.latitude is None)
+    findings += weather_findings
+    if has_errors(findings):
+        return Opened(None, in_order(findings))
+    study = Study(plan, catalogue, record, in_order(findings))
+    findings = in_order(findings + study.gaps())
+    if has_errors(findings):
+        return Opened(None, findings)
+    return Opened(replace(study, findings=findings), findings)
+
+
+def _weather(
+    plan: Plan, folder: Path, given: Path | None, no_latitude: bool
+) -> tuple[DailyWeather | None, tuple[Finding, ...]]:
+    """The record a plan runs on: the file given, its own file, generated winters, or none."""
+    file = given or (folder / plan.weather_file if plan.weather_file else None)
+    if file is None and plan.site.normals is None:
+        return None, ()
+    if no_latitude:
+        return None, (
+            Finding(
+                "error", "missing-key", '"latitude" is missing', plan.file, "site",
+                cure="add a line: latitude = 46.5 (south of the equator: negative); "
+                "the length of the days is computed from it",
+            ),
+        )  # fmt: skip
+    if file is None:
+        return _generated(plan), ()
+    record, findings = read_weather(file, latitude=plan.site.latitude)
+    if record is not None:
+        findings += plausible(record, plan.site)
+    return record, findings
+
+
+def _generated(plan: Plan) -> DailyWeather:
+    assert plan.site.normals is not None
+    return generate_daily(
+        plan.site.normals,
+        first_harvest_year=FIRST_GENERATED_YEAR,
+        winters=GENERATED_WINTERS,
+        latitude=plan.site.latitude,
+        seed=plan.aim.seed,
+    )
+
+
+@dataclass(frozen=True)
+class Study:
+    """A plan with all that follows from it; each stage computed once, when asked for."""
+
+    plan: Plan
+    catalogue: Catalogue
+    record: DailyWeather | None
+    findings: tuple[Finding, ...] = ()
+
+    # --- varieties ---
+
+    @cached_property
+    def known(self) -> dict[VarietyId, Variety]:
+        """Every variety that can be named: the plan's own before the catalogue's."""
+        return {
+            **self.catalogue.varieties,
+            **{variety.id: variety for variety in self.plan.own_varieties},
+        }
+
+    def varieties(self, candidates: Iterable[VarietyId] = ()) -> tuple[Variety, ...]:
+        """The varieties of the plan and the candidates, sorted, each once."""
+        plan = self.plan
+        named = {limb.variety for limb in plan.limbs}
+        named |= {neighbour.variety for neighbour in plan.neighbours}
+        named |= {scion.variety for scion in plan.scions}
+        return tuple(self.known[name] for name in sorted(named | set(candidates)))
+
+    def catalogue_scions(self) -> tuple[Scion, ...]:
+        """A scion of every variety of the trees' fruits whose bloom is known, own wood first."""
+        at_hand = {scion.variety for scion in self.plan.scions}
+        present = {limb.variety for limb in self.plan.limbs}
+        wanted = {tree.species for tree in self.plan.trees}
+        others = tuple(
+            Scion(name)
+            for name in sorted(self.known)
+            if name.species in wanted
+            and name not in at_hand | present
+            and (self.known[name].bloom or self.known[name].typed_bloom)
+        )
+        return self.plan.scions + others
+
+    # --- weather to bloom ---
+
+    @cached_property
+    def _split(self) -> tuple[Winters | None, tuple[Finding, ...]]:
+        if self.record is None:
+            return None, ()
+        return split_winters(self.record, self.plan.site.latitude)
+
+    @property
+    def winters(self) -> Winters | None:
+        """Hourly winters of the site; None for a plan with typed dates only."""
+        return self._split[0]
+
+    @cached_property
+    def sums(self) -> SeasonSums | None:
+        """Chill and heat of every winter of the site."""
+        return None if self.winters is None else season_sums(self.winters)
+
+    def site_sums(self, places: Iterable[str]) -> dict[str, SeasonSums]:
+        """Chill and heat of the trial sites, from winters generated out of their normals."""
+        return {place: trial_site_sums(self.catalogue.sites[place]) for place in sorted(set(places))}
+
+    def bloom_of(self, varieties: tuple[Variety, ...]) -> Bloom:
+        """Bloom of these varieties in every scenario of the site."""
+        aim, latitude = self.plan.aim, self.plan.site.latitude
+        if self.sums is None:
+            return typed_bloom(varieties, draws=aim.draws, latitude=latitude, seed=aim.seed)
+        places = {evidence.place for variety in varieties for evidence in variety.bloom}
+        return bloom_ensemble(
+            varieties,
+            self.sums,
+            self.site_sums(places & set(self.catalogue.sites)),
+            load_timing({variety.id.species for variety in varieties}),
+            draws=aim.draws,
+            latitude=latitude,
+            seed=aim.seed,
+        )
+
+    @cached_property
+    def bloom(self) -> Bloom:
+        """Bloom of all varieties of the plan, scions included."""
+        return self.bloom_of(self.varieties())
+
+    def gaps(self) -> tuple[Finding, ...]:
+        """What is missing for an answer: weather for untyped bloom, unequal lists of springs."""
+        findings = list(self._split[1])
+        typed = [v.typed_bloom for v in self.varieties() if v.typed_bloom is not None]
+        if self.record is None:
+            findings += self._untyped()
+        springs = sorted({len(bloom.intervals) for bloom in typed} - {1})
+        if springs and (len(springs) > 1 or len({len(b.intervals) for b in typed}) > 1):
+            findings.append(self._error("unequal-springs",
+                "the varieties have bloom for different numbers of springs: "
+                + ", ".join(str(len(bloom.intervals)) for bloom in typed),
+                cure="give every variety one interval for each spring, or one usual interval"))  # fmt: skip
+        elif springs and self.record is not None:
+            findings.append(self._error("springs-and-weather",
+                "bloom of several springs is typed and a weather record is given as well",
+                cure="remove the weather, or type one usual interval"))  # fmt: skip
+        return tuple(findings)
+
+    def _untyped(self) -> list[Finding]:
+        names = [v.id.name for v in self.varieties() if v.typed_bloom is None]
+        if not names:
+            return []
+        return [
+            self._error("no-weather",
+                f"the plan gives no weather and no bloom dates for {', '.join(names)}",
+                cure="add weather = \"file.csv\" or [site.normals] with twelve monthly means under "
+                "[site], or type bloom dates in a [[variety]]")
+        ]  # fmt: skip
+
+    def _error(self, code: str, message: str, cure: str) -> Finding:
+        return Finding("error", code, message, self.plan.file, cure=cure)
+
+    # --- network ---
+
+    def nodes(self, scions: tuple[Scion, ...] = ()) -> tuple[Node, ...]:
+        """Limbs, neighbours and candidates, each group in the order of the plan."""
+        clone = {name: variety.fertility.clone for name, variety in self.known.items()}
+        limbs = [
+            Node(limb.id, "limb", limb.variety, clone[limb.variety], limb.tree, 0.0, limb.crops)
+            for limb in self.plan.limbs
+        ]
+        neighbours = [
+            Node(n.id, "neighbour", n.variety, clone[n.variety], None, n.distance_m, False)
+            for n in self.plan.neighbours
+        ]
+        candidates = [
+            Node(s.variety.name, "candidate", s.variety, clone[s.variety], None, 0.0, s.crops, s.cost)
+            for s in scions
+        ]
+        return (*limbs, *neighbours, *candidates)
+
+    def network_of(self, scions: tuple[Scion, ...] = ()) -> NetworkInput:
+        """The network of the garden with these scions as candidates."""
+        nodes = self.nodes(scions)
+        varieties = self.varieties(scion.variety for scion in scions)
+        bloom = self.bloom_of(varieties) if scions else self.bloom_of(self.varieties())
+        row = {variety.id: index for index, variety in enumerate(varieties)}
+        rows = np.array([row[node.variety] for node in nodes], dtype=int)
+        shed_start = bloom.start_h if bloom.shed_start_h is None else bloom.shed_start_h
+        shed_end = bloom.end_h if bloom.shed_end_h is None else bloom.shed_end_h
+        chill, flight = self._quality(varieties, bloom)
+        return NetworkInput(
+            nodes=nodes,
+            open_start_h=_scenarios(bloom.start_h, rows),
+            open_end_h=_scenarios(bloom.end_h, rows),
+            shed_start_h=_scenarios(shed_start, rows),
+            shed_end_h=_scenarios(shed_end, rows),
+            verdicts=verdicts([self.known[n.variety].fertility for n in nodes], self.catalogue.rules),
+            proximity=self._proximity(nodes),
+            chill_quality=_scenarios(chill, rows),
+            flight_share=_scenarios(flight, rows),
+            aim=self.plan.aim,
+            winters=bloom.start_h.shape[2],
+        )
+
+    def _quality(self, varieties: tuple[Variety, ...], bloom: Bloom) -> tuple[FloatArray, FloatArray]:
+        if self.sums is None or self.winters is None:
+            ones = np.ones(bloom.start_h.shape)
+            return ones, ones
+        aim = self.plan.aim
+        chill = chill_quality(varieties, self.sums, draws=aim.draws, seed=aim.seed)
+        return chill, flight_share(bloom, self.winters, self.plan.site.latitude)
+
+    def _proximity(self, nodes: tuple[Node, ...]) -> FloatArray:
+        distance = np.array([node.distance_m for node in nodes])
+        # Only the way to the grower's own trees matters; two neighbours' trees never need it.
+        return proximity(np.maximum.outer(distance, distance), self.plan.aim)
+
+    @cached_property
+    def network(self) -> NetworkInput:
+        """The network of the garden as it stands."""
+        return self.network_of()
+
+    @cached_property
+    def coverage(self) -> tuple[LimbCoverage, ...]:
+        """Coverage of every limb that is to crop, and of the others for information."""
+        return limb_coverage(self.network)
+
+    def free_scions(self, *, from_catalogue: bool = False) -> tuple[Scion, ...]:
+        """Scions that may be chosen: not blocked, of a fruit that stands in the garden."""
+        wanted = {tree.species for tree in self.plan.trees}
+        scions = self.catalogue_scions() if from_catalogue else self.plan.scions
+        return tuple(s for s in scions if s.blocked is None and s.variety.species in wanted)
+
+    def cover(self, *, from_catalogue: bool = False) -> tuple[NetworkInput, Cover]:
+        """Smallest set of scions that covers every limb, with the network it was found in."""
+        from pollinet.network.cover import smallest_cover
+
+        network = self.network_of(self.free_scions(from_catalogue=from_catalogue))
+        candidates = [i for i, node in enumerate(network.nodes) if node.kind == "candidate"]
+        return network, smallest_cover(network, candidates, self.spare_limbs())
+
+    def spare_limbs(self) -> dict[str, int]:
+        """How many more grafts the trees of each fruit can carry."""
+        spare: dict[str, int] = {}
+        for tree in self.plan.trees:
+            spare[tree.species] = spare.get(tree.species, 0) + tree.spare_limbs
+        return spare
+
+
+def trial_site_sums(site: Site, winters: int = 20) -> SeasonSums:
+    """Chill and heat of a trial site, from winters generated out of its normals.
+
+    The seed is fixed: where a variety was tried does not change from plan to plan.
+    """
+    assert site.normals is not None
+    daily = generate_daily(
+        site.normals,
+        first_harvest_year=FIRST_GENERATED_YEAR,
+        winters=winters,
+        latitude=site.latitude,
+        seed=0,
+    )
+    made, _ = split_winters(daily, site.latitude)
+    assert made is not None
+    return season_sums(made)
+
+
+def _scenarios(values: FloatArray, rows: np.ndarray) -> FloatArray:
+    """(V, K, W) → (N, K·W): scenario s is winter s % W of draw s // W."""
+    return values.reshape(values.shape[0], -1)[rows]

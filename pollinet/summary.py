@@ -1,0 +1,167 @@
+"""A study → the rows that every presentation shares: table, JSON, chart, report."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+
+import numpy as np
+
+from pollinet.days import calendar_day_of_year
+from pollinet.domain import Bloom, Node, Variety, VarietyId
+from pollinet.network.coverage import LimbCoverage
+from pollinet.study import Study
+
+EARLY, LATE = 0.1, 0.9
+"""The range shown over winters: eight scenarios in ten lie inside. Own convention."""
+
+
+@dataclass(frozen=True)
+class BloomDates:
+    """Usual bloom at the site, days of the year (no leap day, both ends counted).
+
+    earliest, latest : first and last day in bloom over eight scenarios in ten.
+    sd_days : standard deviation of full bloom over all scenarios. [days]
+    rests_on : where the dates come from, in a few words.
+    """
+
+    start: int
+    full: int
+    end: int
+    earliest: int
+    latest: int
+    sd_days: float
+    rests_on: str
+
+
+@dataclass(frozen=True)
+class LimbSummary:
+    """One limb with all that is said about it; `coverage` is None where it need not crop."""
+
+    node: Node
+    bloom: BloomDates | None
+    coverage: LimbCoverage | None
+    memory: tuple[str, ...]
+
+
+def limb_summaries(study: Study) -> tuple[LimbSummary, ...]:
+    """Every limb of the plan, in its order."""
+    nodes = study.network.nodes
+    coverage = {nodes[limb.node].id: limb for limb in study.coverage}
+    return tuple(
+        LimbSummary(
+            node,
+            bloom_dates(study.bloom, node.variety),
+            coverage.get(node.id),
+            memory_of(study, node, coverage.get(node.id)),
+        )
+        for node in nodes
+        if node.kind == "limb"
+    )
+
+
+@dataclass(frozen=True)
+class BloomSpan:
+    """Quantiles of one variety's bloom over all scenarios. [days since the season's start]
+
+    start, full, end : of the median scenario. earliest, latest : eight scenarios in ten begin
+    after the first and end before the second.
+    """
+
+    earliest: float
+    start: float
+    full: float
+    end: float
+    latest: float
+
+
+def bloom_span(bloom: Bloom, variety: VarietyId) -> BloomSpan | None:
+    """Bloom of one variety over all scenarios; None where it is not known."""
+    row = bloom.varieties.index(variety)
+    start, full, end = bloom.start_h[row] / 24, bloom.full_h[row] / 24, bloom.end_h[row] / 24
+    if not np.isfinite(full).any():
+        return None
+    return BloomSpan(
+        *(
+            float(np.nanquantile(values, quantile))
+            for values, quantile in (
+                (start, EARLY), (start, 0.5), (full, 0.5), (end, 0.5), (end, LATE)
+            )
+        )
+    )  # fmt: skip
+
+
+def bloom_dates(bloom: Bloom, variety: VarietyId) -> BloomDates | None:
+    """Usual dates of one variety; None where its bloom is not known."""
+    span = bloom_span(bloom, variety)
+    if span is None:
+        return None
+    row = bloom.varieties.index(variety)
+    first_day = nominal_start(bloom)
+    # The end is exclusive: the last day in bloom is the one that holds the moment before.
+    days = [
+        calendar_day_of_year(first_day, 24 * day)
+        for day in (span.start, span.full, span.end - 1e-3, span.earliest, span.latest - 1e-3)
+    ]
+    rests_on = bloom.rests_on[row] if bloom.rests_on else ""
+    return BloomDates(*days, sd_days=float(bloom.sd_days[row]), rests_on=rests_on)
+
+
+def nominal_start(bloom: Bloom) -> date:
+    """First day of a season without a leap day, in which usual dates are told."""
+    common = [start for start in bloom.starts if (start.year + (start.month > 2)) % 4]
+    return common[0] if common else bloom.starts[0]
+
+
+@dataclass(frozen=True)
+class CalendarRow:
+    """One row of the calendar; `span` None where the bloom is not known."""
+
+    group: str
+    label: str
+    span: BloomSpan | None
+
+
+def calendar_rows(study: Study) -> tuple[CalendarRow, ...]:
+    """Limbs grouped by tree, then the trees next door."""
+    rows = []
+    for node in study.network.nodes:
+        if node.kind == "limb":
+            tree = next(tree for tree in study.plan.trees if tree.id == node.tree)
+            group, label = f"{tree.id} ({tree.species})", f"{node.id}: {node.variety.name}"
+        else:
+            group = "next door"
+            label = f"{node.variety.name} ({node.variety.species}), {node.distance_m:g} m"
+        rows.append(CalendarRow(group, label, bloom_span(study.bloom, node.variety)))
+    return tuple(rows)
+
+
+def memory_of(study: Study, node: Node, coverage: LimbCoverage | None) -> tuple[str, ...]:
+    """What this limb's answer rests on that was recalled and not confirmed, in words."""
+    words = set(memory_words(study.known[node.variety]))
+    if coverage is not None and coverage.donors:
+        donor = study.network.nodes[coverage.donors[0].node]
+        words |= set(memory_words(study.known[donor.variety]))
+    return tuple(sorted(words))
+
+
+_FIELDS = {
+    "genotype": "S-genotype",
+    "ploidy": "ploidy",
+    "self_fertile": "self-fertility",
+    "pollen_ok": "pollen",
+    "group": "incompatibility group",
+    "modifier_share": "pollen modifier",
+    "clone": "parentage",
+}
+
+
+def memory_words(variety: Variety) -> tuple[str, ...]:
+    """The values of one variety that carry the status `memory`: `S-genotype of Idared`."""
+    name = variety.id.name
+    words = [f"{_FIELDS.get(field, field)} of {name}" for field in variety.fertility.memory]
+    if variety.typed_bloom is None and any(e.status == "memory" for e in variety.bloom):
+        words.append(f"bloom of {name}")
+    if any(requirement.status == "memory" for requirement in variety.chill):
+        words.append(f"chill requirement of {name}")
+    return tuple(words)
