@@ -354,6 +354,64 @@ class Bloom:
     shed_end_h: FloatArray | None = None
 
 
+# --- timing ----------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class TimingRule:
+    """One plausible way in which a species times its bloom.
+
+    c0_portions : chill portions after which heat counts; an effective start of forcing, not a
+        chilling requirement. [chill portions]
+    k : how much one more portion lowers the logarithm of the heat needed. [1 / chill portion]
+    weight : share of the draws that follow this rule; the weights of a species add up to 1.
+    """
+
+    c0_portions: float
+    k: float
+    weight: float
+
+
+@dataclass(frozen=True)
+class Timing:
+    """How a species times its bloom, and how far that misses. All SDs in days.
+
+    rules : plausible rules with their weights.
+    site_sd_days : error shared by all varieties of the species at a site they are carried to.
+    season_sd_days : error shared by all varieties of the species in one winter.
+    own_sd_days : error of one variety in one winter.
+    lead_days, tail_days : from 10 % open to full bloom, and from there to petal fall, in weather
+        of 150 growing degree hours a day; inverse to the square root of that warmth.
+    length_log_sd : SD between varieties of the logarithm of the length of bloom.
+    borrowed : whether this is another species' timing, widened.
+    """
+
+    rules: tuple[TimingRule, ...]
+    site_sd_days: float
+    season_sd_days: float
+    own_sd_days: float
+    lead_days: float
+    tail_days: float
+    length_log_sd: float
+    source: str = ""
+    borrowed: bool = False
+
+
+@dataclass(frozen=True)
+class BloomRecord:
+    """A bloom date that the grower wrote down in one spring.
+
+    day : day of the year without leap day. [day of year]
+    sd_days : how far the note may be off; None: the usual error of a note.
+    """
+
+    variety: VarietyId
+    harvest_year: int
+    stage: Stage
+    day: float
+    sd_days: float | None = None
+
+
 # --- network ---------------------------------------------------------------------------------
 
 

@@ -43,7 +43,7 @@ def generate_daily(
     first_harvest_year: int,
     winters: int,
     latitude: float,
-    rng: np.random.Generator,
+    seed: int,
 ) -> DailyWeather:
     """Make up daily weather that covers whole seasons of consecutive harvest years.
 
@@ -55,9 +55,10 @@ def generate_daily(
     ----------
     first_harvest_year, winters
         The seasons that the record must hold.
-    rng
-        All randomness; the same generator state gives the same record.
+    seed
+        The same seed gives the same record.
     """
+    rng = np.random.default_rng(seed)
     start = np.datetime64(season_start(latitude, first_harvest_year))
     last = np.datetime64(season_start(latitude, first_harvest_year + winters - 1))
     dates = np.arange(start, last + SEASON_DAYS)
