@@ -6,14 +6,12 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from pollinet.domain import DailyWeather
 from pollinet.findings import Finding
-from pollinet.readers.weather import house
+from pollinet.readers.weather import epw, ghcn, headed, openmeteo, pvgis, tmy3, uscrn
+from pollinet.readers.weather.samples import Outcome
 
 HEAD_CHARACTERS = 16_000
 """So much of a file is shown to the formats; enough for the longest known heading (TMY3)."""
-
-Outcome = tuple[DailyWeather | None, tuple[Finding, ...]]
 
 
 @dataclass(frozen=True)
@@ -26,7 +24,8 @@ class Format:
 
 
 FORMATS: tuple[Format, ...] = tuple(
-    Format(module.NAME, module.recognise, module.read) for module in (house,)
+    Format(module.NAME, module.recognise, module.read)
+    for module in (epw, tmy3, pvgis, openmeteo, ghcn, uscrn, headed)
 )
 """All formats, the most particular ones first."""
 
@@ -92,5 +91,6 @@ def _unknown(file: str, text: str) -> Finding:
         "unknown-weather-format",
         f"The file is {kind}. Looked for: {known}.",
         file,
-        cure=f"Write a table with the heading {house.LAYOUT}, one line a day, dates as 2001-12-31.",
+        cure=f"Write a table with the heading {headed.LAYOUT}, one line a day, "
+        "dates as 2001-12-31.",
     )

@@ -19,11 +19,27 @@ Times = NDArray[np.datetime64]
 MISSING_WORDS = frozenset({"", "na", "n/a", "nan", "nat", "null", "none", "-", "--", "m", "*"})
 """Cells, in lower case, that say that a value is missing."""
 
-MISSING_NUMBERS = (-99999.0, -9999.9, -9999.0, -999.9, -999.0, 999.9, 9999.0, 9999.9, 99999.0)
+MISSING_NUMBERS = (
+    -99999.0,
+    -9999.9,
+    -9999.0,
+    -9900.0,
+    -999.9,
+    -999.0,
+    999.9,
+    9999.0,
+    9999.9,
+    99999.0,
+)
 """Numbers that weather services write for a missing value: -9999 (GHCN-Daily, USCRN), -999 (DWD),
-99.9 with more digits in older formats. None of them is a temperature in any unit in use here."""
+-9900 (TMY3), 999.9 and the like in older formats. None of them is a temperature in a known unit."""
 
 _DAY_FIRST = re.compile(r"(\d{1,2})[./-](\d{1,2})[./-](\d{4})")
+_CLOCK = re.compile(
+    r"[T:\s]*(?:(\d{1,2})(?::?(\d{2}))?(?::\d{2}(?:\.\d+)?)?)?"
+    r"\s*(?:([AaPp])\.?[Mm]\.?)?\s*(?:Z|UTC|GMT|[+-]\d{2}:?\d{2})?"
+)
+_UTC = re.compile(r"(?:Z|UTC|GMT|[+-]00:?00)$")
 _YEAR_FIRST = re.compile(r"(\d{4})[-/.]?(\d{1,2})[-/.]?(\d{1,2})")
 
 
@@ -74,6 +90,50 @@ def days(cells: Sequence[str]) -> Times:
     outside = (found < np.datetime64("1700-01-01")) | (found > np.datetime64("2200-12-31"))
     found[outside] = np.datetime64("NaT")
     return found
+
+
+def moments(cells: Sequence[str]) -> tuple[Times, bool]:
+    """Moments of a column with date and clock in one cell, and whether they are marked as UTC.
+
+    Returns
+    -------
+    (times, utc) : `datetime64[m]` of shape (cells,), NaT where a cell is not a time.
+    """
+    parts = [_parted(cell.strip()) for cell in cells]
+    utc = bool(parts) and _UTC.search(parts[0][1]) is not None
+    return join(days([part[0] for part in parts]), [part[1] for part in parts]), utc
+
+
+def join(dates: Times, clocks: Sequence[str]) -> Times:
+    """Days and clock times (`13:05`, `1305`, `13`, `1:05 pm`) to `datetime64[m]`.
+
+    A column that counts 1 to 24 names the ends of the hours; it is moved to their starts.
+    """
+    known = {clock: _minutes(clock) for clock in dict.fromkeys(clocks)}
+    minutes = np.array([known[clock] for clock in clocks], dtype=float)
+    if minutes.size and np.nanmax(minutes, initial=0.0) >= 1440:
+        minutes -= 60
+    offsets = np.where(np.isnan(minutes), 0, minutes).astype("timedelta64[m]")
+    offsets[np.isnan(minutes)] = np.timedelta64("NaT")
+    times: Times = dates.astype("datetime64[m]") + offsets
+    return times
+
+
+def _parted(cell: str) -> tuple[str, str]:
+    """Date and clock of a cell that has both."""
+    match = _YEAR_FIRST.match(cell) or _DAY_FIRST.match(cell)
+    return (match.group(), cell[match.end() :]) if match else ("", "")
+
+
+def _minutes(clock: str) -> float:
+    """Minutes after midnight, up to 24:00; NaN for what is not a clock time."""
+    match = _CLOCK.fullmatch(clock)
+    if match is None:
+        return np.nan
+    hour, minute = int(match[1] or 0), int(match[2] or 0)
+    if match[3]:
+        hour = hour % 12 + (12 if match[3] in "pP" else 0)
+    return 60.0 * hour + minute if hour * 60 + minute <= 1440 and minute < 60 else np.nan
 
 
 def _iso_writer(cells: Sequence[str]) -> Callable[[str], str]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import replace
 
 from pollinet.findings import Finding, Severity
 
@@ -36,3 +37,18 @@ def folded(
         more = f" and {rest} more" if rest > 0 else ""
         message = f"{message} ({len(ordered)} lines: {named}{more})"
     return (Finding(severity, code, f"{message}.", file, place, ordered[0], cure),)
+
+
+def by_entry(findings: Iterable[Finding]) -> tuple[Finding, ...]:
+    """The same findings for a format that has entries in lists instead of lines."""
+    return tuple(
+        replace(
+            finding,
+            message=finding.message.replace(" lines: ", " entries: "),
+            place=f"{finding.place} entry {finding.line}".strip(),
+            line=None,
+        )
+        if finding.line is not None
+        else finding
+        for finding in findings
+    )

@@ -6,6 +6,7 @@ Every format ends here, so that the same mistake gets the same finding in all of
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -13,6 +14,8 @@ from numpy.typing import NDArray
 from pollinet.domain import BoolArray, DailyWeather, FloatArray
 from pollinet.findings import Finding, has_errors
 from pollinet.readers.weather.folding import folded
+
+TemperatureUnit = Literal["C", "F", "K", "tenths of °C"]
 
 HOTTEST_C = 60.0
 COLDEST_C = -90.0
@@ -103,13 +106,13 @@ def _nothing(file: str) -> Finding:
     return Finding(
         "error",
         "empty-weather",
-        "The file has no day with both a lowest and a highest temperature.",
+        "The file has no complete day: none has both a lowest and a highest temperature.",
         file,
         cure="Check that the right file was named and that it was saved completely.",
     )
 
 
-def _take(rows: Rows, chosen: NDArray[np.int64] | BoolArray) -> Rows:
+def take(rows: Rows, chosen: NDArray[np.int64] | BoolArray) -> Rows:
     """The chosen rows, in the order of the choice."""
     rain, wind = rows.rain_mm, rows.wind_m_s
     return Rows(
@@ -124,7 +127,7 @@ def _take(rows: Rows, chosen: NDArray[np.int64] | BoolArray) -> Rows:
 
 def _in_order(rows: Rows, file: str) -> tuple[Rows, tuple[Finding, ...]]:
     """Rows by date, each date once (its first row), with findings for what had to be moved."""
-    rows = _take(rows, ~np.isnat(rows.dates))
+    rows = take(rows, ~np.isnat(rows.dates))
     steps = np.diff(rows.dates.astype(np.int64))
     findings = folded(
         "warning",
@@ -133,7 +136,7 @@ def _in_order(rows: Rows, file: str) -> tuple[Rows, tuple[Finding, ...]]:
         file,
         rows.lines[1:][steps < 0],
     )
-    rows = _take(rows, np.argsort(rows.dates, kind="stable"))
+    rows = take(rows, np.argsort(rows.dates, kind="stable"))
     repeated = np.flatnonzero(np.diff(rows.dates.astype(np.int64)) == 0) + 1
     many = is_many(repeated.size, rows.dates.size)
     findings += folded(
@@ -144,29 +147,44 @@ def _in_order(rows: Rows, file: str) -> tuple[Rows, tuple[Finding, ...]]:
         rows.lines[repeated],
         cure="Keep one line for each day; a file of several stations must be split first.",
     )
-    return _take(rows, np.setdiff1d(np.arange(rows.dates.size), repeated)), findings
+    return take(rows, np.setdiff1d(np.arange(rows.dates.size), repeated)), findings
+
+
+def likely_unit(
+    dates: NDArray[np.datetime64], low: FloatArray, high: FloatArray
+) -> TemperatureUnit:
+    """The unit that temperatures of unknown unit most likely have: °C wherever that can be.
+
+    More than a few days above `HOTTEST_C`, or a whole year with a mean above `HOTTEST_YEAR_C`,
+    cannot be °C. What remains is told by its highest value: 140 °F is 60 °C, and a whole year in
+    tenths of °C goes beyond 14.0 °C in every place with fruit trees.
+    """
+    known = ~np.isnat(dates)
+    months = np.unique(dates[known].astype("datetime64[M]").astype(np.int64) % 12)
+    mean = _mean(np.concatenate([low, high]))
+    too_warm_year = months.size == 12 and mean > HOTTEST_YEAR_C
+    if not (too_warm_year or is_many(int((high > HOTTEST_C).sum()), dates.size)):
+        return "C"
+    return "F" if np.nanmax(high) <= 140 else "K" if mean > 200 else "tenths of °C"
 
 
 def wrong_unit(rows: Rows, file: str) -> tuple[Finding, ...]:
     """An error where the temperatures cannot be °C as a whole; nothing is converted."""
-    hot = rows.tmax_c > HOTTEST_C
-    months = np.unique(rows.dates.astype("datetime64[M]").astype(np.int64) % 12)
-    mean = _mean(np.concatenate([rows.tmin_c, rows.tmax_c]))
-    too_warm_year = months.size == 12 and mean > HOTTEST_YEAR_C
-    if not (is_many(int(hot.sum()), rows.dates.size) or too_warm_year):
+    unit = likely_unit(rows.dates, rows.tmin_c, rows.tmax_c)
+    if unit == "C":
         return ()
+    hot = rows.tmax_c > HOTTEST_C
     highest = float(np.nanmax(rows.tmax_c))
-    unit = "°F" if highest <= 140 else "K" if mean > 200 else "tenths of °C"
-    first = rows.lines[hot] if hot.any() else rows.lines
+    mean = _mean(np.concatenate([rows.tmin_c, rows.tmax_c]))
     return (
         Finding(
             "error",
             "wrong-unit",
             f"The temperatures cannot be °C: their mean is {mean:.0f} and the highest is "
-            f"{highest:.0f}; they look like {unit}.",
+            f"{highest:.0f}; they look like {'°F' if unit == 'F' else unit}.",
             file,
             "tmax_c",
-            int(first.min()),
+            int((rows.lines[hot] if hot.any() else rows.lines).min()),
             "Give the file in °C, or name the columns tmin_f and tmax_f if they are °F.",
         ),
     )
@@ -233,7 +251,7 @@ def _consecutive(rows: Rows, about: DailyWeather) -> DailyWeather | None:
     if not known.any():
         return None
     first, last = rows.dates[known][[0, -1]]
-    rows = _take(rows, (rows.dates >= first) & (rows.dates <= last))
+    rows = take(rows, (rows.dates >= first) & (rows.dates <= last))
     dates = np.arange(first, last + np.timedelta64(1, "D"))
     place = (rows.dates - first).astype(np.int64)
 
@@ -242,13 +260,16 @@ def _consecutive(rows: Rows, about: DailyWeather) -> DailyWeather | None:
         whole[place] = values
         return whole
 
+    def optional(values: FloatArray | None) -> FloatArray | None:
+        return None if values is None or np.isnan(values).all() else filled(values)
+
     return replace(
         about,
         dates=dates,
         tmin_c=filled(rows.tmin_c),
         tmax_c=filled(rows.tmax_c),
-        rain_mm=None if rows.rain_mm is None else filled(rows.rain_mm),
-        wind_m_s=None if rows.wind_m_s is None else filled(rows.wind_m_s),
+        rain_mm=optional(rows.rain_mm),
+        wind_m_s=optional(rows.wind_m_s),
     )
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import csv
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -87,6 +87,21 @@ def read_table(text: str, file: str, header: int) -> tuple[Table, tuple[Finding,
     )
     numbers = [number for (number, _), whole in zip(numbered, full, strict=True) if whole]
     return Table(names, columns, np.array(numbers, dtype=np.int64), delimiter != ","), findings
+
+
+def table_of(columns: Mapping[str, Sequence[object]]) -> Table:
+    """A table of values that stand in lists (JSON); None is a missing value.
+
+    The line numbers count the entries of the lists from 1.
+    """
+    cells = tuple(tuple("" if v is None else str(v) for v in values) for values in columns.values())
+    shortest = min((len(column) for column in cells), default=0)
+    return Table(
+        tuple(columns),
+        tuple(column[:shortest] for column in cells),
+        np.arange(1, shortest + 1),
+        decimal_comma=False,
+    )
 
 
 def _empty(names: Sequence[str]) -> Table:

@@ -1,0 +1,74 @@
+"""Tables with a heading: the house format, and every other one whose columns we know by name.
+
+The house format is `date,tmin_c,tmax_c[,rain_mm,wind_m_s]`, one line a day. Lines that begin
+with `#` are comments: `# generated …` says that the values come out of a weather generator;
+`# latitude 46.2`, `# longitude 7.3` and `# elevation_m 500` say where they hold. The same reader
+takes daily and hourly tables of other services (see `names`), such as the German weather
+service's daily KL, NASA POWER, and the GHCN-Daily extracts of NCEI with one column an element.
+"""
+
+from __future__ import annotations
+
+import re
+
+from pollinet.domain import DailyWeather
+from pollinet.readers.weather.cells import numbers
+from pollinet.readers.weather.delimited import Columns, find_heading, table_samples
+from pollinet.readers.weather.names import Quantity
+from pollinet.readers.weather.record import blank
+from pollinet.readers.weather.samples import Outcome, from_samples
+from pollinet.readers.weather.table import Table, read_table
+
+LAYOUT = "date,tmin_c,tmax_c[,rain_mm,wind_m_s]"
+NAME = f"table with a heading such as {LAYOUT}"
+
+_PLACE = re.compile(
+    r"(latitude|longitude|elevation)(?:_m)?\s*(?:\([a-z ]*\))?\s*[:=]?\s*(-?\d+(?:\.\d+)?)",
+    re.IGNORECASE,
+)
+
+
+def recognise(head: str) -> bool:
+    """Whether one of the first lines names a date and a temperature."""
+    return find_heading(head) is not None
+
+
+def read(text: str, file: str) -> Outcome:
+    """Read a daily or hourly table; None with error findings where it cannot be used."""
+    heading = find_heading(text)
+    if heading is None:
+        raise ValueError("read is for text that recognise accepts")
+    table, findings = read_table(text, file, heading.line)
+    samples, findings = table_samples(table, file, heading.columns, findings)
+    if samples is None:
+        return None, findings
+    return from_samples(samples, file, _about(text, file, table, heading.columns), findings)
+
+
+def place_in(lines: list[str]) -> dict[str, float]:
+    """Latitude, longitude and elevation as preambles write them: `Latitude (degrees): 45.0`."""
+    return {m[1].lower(): float(m[2]) for line in lines for m in _PLACE.finditer(line)}
+
+
+def _about(text: str, file: str, table: Table, columns: Columns) -> DailyWeather:
+    """Source, place and `generated`, from comments, preamble and columns."""
+    comments = [line for line in text.splitlines() if line.startswith("#")]
+    words = [line.lstrip("# ") for line in comments]
+    made = [line for line in words if line.lower().startswith("generated")]
+    before = text.splitlines()[: int(table.lines[0])] if table.lines.size else []
+    places = place_in(before)
+
+    def place(quantity: Quantity) -> float | None:
+        if quantity in columns and table.lines.size:
+            value, bad = numbers(table.columns[columns[quantity][0]][:1], table.decimal_comma)
+            if not bad[0] and value[0] == value[0]:
+                return float(value[0])
+        return places.get(quantity)
+
+    return blank(
+        ", ".join([file, *made]),
+        generated=bool(made),
+        latitude=place("latitude"),
+        longitude=place("longitude"),
+        elevation_m=place("elevation"),
+    )
