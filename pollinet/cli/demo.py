@@ -1,0 +1,72 @@
+"""`pollinet demo`: an invented garden, and the main job on it."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from pollinet.cli.check import show_check
+from pollinet.cli.common import opened, print_lines, stop
+from pollinet.cli.cover import show_cover
+from pollinet.findings import Finding
+
+
+@click.command(epilog="Example: pollinet demo --out my-garden")
+@click.option(
+    "--out",
+    type=click.Path(path_type=Path),
+    default=Path("pollinet-demo"),
+    show_default=True,
+    help="Folder to write the garden into; made if it is missing.",
+)
+@click.option(
+    "--weather",
+    type=click.Path(path_type=Path),
+    metavar="FILE",
+    help="Run the garden on this real daily record instead of generated winters.",
+)
+def demo(out: Path, weather: Path | None) -> int:
+    """Write an invented garden (plan and weather) and run the main job on it."""
+    from pollinet.cli.calendar import save_calendar
+    from pollinet.demo import changed_files, demo_files, write_demo
+
+    _stop_at(_folder_findings(out, weather))
+    texts = demo_files(weather)
+    _stop_at([_changed(out / name) for name in changed_files(out, texts)])
+    plan = write_demo(out, texts)
+    study = opened(plan)
+    print_lines([f"The demo garden is invented; its varieties are real. It stands in {plan}.", ""])
+    print_lines([f"$ pollinet check {plan}", ""])
+    show_check(study)
+    print_lines(["", f"$ pollinet cover {plan}", ""])
+    show_cover(study, *study.cover())
+    picture = out / "calendar.svg"
+    save_calendar(study, picture)
+    print_lines(["", f"The bloom calendar is in {picture}. Now change the plan and check again."])
+    return 0
+
+
+def _folder_findings(out: Path, weather: Path | None) -> list[Finding]:
+    findings = []
+    if out.exists() and not out.is_dir():
+        findings.append(Finding("error", "not-a-folder", "this is a file, not a folder", str(out)))
+    if weather is not None and not weather.is_file():
+        findings.append(Finding("error", "missing-file", "there is no such file", str(weather)))
+    return findings
+
+
+def _changed(file: Path) -> Finding:
+    return Finding(
+        "error",
+        "would-overwrite",
+        "this file is not the demo's any more and is not written over",
+        str(file),
+        cure="run `pollinet check` on your plan, or give another folder: pollinet demo --out FOLDER",
+    )
+
+
+def _stop_at(findings: list[Finding]) -> None:
+    """End the command where there are findings: then nothing has been written."""
+    if findings:
+        stop(findings, as_json=False)

@@ -1,0 +1,112 @@
+"""Imports go one way, as the picture in DEVELOPERS.md has them; checked on the syntax tree."""
+
+from __future__ import annotations
+
+import ast
+from pathlib import Path
+
+import pytest
+
+import pollinet
+
+PACKAGE = Path(pollinet.__file__).parent
+MODULES = sorted(PACKAGE.rglob("*.py"))
+
+BASE = ("errors", "findings", "days", "domain")
+STAGES = ("weather", "phenology", "compatibility", "network", "advice")
+READERS = ("catalogue_files", "readers", "fetch")
+JOIN = ("study",)
+PRESENTATION = ("summary", "wording_verdicts", "wording", "charts", "report", "page", "demo", "cli")
+
+
+def room(dotted: str) -> str:
+    """The part of the package a module stands in: `pollinet.network.cover` → `network`."""
+    return dotted.split(".")[1] if "." in dotted else ""
+
+
+def allowed(importer: str) -> set[str]:
+    """Rooms that a room may import from."""
+    if importer in BASE:
+        return set(BASE[: BASE.index(importer)])
+    if importer in STAGES:
+        return {*BASE, *STAGES[: STAGES.index(importer) + 1]}
+    if importer in READERS:
+        return {*BASE, *READERS}
+    if importer in JOIN:
+        return {*BASE, *STAGES, *READERS, *JOIN}
+    return {"", *BASE, *STAGES, *READERS, *JOIN, *PRESENTATION}
+
+
+def imports(tree: ast.AST) -> list[tuple[int, str]]:
+    """(line, module) of everything of ours that is imported anywhere in a module."""
+    found = []
+    for node in ast.walk(tree):
+        if isinstance(node, ast.Import):
+            found += [(node.lineno, alias.name) for alias in node.names]
+        elif isinstance(node, ast.ImportFrom):
+            assert node.level == 0, f"line {node.lineno}: imports are absolute"
+            found.append((node.lineno, node.module or ""))
+            if node.module == "pollinet":
+                found += [(node.lineno, f"pollinet.{alias.name}") for alias in node.names]
+    return [(line, name) for line, name in found if name.split(".")[0] == "pollinet"]
+
+
+def dotted(path: Path) -> str:
+    parts = path.relative_to(PACKAGE.parent).with_suffix("").parts
+    return ".".join(parts[:-1] if parts[-1] == "__init__" else parts)
+
+
+def wrong_imports(name: str, text: str) -> list[str]:
+    """Imports of one module that go against the direction."""
+    importer = room(name)
+    if importer in ("", "__main__"):
+        return []
+    return [
+        f"{name}, line {line}: {target}"
+        for line, target in imports(ast.parse(text))
+        if room(target) not in allowed(importer) and target != "pollinet"
+    ]
+
+
+@pytest.mark.parametrize("path", MODULES, ids=dotted)
+def test_imports_go_one_way(path: Path) -> None:
+    assert wrong_imports(dotted(path), path.read_text(encoding="utf-8")) == []
+
+
+def test_every_room_is_in_the_picture() -> None:
+    rooms = {room(dotted(path)) for path in MODULES} - {"", "__main__"}
+    assert rooms <= {*BASE, *STAGES, *READERS, *JOIN, *PRESENTATION}
+
+
+@pytest.mark.parametrize(
+    ("name", "text"),
+    [
+        ("pollinet.phenology.chill", "from pollinet.network.cover import x"),
+        ("pollinet.network.cover", "def f():\n    from pollinet.readers import plan"),
+        ("pollinet.readers.plan", "import pollinet.wording"),
+        ("pollinet.days", "from pollinet.domain import Site"),
+    ],
+)
+def test_the_guard_sees_a_wrong_import(name: str, text: str) -> None:
+    assert wrong_imports(name, text) != []
+
+
+@pytest.mark.parametrize("path", MODULES, ids=dotted)
+def test_stages_touch_no_file_clock_or_terminal(path: Path) -> None:
+    if room(dotted(path)) not in STAGES:
+        return
+    tree = ast.parse(path.read_text(encoding="utf-8"))
+    named = {node.id for node in ast.walk(tree) if isinstance(node, ast.Name)}
+    imported = {
+        alias.name.split(".")[0]
+        for node in ast.walk(tree)
+        if isinstance(node, ast.Import)
+        for alias in node.names
+    } | {
+        (node.module or "").split(".")[0]
+        for node in ast.walk(tree)
+        if isinstance(node, ast.ImportFrom)
+    }
+    assert not named & {"open", "print", "input"}
+    assert not imported & {"os", "sys", "pathlib", "time", "random", "csv", "io", "click", "rich"}
+    assert "pyplot" not in path.read_text(encoding="utf-8")
