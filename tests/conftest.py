@@ -2,9 +2,15 @@
 
 from __future__ import annotations
 
+import json
+from collections.abc import Callable
+from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 import pytest
+
+from pollinet.cli import main
 
 CHECKOUT = Path(__file__).resolve().parent.parent
 REFERENCE = CHECKOUT.parent / "shared" / "reference"
@@ -23,3 +29,30 @@ def reference_weather() -> Path:
     if not folder.is_dir():
         pytest.skip("the long real series are not beside this checkout")
     return folder
+
+
+@dataclass(frozen=True)
+class Answer:
+    """What a command answered."""
+
+    code: int
+    out: str
+    err: str
+
+    @property
+    def data(self) -> Any:
+        """The answer of a command that was asked for JSON."""
+        return json.loads(self.out)
+
+
+@pytest.fixture
+def pollinet(capsys: pytest.CaptureFixture[str]) -> Callable[..., Answer]:
+    """Run a command in this process."""
+
+    def run(*words: object) -> Answer:
+        capsys.readouterr()
+        code = main([str(word) for word in words])
+        captured = capsys.readouterr()
+        return Answer(code, captured.out, captured.err)
+
+    return run
