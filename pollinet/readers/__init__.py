@@ -1,1 +1,1 @@
-"""Text in, domain types and findings out: weather, catalogues, plan, records. Nothing is computed."""
+"""Text in, domain types and findings out: weather, catalogues, plan, records."""

@@ -1,0 +1,36 @@
+"""Where the catalogues stand: inside the installed package, or beside it in a checkout."""
+
+from __future__ import annotations
+
+from importlib.resources import files
+from importlib.resources.abc import Traversable
+from pathlib import Path
+
+from pollinet.errors import CatalogueMissing
+
+
+def catalogue_root() -> Traversable:
+    """The folder of the catalogues.
+
+    A wheel carries it as `pollinet/catalogues`; in a checkout (also an editable install) it
+    stands beside the package. The checkout counts only next to a `pyproject.toml`, so that a
+    folder of another distribution is never read by mistake.
+
+    Raises
+    ------
+    CatalogueMissing
+        Neither is there: the installation is broken.
+    """
+    installed = files("pollinet").joinpath("catalogues")
+    if installed.is_dir():
+        return installed
+    checkout = Path(__file__).resolve().parent.parent
+    if (checkout / "pyproject.toml").is_file() and (checkout / "catalogues").is_dir():
+        return checkout / "catalogues"
+    raise CatalogueMissing(f"no catalogues inside the package and none in {checkout}")
+
+
+def table_text(root: Traversable, path: str) -> str | None:
+    """Text of one table under `root`; None where there is no such file."""
+    file = root.joinpath(*path.split("/"))
+    return file.read_text(encoding="utf-8-sig") if file.is_file() else None

@@ -1,0 +1,122 @@
+"""S-genotypes as people write them, read into sorted allele names of one name space."""
+
+from __future__ import annotations
+
+import re
+from functools import cache, lru_cache
+
+from pollinet.catalogue_files import catalogue_root, table_text
+from pollinet.domain import Fruit, Genotype
+from pollinet.findings import Finding
+from pollinet.readers.tables import FACTS, FRUITS, nearest, read_rows
+
+MAX_ALLELES = 6
+"""A hexaploid has six; no cultivated fruit here has more chromosome sets."""
+
+# `S` and a number with a variant (S104-1), a mutation mark (S4', S4sm) or a letter (Sc, Sfa);
+# `S?` and `S-` stand for an allele that is not known.
+_TOKEN = re.compile(
+    r"[Ss](?:(?P<number>\d+)(?P<variant>-\d)?(?P<mark>sm|m|[ab])?(?P<prime>'?)"
+    r"|(?P<letter>fa|[a-z])|(?P<unknown>[?-]))"
+)
+_PRIMES = str.maketrans(dict.fromkeys("’‘′`´ʹ*", "'"))
+_GAPS = re.compile(r"[\s,;/|]+")
+
+
+def parse_genotype(
+    text: str, fruit: Fruit, *, file: str = "", place: str = "", line: int | None = None
+) -> tuple[Genotype | None, tuple[Finding, ...]]:
+    """Read a genotype such as `S1S5`, `S3 S4'`, `S1/S5`, `S104-1S105`, `ScSe` or `S1S?`.
+
+    Parameters
+    ----------
+    text : what was typed. Empty, or only unknown alleles (`S?S?`): not known, no finding.
+    fruit : decides which allele names there are: S1 of a nashi is not an allele of a pear.
+
+    Returns
+    -------
+    The genotype with its alleles sorted (by number, then letters), incomplete where an allele
+    is written `S?` or fewer are written than the fruit has chromosome sets; None where
+    nothing is known or the text cannot be read, which is an error finding `unknown-genotype`.
+    """
+    tokens = _tokens(text)
+    if tokens is None:
+        return None, (_unreadable(text, fruit, file, place, line),)
+    alleles = tuple(allele for allele in tokens if allele)
+    pattern, _ = allele_names(fruit.name_space)
+    strange = [allele for allele in alleles if not pattern.fullmatch(allele)]
+    if strange:
+        return None, (_other_name_space(strange[0], fruit, file, place, line),)
+    if not alleles:
+        return None, ()
+    complete = len(alleles) == len(tokens) and len(alleles) >= fruit.ploidy
+    return Genotype(alleles, complete), ()
+
+
+@lru_cache(maxsize=4096)
+def _tokens(text: str) -> tuple[str, ...] | None:
+    """Allele names in order, empty ones for unknown alleles; None: cannot be read."""
+    cleaned = _GAPS.sub("", text.translate(_PRIMES).replace("-prime", "'"))
+    found = list(_TOKEN.finditer(cleaned))
+    if "".join(token.group() for token in found) != cleaned or len(found) > MAX_ALLELES:
+        return None
+    names = ("" if token["unknown"] else _name(token) for token in found)
+    return tuple(sorted(names, key=allele_order))
+
+
+def allele_order(allele: str) -> tuple[int, str]:
+    """Sort key of allele names: numbers by size, then letters."""
+    digits = re.match(r"S(\d+)", allele)
+    return (int(digits[1]) if digits else 10_000, allele)
+
+
+def _name(token: re.Match[str]) -> str:
+    if token["letter"]:
+        return f"S{token['letter']}"
+    parts = (token["number"].lstrip("0"), token["variant"], token["mark"], token["prime"])
+    return "S" + "".join(part or "" for part in parts)
+
+
+@cache
+def allele_names(name_space: str) -> tuple[re.Pattern[str], str]:
+    """Pattern of the allele names of a name space, and an example genotype, from fruits.csv.
+
+    A name space without alleles matches nothing.
+    """
+    text = table_text(catalogue_root(), "fruits.csv") or ""
+    for row in read_rows(text, "fruits.csv", FRUITS)[0]:
+        if row["name_space"] == name_space and row["allele_pattern"]:
+            return re.compile(row["allele_pattern"]), row["allele_example"]
+    return re.compile(r"(?!)"), ""
+
+
+@cache
+def known_alleles(folder: str) -> frozenset[str]:
+    """Alleles that occur in the shipped genotypes of one fruit."""
+    text = table_text(catalogue_root(), f"{folder}/facts.csv") or ""
+    rows, _ = read_rows(text, folder, FACTS)
+    genotypes = (row["value"] for row in rows if row["property"] == "s_genotype")
+    return frozenset(
+        _name(token)
+        for genotype in genotypes
+        for token in _TOKEN.finditer(genotype)
+        if not token["unknown"]
+    )
+
+
+def _unreadable(text: str, fruit: Fruit, file: str, place: str, line: int | None) -> Finding:
+    _, example = allele_names(fruit.name_space)
+    message = f"{text!r} cannot be read as the S-alleles of {fruit.name}."
+    cure = f"Write them as {example}, and S? for an allele that is not known." if example else ""
+    return Finding("error", "unknown-genotype", message, file, place, line, cure)
+
+
+def _other_name_space(
+    allele: str, fruit: Fruit, file: str, place: str, line: int | None
+) -> Finding:
+    _, example = allele_names(fruit.name_space)
+    allowed = f"its alleles are named as in {example}" if example else "it has no allele names here"
+    near = nearest(allele, known_alleles(fruit.folder))
+    message = f"{allele} is no allele name of {fruit.name}; {allowed}{near}."
+    cure = "Allele names of one fruit mean nothing in another; leave it out where unsure."
+    return Finding("error", "unknown-genotype", message, file, place, line, cure)

@@ -1,0 +1,128 @@
+"""Names as a person types them: found exactly, as a synonym, or not at all; never guessed."""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from collections.abc import Iterable, Mapping
+
+from pollinet.domain import Catalogue, Fruit, VarietyId
+from pollinet.findings import Finding
+
+# Letters that have no decomposition into a base letter and an accent.
+_PLAIN = str.maketrans({"ł": "l", "ø": "o", "đ": "d", "ı": "i", "æ": "ae", "œ": "oe"})
+
+
+def fold(name: str) -> str:
+    """A name without case, accents, apostrophes, spaces, hyphens and other punctuation."""
+    bare = unicodedata.normalize("NFKD", name.casefold())
+    bare = "".join(c for c in bare if not unicodedata.combining(c))
+    return re.sub(r"[\W_]+", "", bare).translate(_PLAIN)
+
+
+def suggest(name: str, known: Iterable[str], count: int = 3) -> list[str]:
+    """The known names nearest to `name`, best first; empty where none is near."""
+    from rapidfuzz import fuzz, process
+
+    choices = sorted(known)
+    found = process.extract(
+        name, choices, scorer=fuzz.WRatio, processor=fold, limit=count, score_cutoff=60
+    )
+    return [choice for choice, _, _ in found]
+
+
+def resolve_fruit(
+    text: str, fruits: Mapping[str, Fruit], *, file: str = "", place: str = ""
+) -> tuple[str | None, tuple[Finding, ...]]:
+    """Name of the fruit meant by `text`: its own name, its Latin name or another name of it.
+
+    None comes with an error finding `unknown-fruit` that names the nearest ones.
+    """
+    if text in fruits:
+        return text, ()
+    names = {
+        fold(name): fruit.name
+        for fruit in fruits.values()
+        for name in (*fruit.other_names, fruit.latin, fruit.name)
+    }
+    found = names.get(fold(text))
+    if found is not None:
+        return found, ()
+    near = suggest(text, {n for f in fruits.values() for n in (f.name, *f.other_names)})
+    cure = f"Nearest: {', '.join(near)}. " if near else ""
+    cure += f"The kinds of fruit are: {', '.join(sorted(fruits))}."
+    message = f"{text!r} is no kind of fruit known here."
+    return None, (Finding("error", "unknown-fruit", message, file, place, cure=cure),)
+
+
+def resolve_variety(
+    text: str,
+    species: str,
+    catalogue: Catalogue,
+    *,
+    own: Iterable[str] = (),
+    file: str = "",
+    place: str = "",
+) -> tuple[VarietyId | None, tuple[Finding, ...]]:
+    """The variety of `species` that is meant by `text`.
+
+    Looked up in this order: exactly; without case, accents, apostrophes, spaces and hyphens;
+    as a synonym, which gives a note finding `synonym`. The names in `own` (varieties described
+    in the plan) go before those of the catalogue.
+
+    Returns
+    -------
+    The variety and no finding or a note; or None with an error finding: `unknown-variety`,
+    which names the nearest ones, or `ambiguous-variety` where several are equally meant.
+    """
+    own_names = tuple(own)
+    for exact in (name for name in own_names if name == text):
+        return VarietyId(species, exact), ()
+    if (typed := VarietyId(species, text)) in catalogue.varieties:
+        return typed, ()
+    wanted = fold(text)
+    for names in (own_names, _names_of(catalogue.varieties, species)):
+        alike = sorted({name for name in names if fold(name) == wanted})
+        if len(alike) > 1:
+            return None, (_ambiguous(text, alike, file, place),)
+        if alike:
+            return VarietyId(species, alike[0]), ()
+    return _resolve_synonym(text, typed, catalogue, own_names, file, place)
+
+
+def _resolve_synonym(
+    text: str, typed: VarietyId, catalogue: Catalogue, own: tuple[str, ...], file: str, place: str
+) -> tuple[VarietyId | None, tuple[Finding, ...]]:
+    species = typed.species
+    meant = {catalogue.synonyms[typed]} if typed in catalogue.synonyms else set()
+    if not meant:
+        wanted = fold(text)
+        synonyms = catalogue.synonyms.items()
+        meant = {v for s, v in synonyms if s.species == species and fold(s.name) == wanted}
+    if len(meant) > 1:
+        return None, (_ambiguous(text, sorted(v.name for v in meant), file, place),)
+    if meant:
+        variety = meant.pop()
+        message = f"{text} is a synonym; the catalogue has it as {variety.name}."
+        return variety, (Finding("note", "synonym", message, file, place),)
+    known = {
+        *own,
+        *_names_of(catalogue.varieties, species),
+        *_names_of(catalogue.synonyms, species),
+    }
+    near = suggest(text, known)
+    hint = f"Nearest: {', '.join(near)}. " if near else ""
+    cure = f"{hint}Take a name from the catalogue, or describe the variety yourself."
+    message = f"{text!r} is no variety of {species} known here."
+    return None, (Finding("error", "unknown-variety", message, file, place, cure=cure),)
+
+
+def _names_of(varieties: Iterable[VarietyId], species: str) -> list[str]:
+    return [variety.name for variety in varieties if variety.species == species]
+
+
+def _ambiguous(text: str, alike: list[str], file: str, place: str) -> Finding:
+    message = f"{text!r} may be any of: {', '.join(alike)}."
+    return Finding(
+        "error", "ambiguous-variety", message, file, place, cure="Type the name in full."
+    )

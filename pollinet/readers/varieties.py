@@ -1,0 +1,248 @@
+"""From checked facts to varieties: fertility, bloom and chill evidence, each with its source.
+
+A value is only as good as its weakest part: a published offset from a reference variety whose
+own date is recalled from memory counts as `memory`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+
+from pollinet.domain import (
+    BloomEvidence,
+    ChillRequirement,
+    Fact,
+    Fertility,
+    Fruit,
+    Genotype,
+    Site,
+    Stage,
+    Status,
+    Variety,
+    VarietyId,
+)
+from pollinet.readers.genotypes import allele_order, parse_genotype
+
+DEFAULT_CHILL_SD_PORTIONS = 6.0
+"""Spread of a published requirement that comes without one [portions]. Own estimate: published
+SDs are 1.4 to 8.1 (median 4.7), and two studies of one variety differ by 5 to 8."""
+
+DATED: Mapping[str, Stage] = {
+    "first_bloom_day": "start",
+    "full_bloom_day": "full",
+    "bloom_end_day": "end",
+}
+"""Properties that are dates, and the stage that each one dates."""
+
+_WEAKNESS: Mapping[Status, int] = {
+    "plan": 0,
+    "published": 0,
+    "inferred": 1,
+    "memory": 2,
+    "invented": 3,
+}
+
+
+@dataclass(frozen=True)
+class Context:
+    """Where, when and how values were taken.
+
+    place : key into the trial sites; empty: the values cannot be carried to another place.
+    stage : stage of bloom that offsets and classes of this context date.
+    reference_day : usual day there of the variety that offsets count from. [day of year]
+    sd_days : how far one value may be from the variety's usual date there. [days]
+    """
+
+    name: str
+    place: str
+    stage: Stage | None
+    reference_day: float | None
+    sd_days: float | None
+    status: Status
+
+
+@dataclass(frozen=True)
+class BloomClass:
+    """Usual day and spread of one bloom class in one context. [day of year, days]"""
+
+    day: float
+    sd_days: float
+    status: Status
+
+
+@dataclass(frozen=True)
+class Grounds:
+    """What facts refer to: contexts, bloom classes by (context, class), and trial sites."""
+
+    contexts: Mapping[str, Context]
+    classes: Mapping[tuple[str, str], BloomClass]
+    sites: Mapping[str, Site]
+
+
+def weakest(statuses: Iterable[Status]) -> Status:
+    """The least trustworthy of some statuses."""
+    return max(statuses, key=lambda status: _WEAKNESS[status])
+
+
+def build_variety(
+    name: str, fruit: Fruit, facts: Sequence[Fact], grounds: Grounds, clone: str = ""
+) -> Variety:
+    """A variety out of its facts, those that go first standing first."""
+    first: dict[str, Fact] = {}
+    for fact in facts:
+        first.setdefault(fact.property, fact)
+    length = first.get("bloom_length_days")
+    evidence = (bloom_evidence(fact, grounds) for fact in facts)
+    return Variety(
+        VarietyId(fruit.name, name),
+        fertility(name, fruit, first, clone),
+        tuple(one for one in evidence if one is not None),
+        float(length.value) if length else None,
+        chill_requirements(facts),
+        None,
+        tuple(facts),
+    )
+
+
+def fertility(name: str, fruit: Fruit, first: Mapping[str, Fact], clone: str = "") -> Fertility:
+    """Fertility out of the first fact of each property.
+
+    `self_compatibility` partial counts as not self-fertile for planning; the fact stays. Where
+    neither it nor a genotype is known, the default of the fruit counts. `pollen_ok` is False
+    for a triploid unless a source says that its pollen works; a diploid about whose pollen
+    nobody says anything stays None: not known, presumed good by the fertility stage. A
+    complete genotype of more than two alleles tells the ploidy where nothing else does.
+    """
+    genotype = _genotype(fruit, first)
+    ploidy_fact = first.get("ploidy")
+    ploidy = int(float(ploidy_fact.value)) if ploidy_fact else None
+    if ploidy is None and genotype and genotype.complete and len(genotype.alleles) > 2:
+        ploidy = len(genotype.alleles)
+    if genotype and ploidy and len(genotype.alleles) < ploidy:
+        genotype = replace(genotype, complete=False)
+    selfing = first.get("self_compatibility")
+    self_fertile = selfing.value == "yes" if selfing else None
+    if selfing is None and genotype is None:
+        self_fertile = fruit.self_fertile_default
+    pollen = first.get("pollen_ok")
+    share = first.get("modifier_share")
+    group = first.get("incompatibility_group")
+    used = {
+        "genotype": first.get("s_genotype") or first.get("pollen_alleles"),
+        "ploidy": ploidy_fact,
+        "self_fertile": selfing,
+        "pollen_ok": pollen or (ploidy_fact if ploidy == 3 else None),
+        "modifier_share": share,
+        "group": group,
+    }
+    return Fertility(
+        VarietyId(fruit.name, name),
+        clone or name,
+        genotype,
+        ploidy,
+        self_fertile,
+        pollen.value == "yes" if pollen else (False if ploidy == 3 else None),
+        float(share.value) if share else 0.0,
+        group.value if group else None,
+        tuple(dict.fromkeys(fact.source for fact in used.values() if fact)),
+        tuple(field for field, fact in used.items() if fact and fact.status == "memory"),
+    )
+
+
+def _genotype(fruit: Fruit, first: Mapping[str, Fact]) -> Genotype | None:
+    style, pollen = first.get("s_genotype"), first.get("pollen_alleles")
+    genotype = parse_genotype(style.value, fruit)[0] if style else None
+    shown = parse_genotype(pollen.value, fruit)[0] if pollen else None
+    if shown is None:
+        return genotype
+    if genotype is None:
+        # The tree carries what its pollen shows; its other allele is not known.
+        return Genotype(shown.alleles, False, shown.alleles)
+    if not genotype.complete:
+        known = sorted({*genotype.alleles, *shown.alleles}, key=allele_order)
+        return Genotype(tuple(known), len(known) >= fruit.ploidy, shown.alleles)
+    return replace(genotype, pollen_alleles=shown.alleles)
+
+
+def bloom_evidence(fact: Fact, grounds: Grounds) -> BloomEvidence | None:
+    """Evidence of a bloom date in one fact; None where it has none that could be carried."""
+    context = grounds.contexts.get(fact.context)
+    if context is None or context.place not in grounds.sites:
+        return None
+    normals = grounds.sites[context.place].normals
+    parts: list[Status] = [fact.status, context.status, normals.status if normals else "memory"]
+    stage, day, sd_days = context.stage, None, context.sd_days
+    if fact.property in DATED:
+        kind, stage, day = "date", DATED[fact.property], float(fact.value)
+    elif fact.property == "bloom_offset_days" and context.reference_day is not None:
+        kind, day = "offset", context.reference_day + float(fact.value)
+    elif fact.property == "bloom_class":
+        kind = "class"
+        if dated := grounds.classes.get((context.name, fact.value)):
+            day, sd_days = dated.day, dated.sd_days
+            parts.append(dated.status)
+    if day is None or sd_days is None or stage is None:
+        return None
+    return BloomEvidence(
+        stage,
+        day,
+        sd_days,
+        context.place,
+        kind,  # type: ignore[arg-type]
+        fact.source,
+        weakest(parts),
+        context.name,
+    )
+
+
+def chill_requirements(facts: Iterable[Fact]) -> tuple[ChillRequirement, ...]:
+    """Requirements in chill portions; requirements by other models stay facts only."""
+    given = [fact for fact in facts if fact.property in ("chill_portions", "chill_portions_sd")]
+    spreads = {
+        (f.context, f.source): float(f.value) for f in given if f.property == "chill_portions_sd"
+    }
+    return tuple(
+        ChillRequirement(
+            float(fact.value),
+            spreads.get((fact.context, fact.source), DEFAULT_CHILL_SD_PORTIONS),
+            fact.source,
+            fact.status,
+            fact.context,
+        )
+        for fact in given
+        if fact.property == "chill_portions"
+    )
+
+
+def _fuller(own: Genotype | None, other: Genotype | None) -> Genotype | None:
+    if own is None or (other and not own.complete and set(own.alleles) <= set(other.alleles)):
+        return other
+    return own
+
+
+def like_parent(sport: Variety, parent: Variety) -> Variety:
+    """A sport or clone with what is known of its parent where its own facts are silent.
+
+    A bud sport keeps the S-alleles of its parent (notes to SCHUSTER2020; common practice), and
+    mostly its season: bloom evidence is taken over only where the sport has none of its own.
+    """
+    own, other = sport.fertility, parent.fertility
+    return replace(
+        sport,
+        fertility=replace(
+            own,
+            clone=other.clone,
+            genotype=_fuller(own.genotype, other.genotype),
+            ploidy=own.ploidy if own.ploidy is not None else other.ploidy,
+            self_fertile=(own.self_fertile if own.self_fertile is not None else other.self_fertile),
+            pollen_ok=own.pollen_ok if own.pollen_ok is not None else other.pollen_ok,
+            modifier_share=own.modifier_share or other.modifier_share,
+            group=own.group or other.group,
+            sources=tuple(dict.fromkeys((*own.sources, *other.sources))),
+            memory=tuple(sorted({*own.memory, *other.memory})),
+        ),
+        bloom=sport.bloom or parent.bloom,
+        bloom_length_days=sport.bloom_length_days or parent.bloom_length_days,
+        chill=sport.chill or parent.chill,
+    )
