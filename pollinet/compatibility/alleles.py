@@ -18,8 +18,12 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
+from functools import cache
 
 from pollinet.domain import AlleleFact
+
+PASSES = ""
+"""What is seen of an allele that passes every style, or that as a style lets everything pass."""
 
 
 @dataclass(frozen=True)
@@ -35,6 +39,7 @@ def allele_book(name_space: str, facts: Iterable[AlleleFact]) -> AlleleBook:
     return AlleleBook(name_space, {f.allele: f for f in facts if f.name_space == name_space})
 
 
+@cache
 def allele_order(allele: str) -> tuple[int, str]:
     """Sort key: by number, then by text (`S2`, `S10`, `S10'`, then letters)."""
     digits = re.search(r"\d+", allele)
@@ -73,17 +78,19 @@ def mutant_part(allele: str, book: AlleleBook) -> str:
     return next((fact.mutant for fact in facts_behind(allele, book) if fact.mutant), "")
 
 
-def pollen_identity(allele: str, book: AlleleBook) -> str | None:
-    """What a style sees of a grain with this allele; None: nothing, it passes every style."""
-    return None if mutant_part(allele, book) == "pollen" else compared_name(allele, book)
+def pollen_identity(allele: str, book: AlleleBook) -> str:
+    """What a style sees of a grain with this allele; `PASSES`: nothing."""
+    if allele in book.facts and mutant_part(allele, book) == "pollen":
+        return PASSES
+    return compared_name(allele, book)
 
 
-def style_identity(allele: str, book: AlleleBook, *, active: bool = False) -> str | None:
-    """What a style with this allele stops; None: nothing.
+def style_identity(allele: str, book: AlleleBook, *, active: bool = False) -> str:
+    """What a style with this allele stops; `PASSES`: nothing.
 
     active : take stylar-part mutants for working ones. Some varieties carry such an allele and
         are self-incompatible all the same (almonds Vivot and Ponç).
     """
-    if mutant_part(allele, book) == "style" and not active:
-        return None
+    if not active and allele in book.facts and mutant_part(allele, book) == "style":
+        return PASSES
     return compared_name(allele, book)

@@ -45,6 +45,9 @@ def present_among(
     holds what is `sure` and at most `missing` alleles more. By inclusion and exclusion.
     """
     fixed = asked & sure
+    if not missing:
+        yield fixed, 1.0
+        return
     for more in subsets(asked - fixed):
         if len(more) > missing:
             continue

@@ -14,10 +14,11 @@ Muñoz-Sanz et al. 2017 (modifier outside the S-locus, apricot); Kodad et al. 20
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, replace
 
 from pollinet.compatibility.alleles import (
+    PASSES,
     AlleleBook,
     allele_book,
     in_allele_order,
@@ -25,7 +26,7 @@ from pollinet.compatibility.alleles import (
     style_identity,
 )
 from pollinet.compatibility.chances import allele_draws, present_among
-from pollinet.compatibility.outcome import NOBODY_KNOWS, Outcome, answer_of
+from pollinet.compatibility.outcome import NOBODY_KNOWS, Answer, Outcome, answer_of
 from pollinet.compatibility.ploidy import grains, ploidy_of
 from pollinet.domain import Fertility, FertilityRules, Fruit
 
@@ -47,9 +48,15 @@ class SLocus:
 
 @dataclass(frozen=True)
 class Pollen:
-    """Alleles of a donor, how many more are not known, and its ploidy."""
+    """The pollen side of a variety.
+
+    alleles : the known alleles, under the names that the source gives.
+    seen : what styles see of them, in the same order; `PASSES` for pollen-part mutants.
+    missing : how many alleles are not known.
+    """
 
     alleles: tuple[str, ...]
+    seen: tuple[str, ...]
     missing: int
     ploidy: int
     modifier_share: float = 0.0
@@ -82,11 +89,12 @@ def missing_alleles(fertility: Fertility, fruit: Fruit) -> int:
     return 0 if fertility.genotype.complete else max(1, sets - len(fertility.genotype.alleles))
 
 
-def pollen_of(fertility: Fertility, fruit: Fruit) -> Pollen:
+def pollen_of(fertility: Fertility, fruit: Fruit, locus: SLocus) -> Pollen:
     """The pollen side of a variety."""
     alleles = fertility.genotype.alleles if fertility.genotype else ()
     return Pollen(
         alleles,
+        tuple(pollen_identity(allele, locus.book) for allele in alleles),
         missing_alleles(fertility, fruit),
         ploidy_of(fertility, fruit),
         fertility.modifier_share,
@@ -101,63 +109,63 @@ def style_of(fertility: Fertility, fruit: Fruit, locus: SLocus) -> Style:
     """
     alleles = fertility.genotype.alleles if fertility.genotype else ()
     active = fertility.self_fertile is False
-    identities = (style_identity(allele, locus.book, active=active) for allele in alleles)
-    return Style(
-        frozenset(name for name in identities if name is not None),
-        missing_alleles(fertility, fruit),
-    )
+    stops = {style_identity(allele, locus.book, active=active) for allele in alleles}
+    return Style(frozenset(stops - {PASSES}), missing_alleles(fertility, fruit))
 
 
-def identities_of(grain: Iterable[str], locus: SLocus) -> frozenset[str]:
-    """What a style sees of a grain: nothing of alleles that pass every style."""
-    seen = (pollen_identity(allele, locus.book) for allele in grain)
-    return frozenset(name for name in seen if name is not None)
+def style_accepts(grain: tuple[str, ...], stops: frozenset[str], mixed_grains_pass: bool) -> bool:
+    """Whether a grain passes a style that stops the alleles `stops`.
+
+    grain : what is seen of its alleles, `PASSES` where nothing is.
+    """
+    seen = set(grain) - {PASSES}
+    return (mixed_grains_pass and len(seen) > 1) or seen.isdisjoint(stops)
 
 
-def style_accepts(grain: tuple[str, ...], stops: frozenset[str], locus: SLocus) -> bool:
-    """Whether one grain (its alleles) passes a style that stops the alleles `stops`."""
-    identities = identities_of(grain, locus)
-    if locus.mixed_grains_pass and len(identities) > 1:
-        return True
-    return identities.isdisjoint(stops)
-
-
-def accepted_share(pollen: Pollen, stops: frozenset[str], locus: SLocus) -> float:
-    """Share of a donor's grains that a known style accepts, 0 to 1.
+def accepted_share(pollen: Pollen, stops: frozenset[str], mixed_grains_pass: bool) -> float:
+    """Share of a completely known donor's grains that a style accepts, 0 to 1.
 
     Grains with the modifier pass whatever they carry; the others follow the S-locus.
     """
-    made = grains(pollen.alleles, pollen.ploidy)
-    passed = sum(style_accepts(grain, stops, locus) for grain in made) / len(made)
+    made = grains(pollen.seen, pollen.ploidy)
+    passed = sum(style_accepts(grain, stops, mixed_grains_pass) for grain in made) / len(made)
     return pollen.modifier_share + (1.0 - pollen.modifier_share) * passed
 
 
 def share_chances(pollen: Pollen, style: Style, locus: SLocus) -> dict[float, float]:
     """Possible accepted shares and their probabilities; possible ones may have probability 0."""
     chances: dict[float, float] = {}
-    of_styles = _style_frequencies(locus)
-    for full, chance in _possible_pollen(pollen, style, locus):
-        asked = identities_of(full.alleles, locus)
+    of_styles = _identity_frequencies(locus, style_identity)
+    for draw, chance in allele_draws(_possible_pollen(pollen, style, locus), pollen.missing):
+        full = replace(pollen, seen=pollen.seen + draw, missing=0)
+        asked = frozenset(full.seen) - {PASSES}
         for stops, also in present_among(asked, style.stops, style.missing, of_styles):
-            share = accepted_share(full, stops, locus)
+            share = accepted_share(full, stops, locus.mixed_grains_pass)
             chances[share] = chances.get(share, 0.0) + chance * also
     return chances
 
 
-def _possible_pollen(pollen: Pollen, style: Style, locus: SLocus) -> Iterator[tuple[Pollen, float]]:
-    """The donor with every possible set of alleles in the place of the missing ones."""
-    possible = dict.fromkeys([*pollen.alleles, *style.stops, ANY_OTHER], 0.0)
-    for draw, chance in allele_draws(possible | dict(locus.frequencies), pollen.missing):
-        yield Pollen(pollen.alleles + draw, 0, pollen.ploidy, pollen.modifier_share), chance
+def _possible_pollen(pollen: Pollen, style: Style, locus: SLocus) -> dict[str, float]:
+    """What may be seen of a missing allele of the donor, with frequencies.
+
+    All alleles that a completely known style does not stop are one and the same to it.
+    """
+    matters = {*pollen.seen, *style.stops, PASSES, ANY_OTHER}
+    possible = dict.fromkeys([*pollen.seen, *style.stops, ANY_OTHER], 0.0)
+    for seen, frequency in _identity_frequencies(locus, pollen_identity).items():
+        name = seen if style.missing or seen in matters else ANY_OTHER
+        possible[name] = possible.get(name, 0.0) + frequency
+    return possible
 
 
-def _style_frequencies(locus: SLocus) -> dict[str, float]:
-    """Frequencies of what styles stop; stylar-part mutants stop nothing and are left out."""
+def _identity_frequencies(
+    locus: SLocus, identity: Callable[[str, AlleleBook], str]
+) -> dict[str, float]:
+    """Frequencies of what is seen of pollen, or stopped by styles."""
     found: dict[str, float] = {}
     for allele, frequency in locus.frequencies.items():
-        name = style_identity(allele, locus.book)
-        if name is not None:
-            found[name] = found.get(name, 0.0) + frequency
+        name = identity(allele, locus.book)
+        found[name] = found.get(name, 0.0) + frequency
     return found
 
 
@@ -165,7 +173,10 @@ def self_passing(pollen: Pollen, locus: SLocus) -> float:
     """Probability that an incomplete genotype holds an allele or modifier that passes itself."""
 
     def passes(allele: str) -> bool:
-        return not (pollen_identity(allele, locus.book) and style_identity(allele, locus.book))
+        return PASSES in (
+            pollen_identity(allele, locus.book),
+            style_identity(allele, locus.book),
+        )
 
     if pollen.modifier_share > 0.0 or any(map(passes, pollen.alleles)):
         return 1.0
@@ -183,47 +194,38 @@ def gametophytic_outcome(pollen: Pollen, style: Style, locus: SLocus) -> Outcome
     it is unknown, with the probability that any grain passes.
     """
     if not pollen.missing and not style.missing:
-        share = accepted_share(pollen, style.stops, locus)
-        return _named(
-            Outcome(answer_of(share), share, float(share > 0.0), ""), pollen, style, locus
-        )
+        share = accepted_share(pollen, style.stops, locus.mixed_grains_pass)
+        return _named(answer_of(share), share, float(share > 0.0), pollen, style)
     chances = share_chances(pollen, style, locus)
     least, most = min(chances), max(chances)
     if least > 0.0 or most == 0.0:
-        outcome = Outcome(answer_of(least), least, float(least > 0.0), "")
-        return _named(outcome, pollen, style, locus)
+        return _named(answer_of(least), least, float(least > 0.0), pollen, style)
     passes = sum(chance for share, chance in chances.items() if share > 0.0)
     probability = min(passes, 1.0) if locus.frequencies else NOBODY_KNOWS
-    return _named(Outcome("unknown", None, probability, ""), pollen, style, locus)
+    return _named("unknown", None, probability, pollen, style)
 
 
-def _named(outcome: Outcome, pollen: Pollen, style: Style, locus: SLocus) -> Outcome:
-    """The outcome with its code and its accepted and refused alleles."""
-    seen = {allele: pollen_identity(allele, locus.book) for allele in pollen.alleles}
+def _named(
+    answer: Answer, fraction: float | None, probability: float, pollen: Pollen, style: Style
+) -> Outcome:
+    """The outcome with its code and the alleles that are known to be accepted or refused."""
+    seen = dict(zip(pollen.alleles, pollen.seen, strict=True))
     refused = in_allele_order(a for a, name in seen.items() if name in style.stops)
     accepted = in_allele_order(
         a
         for a, name in seen.items()
-        if name is None or (not style.missing and name not in style.stops)
+        if name == PASSES or (not style.missing and name not in style.stops)
     )
-    return Outcome(
-        outcome.answer,
-        outcome.fraction,
-        outcome.probability,
-        _code(outcome, pollen, style, accepted),
-        accepted,
-        refused,
-    )
+    code = _code(answer, pollen, style, accepted)
+    return Outcome(answer, fraction, probability, code, accepted, refused)
 
 
-def _code(outcome: Outcome, pollen: Pollen, style: Style, accepted: tuple[str, ...]) -> str:
+def _code(answer: Answer, pollen: Pollen, style: Style, accepted: tuple[str, ...]) -> str:
     """Why, as a word of `CODES`."""
-    if outcome.answer == "unknown":
+    if answer == "unknown":
         return "unknown-genotype"
-    if outcome.answer == "yes":
-        return "compatible"
-    if outcome.answer == "no":
-        return "all-alleles-refused"
+    if answer != "half":
+        return "compatible" if answer == "yes" else "all-alleles-refused"
     if pollen.missing or style.missing:
         return "passes-known-part"
     if pollen.ploidy > 3:

@@ -9,6 +9,7 @@ in `Fertility.pollen_ok`.
 
 from __future__ import annotations
 
+from functools import lru_cache
 from itertools import combinations
 
 from pollinet.domain import Fertility, Fruit
@@ -37,6 +38,7 @@ def pollen_fault(fertility: Fertility, fruit: Fruit) -> str | None:
     return "sterile-pollen" if fertility.pollen_ok is False else None
 
 
+@lru_cache(maxsize=4096)
 def grains(alleles: tuple[str, ...], ploidy: int) -> tuple[tuple[str, ...], ...]:
     """The equally likely pollen grains of a genotype, each a sorted tuple of alleles, with repeats.
 

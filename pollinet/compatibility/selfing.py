@@ -53,7 +53,8 @@ def self_chance(variety: Fertility, index: RuleIndex) -> float:
         return NOBODY_KNOWS
     if fruit.system == "sporophytic":
         return 0.0  # What the pollen shows always stands in the stigma of its own tree.
-    pollen = pollen_of(variety, fruit)
+    pollen = pollen_of(variety, fruit, locus)
     if not pollen.missing:
-        return float(accepted_share(pollen, style_of(variety, fruit, locus).stops, locus) > 0.0)
+        stops = style_of(variety, fruit, locus).stops
+        return float(accepted_share(pollen, stops, locus.mixed_grains_pass) > 0.0)
     return self_passing(pollen, locus)
