@@ -1,0 +1,392 @@
+"""Can this record be the weather of this site? Units, place, calendar, invented fillings.
+
+Nothing is corrected here and nothing is left out: each doubt is a finding. Thresholds marked *own
+estimate* lie outside all that was seen in six daily series: NASA POWER grid cells at Etoile,
+Balandran (France), Jork (Germany), Čačak (Serbia) and Conthey (Switzerland), 20–35 years each, and
+the GHCN-Daily station at Milwaukee airport (USA), 88 years; and of places named beside them, whose
+climate is recalled (`memory`).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import date
+
+import numpy as np
+from numpy.typing import NDArray
+
+from pollinet.days import MONTHS, is_southern
+from pollinet.domain import BoolArray, DailyWeather, FloatArray, Site
+from pollinet.findings import Finding, Severity, has_errors
+
+WHOLE_YEAR_DAYS = 300
+"""Days that a record must have before its annual course is judged. Own convention; a typical year
+cut to one season has 304."""
+
+LAPSE_C_PER_KM = 6.5
+"""Fall of temperature with height. [°C/km] International Standard Atmosphere (ISO 2533:1975)."""
+
+TREE_LINE_C = 10.0
+"""Trees need a warmest month of this mean; below it lies tundra (type ET). [°C]
+Köppen W. 1936. Das geographische System der Klimate."""
+
+ZONAL_MEAN_C, ZONAL_FALL_C = 14.97, 28.0
+"""Mean over the year at sea level and latitude φ: 14.97 − 28.0 P₂(sin φ). [°C] North G.R., Cahalan
+R.F., Coakley J.A. 1981. Energy balance climate models. Rev. Geophys. 19:91-121 (from memory)."""
+
+COLDER_MODERATE_C, COLDER_CONTINENTAL_C, COLDER_LOW_C, WARMER_C = -3.0, -5.0, -8.5, 12.0
+"""How far a place may depart from that mean, reduced to its height. [°C] Own estimate: Etoile,
+Balandran, Jork and Čačak +4 to +7, Bergen +11, St John's 0 (a moderate annual course, less than
+25 °C); Vladivostok −4 (continental); Lima −8 (cold current, below 35° of latitude)."""
+
+MODERATE_COURSE_C = 25.0
+"""Warmest less coldest month that divides moderate from continental places. [°C] Own estimate."""
+
+OTHER_UNIT_C = 15.0
+"""A departure larger than this is a matter of units, not of height: °F converted twice is colder by
+about 25 °C, °F taken for °C warmer by about 40. [°C] Own estimate."""
+
+HEIGHT_DIFFERENCE_M = 300.0
+"""Difference in height between record and site that is worth a warning: 2 °C, or about two weeks of
+bloom at 4 to 5 days a degree (common practice, no source). [m]"""
+
+PLACE_DIFFERENCE_DEG = 1.0
+"""Difference in latitude or longitude that is worth a warning: about 100 km. Own convention."""
+
+HEMISPHERE_C = 2.0
+"""January must not be warmer than July by more than this at a northern site. [°C] Own estimate;
+between the tropics, where seasons hardly differ, nothing is asked."""
+
+HIGH_SDS, LOW_SDS = 5.0, -6.0
+"""Farthest from the mean for the calendar day, in SDs of the season. Own estimate: 4.0 and −4.8 in
+the six series (heat of July 1995, cold of January 1985)."""
+
+YEAR_STEP_C = 5.0
+"""Difference of one year's mean from the median year that no climate makes. [°C] Own estimate: 3.0
+in the six series (Milwaukee 2012)."""
+
+STRAIGHT_DAYS = 5
+"""Days on a straight line in lowest and highest temperature together. Own estimate: at most 3 in
+the six series; the run of one that came nearest is in whole °F."""
+
+STUCK_DAYS = 8
+"""Days with the same lowest or the same highest temperature. Own estimate: at most 5."""
+
+BLOCK_DAYS = 10
+"""Length of a stretch of days that must not occur twice; none does in the six series. Own
+estimate. [days]"""
+
+SHOWN = 3
+
+
+def plausible(weather: DailyWeather, site: Site) -> tuple[Finding, ...]:
+    """All doubts about a record, in the order of the checks; empty where there is none.
+
+    Parameters
+    ----------
+    weather : daily record; missing values (NaN) are passed over.
+    site : the place that the record is used for; its elevation may be unknown (None).
+    """
+    findings = (*_place(weather, site), *_annual_course(weather, site))
+    if has_errors(findings):  # with a wrong unit or hemisphere every other check fails as well
+        return findings
+    findings += (*_years(weather), *_calendar(weather, site))
+    return findings if weather.generated else findings + _fillings(weather)
+
+
+def _doubt(
+    severity: Severity, code: str, weather: DailyWeather, message: str, cure: str
+) -> Finding:
+    return Finding(severity, code, message, weather.source, cure=cure)
+
+
+# --- place and height ------------------------------------------------------------------------
+
+
+def _place(weather: DailyWeather, site: Site) -> tuple[Finding, ...]:
+    """What the file says about its place, against the site."""
+    apart = [
+        f"{name} {there:.2f} instead of {here:.2f}"
+        for name, there, here in (
+            ("latitude", weather.latitude, site.latitude),
+            ("longitude", weather.longitude, site.longitude),
+        )
+        if there is not None and here is not None and abs(there - here) > PLACE_DIFFERENCE_DEG
+    ]
+    findings: tuple[Finding, ...] = ()
+    if apart:
+        message = f"The record is of another place than the site: {', '.join(apart)}."
+        cure = "Use a record of the site, or correct the site's coordinates."
+        findings = (_doubt("warning", "other-place", weather, message, cure),)
+    if weather.elevation_m is None or site.elevation_m is None:
+        return findings
+    higher = weather.elevation_m - site.elevation_m
+    if abs(higher) <= HEIGHT_DIFFERENCE_M:
+        return findings
+    colder = higher / 1000 * LAPSE_C_PER_KM
+    message = (
+        f"The record holds for {weather.elevation_m:.0f} m, the site lies at "
+        f"{site.elevation_m:.0f} m: about {abs(colder):.1f} °C too "
+        f"{'cold' if colder > 0 else 'warm'}."
+    )
+    return (*findings, _doubt("warning", "wrong-elevation", weather, message, _NEARER))
+
+
+_NEARER = (
+    "Use a station at the site's height; a grid cell in the mountains is an average of heights."
+)
+
+
+def zonal_mean_c(latitude: float, elevation_m: float) -> float:
+    """Mean temperature over the year of all places of this latitude and height. [°C]"""
+    sine = float(np.sin(np.radians(latitude)))
+    legendre = (3.0 * sine**2 - 1.0) / 2.0
+    return ZONAL_MEAN_C - ZONAL_FALL_C * legendre - LAPSE_C_PER_KM * elevation_m / 1000.0
+
+
+def _annual_course(weather: DailyWeather, site: Site) -> tuple[Finding, ...]:
+    """Mean and course of the year against latitude and height."""
+    months = monthly_means_c(weather)
+    if np.isnan(months).sum() > 2:
+        return ()
+    if wrong := _wrong_hemisphere(weather, site, months):
+        return wrong
+    course = float(np.nanmax(months) - np.nanmin(months))
+    mean = float(
+        (np.nanmax(months) + np.nanmin(months)) / 2 if np.isnan(months).any() else months.mean()
+    )
+    if unit := _other_unit(weather, site, mean):
+        return unit
+    if np.nanmax(months) < TREE_LINE_C:
+        message = (
+            f"The warmest month has a mean of {np.nanmax(months):.1f} °C, below the "
+            f"{TREE_LINE_C:.0f} °C that trees need: the record is of a much higher or colder place."
+        )
+        return (_doubt("warning", "wrong-elevation", weather, message, _NEARER),)
+    return _departure(weather, site, mean, course)
+
+
+def monthly_means_c(weather: DailyWeather) -> FloatArray:
+    """Mean temperature of each month, January first; NaN where a month has no day. [°C]"""
+    means = (weather.tmin_c + weather.tmax_c) / 2
+    month = weather.dates.astype("datetime64[M]").astype(np.int64) % 12
+    known = ~np.isnan(means)
+    counts = np.bincount(month[known], minlength=12)
+    sums = np.bincount(month[known], weights=means[known], minlength=12)
+    return np.where(counts > 0, sums / np.maximum(counts, 1), np.nan)
+
+
+def _wrong_hemisphere(weather: DailyWeather, site: Site, months: FloatArray) -> tuple[Finding, ...]:
+    """An error where summer and winter are exchanged: the seasons would be cut wrongly."""
+    warmer = float(np.nanmean(months[5:8]) - np.nanmean(months[[0, 1, 11]]))
+    expected = -1.0 if is_southern(site.latitude) else 1.0
+    if abs(site.latitude) < 23.5 or warmer * expected >= -HEMISPHERE_C:
+        return ()
+    half = "southern" if is_southern(site.latitude) else "northern"
+    message = (
+        f"June to August are {abs(warmer):.0f} °C {'warmer' if warmer > 0 else 'colder'} than "
+        f"December to February, which cannot be at a {half} site (latitude {site.latitude:g})."
+    )
+    cure = "Check the sign of the latitude: south is negative."
+    return (_doubt("error", "wrong-hemisphere", weather, message, cure),)
+
+
+def _other_unit(weather: DailyWeather, site: Site, mean: float) -> tuple[Finding, ...]:
+    """An error where the mean is so far off that only another unit explains it."""
+    height = site.elevation_m if site.elevation_m is not None else weather.elevation_m or 0.0
+    expected = zonal_mean_c(site.latitude, height)
+    if abs(mean - expected) <= OTHER_UNIT_C:
+        return ()
+    message = (
+        f"The mean over the year is {mean:.1f} °C where about {expected:.0f} °C is usual for the "
+        "latitude and height: the temperatures are hardly in °C."
+    )
+    cure = "Check the unit of the file, and the latitude and elevation of the site."
+    return (_doubt("error", "wrong-unit", weather, message, cure),)
+
+
+def _departure(
+    weather: DailyWeather, site: Site, mean: float, course: float
+) -> tuple[Finding, ...]:
+    """A warning where the mean does not fit the site's latitude and height."""
+    if site.elevation_m is None:
+        return ()
+    departure = mean - zonal_mean_c(site.latitude, site.elevation_m)
+    coldest = COLDER_MODERATE_C if course < MODERATE_COURSE_C else COLDER_CONTINENTAL_C
+    coldest = coldest if abs(site.latitude) >= 35 else COLDER_LOW_C
+    if coldest <= departure <= WARMER_C:
+        return ()
+    message = (
+        f"The mean over the year is {mean:.1f} °C, which is {abs(departure):.0f} °C "
+        f"{'colder' if departure < 0 else 'warmer'} than usual for the latitude at "
+        f"{site.elevation_m:.0f} m: the record seems to be of another height."
+    )
+    return (_doubt("warning", "wrong-elevation", weather, message, _NEARER),)
+
+
+def _years(weather: DailyWeather) -> tuple[Finding, ...]:
+    """Years whose mean leaves the others: another unit or another station from then on."""
+    means = (weather.tmin_c + weather.tmax_c) / 2
+    known = ~np.isnan(means)
+    years, index = np.unique(weather.dates[known].astype("datetime64[Y]"), return_inverse=True)
+    counts = np.bincount(index)
+    yearly = np.bincount(index, weights=means[known]) / np.maximum(counts, 1)
+    whole = counts >= 350  # a year that lacks its winter is warm without being wrong
+    if whole.sum() < 2:
+        return ()
+    off = whole & (np.abs(yearly - np.median(yearly[whole])) > YEAR_STEP_C)
+    if not off.any():
+        return ()
+    named = _listed([str(year) for year in years[off]])
+    message = (
+        f"The mean of {named} is more than {YEAR_STEP_C:.0f} °C away from that of the other years."
+    )
+    cure = "Check whether unit or station changed in these years."
+    return (_doubt("warning", "changed-record", weather, message, cure),)
+
+
+# --- calendar --------------------------------------------------------------------------------
+
+
+def hottest_c(latitude: float, days_of_year: FloatArray) -> FloatArray:
+    """A temperature that no place of this latitude reaches on a day of the year. [°C]
+
+    55 in midsummer; in midwinter 45 up to 25° of latitude and 0.75 less for each degree beyond:
+    29 at 46°, 20 at 58°. Own estimate: some degrees above winter records that are recalled
+    (35 at 34° N, 30 at 40° N, 20 at 58° N).
+    """
+    winter = 45.0 - 0.75 * max(abs(latitude) - 25.0, 0.0)
+    summer_share = (1.0 - np.cos(2 * np.pi * (days_of_year - 15.0) / 365.25)) / 2.0
+    if is_southern(latitude):
+        summer_share = 1.0 - summer_share
+    return np.asarray(winter + (55.0 - winter) * summer_share)
+
+
+def _calendar(weather: DailyWeather, site: Site) -> tuple[Finding, ...]:
+    """Days too hot or too cold for their date."""
+    year_day = _year_day(weather.dates)
+    bad = weather.tmax_c > hottest_c(site.latitude, year_day + 1.0)
+    for values in (weather.tmin_c, weather.tmax_c):
+        distance = seasonal_distance(values, year_day)
+        bad |= (distance > HIGH_SDS) | (distance < LOW_SDS)
+    if not bad.any():
+        return ()
+    cases = [
+        f"{_written(weather.dates[i])} ({weather.tmin_c[i]:.1f} to {weather.tmax_c[i]:.1f} °C)"
+        for i in np.flatnonzero(bad)
+    ]
+    message = f"Temperatures that do not belong to their date here: {_listed(cases)}."
+    cure = "Remove invented or misread values; missing days are better than wrong ones."
+    return (_doubt("warning", "impossible-for-date", weather, message, cure),)
+
+
+def seasonal_distance(values: FloatArray, year_day: FloatArray) -> FloatArray:
+    """Distance of each value from the mean for its calendar day, in SDs of the season.
+
+    Mean and SD follow the year as two and one harmonics, fitted twice, the second time without the
+    values that are farthest off. All zero for less than 300 days.
+
+    Parameters
+    ----------
+    year_day : shape (days,), days since 1 January.
+    """
+    use = ~np.isnan(values)
+    if use.sum() < WHOLE_YEAR_DAYS:
+        return np.zeros_like(values)
+    angle = 2 * np.pi * year_day / 365.25
+    waves = np.stack(
+        [np.ones_like(angle), np.cos(angle), np.sin(angle), np.cos(2 * angle), np.sin(2 * angle)],
+        axis=-1,
+    )
+    distance = np.zeros_like(values)
+    for _ in range(2):
+        use = use & (np.abs(distance) < HIGH_SDS)
+        mean = np.linalg.lstsq(waves[use], values[use], rcond=None)[0]
+        away = values - waves @ mean
+        spread = np.linalg.lstsq(waves[use, :3], np.abs(away[use]), rcond=None)[0]
+        # the mean absolute deviation of a normal distribution is 0.798 SD
+        distance = away / np.maximum(waves[:, :3] @ spread / np.sqrt(2 / np.pi), 0.5)
+    return np.nan_to_num(distance, nan=0.0)
+
+
+# --- invented fillings -----------------------------------------------------------------------
+
+
+def _fillings(weather: DailyWeather) -> tuple[Finding, ...]:
+    """Stretches that a thermometer does not write: straight, stuck or copied."""
+    both = np.stack([weather.tmin_c, weather.tmax_c])
+    straight = np.abs(np.diff(both, n=2)).max(axis=0) < 1e-6
+    stretches = [(a, b + 2) for a, b in _runs(straight) if b + 2 - a >= STRAIGHT_DAYS]
+    for values in both:
+        stuck = np.abs(np.diff(values)) < 1e-6
+        stretches += [(a, b + 1) for a, b in _runs(stuck) if b + 1 - a >= STUCK_DAYS]
+    findings: tuple[Finding, ...] = ()
+    cure = "Take the invented values out of the file, so that the days count as missing."
+    if stretches:
+        cases = [_span(weather.dates, a, b) for a, b in sorted(set(stretches))]
+        message = f"Values that stand still or lie on a straight line: {_listed(cases)}."
+        findings = (_doubt("warning", "invented-values", weather, message, cure),)
+    if copies := _copies(both):
+        cases = [
+            f"{_span(weather.dates, again, again + length)} as {_written(weather.dates[first])}"
+            for first, again, length in copies
+        ]
+        message = f"The same values day by day occur twice: {_listed(cases)}."
+        findings += (_doubt("warning", "repeated-values", weather, message, cure),)
+    return findings
+
+
+def _runs(true: BoolArray) -> list[tuple[int, int]]:
+    """Start and end (exclusive) of each run of True."""
+    edges = np.flatnonzero(np.diff(np.concatenate([[0], true.astype(np.int8), [0]])))
+    return list(zip(edges[::2].tolist(), edges[1::2].tolist(), strict=True))
+
+
+def _copies(both: FloatArray) -> list[tuple[int, int, int]]:
+    """Stretches that occur twice: (first start, later start, length in days).
+
+    Windows of `BLOCK_DAYS` days are compared bytewise; windows with a missing value and windows
+    that stand still are left out (those are named as such).
+    """
+    days = both.shape[-1]
+    if days < 2 * BLOCK_DAYS:
+        return []
+    windows = np.lib.stride_tricks.sliding_window_view(both, BLOCK_DAYS, axis=-1)
+    usable = ~np.isnan(windows).any(axis=(0, 2)) & (np.ptp(windows, axis=-1) > 0).all(axis=0)
+    places = np.flatnonzero(usable)
+    rows = np.ascontiguousarray(np.moveaxis(windows, 1, 0)[places].reshape(places.size, -1)) + 0.0
+    keys = rows.view(np.dtype((np.void, rows.dtype.itemsize * rows.shape[1]))).ravel()
+    _, first, which = np.unique(keys, return_index=True, return_inverse=True)
+    source = places[first[which]]
+    lag = np.zeros(days, dtype=np.int64)
+    lag[places] = places - source
+    copied = []
+    for start, end in _runs(lag > 0):
+        steps = np.flatnonzero(np.diff(lag[start:end])) + start + 1
+        for a, b in zip([start, *steps], [*steps, end], strict=True):
+            copied.append((int(a - lag[a]), int(a), int(b - a + BLOCK_DAYS - 1)))
+    return copied
+
+
+# --- words -----------------------------------------------------------------------------------
+
+
+def _year_day(dates: NDArray[np.datetime64]) -> FloatArray:
+    """Days since 1 January of the same year."""
+    return np.asarray(dates - dates.astype("datetime64[Y]").astype("datetime64[D]"), dtype=float)
+
+
+def _written(day: np.datetime64) -> str:
+    """A date as people write it: 2 January 1997 is `2 Jan 1997`."""
+    known: date = day.astype(object)
+    return f"{known.day} {MONTHS[known.month - 1]} {known.year}"
+
+
+def _span(dates: NDArray[np.datetime64], start: int, end: int) -> str:
+    return f"{_written(dates[start])} to {_written(dates[end - 1])}"
+
+
+def _listed(cases: Sequence[str]) -> str:
+    """The first cases, and how many more there are."""
+    rest = len(cases) - SHOWN
+    return ", ".join(cases[:SHOWN]) + (f" and {rest} more" if rest > 0 else "")
