@@ -381,7 +381,7 @@ def _facts(files: _Files, synonyms: Mapping[str, str]) -> dict[str, list[Fact]]:
     facts: dict[str, list[Fact]] = {}
     hidden: set[tuple[str, str]] = set()
     for file, rows in files.rows("facts.csv", tables.FACTS):
-        seen: dict[tuple[str, ...], str] = {}
+        seen: dict[tuple[str, ...], Row] = {}
         for row in _kept(rows, _fact_checks(files, file, seen), files.findings):
             variety = synonyms.get(row["variety"], row["variety"])
             if (variety, row["property"]) not in hidden:
@@ -401,7 +401,7 @@ def _facts(files: _Files, synonyms: Mapping[str, str]) -> dict[str, list[Fact]]:
 
 
 def _fact_checks(
-    files: _Files, file: str, seen: dict[tuple[str, ...], str]
+    files: _Files, file: str, seen: dict[tuple[str, ...], Row]
 ) -> Callable[[Row], Iterable[Finding | None]]:
     shared, fruit = files.shared, files.fruit
 
@@ -410,33 +410,30 @@ def _fact_checks(
         if row["context"] not in shared.grounds.contexts:
             yield _context_problem(row, shared.grounds.contexts, file)
         problem = tables.value_problem(row, shared.properties, file)
-        yield problem
         if problem is not None:
+            yield problem
             return
         known = shared.properties[row["property"]]
         if known.kind == "genotype":
             yield from parse_genotype(row["value"], fruit, file=file, place="value", line=row.line)[
                 1
             ]
-        yield _repeat_problem(row, known, seen, file)
+        key: tuple[str, ...] = (row["variety"], known.name)
+        if not known.single:
+            key = (*key, row["context"], row["source"])
+        first = seen.setdefault(key, row)
+        if first is not row:
+            yield _repeat_problem(first, row, file)
 
     return checks
 
 
-def _repeat_problem(
-    row: Row, known: Property, seen: dict[tuple[str, ...], str], file: str
-) -> Finding | None:
-    key: tuple[str, ...] = (row["variety"], known.name)
-    if not known.single:
-        key = (*key, row["context"], row["source"])
-    before = seen.setdefault(key, f"{row['value']} in line {row.line}")
-    value, _, line = before.partition(" in line ")
-    if int(line) == row.line:
-        return None
-    if value == row["value"]:
-        message = f"{known.name} of {row['variety']} stands here twice (first in line {line})."
+def _repeat_problem(first: Row, row: Row, file: str) -> Finding:
+    what = f"{row['property']} of {row['variety']}"
+    if first["value"] == row["value"]:
+        message = f"{what} stands here twice (first in line {first.line})."
         return Finding("warning", "duplicate", message, file, "value", row.line)
-    message = f"{known.name} of {row['variety']} is {value} in line {line}, here {row['value']}."
+    message = f"{what} is {first['value']} in line {first.line}, here {row['value']}."
     cure = "Keep the value that you trust."
     return Finding("error", "contradiction", message, file, "value", row.line, cure)
 

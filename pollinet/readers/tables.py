@@ -206,7 +206,8 @@ def _row_problem(row: Row, found: int, wanted: int, file: str, table: Table) -> 
             cure="Put a cell that holds a comma in double quotes.",
         )
     for column in table.required:
-        if not row.cells[column].strip():
+        value = row.cells[column]
+        if not value or value.isspace():
             code = "missing-source" if column == "source" else "missing-value"
             return Finding(
                 "error",
