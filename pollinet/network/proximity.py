@@ -25,5 +25,6 @@ def proximity(distance_m: ArrayLike, aim: Aim) -> FloatArray:
     line between the two is our own convention.
     """
     distance = np.asarray(distance_m, dtype=float)
-    falling = 1 - (1 - FAR_SHARE) * (distance - aim.near_m) / (aim.far_m - aim.near_m)
+    left = (aim.far_m - distance) / (aim.far_m - aim.near_m)
+    falling = FAR_SHARE + (1 - FAR_SHARE) * left
     return np.where(distance <= aim.near_m, 1.0, np.where(distance <= aim.far_m, falling, 0.0))
