@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping
 from itertools import chain, combinations, combinations_with_replacement
-from math import factorial, prod
+from math import comb, factorial, prod
 
 
 def subsets(names: Iterable[str]) -> Iterator[frozenset[str]]:
@@ -33,28 +33,19 @@ def allele_draws(
         yield draw, orders * prod(frequencies[allele] for allele in draw)
 
 
-def present_among(
-    asked: frozenset[str],
-    sure: frozenset[str],
-    missing: int,
-    frequencies: Mapping[str, float],
-) -> Iterator[tuple[frozenset[str], float]]:
-    """Which of the `asked` alleles stand in a style of which `missing` alleles are not known.
-
-    Yields every possible subset, also those of probability 0, with its probability: each subset
-    holds what is `sure` and at most `missing` alleles more. By inclusion and exclusion.
-    """
+def possible_stops(
+    asked: frozenset[str], sure: frozenset[str], missing: int
+) -> Iterator[frozenset[str]]:
+    """Which of the `asked` alleles may stand in a style of which `missing` are not known."""
     fixed = asked & sure
-    if not missing:
-        yield fixed, 1.0
-        return
     for more in subsets(asked - fixed):
-        if len(more) > missing:
-            continue
-        absent = sum(frequencies.get(name, 0.0) for name in asked - fixed - more)
-        probability = sum(
-            (-1) ** len(left_out)
-            * (1.0 - absent - sum(frequencies.get(name, 0.0) for name in left_out)) ** missing
-            for left_out in subsets(more)
-        )
-        yield fixed | more, max(probability, 0.0)
+        if len(more) <= missing:
+            yield fixed | more
+
+
+def at_least(count: int, draws: int, chance: float) -> float:
+    """Probability of `count` or more successes in `draws` independent trials (binomial)."""
+    return sum(
+        comb(draws, k) * chance**k * (1.0 - chance) ** (draws - k)
+        for k in range(max(count, 0), draws + 1)
+    )

@@ -15,7 +15,7 @@ Muñoz-Sanz et al. 2017 (modifier outside the S-locus, apricot); Kodad et al. 20
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 from pollinet.compatibility.alleles import (
     PASSES,
@@ -25,7 +25,7 @@ from pollinet.compatibility.alleles import (
     pollen_identity,
     style_identity,
 )
-from pollinet.compatibility.chances import allele_draws, present_among
+from pollinet.compatibility.chances import allele_draws, at_least, possible_stops
 from pollinet.compatibility.outcome import NOBODY_KNOWS, Answer, Outcome, answer_of
 from pollinet.compatibility.ploidy import grains, ploidy_of
 from pollinet.domain import Fertility, FertilityRules, Fruit
@@ -39,11 +39,19 @@ ANY_OTHER = "?"
 
 @dataclass(frozen=True)
 class SLocus:
-    """The S-locus of one fruit: its alleles, how frequent they are, and the rule for 2x grains."""
+    """The S-locus of one fruit.
+
+    frequencies : of the alleles, with a sum of 1; empty where they are not known.
+    mixed_grains_pass : whether a grain with two different alleles passes every style.
+    answered : outcomes that were worked out before; a catalogue asks the same ones very often.
+    """
 
     book: AlleleBook
     frequencies: Mapping[str, float]
     mixed_grains_pass: bool
+    answered: dict[tuple[Pollen, Style], Outcome] = field(
+        default_factory=dict, repr=False, compare=False
+    )
 
 
 @dataclass(frozen=True)
@@ -132,30 +140,55 @@ def accepted_share(pollen: Pollen, stops: frozenset[str], mixed_grains_pass: boo
     return pollen.modifier_share + (1.0 - pollen.modifier_share) * passed
 
 
-def share_chances(pollen: Pollen, style: Style, locus: SLocus) -> dict[float, float]:
-    """Possible accepted shares and their probabilities; possible ones may have probability 0."""
-    chances: dict[float, float] = {}
-    of_styles = _identity_frequencies(locus, style_identity)
-    for draw, chance in allele_draws(_possible_pollen(pollen, style, locus), pollen.missing):
+def possible_shares(pollen: Pollen, style: Style, mixed_grains_pass: bool) -> set[float]:
+    """The accepted shares that are possible, whatever the missing alleles turn out to be.
+
+    It is enough to let a missing allele be one that is known of the pair, or one other: several
+    others can only be stopped less often than one.
+    """
+    found: set[float] = set()
+    candidates = dict.fromkeys([*pollen.seen, *style.stops, ANY_OTHER], 0.0)
+    for draw, _ in allele_draws(candidates, pollen.missing):
         full = replace(pollen, seen=pollen.seen + draw, missing=0)
         asked = frozenset(full.seen) - {PASSES}
-        for stops, also in present_among(asked, style.stops, style.missing, of_styles):
-            share = accepted_share(full, stops, locus.mixed_grains_pass)
-            chances[share] = chances.get(share, 0.0) + chance * also
-    return chances
+        for stops in possible_stops(asked, style.stops, style.missing):
+            found.add(accepted_share(full, stops, mixed_grains_pass))
+    return found
 
 
-def _possible_pollen(pollen: Pollen, style: Style, locus: SLocus) -> dict[str, float]:
-    """What may be seen of a missing allele of the donor, with frequencies.
+def chance_of_any(pollen: Pollen, style: Style, locus: SLocus) -> float:
+    """Probability that any grain passes: exact sum over what the style may carry."""
+    if not locus.frequencies:
+        return NOBODY_KNOWS
+    of_pollen = _identity_frequencies(locus, pollen_identity)
+    of_styles = _identity_frequencies(locus, style_identity)
+    total = sum(
+        chance * _any_passes(pollen, style.stops | frozenset(draw), of_pollen, locus)
+        for draw, chance in allele_draws(of_styles, style.missing)
+    )
+    return min(total, 1.0)
 
-    All alleles that a completely known style does not stop are one and the same to it.
+
+def _any_passes(
+    pollen: Pollen, stops: frozenset[str], frequencies: Mapping[str, float], locus: SLocus
+) -> float:
+    """Probability that any grain passes a known style; missing alleles are drawn.
+
+    A grain passes where as many alleles as it carries are free of the style's. Where mixed
+    grains pass, none does only if all alleles of the donor are one and the same, and stopped.
     """
-    matters = {*pollen.seen, *style.stops, PASSES, ANY_OTHER}
-    possible = dict.fromkeys([*pollen.seen, *style.stops, ANY_OTHER], 0.0)
-    for seen, frequency in _identity_frequencies(locus, pollen_identity).items():
-        name = seen if style.missing or seen in matters else ANY_OTHER
-        possible[name] = possible.get(name, 0.0) + frequency
-    return possible
+    stops -= {PASSES}
+    if pollen.modifier_share > 0.0:
+        return 1.0
+    if not pollen.missing:
+        return float(accepted_share(pollen, stops, locus.mixed_grains_pass) > 0.0)
+    if locus.mixed_grains_pass and pollen.ploidy > 3:
+        known = frozenset(pollen.seen)
+        alike = stops if not known else known & stops if len(known) == 1 else frozenset()
+        return 1.0 - sum(frequencies.get(name, 0.0) ** pollen.missing for name in alike)
+    free = sum(chance for name, chance in frequencies.items() if name not in stops)
+    known_free = sum(name not in stops for name in pollen.seen)
+    return at_least(max(1, pollen.ploidy // 2) - known_free, pollen.missing, free)
 
 
 def _identity_frequencies(
@@ -193,16 +226,20 @@ def gametophytic_outcome(pollen: Pollen, style: Style, locus: SLocus) -> Outcome
     if some of the pollen passes in all of them (`fraction` is then the least share). Otherwise
     it is unknown, with the probability that any grain passes.
     """
-    if not pollen.missing and not style.missing:
-        share = accepted_share(pollen, style.stops, locus.mixed_grains_pass)
-        return _named(answer_of(share), share, float(share > 0.0), pollen, style)
-    chances = share_chances(pollen, style, locus)
-    least, most = min(chances), max(chances)
-    if least > 0.0 or most == 0.0:
+    if (pollen, style) not in locus.answered:
+        locus.answered[pollen, style] = _outcome(pollen, style, locus)
+    return locus.answered[pollen, style]
+
+
+def _outcome(pollen: Pollen, style: Style, locus: SLocus) -> Outcome:
+    if pollen.missing or style.missing:
+        shares = possible_shares(pollen, style, locus.mixed_grains_pass)
+    else:
+        shares = {accepted_share(pollen, style.stops, locus.mixed_grains_pass)}
+    least = min(shares)
+    if least > 0.0 or max(shares) == 0.0:
         return _named(answer_of(least), least, float(least > 0.0), pollen, style)
-    passes = sum(chance for share, chance in chances.items() if share > 0.0)
-    probability = min(passes, 1.0) if locus.frequencies else NOBODY_KNOWS
-    return _named("unknown", None, probability, pollen, style)
+    return _named("unknown", None, chance_of_any(pollen, style, locus), pollen, style)
 
 
 def _named(

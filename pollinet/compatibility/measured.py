@@ -11,11 +11,11 @@ from collections.abc import Iterable, Sequence
 from pollinet.compatibility.outcome import Answer, Outcome
 from pollinet.domain import MeasuredPair
 
-MADE = ("measured", "published field cross", "published selfing", "published cross")
-"""Beginnings of `MeasuredPair.kind` that tell of a cross that was made."""
+MADE = frozenset({"measured cross", "published field cross"})
+"""Kinds of rows (`MeasuredPair.kind`) that tell of a cross that was made."""
 
-SAID = ("source statement", "stated from", "published incompatibility group", "published class")
-"""Beginnings of kinds in which a source says how a pair behaves, without having made the cross.
+SAID = frozenset({"source statement"})
+"""Kinds in which a source says plainly how a pair behaves, without having made the cross.
 
 Recommendations of pollinizers and statements on bloom are neither: they mix in other reasons.
 """
@@ -25,12 +25,12 @@ _FRACTIONS: dict[str, float] = {"yes": 1.0, "half": 0.5, "no": 0.0}
 
 def was_made(pair: MeasuredPair) -> bool:
     """Whether somebody made this cross."""
-    return pair.kind.startswith(MADE)
+    return pair.kind in MADE
 
 
 def was_said(pair: MeasuredPair) -> bool:
     """Whether a source says plainly how this pair behaves."""
-    return pair.kind.startswith(SAID)
+    return pair.kind in SAID
 
 
 def agreed(pairs: Iterable[MeasuredPair]) -> Answer | None:

@@ -14,7 +14,7 @@ from crosses import rules, variety
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from pollinet.compatibility.chances import allele_draws, present_among
+from pollinet.compatibility.chances import allele_draws
 from pollinet.compatibility.ploidy import grains
 from pollinet.compatibility.verdict import cross_verdict
 
@@ -91,20 +91,6 @@ def test_hazelnut_chance_equals_enumeration() -> None:
 @given(st.integers(0, 4))
 def test_draws_are_a_distribution(count: int) -> None:
     assert sum(p for _, p in allele_draws(SHARES, count)) == pytest.approx(1.0)
-
-
-@given(st.sets(st.sampled_from(sorted(SHARES))), st.integers(0, 4))
-def test_subsets_present_are_a_distribution(asked: set[str], missing: int) -> None:
-    found = list(present_among(frozenset(asked), frozenset(), missing, SHARES))
-    assert sum(p for _, p in found) == pytest.approx(1.0)
-    for subset, probability in found:
-        by_hand = 0.0
-        for draw in product(SHARES, repeat=missing):
-            weight = 1.0
-            for allele in draw:
-                weight *= SHARES[allele]
-            by_hand += weight * (set(draw) & asked == subset)
-        assert probability == pytest.approx(by_hand, abs=1e-12)
 
 
 def test_grains_of_each_ploidy() -> None:
