@@ -1,0 +1,83 @@
+"""The seasons of one place, with what the timing rules make of them, computed once."""
+
+from __future__ import annotations
+
+from functools import cache, cached_property
+
+import numpy as np
+
+from pollinet.domain import FloatArray, Stage, Timing
+from pollinet.phenology.length import at_days, lead_stretch, tail_stretch
+from pollinet.phenology.sums import SeasonSums
+from pollinet.phenology.timing import bloom_days, progress
+
+_GRID = np.linspace(0.0, 14.0, 561)  # positions; e^14 GDH is more heat than a year has
+
+
+class Climate:
+    """Seasons of a place; answers when a position blooms and which position blooms when."""
+
+    def __init__(self, sums: SeasonSums) -> None:
+        self.sums = sums
+        self.progress = cache(self._progress)
+        self._median_days = cache(self._compute_median_days)
+
+    @property
+    def hemisphere(self) -> float:
+        """A latitude of the right sign: southern seasons start in April."""
+        return -1.0 if self.sums.starts[0].month == 4 else 1.0
+
+    @cached_property
+    def lead_stretch(self) -> FloatArray:
+        """Stretch of the part of bloom before full bloom, shape (W, D + 1)."""
+        return lead_stretch(self.sums)
+
+    @cached_property
+    def tail_stretch(self) -> FloatArray:
+        """Stretch of the part of bloom after full bloom, shape (W, D + 1)."""
+        return tail_stretch(self.sums)
+
+    def full_days(self, c0_portions: float, k: float, positions: FloatArray) -> FloatArray:
+        """Day of full bloom of each position in each season, shape (N, W); NaN: never."""
+        return bloom_days(self.progress(c0_portions, k), positions)
+
+    def portions_on(self, day: float) -> float:
+        """Chill portions on a day of the median season."""
+        return float(np.interp(day, np.arange(self._median_portions.size), self._median_portions))
+
+    def usual_day(
+        self, stage: Stage, c0_portions: float, k: float, timing: Timing, positions: FloatArray
+    ) -> FloatArray:
+        """Day of a stage in the median season, shape (N,)."""
+        return np.interp(positions, _GRID, self._median_days(stage, c0_portions, k, timing))
+
+    def position(
+        self, stage: Stage, c0_portions: float, k: float, timing: Timing, days: FloatArray
+    ) -> FloatArray:
+        """Positions whose stage falls on these days in the median season, shape (N,)."""
+        return np.interp(days, self._median_days(stage, c0_portions, k, timing), _GRID)
+
+    def usual_length(self, full_day: float, timing: Timing) -> float:
+        """Days from the start of bloom to petal fall around one full bloom day, median season."""
+        days = np.full(len(self.sums.starts), full_day)
+        lead = timing.lead_days * at_days(self.lead_stretch, days)
+        return float(np.median(lead + timing.tail_days * at_days(self.tail_stretch, days)))
+
+    @cached_property
+    def _median_portions(self) -> FloatArray:
+        return np.asarray(np.median(self.sums.portions, axis=0))
+
+    def _progress(self, c0_portions: float, k: float) -> FloatArray:
+        return progress(self.sums, c0_portions, k)
+
+    def _compute_median_days(
+        self, stage: Stage, c0_portions: float, k: float, timing: Timing
+    ) -> FloatArray:
+        """Day of a stage in the median season for every position of the grid; it never falls."""
+        days = self.full_days(c0_portions, k, _GRID)
+        if stage == "start":
+            days = days - timing.lead_days * at_days(self.lead_stretch, days)
+        elif stage == "end":
+            days = days + timing.tail_days * at_days(self.tail_stretch, days)
+        never = float(self.sums.portions.shape[1])
+        return np.maximum.accumulate(np.median(np.nan_to_num(days, nan=never), axis=1))

@@ -1,0 +1,85 @@
+"""Whether honey bees fly while a variety blooms.
+
+References
+----------
+Washington State University, Tree Fruit, "Honey bees": foraging in apple by temperature; full
+force in wind below 16 km/h.
+University of Illinois study (quoted at second hand): foraging stops at 40 km/h.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from pollinet.domain import Bloom, FloatArray, Winters
+from pollinet.errors import ShapeError
+from pollinet.weather.hourly import day_length_h
+from pollinet.weather.winters import season_days_of_year
+
+FLIGHT_TEMPERATURE_C = (10.6, 12.2, 17.2, 18.3)
+FLIGHT_SHARE = (0.06, 0.21, 0.62, 1.0)
+"""Share of full foraging at those temperatures (WSU); straight lines between, none below."""
+
+CALM_KMH, STORM_KMH = 16.0, 40.0
+"""Wind up to which bees forage in full force, and in which they stop; a straight line between."""
+
+RAIN_DAY_MM = 1.0
+RAIN_DAY_SHARE = 0.5
+"""Bees stay in while it rains (NIAB). A daily sum does not tell the hours: half of the day's
+flight is taken as lost from 1 mm on. Own assumption, no source."""
+
+_KMH = 3.6
+
+
+def flight_by_temperature(temperature_c: FloatArray) -> FloatArray:
+    """Share of full foraging at a temperature, 0 to 1."""
+    return np.interp(temperature_c, FLIGHT_TEMPERATURE_C, FLIGHT_SHARE, left=0.0)
+
+
+def flight_share(bloom: Bloom, winters: Winters, latitude: float) -> FloatArray:
+    """Share of the daylight hours of bloom in which honey bees fly, shape (V, K, W).
+
+    Temperature always counts, rain and wind where they are known. 0 where there is no bloom.
+
+    Raises
+    ------
+    ShapeError
+        Bloom and winters are not of the same seasons.
+    """
+    if bloom.starts != winters.starts:
+        raise ShapeError("bloom and winters are not of the same seasons")
+    daylight = _daylight(latitude)
+    flight = flight_by_temperature(winters.temperature_c) * daylight
+    flight *= np.repeat(_by_day(winters), 24, axis=-1)
+    flown, light = _running(flight), _running(np.broadcast_to(daylight, flight.shape))
+    season = np.arange(len(winters.starts))
+    first, last = (_whole_hours(hours, light.shape[1]) for hours in (bloom.start_h, bloom.end_h))
+    hours = light[season, last] - light[season, first]
+    share = (flown[season, last] - flown[season, first]) / np.maximum(hours, 1)
+    return np.where(np.isfinite(bloom.full_h), share, 0.0)
+
+
+def _daylight(latitude: float) -> FloatArray:
+    """1 for the hours of a season between sunrise and sunset, else 0; shape (hours,)."""
+    half = day_length_h(latitude, season_days_of_year(latitude))[:, None] / 2
+    return (np.abs(np.arange(24) - 12) <= half).astype(float).ravel()
+
+
+def _by_day(winters: Winters) -> FloatArray:
+    """Share of flight that rain and wind leave, shape (W, days); what is missing takes nothing."""
+    days = winters.temperature_c.shape[1] // 24
+    left = np.ones((len(winters.starts), days))
+    if winters.rain_mm is not None:
+        left[winters.rain_mm >= RAIN_DAY_MM] *= RAIN_DAY_SHARE
+    if winters.wind_m_s is not None:
+        wind = np.interp(winters.wind_m_s * _KMH, (CALM_KMH, STORM_KMH), (1.0, 0.0))
+        left *= np.where(np.isnan(winters.wind_m_s), 1.0, wind)
+    return left
+
+
+def _running(by_hour: FloatArray) -> FloatArray:
+    return np.concatenate((np.zeros((len(by_hour), 1)), np.cumsum(by_hour, axis=-1)), axis=-1)
+
+
+def _whole_hours(hours: FloatArray, count: int) -> np.ndarray:
+    return np.clip(np.nan_to_num(hours), 0, count - 1).astype(int)

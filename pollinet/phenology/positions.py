@@ -1,0 +1,246 @@
+"""Where a variety stands in its species' timing, from all evidence on when it blooms.
+
+A variety's position h is solved so that the rule puts each observed stage on its day in the
+median season of the place where it was observed. Several observations are weighted by 1 / SD²;
+where they disagree by more than they admit, the spread is widened by the root of their mean
+squared disagreement (Birge, R. T. 1932. Physical Review 40:207-227). Stages dated at one place
+share one weight: they repeat each other's error.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from typing import NamedTuple
+
+import numpy as np
+
+from pollinet.days import season_day
+from pollinet.domain import FloatArray, Stage, Status, Timing, TypedBloom, Variety
+from pollinet.phenology.climate import Climate
+
+HERE = "here"
+"""Place of evidence from the grower's own site."""
+
+TYPED_SD_DAYS = 2.5
+"""Error of typed usual dates where none is given: about that of one variety in one winter (the
+second trial of the design page found 2.2-2.8 for differences of two varieties). [days]"""
+
+FORCING_MARGIN = 10.0
+"""Forcing starts at least this many portions before the usual date observed: very early fruits
+would else bloom before their heat counts. Own convention, without effect on the records that the
+rules were fitted to. [chill portions]"""
+
+_C0_STEP = 5.0
+_LEAST_SD_DAYS = 0.1
+_MORNING: dict[Stage, float] = {"start": 0.0, "full": 0.5, "end": 1.0}
+
+
+class Family(NamedTuple):
+    """All clones of one variety that are in play: they share evidence and draws."""
+
+    species: str
+    clone: str
+    members: tuple[Variety, ...]
+
+    @property
+    def typed(self) -> TypedBloom | None:
+        """Bloom dates that the grower typed for any of them."""
+        return next((v.typed_bloom for v in self.members if v.typed_bloom is not None), None)
+
+
+class Date(NamedTuple):
+    """One observation, in days of the season at its place."""
+
+    family: int
+    place: str
+    stage: Stage
+    day: float
+    sd_days: float
+    status: Status
+
+
+@dataclass(frozen=True, eq=False)
+class Position:
+    """Where one family stands.
+
+    h, c0_portions : shape (R,), one for each rule of the species.
+    sd_days : error of the position. [days]
+    carried : share of its weight that comes from other sites, whose shared error it takes over.
+    length : length of bloom against the species'; None: not known.
+    rests_on : what it comes from, in a few words.
+    """
+
+    h: FloatArray
+    c0_portions: FloatArray
+    sd_days: float
+    carried: float
+    length: float | None
+    rests_on: str
+
+
+def families(varieties: Iterable[Variety]) -> tuple[Family, ...]:
+    """Varieties grouped by species and clone, sorted."""
+    groups: dict[tuple[str, str], list[Variety]] = {}
+    for variety in sorted(varieties, key=lambda v: v.id):
+        groups.setdefault((variety.id.species, variety.fertility.clone), []).append(variety)
+    return tuple(Family(*key, tuple(groups[key])) for key in sorted(groups))
+
+
+def solve_positions(
+    groups: Sequence[Family],
+    here: Climate,
+    sites: Mapping[str, Climate],
+    timing: Mapping[str, Timing],
+) -> tuple[Position | None, ...]:
+    """Position of every family; None where nothing is known of its bloom.
+
+    Evidence from a place that is not in `sites` cannot be carried and is left out.
+    """
+    climates = {**sites, HERE: here}
+    solved: list[Position | None] = [None] * len(groups)
+    for species in dict.fromkeys(group.species for group in groups):
+        own = timing[species]
+        indices = [i for i, group in enumerate(groups) if group.species == species]
+        dates = [date for i in indices for date in _dates(i, groups[i], climates, own)]
+        for index, position in _solve_species(groups, dates, climates, own):
+            solved[index] = position
+    return tuple(solved)
+
+
+def _dates(
+    index: int, family: Family, climates: Mapping[str, Climate], timing: Timing
+) -> Iterator[Date]:
+    """Observations of a family; bloom that the grower typed stands in place of all others."""
+    if family.typed is not None:
+        first, last = family.typed.intervals[0]
+        lead = timing.lead_days / (timing.lead_days + timing.tail_days)
+        day = season_day(climates[HERE].hemisphere, first) + _length(first, last) * lead
+        sd = TYPED_SD_DAYS if family.typed.sd_days is None else family.typed.sd_days
+        yield Date(index, HERE, "full", day, sd, "plan")
+        return
+    for evidence in dict.fromkeys(e for variety in family.members for e in variety.bloom):
+        if evidence.place in climates:
+            first_hour = season_day(climates[evidence.place].hemisphere, evidence.day)
+            yield Date(
+                index,
+                evidence.place,
+                evidence.stage,
+                # A start is dated from the morning of its day, an end to the evening.
+                first_hour + _MORNING[evidence.stage],
+                evidence.sd_days,
+                evidence.status,
+            )
+
+
+def _solve_species(
+    groups: Sequence[Family],
+    dates: Sequence[Date],
+    climates: Mapping[str, Climate],
+    timing: Timing,
+) -> Iterator[tuple[int, Position]]:
+    if not dates:
+        return
+    used, of = np.unique([date.family for date in dates], return_inverse=True)
+    weight = _weights(dates)
+    total = np.bincount(of, weight)
+    latest = _latest_forcing(dates, of, climates)
+    h, c0 = np.empty((2, used.size, len(timing.rules)))
+    disagreement = np.zeros(used.size)
+    for r, rule in enumerate(timing.rules):
+        c0[:, r] = np.minimum(latest, rule.c0_portions)
+        each, day_here = _solve_dates(dates, c0[of, r], rule.k, climates, timing)
+        h[:, r] = np.bincount(of, weight * each) / total
+        mean_day = np.bincount(of, weight * day_here) / total
+        disagreement += rule.weight * np.bincount(of, weight * (day_here - mean_day[of]) ** 2)
+    from_here = np.array([date.place == HERE for date in dates])
+    carried = 1 - np.bincount(of, weight * from_here) / total
+    for i, (index, mine) in enumerate(_by_family(dates).items()):
+        places = len({date.place for date in mine})
+        widen = np.sqrt(max(1.0, disagreement[i] / max(places - 1, 1)))
+        yield (
+            int(index),
+            Position(
+                h=h[i],
+                c0_portions=c0[i],
+                sd_days=float(widen / np.sqrt(total[i])),
+                carried=float(carried[i]),
+                length=_relative_length(groups[index], mine[0], climates, timing),
+                rests_on=_rests_on(groups[index], mine, timing),
+            ),
+        )
+
+
+def _by_family(dates: Sequence[Date]) -> dict[int, list[Date]]:
+    """Dates of each family, in the order of the families."""
+    found: dict[int, list[Date]] = {}
+    for date in sorted(dates, key=lambda date: date.family):
+        found.setdefault(date.family, []).append(date)
+    return found
+
+
+def _weights(dates: Sequence[Date]) -> FloatArray:
+    """Weight of each date: 1 / SD², divided between the stages dated at one place."""
+    stages: dict[tuple[int, str], int] = {}
+    for date in dates:
+        stages[date.family, date.place] = stages.get((date.family, date.place), 0) + 1
+    shared = np.array([stages[date.family, date.place] for date in dates])
+    sd_days = np.array([max(date.sd_days, _LEAST_SD_DAYS) for date in dates])
+    return np.asarray(1 / (shared * sd_days**2))
+
+
+def _latest_forcing(
+    dates: Sequence[Date], of: np.ndarray, climates: Mapping[str, Climate]
+) -> FloatArray:
+    """Portions at which forcing must have started at the latest, for each family."""
+    portions = np.array([climates[date.place].portions_on(date.day) for date in dates])
+    latest = np.full(of.max() + 1, np.inf)
+    np.minimum.at(latest, of, portions - FORCING_MARGIN)
+    return np.maximum(np.floor(latest / _C0_STEP) * _C0_STEP, _C0_STEP)
+
+
+def _solve_dates(
+    dates: Sequence[Date],
+    c0_portions: FloatArray,
+    k: float,
+    climates: Mapping[str, Climate],
+    timing: Timing,
+) -> tuple[FloatArray, FloatArray]:
+    """Position that each date alone gives, and its usual full bloom day here."""
+    h, day_here = np.empty((2, len(dates)))
+    keys = [(d.place, d.stage, float(c0)) for d, c0 in zip(dates, c0_portions, strict=True)]
+    groups: dict[tuple[str, Stage, float], list[int]] = {}
+    for i, key in enumerate(keys):
+        groups.setdefault(key, []).append(i)
+    for (place, stage, c0), rows in groups.items():
+        days = np.array([dates[i].day for i in rows])
+        h[rows] = climates[place].position(stage, c0, k, timing, days)
+        day_here[rows] = climates[HERE].usual_day("full", c0, k, timing, h[rows])
+    return h, day_here
+
+
+def _length(first: float, last: float) -> float:
+    """Days of a typed interval, both ends counted."""
+    return (last - first) % 365 + 1
+
+
+def _relative_length(
+    family: Family, date: Date, climates: Mapping[str, Climate], timing: Timing
+) -> float | None:
+    """Length of bloom that is known of a family, against the species' at the same place."""
+    if family.typed is not None:
+        days: float | None = _length(*family.typed.intervals[0])
+    else:
+        known = (v.bloom_length_days for v in family.members)
+        days = next((length for length in known if length is not None), None)
+    return None if days is None else days / climates[date.place].usual_length(date.day, timing)
+
+
+def _rests_on(family: Family, dates: Sequence[Date], timing: Timing) -> str:
+    if family.typed is not None:
+        return "dates typed by the grower"
+    places = ", ".join(sorted({date.place for date in dates}))
+    words = f"bloom at {places}"
+    if any(date.status == "memory" for date in dates):
+        words += " (from memory)"
+    return words + (", timing borrowed" if timing.borrowed else "")
