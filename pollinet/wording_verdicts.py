@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from pollinet.domain import Verdict
+from pollinet.domain import Fertility, Genotype, Verdict
 
 _SENTENCES = {
     "compatible": "compatible: all of its pollen is accepted",
@@ -14,17 +14,17 @@ _SENTENCES = {
     "all-alleles-refused": "{refused} refused: none of its pollen is accepted",
     "pollen-in-stigma": "its pollen shows {refused}, which is in the stigma",
     "same-variety": "the same variety or its sport, and not self-fertile",
-    "self-fertile": "self-fertile",
-    "self-fertility-unknown": "the same variety; not known whether it is self-fertile",
+    "self-fertile": "self-fertile: its own pollen serves it",
+    "self-fertility-unknown": "the same variety, and nobody has said whether it is self-fertile",
     "triploid-pollen": "triploid: its pollen is not good",
     "sterile-pollen": "its pollen is sterile or useless",
     "same-group": "same incompatibility group",
-    "unknown-genotype": "not known: S-alleles are missing (chance of a match about {chance})",
-    "unknown-dominance": "not known which of its alleles the pollen shows",
+    "unknown-genotype": "S-alleles are not known (chance that any pollen passes: {chance})",
+    "unknown-dominance": "it is not known which of its alleles the pollen shows",
     "assumed-compatible": "no S-allele table for this fruit: assumed to be compatible",
     "other-fruit": "another kind of fruit: its pollen does not set this one",
     "species-cross": "another kind of fruit, whose pollen is said to set this one",
-    "different-name-space": "not known: S-alleles of the two fruits cannot be compared",
+    "different-name-space": "the S-alleles of the two fruits cannot be compared",
     "measured-cross": "crosses that were made say {result}",
     "source-statement": "a source says {result}",
 }
@@ -35,6 +35,61 @@ _RESULTS = {"yes": "yes", "half": "partly", "no": "no", "unknown": "not known"}
 def verdict_sentence(verdict: Verdict) -> str:
     """Why a donor's pollen serves a receiver or does not: `same genotype S3S4`."""
     return _sentence(verdict) + (" (from memory, not confirmed)" if verdict.memory else "")
+
+
+_ANSWERS = {
+    "yes": "Yes, {donor} pollinates {receiver}",
+    "half": "Partly, {donor} pollinates {receiver}",
+    "no": "No, {donor} does not pollinate {receiver}",
+    "unknown": "Not known whether {donor} pollinates {receiver}",
+}
+
+
+def verdict_answer(verdict: Verdict) -> str:
+    """The whole answer in one sentence: `No, Lambert does not pollinate Bing: same genotype …`."""
+    donor, receiver = verdict.donor.name, verdict.receiver.name
+    other = "itself" if verdict.donor == verdict.receiver else receiver
+    answer = _ANSWERS[verdict.answer].format(donor=donor, receiver=other)
+    return f"{answer}: {verdict_sentence(verdict)}"
+
+
+def fertility_lines(fertility: Fertility) -> list[str]:
+    """What is known of a variety's fertility: genotype, pollen, self-fertility, group."""
+    remembered = set(fertility.memory)
+
+    def told(text: str, *fields: str) -> str:
+        return f"{text} (from memory)" if remembered & set(fields) else text
+
+    facts = [
+        told(f"S-alleles {genotype_words(fertility.genotype)}", "genotype"),
+        told(_PLOIDY.get(fertility.ploidy or 0, "ploidy presumed usual"), "ploidy"),
+        told(f"pollen {_POLLEN[fertility.pollen_ok]}", "pollen_ok"),
+        told(f"self-fertile: {_KNOWN[fertility.self_fertile]}", "self_fertile"),
+    ]
+    if fertility.group:
+        facts.append(told(f"incompatibility group {fertility.group}", "group"))
+    if fertility.modifier_share:
+        facts.append(f"modifier in {share_words(fertility.modifier_share)} of its pollen")
+    parent = f" (clone or sport of {fertility.clone})" if _is_sport(fertility) else ""
+    return [f"{fertility.id.name}{parent}: {'; '.join(facts)}."]
+
+
+def genotype_words(genotype: Genotype | None) -> str:
+    """`S3S4'`, `S9S?` where one is missing, `not known`; what hazel pollen shows in brackets."""
+    if genotype is None:
+        return "not known"
+    text = "".join(genotype.alleles) + ("" if genotype.complete else "S?")
+    shown = genotype.pollen_alleles
+    return text if shown is None else f"{text} (pollen shows {alleles_words(shown)})"
+
+
+def _is_sport(fertility: Fertility) -> bool:
+    return fertility.clone != fertility.id.name
+
+
+_PLOIDY = {2: "diploid", 3: "triploid", 4: "tetraploid", 6: "hexaploid"}
+_POLLEN = {True: "good", False: "not good", None: "presumed good"}
+_KNOWN = {True: "yes", False: "no", None: "not known"}
 
 
 def share_words(fraction: float | None) -> str:
