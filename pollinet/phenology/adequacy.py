@@ -51,7 +51,9 @@ def chill_quality(
 
 def quality_of(share_of_requirement: FloatArray) -> FloatArray:
     """Quality of the flowers by the share of the chill requirement that was met."""
-    return np.clip((share_of_requirement - NO_FLOWERS_SHARE) / (1 - NO_FLOWERS_SHARE), 0, 1)
+    return np.asarray(
+        np.clip((share_of_requirement - NO_FLOWERS_SHARE) / (1 - NO_FLOWERS_SHARE), 0, 1)
+    )
 
 
 def is_chill_known(varieties: Sequence[Variety]) -> BoolArray:

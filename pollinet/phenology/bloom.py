@@ -7,33 +7,33 @@ variety has a position error a draw and an error of its own a draw and winter, w
 
 from __future__ import annotations
 
-from calendar import isleap
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import date
 from typing import NamedTuple
 
 import numpy as np
 
-from pollinet.days import NOMINAL_YEAR, is_southern, season_day, season_start
+from pollinet.days import NOMINAL_YEAR, season_start
 from pollinet.domain import (
     Bloom,
     BloomRecord,
     FloatArray,
     Timing,
-    TimingRule,
     TypedBloom,
     Variety,
 )
 from pollinet.errors import ShapeError
-from pollinet.phenology.climate import Climate
+from pollinet.phenology.climate import Climate, days_into_season
 from pollinet.phenology.length import at_days
 from pollinet.phenology.positions import (
+    MORNING,
     TYPED_SD_DAYS,
     Family,
     Position,
     families,
     solve_positions,
 )
+from pollinet.phenology.records import NOTE_SD_DAYS, Errors, Note, learn
 from pollinet.phenology.streams import shuffled_normals, stream
 from pollinet.phenology.sums import SeasonSums
 
@@ -41,20 +41,15 @@ FULL_SHARE = 0.4
 """Share of a typed interval that lies before full bloom: 5 of 12 to 14 days in the median of
 three cherry trial sites (Wenden et al. 2016, Scientific Data 3:160108)."""
 
-_MARCH = 151  # from this day of a northern season on, a leap day lies behind
 _NOTHING = "nothing known of its bloom"
 
 
-class Shared(NamedTuple):
-    """What all varieties of a species share.
+class Known(NamedTuple):
+    """A family whose bloom is known, with its position and the source of its own draws."""
 
-    rules : shape (K,), index of the rule that each draw follows.
-    site, season : shapes (K,) and (K, W), errors in SDs of 1.
-    """
-
-    rules: np.ndarray
-    site: FloatArray
-    season: FloatArray
+    group: Family
+    position: Position
+    rng: np.random.Generator
 
 
 def bloom_ensemble(
@@ -67,6 +62,7 @@ def bloom_ensemble(
     latitude: float,
     seed: int,
     records: Iterable[BloomRecord] = (),
+    peers: Sequence[Variety] = (),
 ) -> Bloom:
     """Bloom of every variety in every draw and every winter of a site with weather.
 
@@ -82,6 +78,11 @@ def bloom_ensemble(
         K, how many plausible sets of requirements.
     seed
         The draws of a variety depend on it and on the variety's name alone.
+    peers
+        Varieties of the same species by which trial sites are brought in line, see
+        `positions.place_shifts`; take all that the catalogue has.
+    records
+        The grower's own dates: they move the error of the site and the positions of varieties.
 
     Returns
     -------
@@ -95,23 +96,19 @@ def bloom_ensemble(
     rows = {variety.id: row for row, variety in enumerate(ordered)}
     hours = np.empty((3, len(ordered), draws, len(here.starts)))
     rests_on = [_NOTHING] * len(ordered)
+    noted = tuple(records)
     for species in dict.fromkeys(group.species for group in groups):
-        own = timing[species]
         known = [
-            (group, position)
+            Known(group, position, stream(seed, *group[:2]))
             for group, position in zip(groups, positions, strict=True)
             if group.species == species and position is not None
         ]
-        shared = shared_draws(species, own.rules, draws, len(here.starts), seed)
-        parts = usual_parts([position for _, position in known], home, own)
-        for i, (group, position) in enumerate(known):
-            if group.typed is not None and group.typed.sd_days == 0:
-                drawn = _exact_days(group.typed, here.starts, latitude)[:, None, :]
-            else:
-                drawn = _drawn_days(group, position, parts[:, i], own, shared, seed)
-            for variety in group.members:
-                np.multiply(drawn, 24, out=hours[:, rows[variety.id]])
-                rests_on[rows[variety.id]] = position.rests_on
+        rng = stream(seed, species)
+        drawn = _species_days(known, home, timing[species], draws, latitude, rng, noted)
+        for each, days in zip(known, drawn, strict=True):
+            for variety in each.group.members:
+                np.multiply(days, 24, out=hours[:, rows[variety.id]])
+                rests_on[rows[variety.id]] = each.position.rests_on
     hours[:, [words == _NOTHING for words in rests_on]] = np.nan
     return _bloom(ordered, hours, here.starts, rests_on)
 
@@ -151,20 +148,6 @@ def typed_bloom(varieties: Sequence[Variety], *, draws: int, latitude: float, se
     return _bloom(ordered, hours, starts, rests_on)
 
 
-def shared_draws(
-    species: str, rules: Sequence[TimingRule], draws: int, winters: int, seed: int
-) -> Shared:
-    """What the draws of a species have in common; rules get draws in proportion to weight."""
-    rng = stream(seed, species)
-    borders = np.cumsum([rule.weight for rule in rules])
-    share = (np.arange(draws) + 0.5) / draws * borders[-1]
-    return Shared(
-        rng.permutation(np.searchsorted(borders, share)),
-        shuffled_normals(draws, rng),
-        rng.standard_normal((draws, winters)),
-    )
-
-
 def usual_parts(positions: Sequence[Position], home: Climate, timing: Timing) -> FloatArray:
     """What the rules alone say, without errors.
 
@@ -182,25 +165,122 @@ def usual_parts(positions: Sequence[Position], home: Climate, timing: Timing) ->
     return np.stack((lead, full, timing.tail_days * length * at_days(home.tail_stretch, full)))
 
 
+def _species_days(
+    known: Sequence[Known],
+    home: Climate,
+    timing: Timing,
+    draws: int,
+    latitude: float,
+    rng: np.random.Generator,
+    records: Sequence[BloomRecord],
+) -> Iterator[FloatArray]:
+    """Days of start, full bloom and end of each family of a species, shape (3, K, W)."""
+    starts = home.sums.starts
+    parts = usual_parts([each.position for each in known], home, timing)
+    season = timing.season_sd_days * rng.standard_normal((draws, len(starts)))
+    errors = _drawn_errors(known, timing, draws, rng)
+    notes = _notes(known, parts, timing, home.sums, latitude, records)
+    if notes:
+        errors = _learned(known, errors, notes, timing, rng)
+    for i, (group, position, own_rng) in enumerate(known):
+        if group.typed is not None and group.typed.sd_days == 0:
+            yield _exact_days(group.typed, starts, latitude)[:, None, :]
+            continue
+        shift = position.sd_days * errors.positions[i]
+        shift += timing.site_sd_days * position.carried * errors.site
+        followed = parts[:, i][:, errors.rules]
+        yield _drawn_days(position, followed, shift[:, None] + season, timing, own_rng)
+
+
+def _drawn_errors(
+    known: Sequence[Known], timing: Timing, draws: int, rng: np.random.Generator
+) -> Errors:
+    """Rule, site error and position errors of every draw; rules by weight, errors of SD 1."""
+    borders = np.cumsum([rule.weight for rule in timing.rules])
+    share = (np.arange(draws) + 0.5) / draws * borders[-1]
+    rules = rng.permutation(np.searchsorted(borders, share))
+    site = shuffled_normals(draws, rng)
+    positions = [shuffled_normals(draws, each.rng) for each in known]
+    return Errors(rules, site, np.array(positions).reshape(len(known), draws))
+
+
 def _drawn_days(
-    group: Family, position: Position, parts: FloatArray, timing: Timing, shared: Shared, seed: int
+    position: Position,
+    parts: FloatArray,
+    shift: FloatArray,
+    timing: Timing,
+    rng: np.random.Generator,
 ) -> FloatArray:
-    """Days of start, full bloom and end, shape (3, K, W); parts: shape (3, R, W)."""
-    draws = shared.rules.size
-    rng = stream(seed, group.species, group.clone)
-    shift = shuffled_normals(draws, rng) * position.sd_days
-    shift += shared.site * (timing.site_sd_days * position.carried)
-    length_sd = timing.length_log_sd if position.length is None else 0.0
-    stretched = np.exp(length_sd * shuffled_normals(draws, rng))[:, None]
-    days = parts[:, shared.rules]
-    lead, full, tail = days
-    full += shift[:, None]
-    full += timing.season_sd_days * shared.season
+    """Days of start, full bloom and end, shape (3, K, W).
+
+    parts : shape (3, K, W), as `usual_parts`; changed in place.
+    shift : shape (K, W), error that does not belong to this variety and winter alone. [days]
+    """
+    lead, full, tail = parts
+    full += shift
     full += timing.own_sd_days * rng.standard_normal(full.shape)
-    days[::2] *= stretched
+    if position.length is None:
+        spread = timing.length_log_sd * shuffled_normals(len(full), rng)
+        parts[::2] *= np.exp(spread)[:, None]
     np.subtract(full, lead, out=lead)
     tail += full
-    return days
+    return parts
+
+
+def _notes(
+    known: Sequence[Known],
+    parts: FloatArray,
+    timing: Timing,
+    here: SeasonSums,
+    latitude: float,
+    records: Sequence[BloomRecord],
+) -> list[Note]:
+    """The grower's dates as misses of the rules, one for each variety and spring.
+
+    A spring outside the weather record is compared with the median winter, and counts less.
+    """
+    index = {v.id: i for i, each in enumerate(known) for v in each.group.members}
+    misses: dict[tuple[int, int], list[tuple[FloatArray, float]]] = {}
+    for record in sorted(records, key=lambda r: (r.variety, r.harvest_year, r.stage, r.day)):
+        if record.variety not in index:
+            continue
+        i = index[record.variety]
+        lead, full, tail = parts[:, i]
+        days = {"start": full - lead, "full": full, "end": full + tail}[record.stage]
+        start = season_start(latitude, record.harvest_year)
+        noted = days_into_season(start, record.day, latitude) + MORNING[record.stage]
+        sd_days = NOTE_SD_DAYS if record.sd_days is None else record.sd_days
+        variance = sd_days**2 + timing.own_sd_days**2
+        if record.harvest_year in here.harvest_years:
+            expected = days[:, here.harvest_years.index(record.harvest_year)]
+        else:
+            expected = np.nanmedian(days, axis=1)
+            variance += float(np.nanvar(days, axis=1).mean())
+        if np.isfinite(expected).all():
+            misses.setdefault((i, record.harvest_year), []).append((noted - expected, variance))
+    return [
+        # Stages of one spring share its error, so that several are one note.
+        Note(i, year, np.mean([m for m, _ in found], axis=0), min(v for _, v in found))
+        for (i, year), found in sorted(misses.items())
+    ]
+
+
+def _learned(
+    known: Sequence[Known],
+    errors: Errors,
+    notes: Sequence[Note],
+    timing: Timing,
+    rng: np.random.Generator,
+) -> Errors:
+    return learn(
+        errors,
+        notes,
+        np.array([rule.weight for rule in timing.rules]),
+        np.array([timing.site_sd_days * each.position.carried for each in known]),
+        timing.season_sd_days,
+        np.array([each.position.sd_days for each in known]),
+        rng,
+    )
 
 
 def _exact_days(typed: TypedBloom, starts: Sequence[date], latitude: float) -> FloatArray:
@@ -208,17 +288,13 @@ def _exact_days(typed: TypedBloom, starts: Sequence[date], latitude: float) -> F
     repeat = len(starts) // len(typed.intervals)
     spans = typed.intervals * repeat
     first = np.array(
-        [_day(start, day, latitude) for start, (day, _) in zip(starts, spans, strict=True)]
+        [
+            days_into_season(start, day, latitude)
+            for start, (day, _) in zip(starts, spans, strict=True)
+        ]
     )
     length = np.array([(last - day) % 365 + 1 for day, last in spans])
     return np.stack((first, first + FULL_SHARE * length, first + length))
-
-
-def _day(start: date, day_of_year: float, latitude: float) -> float:
-    """Days from a season's start to a day of the year, the season's leap day counted."""
-    day = season_day(latitude, day_of_year)
-    has_leap_day = not is_southern(latitude) and isleap(start.year + 1)
-    return day + (has_leap_day and day >= _MARCH)
 
 
 def _bloom(

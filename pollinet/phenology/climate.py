@@ -2,16 +2,29 @@
 
 from __future__ import annotations
 
+from calendar import isleap
+from datetime import date
 from functools import cache, cached_property
 
 import numpy as np
 
+from pollinet.days import is_southern, season_day
 from pollinet.domain import FloatArray, Stage, Timing
 from pollinet.phenology.length import at_days, lead_stretch, tail_stretch
 from pollinet.phenology.sums import SeasonSums
 from pollinet.phenology.timing import bloom_days, progress
 
 _GRID = np.linspace(0.0, 14.0, 561)  # positions; e^14 GDH is more heat than a year has
+
+
+_MARCH = 151  # from this day of a northern season on, a leap day lies behind
+
+
+def days_into_season(start: date, day_of_year: float, latitude: float) -> float:
+    """Days from one season's start to a day of the year, the season's leap day counted."""
+    day = season_day(latitude, day_of_year)
+    has_leap_day = not is_southern(latitude) and isleap(start.year + 1)
+    return day + (has_leap_day and day >= _MARCH)
 
 
 class Climate:

@@ -5,6 +5,11 @@ median season of the place where it was observed. Several observations are weigh
 where they disagree by more than they admit, the spread is widened by the root of their mean
 squared disagreement (Birge, R. T. 1932. Physical Review 40:207-227). Stages dated at one place
 share one weight: they repeat each other's error.
+
+A rule carries all varieties of a trial site a few days too early or too late together. Taken as
+it comes, that would set two varieties apart only because they were tried in different places. So
+the places are first brought in line with each other over all varieties that were tried in several
+(`place_shifts`), and only then is a variety's evidence pooled.
 """
 
 from __future__ import annotations
@@ -33,7 +38,8 @@ rules were fitted to. [chill portions]"""
 
 _C0_STEP = 5.0
 _LEAST_SD_DAYS = 0.1
-_MORNING: dict[Stage, float] = {"start": 0.0, "full": 0.5, "end": 1.0}
+MORNING: dict[Stage, float] = {"start": 0.0, "full": 0.5, "end": 1.0}
+"""When a stage is on its day: a start in the morning, an end in the evening. [days]"""
 
 
 class Family(NamedTuple):
@@ -92,10 +98,14 @@ def solve_positions(
     here: Climate,
     sites: Mapping[str, Climate],
     timing: Mapping[str, Timing],
+    peers: Sequence[Family] = (),
 ) -> tuple[Position | None, ...]:
     """Position of every family; None where nothing is known of its bloom.
 
     Evidence from a place that is not in `sites` cannot be carried and is left out.
+
+    peers : families of the same species by which the trial sites are brought in line; they
+        should not depend on the plan, lest one variety's dates change with another's presence.
     """
     climates = {**sites, HERE: here}
     solved: list[Position | None] = [None] * len(groups)
@@ -103,7 +113,9 @@ def solve_positions(
         own = timing[species]
         indices = [i for i, group in enumerate(groups) if group.species == species]
         dates = [date for i in indices for date in _dates(i, groups[i], climates, own)]
-        for index, position in _solve_species(groups, dates, climates, own):
+        others = [peer for peer in peers if peer.species == species]
+        known = [date for i, peer in enumerate(others) for date in _dates(i, peer, climates, own)]
+        for index, position in _solve_species(groups, dates, known, climates, own):
             solved[index] = position
     return tuple(solved)
 
@@ -126,8 +138,7 @@ def _dates(
                 index,
                 evidence.place,
                 evidence.stage,
-                # A start is dated from the morning of its day, an end to the evening.
-                first_hour + _MORNING[evidence.stage],
+                first_hour + MORNING[evidence.stage],
                 evidence.sd_days,
                 evidence.status,
             )
@@ -136,6 +147,7 @@ def _dates(
 def _solve_species(
     groups: Sequence[Family],
     dates: Sequence[Date],
+    peers: Sequence[Date],
     climates: Mapping[str, Climate],
     timing: Timing,
 ) -> Iterator[tuple[int, Position]]:
@@ -145,11 +157,14 @@ def _solve_species(
     weight = _weights(dates)
     total = np.bincount(of, weight)
     latest = _latest_forcing(dates, of, climates)
+    shifts = place_shifts(peers, climates, timing)
     h, c0 = np.empty((2, used.size, len(timing.rules)))
     disagreement = np.zeros(used.size)
     for r, rule in enumerate(timing.rules):
         c0[:, r] = np.minimum(latest, rule.c0_portions)
-        each, day_here = _solve_dates(dates, c0[of, r], rule.k, climates, timing)
+        day_here = _days_here(dates, c0[of, r], rule.k, climates, timing)
+        day_here -= np.array([shifts.get((date.place, r), 0.0) for date in dates])
+        each = _positions_here(day_here, c0[of, r], rule.k, climates[HERE], timing)
         h[:, r] = np.bincount(of, weight * each) / total
         mean_day = np.bincount(of, weight * day_here) / total
         disagreement += rule.weight * np.bincount(of, weight * (day_here - mean_day[of]) ** 2)
@@ -199,24 +214,81 @@ def _latest_forcing(
     return np.maximum(np.floor(latest / _C0_STEP) * _C0_STEP, _C0_STEP)
 
 
-def _solve_dates(
+def place_shifts(
+    dates: Sequence[Date], climates: Mapping[str, Climate], timing: Timing
+) -> dict[tuple[str, int], float]:
+    """By how many days each trial site puts all varieties too late here, for each rule.
+
+    Least squares over all dates of day here = day of the variety + shift of the place, with the
+    shifts held near 0 by the error that a carried site is known to have (`site_sd_days`); dates
+    from here have no shift. Places that share no variety with another keep 0.
+
+    Returns
+    -------
+    (place, index of the rule) → shift. [days]
+    """
+    places = sorted({date.place for date in dates} - {HERE})
+    if not places:
+        return {}
+    _, of = np.unique([date.family for date in dates], return_inverse=True)
+    column = np.array([places.index(d.place) if d.place != HERE else -1 for d in dates])
+    weight, latest = _weights(dates), _latest_forcing(dates, of, climates)
+    found = {}
+    for r, rule in enumerate(timing.rules):
+        c0 = np.minimum(latest, rule.c0_portions)[of]
+        days = _days_here(dates, c0, rule.k, climates, timing)
+        shifts = _shifts(days, weight, of, column, len(places), timing.site_sd_days)
+        found.update({(place, r): float(shifts[p]) for p, place in enumerate(places)})
+    return found
+
+
+def _shifts(
+    days: FloatArray,
+    weight: FloatArray,
+    of: np.ndarray,
+    column: np.ndarray,
+    places: int,
+    sd_days: float,
+) -> FloatArray:
+    """Shift of each place, with the days of the varieties eliminated from the equations."""
+    design = (column[:, None] == np.arange(places)).astype(float)
+    total = np.bincount(of, weight)
+    mean_day = np.bincount(of, weight * days) / total
+    mean_design = np.zeros((total.size, places))
+    np.add.at(mean_design, of, weight[:, None] * design)
+    centred = design - (mean_design / total[:, None])[of]
+    normal = centred.T @ (weight[:, None] * centred) + np.eye(places) / sd_days**2
+    return np.asarray(np.linalg.solve(normal, centred.T @ (weight * (days - mean_day[of]))))
+
+
+def _days_here(
     dates: Sequence[Date],
     c0_portions: FloatArray,
     k: float,
     climates: Mapping[str, Climate],
     timing: Timing,
-) -> tuple[FloatArray, FloatArray]:
-    """Position that each date alone gives, and its usual full bloom day here."""
-    h, day_here = np.empty((2, len(dates)))
-    keys = [(d.place, d.stage, float(c0)) for d, c0 in zip(dates, c0_portions, strict=True)]
+) -> FloatArray:
+    """The usual full bloom day here that each date alone gives, shape (dates,)."""
+    days = np.empty(len(dates))
     groups: dict[tuple[str, Stage, float], list[int]] = {}
-    for i, key in enumerate(keys):
-        groups.setdefault(key, []).append(i)
+    for i, (date, c0) in enumerate(zip(dates, c0_portions, strict=True)):
+        groups.setdefault((date.place, date.stage, float(c0)), []).append(i)
     for (place, stage, c0), rows in groups.items():
-        days = np.array([dates[i].day for i in rows])
-        h[rows] = climates[place].position(stage, c0, k, timing, days)
-        day_here[rows] = climates[HERE].usual_day("full", c0, k, timing, h[rows])
-    return h, day_here
+        there = np.array([dates[i].day for i in rows])
+        h = climates[place].position(stage, c0, k, timing, there)
+        days[rows] = climates[HERE].usual_day("full", c0, k, timing, h)
+    return days
+
+
+def _positions_here(
+    days: FloatArray, c0_portions: FloatArray, k: float, here: Climate, timing: Timing
+) -> FloatArray:
+    """Positions whose full bloom falls on these usual days here, shape (dates,)."""
+    h = np.empty(days.size)
+    for c0 in np.unique(c0_portions):
+        same = c0_portions == c0
+        h[same] = here.position("full", float(c0), k, timing, days[same])
+    return h
 
 
 def _length(first: float, last: float) -> float:
