@@ -1,0 +1,197 @@
+"""What the shipped catalogues hold, checked against figures printed in their sources."""
+
+from __future__ import annotations
+
+from collections import Counter, defaultdict
+
+import pytest
+
+from pollinet.domain import Catalogue, Genotype, VarietyId
+from pollinet.readers.catalogue import fruits, load_catalogue
+from pollinet.readers.genotypes import allele_names
+from pollinet.readers.names import fold
+
+
+@pytest.fixture(scope="module")
+def catalogue() -> Catalogue:
+    loaded, findings = load_catalogue(fruits())
+    assert findings == ()
+    return loaded
+
+
+def genotyped(catalogue: Catalogue, species: str) -> dict[str, Genotype]:
+    return {
+        variety.id.name: variety.fertility.genotype
+        for variety in catalogue.varieties.values()
+        if variety.id.species == species and variety.fertility.genotype
+    }
+
+
+def test_sweet_cherries_of_the_overview_are_there(catalogue: Catalogue) -> None:
+    # SCHUSTER2020: 1483 entries; 42 names stand twice with two genotypes, so 1441 names.
+    names = {v.name for v in catalogue.varieties if v.species == "sweet cherry"}
+    assert len(genotyped(catalogue, "sweet cherry")) > 1400
+    assert len(names) >= 1441
+
+
+DEVIATING_CHERRIES = {
+    "Alienuszka": "VII",
+    "Almaznaya": "XVI",
+    "NY 8139": "XXXIV",
+    "Na 19": "II",
+    "Orondo Ruby": "LII",
+    "Spitze Braune": "XXXI",
+    "Taleguera Brillante": "XXXIV",
+    "Xapata": "XXXIV",
+}
+"""Varieties whose printed group has another genotype: kept as printed, and noted in the table."""
+
+
+def test_incompatibility_groups_partition_the_genotyped_cherries(catalogue: Catalogue) -> None:
+    # SCHUSTER2020 counts 63 groups, I to LXIII (the title of its Table 2).
+    members: defaultdict[str, Counter[tuple[str, ...]]] = defaultdict(Counter)
+    by_name = {}
+    for variety in catalogue.varieties.values():
+        fertility = variety.fertility
+        if variety.id.species == "sweet cherry" and fertility.group and fertility.genotype:
+            by_name[variety.id.name] = (fertility.group, fertility.genotype.alleles)
+            members[fertility.group][fertility.genotype.alleles] += 1
+    assert len(members) == 63
+    fitting = {n: v for n, v in by_name.items() if n not in DEVIATING_CHERRIES}
+    assert {n: by_name[n][0] for n in DEVIATING_CHERRIES} == DEVIATING_CHERRIES
+    one_to_one = set(fitting.values())
+    assert len(one_to_one) == len({group for group, _ in one_to_one})
+    assert len(one_to_one) == len({alleles for _, alleles in one_to_one})
+    assert len(one_to_one) == 61  # XXXIV and LII have deviating members only
+    assert len(by_name) > 1250
+
+
+def test_named_pairs_of_one_cherry_group(catalogue: Catalogue) -> None:
+    # SCHUSTER2020 as quoted in the reference pairs: Bing, Lambert, Napoleon S3S4; Van, Regina S1S3.
+    cherries = genotyped(catalogue, "sweet cherry")
+    assert {cherries[n].alleles for n in ("Bing", "Lambert", "Napoleon")} == {("S3", "S4")}
+    assert {cherries[n].alleles for n in ("Van", "Regina")} == {("S1", "S3")}
+    assert cherries["Stella"].alleles == ("S3", "S4'")
+
+
+CHILL_PORTIONS = {
+    # UC Davis tree phenology, Table 1 (Erez 2000; Alburquerque et al. 2008; Ramirez et al. 2010)
+    ("apple", "Golden Delicious"): 50,
+    ("sweet cherry", "Lapins"): 35,
+    ("sweet cherry", "Rainier"): 45,
+    ("sweet cherry", "Burlat"): 48,
+    ("sweet cherry", "Sam"): 70,
+    ("peach", "Redhaven"): 75,
+    ("almond", "Nonpareil"): 23,
+}
+
+
+@pytest.mark.parametrize(("key", "portions"), CHILL_PORTIONS.items())
+def test_published_chill_requirements(
+    catalogue: Catalogue, key: tuple[str, str], portions: float
+) -> None:
+    published = [c for c in catalogue.varieties[VarietyId(*key)].chill if c.status == "published"]
+    assert portions in {requirement.portions for requirement in published}
+    assert all(requirement.sd_portions > 0 for requirement in published)
+
+
+def test_triploid_and_sterile_apples_give_no_pollen(catalogue: Catalogue) -> None:
+    # EXT-APPLES, NCSU302 and USU: Jonagold, Mutsu, Gravenstein, Winesap, Stayman: no pollinizers.
+    for name in ("Jonagold", "Mutsu", "Gravenstein", "Winesap", "Stayman"):
+        assert catalogue.varieties[VarietyId("apple", name)].fertility.pollen_ok is False
+    # YGI: a triploid pear that is said to set Conference.
+    amanlis = catalogue.varieties[VarietyId("pear", "Beurre d'Amanlis")].fertility
+    assert (amanlis.ploidy, amanlis.pollen_ok) == (3, True)
+
+
+def test_unsaid_pollen_of_a_diploid_stays_unknown(catalogue: Catalogue) -> None:
+    fuji = catalogue.varieties[VarietyId("apple", "Fuji")].fertility
+    assert (fuji.ploidy, fuji.pollen_ok) == (2, None)
+
+
+def test_mislabelled_trees_are_left_out(catalogue: Catalogue) -> None:
+    # Published and textbook ploidy win; bloom of the collection's trees of these names is not used.
+    for name, ploidy in {"Shizuka": 3, "Hokuto": 3, "Egremont Russet": 2}.items():
+        variety = catalogue.varieties[VarietyId("apple", name)]
+        assert variety.fertility.ploidy == ploidy
+        assert "ABC2021" not in {evidence.source for evidence in variety.bloom}
+
+
+def test_apples_with_published_genotype_for_demos_have_bloom(catalogue: Catalogue) -> None:
+    for name in ("Golden Delicious", "Jonathan", "Fuji", "Tsugaru", "Akane", "Redgold", "Kinsei"):
+        variety = catalogue.varieties[VarietyId("apple", name)]
+        assert "genotype" not in variety.fertility.memory
+        assert variety.fertility.genotype and variety.bloom
+
+
+def test_sport_keeps_the_alleles_of_its_parent(catalogue: Catalogue) -> None:
+    # GOLDWAY1999 prints only S9 of Topred, a sport of Delicious (S9S28, from memory).
+    topred = catalogue.varieties[VarietyId("apple", "Topred")].fertility
+    assert topred.clone == "Delicious"
+    assert topred.genotype == Genotype(("S9", "S28"))
+    assert "genotype" in topred.memory
+
+
+def test_parents_of_sports_are_no_sports(catalogue: Catalogue) -> None:
+    for variety in catalogue.varieties.values():
+        root = catalogue.varieties[VarietyId(variety.id.species, variety.fertility.clone)]
+        assert root.fertility.clone == root.id.name
+
+
+def test_memory_reaches_what_rests_on_it(catalogue: Catalogue) -> None:
+    for variety in catalogue.varieties.values():
+        told = {fact.property: fact.status for fact in reversed(variety.facts)}
+        if told.get("s_genotype") == "memory":
+            assert "genotype" in variety.fertility.memory
+        if told.get("ploidy") == "memory":
+            assert "ploidy" in variety.fertility.memory
+        for evidence in variety.bloom:
+            normals = catalogue.sites[evidence.place].normals
+            assert normals is not None
+            if normals.status == "memory":
+                assert evidence.status == "memory"
+
+
+def test_every_value_names_a_source(catalogue: Catalogue) -> None:
+    for variety in catalogue.varieties.values():
+        for fact in variety.facts:
+            assert fact.source in catalogue.sources
+            recalled = fact.source.startswith("MEM-") or fact.source.endswith("_MEM")
+            assert not recalled or fact.status == "memory", (variety.id, fact)
+
+
+def test_names_are_unique_and_bear_no_mark(catalogue: Catalogue) -> None:
+    folded = Counter((name.species, fold(name.name)) for name in catalogue.varieties)
+    assert [name for name, count in folded.items() if count > 1] == []
+    names = [*catalogue.varieties, *catalogue.synonyms]
+    assert [name for name in names if set(name.name) & set("®™()\n")] == []
+    assert not {(s.species, fold(s.name)) for s in catalogue.synonyms} & set(folded)
+
+
+def test_alleles_belong_to_the_name_space_of_the_fruit(catalogue: Catalogue) -> None:
+    for variety in catalogue.varieties.values():
+        pattern, _ = allele_names(fruits()[variety.id.species].name_space)
+        genotype = variety.fertility.genotype
+        for allele in genotype.alleles if genotype else ():
+            assert pattern.fullmatch(allele), (variety.id, allele)
+    for fact in catalogue.rules.alleles:
+        assert allele_names(fact.name_space)[0].fullmatch(fact.allele)
+
+
+def test_allele_frequencies_are_shares(catalogue: Catalogue) -> None:
+    for shares in catalogue.rules.allele_frequencies.values():
+        assert sum(shares.values()) == pytest.approx(1)
+    # Broothaerts et al. 2004 (abstract): S2, S3 and S9 very common, S4, S8, S16 rare in apple.
+    apple = catalogue.rules.allele_frequencies["apple"]
+    assert min(apple[a] for a in ("S2", "S3", "S9")) > max(apple[a] for a in ("S4", "S8", "S16"))
+
+
+def test_same_cherry_order_at_every_site(catalogue: Catalogue) -> None:
+    # WENDEN2016: Burlat blooms before Regina at each site where both stand.
+    def days(name: str) -> dict[str, float]:
+        bloom = catalogue.varieties[VarietyId("sweet cherry", name)].bloom
+        return {e.place: e.day for e in bloom if e.stage == "full" and e.kind == "date"}
+
+    burlat, regina = days("Burlat"), days("Regina")
+    assert set(burlat) >= {"Etoile", "Balandran", "Jork"}
+    assert all(burlat[place] < regina[place] for place in set(burlat) & set(regina))

@@ -1,0 +1,114 @@
+"""The shipped tables against their own open description.
+
+The rules checked are those of the Frictionless Data Package, Tabular Data Resource and Table
+Schema specifications (https://specs.frictionlessdata.io): types, `required`, `enum`, `minimum`,
+`maximum`, `primaryKey`, `foreignKeys`.
+"""
+
+from __future__ import annotations
+
+import csv
+import json
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from pollinet.readers import tables
+from pollinet.readers.catalogue import TABLES, fruits
+from pollinet.readers.shared_tables import SHARED
+
+CATALOGUES = Path(__file__).resolve().parents[2] / "catalogues"
+PACKAGE = json.loads((CATALOGUES / "datapackage.json").read_text(encoding="utf-8"))
+RESOURCES: dict[str, dict[str, Any]] = {r["name"]: r for r in PACKAGE["resources"]}
+TYPES = {"string": str, "number": float, "integer": int}
+
+
+def schema_of(name: str) -> dict[str, Any]:
+    text = (CATALOGUES / RESOURCES[name]["schema"]).read_text(encoding="utf-8")
+    return dict(json.loads(text))
+
+
+def rows_of(name: str) -> list[dict[str, str]]:
+    with (CATALOGUES / RESOURCES[name]["path"]).open(encoding="utf-8", newline="") as file:
+        return list(csv.DictReader(file))
+
+
+def problems(name: str) -> list[str]:
+    """All breaches of the schema in one table."""
+    schema, rows = schema_of(name), rows_of(name)
+    found = [
+        f"{name}, row {number}, {field['name']}: {row[field['name']]!r}"
+        for number, row in enumerate(rows, 2)
+        for field in schema["fields"]
+        if not cell_is_valid(row[field["name"]], field)
+    ]
+    if key := schema.get("primaryKey"):
+        keys = [tuple(row[column] for column in key) for row in rows]
+        found += [f"{name}: key {k} twice" for k in {k for k in keys if keys.count(k) > 1}]
+    for link in schema.get("foreignKeys", ()):
+        target = link["reference"]
+        allowed = {row[target["fields"]] for row in rows_of(target["resource"])}
+        column = link["fields"]
+        values = {row[column] for row in rows} - allowed - {""}
+        found += [f"{name}, {column}: {value!r} is not in {target['resource']}" for value in values]
+    return found
+
+
+def cell_is_valid(cell: str, field: dict[str, Any]) -> bool:
+    rules = field.get("constraints", {})
+    if not cell:
+        return not rules.get("required")
+    try:
+        value = TYPES[field["type"]](cell)
+    except ValueError:
+        return False
+    return (
+        ("enum" not in rules or cell in rules["enum"])
+        and ("minimum" not in rules or value >= rules["minimum"])
+        and ("maximum" not in rules or value <= rules["maximum"])
+    )
+
+
+@pytest.mark.parametrize("name", RESOURCES)
+def test_table_keeps_to_its_schema(name: str) -> None:
+    assert problems(name) == []
+
+
+@pytest.mark.parametrize("name", RESOURCES)
+def test_header_is_that_of_the_schema(name: str) -> None:
+    with (CATALOGUES / RESOURCES[name]["path"]).open(encoding="utf-8", newline="") as file:
+        header = next(csv.reader(file))
+    assert header == [field["name"] for field in schema_of(name)["fields"]]
+
+
+def test_every_fruit_has_its_four_tables_in_the_package() -> None:
+    paths = {resource["path"] for resource in PACKAGE["resources"]}
+    wanted = {f"{fruit.folder}/{name}" for fruit in fruits().values() for name in TABLES}
+    assert wanted | set(SHARED) | {"fruits.csv", "properties.csv"} == paths
+    folders = {path.parent.name for path in CATALOGUES.glob("*/facts.csv")}
+    assert folders == {fruit.folder for fruit in fruits().values()}
+
+
+@pytest.mark.parametrize(
+    ("schema", "table"),
+    [
+        *((f"schemas/{name[:-4]}.json", table) for name, table in {**TABLES, **SHARED}.items()),
+        ("schemas/fruits.json", tables.FRUITS),
+        ("schemas/properties.json", tables.PROPERTIES),
+    ],
+)
+def test_reader_and_schema_agree(schema: str, table: tables.Table) -> None:
+    fields = json.loads((CATALOGUES / schema).read_text(encoding="utf-8"))["fields"]
+    assert tuple(field["name"] for field in fields) == table.columns
+    required = {field["name"] for field in fields if field.get("constraints", {}).get("required")}
+    assert required == set(table.required)
+
+
+def test_validator_sees_breaches() -> None:
+    number = {"name": "day", "type": "number", "constraints": {"required": True, "maximum": 366}}
+    assert cell_is_valid("12.5", number)
+    assert not any(cell_is_valid(cell, number) for cell in ("", "soon", "367"))
+    word = {"name": "status", "type": "string", "constraints": {"enum": ["published"]}}
+    assert cell_is_valid("published", word) and cell_is_valid("", word)
+    assert not cell_is_valid("Published", word)
