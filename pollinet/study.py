@@ -36,7 +36,8 @@ from pollinet.phenology.bloom import bloom_ensemble, typed_bloom
 from pollinet.phenology.flight import flight_share
 from pollinet.phenology.sums import SeasonSums, season_sums
 from pollinet.readers.catalogue import fruits, load_catalogue
-from pollinet.readers.plan import fruits_of, read_plan_table, resolve_plan
+from pollinet.readers.plan import read_plan_table
+from pollinet.readers.plan_names import fruits_of, resolve_plan
 from pollinet.readers.timing import load_timing
 from pollinet.readers.weather import read_weather
 from pollinet.weather.generated import generate_daily
@@ -189,22 +190,27 @@ class Study:
 
     def site_sums(self, places: Iterable[str]) -> dict[str, SeasonSums]:
         """Chill and heat of the trial sites, from winters generated out of their normals."""
-        return {place: trial_site_sums(self.catalogue.sites[place]) for place in sorted(set(places))}
+        return {
+            place: trial_site_sums(self.catalogue.sites[place]) for place in sorted(set(places))
+        }
 
     def bloom_of(self, varieties: tuple[Variety, ...]) -> Bloom:
         """Bloom of these varieties in every scenario of the site."""
         aim, latitude = self.plan.aim, self.plan.site.latitude
         if self.sums is None:
             return typed_bloom(varieties, draws=aim.draws, latitude=latitude, seed=aim.seed)
-        places = {evidence.place for variety in varieties for evidence in variety.bloom}
+        species = {variety.id.species for variety in varieties}
+        peers = [v for v in self.catalogue.varieties.values() if v.id.species in species]
+        places = {evidence.place for variety in (*peers, *varieties) for evidence in variety.bloom}
         return bloom_ensemble(
             varieties,
             self.sums,
             self.site_sums(places & set(self.catalogue.sites)),
-            load_timing({variety.id.species for variety in varieties}),
+            load_timing(species),
             draws=aim.draws,
             latitude=latitude,
             seed=aim.seed,
+            peers=peers,
         )
 
     @cached_property
@@ -223,7 +229,8 @@ class Study:
             findings.append(self._error("unequal-springs",
                 "the varieties have bloom for different numbers of springs: "
                 + ", ".join(str(len(bloom.intervals)) for bloom in typed),
-                cure="give every variety one interval for each spring, or one usual interval"))  # fmt: skip
+                cure="give every variety one interval for each spring, or one usual interval",
+            ))  # fmt: skip
         elif springs and self.record is not None:
             findings.append(self._error("springs-and-weather",
                 "bloom of several springs is typed and a weather record is given as well",
@@ -258,7 +265,9 @@ class Study:
             for n in self.plan.neighbours
         ]
         candidates = [
-            Node(s.variety.name, "candidate", s.variety, clone[s.variety], None, 0.0, s.crops, s.cost)
+            Node(
+                s.variety.name, "candidate", s.variety, clone[s.variety], None, 0.0, s.crops, s.cost
+            )
             for s in scions
         ]
         return (*limbs, *neighbours, *candidates)
@@ -279,7 +288,9 @@ class Study:
             open_end_h=_scenarios(bloom.end_h, rows),
             shed_start_h=_scenarios(shed_start, rows),
             shed_end_h=_scenarios(shed_end, rows),
-            verdicts=verdicts([self.known[n.variety].fertility for n in nodes], self.catalogue.rules),
+            verdicts=verdicts(
+                [self.known[n.variety].fertility for n in nodes], self.catalogue.rules
+            ),
             proximity=self._proximity(nodes),
             chill_quality=_scenarios(chill, rows),
             flight_share=_scenarios(flight, rows),
@@ -287,7 +298,9 @@ class Study:
             winters=bloom.start_h.shape[2],
         )
 
-    def _quality(self, varieties: tuple[Variety, ...], bloom: Bloom) -> tuple[FloatArray, FloatArray]:
+    def _quality(
+        self, varieties: tuple[Variety, ...], bloom: Bloom
+    ) -> tuple[FloatArray, FloatArray]:
         if self.sums is None or self.winters is None:
             ones = np.ones(bloom.start_h.shape)
             return ones, ones

@@ -25,7 +25,9 @@ def count(number: int, noun: str) -> str:
 
 def joined(words: Sequence[str], last: str = "and") -> str:
     """`a`, `a and b`, `a, b and c`."""
-    return f" {last} ".join([", ".join(words[:-1]), words[-1]]) if len(words) > 1 else "".join(words)
+    return (
+        f" {last} ".join([", ".join(words[:-1]), words[-1]]) if len(words) > 1 else "".join(words)
+    )
 
 
 def finding_text(finding: Finding) -> str:

@@ -62,7 +62,7 @@ def _changed(file: Path) -> Finding:
         "would-overwrite",
         "this file is not the demo's any more and is not written over",
         str(file),
-        cure="run `pollinet check` on your plan, or give another folder: pollinet demo --out FOLDER",
+        cure="check it with `pollinet check`, or give another folder: pollinet demo --out FOLDER",
     )
 
 

@@ -1,9 +1,8 @@
-"""A plan file in TOML → the domain's `Plan`, with every problem in it as a finding.
+"""A plan file in TOML → checked tables, with every problem in it as a finding.
 
-Two steps, because names can only be resolved against catalogues, and which catalogues are needed
-stands in the file: `read_plan_table` reads and checks the file itself, `resolve_plan` resolves
-fruits and varieties. Mistakes in one place do not hide mistakes in another: what cannot be used
-is left out and the rest is checked all the same.
+The first of two steps: names can only be resolved against catalogues (`readers.plan_names`), and
+which catalogues are needed stands in the file. Mistakes in one place do not hide mistakes in
+another: what cannot be used is left out and the rest is checked all the same.
 """
 
 from __future__ import annotations
@@ -13,45 +12,13 @@ import difflib
 import tomllib
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import replace
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import Any
 
 from pydantic import ValidationError
 
-from pollinet.days import day_of_year, season_day
-from pollinet.domain import (
-    Aim,
-    Catalogue,
-    ChillRequirement,
-    Fact,
-    Fertility,
-    Fruit,
-    Limb,
-    Neighbour,
-    Normals,
-    Plan,
-    Scion,
-    Site,
-    Tree,
-    TypedBloom,
-    Variety,
-    VarietyId,
-)
-from pollinet.findings import Finding, has_errors
-from pollinet.readers.genotypes import parse_genotype
-from pollinet.readers.names import resolve_fruit, resolve_variety
-from pollinet.readers.plan_schema import (
-    ROOMS,
-    NormalsTable,
-    PlanTable,
-    VarietyTable,
-)
-
-DEFAULT_LATITUDE = 45.0
-"""Used only to lay typed northern dates into a season when the plan gives no latitude."""
-
-_T = TypeVar("_T")
+from pollinet.findings import Finding
+from pollinet.readers.plan_schema import ROOMS, NormalsTable, PlanTable
 
 Place = Sequence[str | int]
 
@@ -144,7 +111,12 @@ def _schema_finding(data: Mapping[str, Any], error: Any, file: str) -> Finding:
         near = difflib.get_close_matches(key, allowed, n=1)
         cure = f'did you mean "{near[0]}"?' if near else f"allowed here: {', '.join(allowed)}"
         return Finding(
-            "error", "unknown-key", f'"{key}" is not a key here', file, _words(data, place), cure=cure
+            "error",
+            "unknown-key",
+            f'"{key}" is not a key here',
+            file,
+            _words(data, place),
+            cure=cure,
         )
     if kind == "missing":
         return Finding(
@@ -292,240 +264,3 @@ def _normals_checks(normals: NormalsTable, file: str) -> list[Finding]:
                     cure="give degrees Celsius: (°F − 32) / 1.8")
         )  # fmt: skip
     return findings
-
-
-# --- names and varieties -----------------------------------------------------------------------
-
-
-def fruits_of(
-    table: PlanTable, fruits: Mapping[str, Fruit], file: str
-) -> tuple[tuple[str, ...], tuple[Finding, ...]]:
-    """The fruits named in a plan, sorted, and findings for those that do not exist."""
-    named = [
-        (entry.species, f'{kind} "{_entry_name(entry)}", species')
-        for kind in ("tree", "neighbour", "scion", "variety")
-        for entry in getattr(table, kind)
-    ]
-    found: set[str] = set()
-    findings: dict[str, tuple[Finding, ...]] = {}
-    for text, place in named:
-        fruit, problems = resolve_fruit(text, fruits, file=file, place=place)
-        if fruit is not None:
-            found.add(fruit)
-        findings.setdefault(text, problems)
-    return tuple(sorted(found)), tuple(f for some in findings.values() for f in some)
-
-
-def _entry_name(entry: Any) -> str:
-    for key in ("id", "name", "variety"):
-        if getattr(entry, key, None):
-            return str(getattr(entry, key))
-    return ""
-
-
-class _Names:
-    """Resolves names of one plan and collects the findings on the way."""
-
-    def __init__(
-        self, catalogue: Catalogue, fruits: Mapping[str, Fruit], own: Mapping[str, set[str]], file: str
-    ) -> None:
-        self.catalogue, self.fruits, self.own, self.file = catalogue, fruits, own, file
-        self.findings: list[Finding] = []
-
-    def fruit(self, text: str) -> str | None:
-        """Canonical name of a fruit; its problems were reported by `fruits_of`."""
-        return resolve_fruit(text, self.fruits, file=self.file, place="")[0]
-
-    def variety(self, species: str, name: str, place: str) -> VarietyId | None:
-        """Resolved variety, or None with a finding."""
-        fruit = self.fruit(species)
-        if fruit is None:
-            return None
-        found, problems = resolve_variety(
-            name, fruit, self.catalogue, own=sorted(self.own.get(fruit, ())), file=self.file,
-            place=place,
-        )  # fmt: skip
-        self.findings += problems
-        return found
-
-
-def resolve_plan(
-    table: PlanTable, catalogue: Catalogue, fruits: Mapping[str, Fruit], file: str
-) -> tuple[Plan | None, tuple[Finding, ...]]:
-    """Resolve the names of a plan; None where an error stands in the way.
-
-    The plan's own varieties go before the catalogue's: what is typed replaces the catalogue's
-    value, what is not typed is taken from a catalogue variety of the same name, if there is one.
-    """
-    latitude = DEFAULT_LATITUDE if table.site.latitude is None else table.site.latitude
-    own_names: dict[str, set[str]] = {}
-    names = _Names(catalogue, fruits, own_names, file)
-    for entry in table.variety:
-        fruit = names.fruit(entry.species)
-        if fruit is not None:
-            own_names.setdefault(fruit, set()).add(entry.name)
-    own = [_own_variety(entry, names, latitude) for entry in table.variety]
-
-    trees = tuple(_tree(entry, names) for entry in table.tree)
-    neighbours = tuple(
-        Neighbour(entry.id or f"neighbour-{number}", variety, entry.distance_m)
-        for number, entry in enumerate(table.neighbour, start=1)
-        if (variety := names.variety(
-            entry.species, entry.variety, f'neighbour {number}, variety')) is not None
-    )  # fmt: skip
-    scions = tuple(
-        Scion(variety, entry.blocked, entry.crops, entry.cost)
-        for number, entry in enumerate(table.scion, start=1)
-        if (variety := names.variety(
-            entry.species, entry.variety, f'scion {number}, variety')) is not None
-    )  # fmt: skip
-    findings = tuple(names.findings)
-    if has_errors(findings):
-        return None, findings
-    plan = Plan(
-        site=_site(table, latitude),
-        aim=Aim(**table.aim.model_dump()),
-        trees=_without_none(trees),
-        neighbours=neighbours,
-        scions=scions,
-        own_varieties=_without_none(own),
-        weather_file=table.site.weather,
-        file=file,
-    )
-    return plan, findings
-
-
-def _without_none(entries: Iterable[_T | None]) -> tuple[_T, ...]:
-    return tuple(entry for entry in entries if entry is not None)
-
-
-def _site(table: PlanTable, latitude: float) -> Site:
-    site, normals = table.site, table.site.normals
-    return Site(
-        site.name,
-        latitude,
-        site.longitude,
-        site.elevation_m,
-        None
-        if normals is None
-        else Normals(tuple(normals.tmin_c), tuple(normals.tmax_c), "typed in the plan", "plan"),
-    )
-
-
-def _tree(entry: Any, names: _Names) -> Tree | None:
-    fruit = names.fruit(entry.species)
-    limbs = []
-    for limb in entry.limb:
-        place = f'tree "{entry.id}", limb "{limb.id}", variety'
-        variety = names.variety(entry.species, limb.variety, place)
-        if variety is not None:
-            limbs.append(Limb(limb.id, entry.id, variety, limb.grafted, limb.crops))
-    return None if fruit is None else Tree(entry.id, fruit, tuple(limbs), entry.spare_limbs)
-
-
-def _own_variety(entry: VarietyTable, names: _Names, latitude: float) -> Variety | None:
-    fruit_name = names.fruit(entry.species)
-    if fruit_name is None:
-        return None
-    fruit = names.fruits[fruit_name]
-    place = f'variety "{entry.name}"'
-    identity = VarietyId(fruit_name, entry.name)
-    base = names.catalogue.varieties.get(identity) or Variety(
-        identity, Fertility(identity, clone=entry.name)
-    )
-    typed, problems = _typed_bloom(entry, latitude, names.file, place)
-    names.findings += problems
-    chill = base.chill
-    if entry.chill_portions is not None:
-        chill = (ChillRequirement(entry.chill_portions, 0.0, names.file, "plan"),)
-    return replace(
-        base,
-        fertility=_own_fertility(entry, base.fertility, fruit, names, place),
-        typed_bloom=typed or base.typed_bloom,
-        chill=chill,
-        facts=base.facts + _typed_facts(entry, names.file),
-    )
-
-
-def _own_fertility(
-    entry: VarietyTable, base: Fertility, fruit: Fruit, names: _Names, place: str
-) -> Fertility:
-    genotype, ploidy, known = base.genotype, base.ploidy, set(base.memory)
-    if entry.s_genotype is not None:
-        genotype, problems = parse_genotype(
-            entry.s_genotype, fruit, file=names.file, place=f"{place}, s_genotype"
-        )
-        names.findings += problems
-        known.discard("genotype")
-        if genotype is not None and entry.ploidy is None and len(genotype.alleles) > 2:
-            # Three S-alleles are only found in a plant with three sets of chromosomes.
-            ploidy = len(genotype.alleles)
-    fields = {
-        name: value
-        for name in ("ploidy", "self_fertile", "pollen_ok")
-        if (value := getattr(entry, name)) is not None
-    }
-    clone = base.clone
-    if entry.clone_of is not None:
-        parent = names.variety(entry.species, entry.clone_of, f"{place}, clone_of")
-        known_parent = names.catalogue.varieties.get(parent) if parent else None
-        clone = known_parent.fertility.clone if known_parent else (parent.name if parent else clone)
-    changed = replace(base, genotype=genotype, ploidy=ploidy, clone=clone)
-    memory = tuple(sorted(known - set(fields)))
-    return replace(changed, **fields, memory=memory, sources=(*base.sources, names.file))
-
-
-def _typed_facts(entry: VarietyTable, file: str) -> tuple[Fact, ...]:
-    typed = entry.model_dump(exclude={"species", "name"}, exclude_none=True)
-    return tuple(Fact(key, str(value), source=file, status="plan") for key, value in typed.items())
-
-
-def _typed_bloom(
-    entry: VarietyTable, latitude: float, file: str, place: str
-) -> tuple[TypedBloom | None, list[Finding]]:
-    if entry.bloom is not None and entry.bloom_days is not None:
-        return None, [
-            Finding("error", "two-blooms", "both bloom and bloom_days are given", file, place,
-                    cure="keep the one you trust")
-        ]  # fmt: skip
-    key = "bloom" if entry.bloom is not None else "bloom_days"
-    value = getattr(entry, key)
-    if value is None:
-        return None, []
-    many = isinstance(value, list) and bool(value) and isinstance(value[0], list)
-    intervals = [_interval(pair) for pair in (value if many else [value])]
-    if any(interval is None for interval in intervals):
-        allowed = '["04-10", "04-20"]' if key == "bloom" else "[100, 110]"
-        return None, [
-            Finding("error", "wrong-bloom", f"found {value!r}, allowed is first and last day as {allowed}",
-                    file, f"{place}, {key}",
-                    cure="several springs: a list of such pairs, one for each spring")
-        ]  # fmt: skip
-    good = tuple(interval for interval in intervals if interval is not None)
-    backward = [p for p in good if season_day(latitude, p[1]) < season_day(latitude, p[0])]
-    if backward:
-        return None, [
-            Finding("error", "wrong-bloom", f"bloom ends before it begins: {backward[0]}", file,
-                    f"{place}, {key}", cure="give the first day first")
-        ]  # fmt: skip
-    return TypedBloom(good, entry.bloom_sd_days), []
-
-
-def _interval(pair: Any) -> tuple[float, float] | None:
-    if not isinstance(pair, list) or len(pair) != 2:
-        return None
-    first, last = _day(pair[0]), _day(pair[1])
-    return None if first is None or last is None else (first, last)
-
-
-def _day(value: Any) -> float | None:
-    """Day of the year from `"04-10"` or a number; None if it is neither."""
-    if isinstance(value, int | float) and not isinstance(value, bool):
-        return float(value) if 1 <= value <= 366 else None
-    if isinstance(value, str):
-        month, _, day = value.partition("-")
-        if month.isdecimal() and day.isdecimal() and 1 <= int(month) <= 12:
-            longest = (31, 29, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31)[int(month) - 1]
-            if 1 <= int(day) <= longest:
-                return float(day_of_year(int(month), int(day)))
-    return None

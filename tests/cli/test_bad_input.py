@@ -32,10 +32,11 @@ variety = "Regina"
 
 def record(low: float = -3.0, high: float = 5.0, years: int = 7, scale: float = 1.0) -> list[str]:
     """A smooth made-up record in the house format, from 1 January 2001 on."""
-    days = np.arange(f"2001-01-01", f"{2001 + years}-01-01", dtype="datetime64[D]")
+    days = np.arange("2001-01-01", f"{2001 + years}-01-01", dtype="datetime64[D]")
     turn = 10 - 10 * np.cos(2 * np.pi * (np.arange(days.size) % 365.25 - 15) / 365.25)
+    offset = 32 if scale > 1 else 0
     rows = [
-        f"{day},{(low + t) * scale + (scale > 1) * 32:.1f},{(high + t) * scale + (scale > 1) * 32:.1f}"
+        f"{day},{(low + t) * scale + offset:.1f},{(high + t) * scale + offset:.1f}"
         for day, t in zip(days, turn, strict=True)
     ]
     return ["date,tmin_c,tmax_c", *rows]

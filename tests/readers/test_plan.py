@@ -9,7 +9,8 @@ import pytest
 from pollinet.domain import Plan, VarietyId
 from pollinet.findings import Finding
 from pollinet.readers.catalogue import fruits, load_catalogue
-from pollinet.readers.plan import fruits_of, read_plan_table, resolve_plan
+from pollinet.readers.plan import read_plan_table
+from pollinet.readers.plan_names import fruits_of, resolve_plan
 
 GOOD = """
 [site]

@@ -72,6 +72,12 @@ def _number(word: str) -> float:
         return np.inf
 
 
+def number_or_none(cell: object) -> float | None:
+    """A finite number of a preamble; None where there is none."""
+    values, bad = numbers([str(cell)])
+    return None if bad[0] or np.isnan(values[0]) else float(values[0])
+
+
 def days(cells: Sequence[str]) -> Times:
     """Calendar days of a column, `datetime64[D]`; NaT where a cell is not a date of 1700 to 2200.
 

@@ -10,9 +10,11 @@ EnergyPlus documentation, Auxiliary Programs, weather data format (field order, 
 
 from __future__ import annotations
 
-import csv
 from dataclasses import replace
 
+import numpy as np
+
+from pollinet.readers.weather.cells import number_or_none
 from pollinet.readers.weather.delimited import columns_of, table_samples
 from pollinet.readers.weather.folding import folded
 from pollinet.readers.weather.record import blank
@@ -43,19 +45,19 @@ def recognise(head: str) -> bool:
 def read(text: str, file: str) -> Outcome:
     """Read the one season that a typical year holds."""
     lines = text.splitlines()
-    cells = next(csv.reader([lines[0]]))
+    place = lines[0].split(",")
     numbered = [(n, line) for n, line in enumerate(lines[8:], start=9) if line.strip()]
-    rows = list(csv.reader(line for _, line in numbered))
+    rows = [line.split(",") for _, line in numbered]
     short = [n for (n, _), row in zip(numbered, rows, strict=True) if len(row) < _CELLS]
     findings = folded("error", "short-row", f"A line has fewer than {_CELLS} values", file, short)
     if short:
         return None, findings
     table = table_of({name: [_cell(name, row) for row in rows] for name in _FIELDS})
+    table = replace(table, lines=np.array([number for number, _ in numbered], dtype=np.int64))
     samples, findings = table_samples(table, file, columns_of(list(table.names)))
     if samples is None:
         return None, findings
-    samples = replace(samples, lines=samples.lines + 8)
-    latitude, longitude, elevation = float(cells[6]), float(cells[7]), float(cells[9])
+    latitude, longitude, elevation = map(number_or_none, (place[6], place[7], place[9]))
     about = blank(
         f"{file} (typical year)", latitude=latitude, longitude=longitude, elevation_m=elevation
     )
@@ -65,7 +67,5 @@ def read(text: str, file: str) -> Outcome:
 def _cell(name: str, row: list[str]) -> str:
     """A value of a row, empty where it is the format's mark of a missing one."""
     cell = row[_FIELDS[name]]
-    try:
-        return "" if name in _MISSING and float(cell) >= _MISSING[name] else cell
-    except ValueError:
-        return cell
+    value = number_or_none(cell)
+    return "" if value is not None and value >= _MISSING.get(name, np.inf) else cell

@@ -18,11 +18,11 @@ from typing import NamedTuple
 import numpy as np
 
 from pollinet.domain import FloatArray
-from pollinet.findings import Finding
-from pollinet.readers.weather.cells import days
+from pollinet.findings import Finding, has_errors
+from pollinet.readers.weather.cells import days, numbers
 from pollinet.readers.weather.folding import folded
 from pollinet.readers.weather.record import Rows, blank, daily_record
-from pollinet.readers.weather.samples import Outcome
+from pollinet.readers.weather.samples import Outcome, readable
 
 NAME = "GHCN-Daily"
 
@@ -35,7 +35,7 @@ class _Value(NamedTuple):
     station: str
     day: str
     element: str
-    tenths: float
+    cell: str
     line: int
 
 
@@ -53,6 +53,8 @@ def read(text: str, file: str) -> Outcome:
     if len(stations) > 1:
         return None, (_several(stations, file),)
     rows, findings = _rows(values, file)
+    if has_errors(findings):
+        return None, findings
     record, more = daily_record(rows, file, blank(f"{file} (GHCN-Daily {''.join(stations)})"))
     return record, findings + more
 
@@ -67,7 +69,7 @@ def _dly_values(lines: list[str]) -> Iterator[_Value]:
             cell, quality = line[21 + 8 * day : 26 + 8 * day], line[27 + 8 * day : 28 + 8 * day]
             if cell.strip() not in ("", "-9999") and not quality.strip():
                 date = f"{line[11:15]}-{line[15:17]}-{day + 1:02d}"
-                yield _Value(line[:11], date, element, float(cell), number)
+                yield _Value(line[:11], date, element, cell, number)
 
 
 def _long_values(lines: list[str]) -> Iterator[_Value]:
@@ -78,39 +80,29 @@ def _long_values(lines: list[str]) -> Iterator[_Value]:
             continue
         if not (len(cells) > 5 and cells[5].strip()):
             date = f"{cells[1][:4]}-{cells[1][4:6]}-{cells[1][6:]}"
-            yield _Value(cells[0], date, cells[2], float(cells[3]), number)
+            yield _Value(cells[0], date, cells[2], cells[3], number)
 
 
 def _rows(values: list[_Value], file: str) -> tuple[Rows, tuple[Finding, ...]]:
     """One row a day; the first value counts where an element stands twice."""
-    table: dict[str, dict[str, _Value]] = {element: {} for element in _ELEMENTS}
-    repeated = []
-    for value in values:
-        if table[value.element].setdefault(value.day, value) is not value:
-            repeated.append(value.line)
-    findings = folded(
-        "warning",
-        "duplicate-date",
-        "A date stands more than once; its first value was taken",
-        file,
-        repeated,
-    )
-    dates = sorted(table["TMIN"].keys() | table["TMAX"].keys())
-    first = {value.day: value.line for value in reversed(values)}
+    dates, lines = days([v.day for v in values]), np.array([v.line for v in values], dtype=np.int64)
+    tenths, bad = numbers([value.cell for value in values])
+    findings = readable(dates, lines, file, "date")
+    findings += folded("error", "bad-number", "A value is not a number", file, lines[bad])
+    axis, first, place = np.unique(dates, return_index=True, return_inverse=True)
+    again: list[int] = []
 
     def column(element: str) -> FloatArray:
-        known = table[element]
-        return np.array([known[d].tenths / 10 if d in known else np.nan for d in dates])
+        mine = np.flatnonzero([value.element == element for value in values])
+        known, index = np.unique(place[mine], return_index=True)
+        again.extend(np.delete(lines[mine], index))
+        filled = np.full(axis.size, np.nan)
+        filled[known] = tenths[mine][index] / 10
+        return filled
 
-    rows = Rows(
-        days(dates),
-        np.array([first[date] for date in dates], dtype=np.int64),
-        column("TMIN"),
-        column("TMAX"),
-        column("PRCP"),
-        column("AWND"),
-    )
-    return rows, findings
+    rows = Rows(axis, lines[first], *(column(element) for element in _ELEMENTS))
+    message = "A date stands more than once; its first value was taken"
+    return rows, findings + folded("warning", "duplicate-date", message, file, again)
 
 
 def _several(stations: list[str], file: str) -> Finding:

@@ -12,7 +12,7 @@ from __future__ import annotations
 import re
 
 from pollinet.domain import DailyWeather
-from pollinet.readers.weather.cells import numbers
+from pollinet.readers.weather.cells import number_or_none
 from pollinet.readers.weather.delimited import Columns, find_heading, table_samples
 from pollinet.readers.weather.names import Quantity
 from pollinet.readers.weather.record import blank
@@ -60,9 +60,7 @@ def _about(text: str, file: str, table: Table, columns: Columns) -> DailyWeather
 
     def place(quantity: Quantity) -> float | None:
         if quantity in columns and table.lines.size:
-            value, bad = numbers(table.columns[columns[quantity][0]][:1], table.decimal_comma)
-            if not bad[0] and value[0] == value[0]:
-                return float(value[0])
+            return number_or_none(table.columns[columns[quantity][0]][0])
         return places.get(quantity)
 
     return blank(

@@ -15,6 +15,7 @@ import numpy as np
 from pollinet.domain import DailyWeather
 from pollinet.findings import Finding
 from pollinet.readers.weather.broken import broken_json
+from pollinet.readers.weather.cells import number_or_none
 from pollinet.readers.weather.delimited import Columns, columns_of, table_samples
 from pollinet.readers.weather.folding import by_entry
 from pollinet.readers.weather.record import blank
@@ -59,9 +60,8 @@ def _read_json(text: str, file: str) -> Outcome:
             return None, (_refusal(str(content.get("reason", "no reason given")), file),)
         for part in ("daily", "hourly"):
             units = content.get(f"{part}_units", {})
-            named = {f"{k} ({units.get(k, '')})": v for k, v in content.get(part, {}).items()}
-            table = table_of(named)
-            columns = columns_of([name.replace("()", "") for name in table.names])
+            table = table_of({_headed(k, units): v for k, v in content.get(part, {}).items()})
+            columns = columns_of(list(table.names))
             if _has_temperature(columns):
                 record, findings = _outcome(table, file, columns, content, ())
                 return record, by_entry(findings)
@@ -81,29 +81,28 @@ def _outcome(
     if samples is None:
         return None, findings
     if within_days(samples.times):
-        offset = np.timedelta64(int(_value(place, "utc_offset_seconds") or 0) // 60, "m")
+        offset = np.timedelta64(
+            int(number_or_none(place.get("utc_offset_seconds")) or 0) // 60, "m"
+        )
         samples = replace(samples, times=samples.times - offset, utc=True)
     return from_samples(samples, file, _about(file, place), findings)
+
+
+def _headed(name: str, units: dict[str, str]) -> str:
+    """Name and unit of a list as a heading of a table would have them."""
+    return f"{name} ({units[name]})" if name in units else name
 
 
 def _has_temperature(columns: Columns) -> bool:
     return "date" in columns and not {"low", "high", "air"}.isdisjoint(columns)
 
 
-def _value(place: dict[str, Any], name: str) -> float | None:
-    """A number of the preamble; None where it is missing or no number."""
-    try:
-        return float(place[name])
-    except (KeyError, TypeError, ValueError):
-        return None
-
-
 def _about(file: str, place: dict[str, Any]) -> DailyWeather:
     return blank(
         f"{file} (Open-Meteo)",
-        latitude=_value(place, "latitude"),
-        longitude=_value(place, "longitude"),
-        elevation_m=_value(place, "elevation"),
+        latitude=number_or_none(place.get("latitude")),
+        longitude=number_or_none(place.get("longitude")),
+        elevation_m=number_or_none(place.get("elevation")),
     )
 
 

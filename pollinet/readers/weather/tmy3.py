@@ -9,6 +9,7 @@ Wilcox S., Marion W. 2008. Users Manual for TMY3 Data Sets. NREL/TP-581-43156.
 
 from __future__ import annotations
 
+from pollinet.readers.weather.cells import number_or_none
 from pollinet.readers.weather.delimited import find_heading, table_samples
 from pollinet.readers.weather.record import blank
 from pollinet.readers.weather.samples import Outcome
@@ -38,7 +39,7 @@ def read(text: str, file: str) -> Outcome:
     samples, findings = table_samples(table, file, heading.columns, findings)
     if samples is None:
         return None, findings
-    latitude, longitude, elevation = map(float, split(text.split("\n", 1)[0], ",")[4:7])
+    latitude, longitude, elevation = map(number_or_none, split(text.split("\n", 1)[0], ",")[4:7])
     about = blank(
         f"{file} (typical year)", latitude=latitude, longitude=longitude, elevation_m=elevation
     )

@@ -10,7 +10,6 @@ from dataclasses import replace
 from datetime import timedelta
 
 import numpy as np
-from numpy.typing import NDArray
 
 from pollinet.days import NOMINAL_YEAR, SEASON_DAYS, season_start
 from pollinet.domain import DailyWeather
@@ -80,17 +79,8 @@ def _looped(samples: Samples) -> Samples:
 def _season_of(rows: Rows, latitude: float) -> Rows:
     """The days of a nominal year in the order of one season."""
     start = season_start(latitude, NOMINAL_YEAR)
-    dates = np.array(
-        [day for i in range(SEASON_DAYS + 1) if not _is_leap_day(day := start + timedelta(i))]
-    )[:SEASON_DAYS].astype("datetime64[D]")
-    return replace(take(rows, _same_day(rows.dates, dates)), dates=dates)
-
-
-def _is_leap_day(day: object) -> bool:
-    return str(day).endswith("-02-29")
-
-
-def _same_day(nominal: NDArray[np.datetime64], dates: NDArray[np.datetime64]) -> NDArray[np.int64]:
-    """For each date the index of its month and day among the days of the nominal year."""
-    place = {str(day)[5:]: index for index, day in enumerate(nominal)}
-    return np.array([place[str(day)[5:]] for day in dates], dtype=np.int64)
+    place = {str(day)[5:]: index for index, day in enumerate(rows.dates)}
+    season = [start + timedelta(days=day) for day in range(SEASON_DAYS)]
+    known = [day for day in season if f"{day:%m-%d}" in place]
+    chosen = np.array([place[f"{day:%m-%d}"] for day in known], dtype=np.int64)
+    return replace(take(rows, chosen), dates=np.array(known, dtype="datetime64[D]"))

@@ -17,6 +17,7 @@ from dataclasses import replace
 
 import numpy as np
 
+from pollinet.readers.weather.cells import number_or_none
 from pollinet.readers.weather.delimited import columns_of, table_samples
 from pollinet.readers.weather.folding import folded
 from pollinet.readers.weather.record import blank
@@ -75,8 +76,8 @@ def read(text: str, file: str) -> Outcome:
         samples = replace(samples, times=samples.times - np.timedelta64(1, "m"))
     about = blank(
         f"{file} (USCRN)",
-        latitude=float(columns["latitude"][0]),
-        longitude=float(columns["longitude"][0]),
+        latitude=number_or_none(columns["latitude"][0]),
+        longitude=number_or_none(columns["longitude"][0]),
     )
     return from_samples(samples, file, about, findings)
 

@@ -1,0 +1,67 @@
+"""Bloom dates as a person types them in a plan → intervals of days of the year."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from pollinet.days import day_of_year, season_day
+from pollinet.domain import TypedBloom
+from pollinet.findings import Finding
+from pollinet.readers.plan_schema import VarietyTable
+
+
+def typed_bloom(
+    entry: VarietyTable, latitude: float, file: str, place: str
+) -> tuple[TypedBloom | None, list[Finding]]:
+    """The bloom of one [[variety]], or None; findings say what is wrong with it.
+
+    `bloom` holds dates such as `"04-10"`, `bloom_days` days of the year; one pair of first and
+    last day, or one such pair for each of several springs.
+    """
+    if entry.bloom is not None and entry.bloom_days is not None:
+        return None, [
+            Finding("error", "two-blooms", "both bloom and bloom_days are given", file, place,
+                    cure="keep the one you trust")
+        ]  # fmt: skip
+    key = "bloom" if entry.bloom is not None else "bloom_days"
+    value = getattr(entry, key)
+    if value is None:
+        return None, []
+    many = isinstance(value, list) and bool(value) and isinstance(value[0], list)
+    intervals = [_interval(pair) for pair in (value if many else [value])]
+    if any(interval is None for interval in intervals):
+        allowed = '["04-10", "04-20"]' if key == "bloom" else "[100, 110]"
+        return None, [
+            Finding("error", "wrong-bloom",
+                    f"found {value!r}, allowed is first and last day as {allowed}",
+                    file, f"{place}, {key}",
+                    cure="several springs: a list of such pairs, one for each spring")
+        ]  # fmt: skip
+    good = tuple(interval for interval in intervals if interval is not None)
+    backward = [p for p in good if season_day(latitude, p[1]) < season_day(latitude, p[0])]
+    if backward:
+        return None, [
+            Finding("error", "wrong-bloom", f"bloom ends before it begins: {backward[0]}", file,
+                    f"{place}, {key}", cure="give the first day first")
+        ]  # fmt: skip
+    return TypedBloom(good, entry.bloom_sd_days), []
+
+
+def _interval(pair: Any) -> tuple[float, float] | None:
+    if not isinstance(pair, list) or len(pair) != 2:
+        return None
+    first, last = _day(pair[0]), _day(pair[1])
+    return None if first is None or last is None else (first, last)
+
+
+def _day(value: Any) -> float | None:
+    """Day of the year from `"04-10"` or a number; None if it is neither."""
+    if isinstance(value, int | float) and not isinstance(value, bool):
+        return float(value) if 1 <= value <= 366 else None
+    if isinstance(value, str):
+        month, _, day = value.partition("-")
+        if month.isdecimal() and day.isdecimal() and 1 <= int(month) <= 12:
+            longest = (31, 29, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31)[int(month) - 1]
+            if 1 <= int(day) <= longest:
+                return float(day_of_year(int(month), int(day)))
+    return None
