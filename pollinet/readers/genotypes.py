@@ -13,11 +13,11 @@ from pollinet.readers.tables import FACTS, FRUITS, nearest, read_rows
 MAX_ALLELES = 6
 """A hexaploid has six; no cultivated fruit here has more chromosome sets."""
 
-# `S` and a number with a variant (S104-1), a mutation mark (S4', S4sm) or a letter (Sc, Sfa);
+# `S` and a number with a variant (S104-1), a mutation mark (S4', S4sm) or a letter (Sc);
 # `S?` and `S-` stand for an allele that is not known.
 _TOKEN = re.compile(
     r"[Ss](?:(?P<number>\d+)(?P<variant>-\d)?(?P<mark>sm|m|[ab])?(?P<prime>'?)"
-    r"|(?P<letter>fa|[a-z])|(?P<unknown>[?-]))"
+    r"|(?P<letter>[a-z])|(?P<unknown>[?-]))"
 )
 _PRIMES = str.maketrans(dict.fromkeys("’‘′`´ʹ*", "'"))
 _GAPS = re.compile(r"[\s,;/|]+")
