@@ -92,7 +92,8 @@ def bloom_ensemble(
     ordered = sorted(varieties, key=lambda v: v.id)
     groups = families(ordered)
     home = Climate(here)
-    positions = solve_positions(groups, home, {p: Climate(s) for p, s in sites.items()}, timing)
+    climates = {place: Climate(sums) for place, sums in sites.items()}
+    positions = solve_positions(groups, home, climates, timing, families(peers))
     rows = {variety.id: row for row, variety in enumerate(ordered)}
     hours = np.empty((3, len(ordered), draws, len(here.starts)))
     rests_on = [_NOTHING] * len(ordered)
