@@ -85,17 +85,29 @@ def days(cells: Sequence[str]) -> Times:
     is settled by the first value above 12 in the whole column, else by the sign: `/` month
     first (United States), `.` and `-` day first.
     """
-    try:
-        if not all(len(cell) == 10 and cell[4] == "-" for cell in cells):
-            raise ValueError
-        found = np.array(cells, dtype="datetime64[D]")
-    except ValueError:
+    found = _plain(cells, 10, "datetime64[D]")
+    if found is None:
         iso = _iso_writer(cells)
         known = {cell: _day(iso(cell.strip())) for cell in dict.fromkeys(cells)}
         found = np.array([known[cell] for cell in cells], dtype="datetime64[D]")
-    outside = (found < np.datetime64("1700-01-01")) | (found > np.datetime64("2200-12-31"))
-    found[outside] = np.datetime64("NaT")
-    return found
+    return _possible(found)
+
+
+def _plain(cells: Sequence[str], length: int, kind: str) -> Times | None:
+    """The usual case in one call: ISO dates of one length; None where a cell is anything else."""
+    if not all(len(cell) == length and cell[4] == "-" for cell in cells):
+        return None
+    try:
+        return np.array(cells, dtype=kind)
+    except ValueError:
+        return None
+
+
+def _possible(times: Times) -> Times:
+    """The same times, NaT outside 1700 to 2200, where no weather record is."""
+    outside = (times < np.datetime64("1700-01-01")) | (times > np.datetime64("2200-12-31T23:59"))
+    times[outside] = np.datetime64("NaT")
+    return times
 
 
 def moments(cells: Sequence[str]) -> tuple[Times, bool]:
@@ -105,6 +117,10 @@ def moments(cells: Sequence[str]) -> tuple[Times, bool]:
     -------
     (times, utc) : `datetime64[m]` of shape (cells,), NaT where a cell is not a time.
     """
+    if (plain := _plain(cells, 16, "datetime64[m]")) is not None:
+        return _possible(plain), False
+    if _plain(cells, 10, "datetime64[D]") is not None:
+        return days(cells).astype("datetime64[m]"), False
     parts = [_parted(cell.strip()) for cell in cells]
     utc = bool(parts) and _UTC.search(parts[0][1]) is not None
     return join(days([part[0] for part in parts]), [part[1] for part in parts]), utc
