@@ -20,15 +20,25 @@ def fold(name: str) -> str:
     return re.sub(r"[\W_]+", "", bare).translate(_PLAIN)
 
 
-def suggest(name: str, known: Iterable[str], count: int = 3) -> list[str]:
-    """The known names nearest to `name`, best first; empty where none is near."""
+def suggest(name: str, known: Iterable[str], count: int = 4) -> list[str]:
+    """The known names nearest to `name`, best first; empty where none is near.
+
+    Equally near names: those that begin with what was typed first, then short ones.
+    """
     from rapidfuzz import fuzz, process
 
-    choices = sorted(known)
-    found = process.extract(
-        name, choices, scorer=fuzz.WRatio, processor=fold, limit=count, score_cutoff=60
+    wanted = fold(name)
+    scored = process.extract(
+        wanted,
+        {one: fold(one) for one in sorted(known)},
+        scorer=fuzz.WRatio,
+        limit=None,
+        score_cutoff=70,
     )
-    return [choice for choice, _, _ in found]
+    ranked = sorted(
+        scored, key=lambda hit: (-hit[1], not hit[0].startswith(wanted), len(hit[0]), hit[2])
+    )
+    return [one for _, _, one in ranked[:count]]
 
 
 def resolve_fruit(
@@ -94,9 +104,9 @@ def _resolve_synonym(
     text: str, typed: VarietyId, catalogue: Catalogue, own: tuple[str, ...], file: str, place: str
 ) -> tuple[VarietyId | None, tuple[Finding, ...]]:
     species = typed.species
+    wanted = fold(text)
     meant = {catalogue.synonyms[typed]} if typed in catalogue.synonyms else set()
     if not meant:
-        wanted = fold(text)
         synonyms = catalogue.synonyms.items()
         meant = {v for s, v in synonyms if s.species == species and fold(s.name) == wanted}
     if len(meant) > 1:
@@ -114,6 +124,8 @@ def _resolve_synonym(
     hint = f"Nearest: {', '.join(near)}. " if near else ""
     cure = f"{hint}Take a name from the catalogue, or describe the variety yourself."
     message = f"{text!r} is no variety of {species} known here."
+    if elsewhere := sorted(v.species for v in catalogue.varieties if fold(v.name) == wanted):
+        message = f"{message[:-1]}; it is one of {' and of '.join(elsewhere)}."
     return None, (Finding("error", "unknown-variety", message, file, place, cure=cure),)
 
 

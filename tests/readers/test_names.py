@@ -57,9 +57,10 @@ def test_unknown_name_offers_the_nearest_and_takes_none(catalogue: Catalogue) ->
     assert "Golden Delicious" in finding.cure and finding.where == "p, q"
 
 
-def test_name_of_another_fruit_is_unknown(catalogue: Catalogue) -> None:
-    variety, (finding,) = resolve_variety("Bing", "apple", catalogue)
+def test_name_of_another_fruit_is_unknown_and_says_so(catalogue: Catalogue) -> None:
+    variety, (finding,) = resolve_variety("bing", "apple", catalogue)
     assert variety is None and finding.code == "unknown-variety"
+    assert finding.message.endswith("it is one of sweet cherry.")
 
 
 def test_own_variety_goes_first(catalogue: Catalogue) -> None:
