@@ -41,7 +41,7 @@ class LimbSummary:
     node: Node
     bloom: BloomDates | None
     coverage: LimbCoverage | None
-    memory: tuple[str, ...]
+    memory: tuple[tuple[str, str], ...]
 
 
 def limb_summaries(study: Study) -> tuple[LimbSummary, ...]:
@@ -136,13 +136,17 @@ def calendar_rows(study: Study) -> tuple[CalendarRow, ...]:
     return tuple(rows)
 
 
-def memory_of(study: Study, node: Node, coverage: LimbCoverage | None) -> tuple[str, ...]:
-    """What this limb's answer rests on that was recalled and not confirmed, in words."""
+def memory_of(
+    study: Study, node: Node, coverage: LimbCoverage | None
+) -> tuple[tuple[str, str], ...]:
+    """What this limb's answer rests on that was recalled and not confirmed: (value, variety)."""
     words = set(memory_words(study.known[node.variety]))
+    selfed = False
     if coverage is not None and coverage.donors:
         donor = study.network.nodes[coverage.donors[0].node]
         words |= set(memory_words(study.known[donor.variety]))
-    return tuple(sorted(words))
+        selfed = donor is node
+    return tuple(sorted(w for w in words if selfed or w[0] != _FIELDS["self_fertile"]))
 
 
 _FIELDS = {
@@ -156,12 +160,12 @@ _FIELDS = {
 }
 
 
-def memory_words(variety: Variety) -> tuple[str, ...]:
-    """The values of one variety that carry the status `memory`: `S-genotype of Idared`."""
+def memory_words(variety: Variety) -> tuple[tuple[str, str], ...]:
+    """The values of one variety that carry the status `memory`: `("S-genotype", "Idared")`."""
     name = variety.id.name
-    words = [f"{_FIELDS.get(field, field)} of {name}" for field in variety.fertility.memory]
+    words = [(_FIELDS.get(field, field), name) for field in variety.fertility.memory]
     if variety.typed_bloom is None and any(e.status == "memory" for e in variety.bloom):
-        words.append(f"bloom of {name}")
+        words.append(("bloom", name))
     if any(requirement.status == "memory" for requirement in variety.chill):
-        words.append(f"chill requirement of {name}")
+        words.append(("chill requirement", name))
     return tuple(words)

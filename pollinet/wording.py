@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -89,6 +89,7 @@ def reasons(limb: LimbCoverage, nodes: Sequence[Node]) -> list[tuple[str, str]]:
     ]
     order = sorted(limb.refusals, key=lambda r: (_NEARNESS.get(r.code, 99), abs(r.days or 0)))
     others = [r for r in order if r.code not in ("not-self-fertile", "no-verdict")]
+    others = [r for r in others if r.verdict is None or r.verdict.code != "other-fruit"]
     found += [(r.code, f"{nodes[r.node].variety.name}: {refusal_words(r, nodes)}") for r in others]
     if not found:
         found = [("no-donor", "no other variety of this fruit within reach")]
@@ -140,6 +141,15 @@ def weather_words(record: DailyWeather | None, winters: Winters | None) -> str:
     if record.generated:
         return f"Weather: generated, not measured ({record.source}); {count(len(years), 'winter')}."
     return f"Weather: {record.source}; {span}."
+
+
+def memory_text(values: Iterable[tuple[str, str]]) -> str:
+    """What an answer rests on that was recalled and not confirmed, grouped by kind of value."""
+    kinds: dict[str, list[str]] = {}
+    for field, name in values:
+        kinds.setdefault(field, []).append(name)
+    listed = "; ".join(f"{field} of {joined(names)}" for field, names in kinds.items())
+    return f"Rests on memory, to be confirmed: {listed}."
 
 
 def cover_answer(cover: Cover, nodes: Sequence[Node], level: float) -> str:

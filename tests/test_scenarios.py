@@ -113,9 +113,11 @@ def springs(name: str) -> list[list[int]]:
 
 
 def test_o3_warm_winters_are_counted_not_averaged(tmp_path: Path, pollinet: Run) -> None:
+    # L misses K in the same three warm springs, so it is asked to give pollen only.
+    pollen_only = 'id = "L"\n', 'id = "L"\ncrops = false\n'
     plan = written(
         tmp_path,
-        tree("H L"),
+        tree("H L").replace(*pollen_only),
         scions("K"),
         variety("H", "S1S2", springs("H")),
         variety("L", "S3S4", springs("L")),

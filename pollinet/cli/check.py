@@ -19,7 +19,7 @@ from pollinet.cli.common import (
     weather_option,
 )
 from pollinet.days import month_and_day
-from pollinet.network.coverage import DonorShare
+from pollinet.network.coverage import DonorShare, LimbCoverage
 from pollinet.study import Study
 from pollinet.summary import BloomDates, LimbSummary, limb_summaries
 from pollinet.wording import (
@@ -27,7 +27,7 @@ from pollinet.wording import (
     date_range,
     days,
     donor_text,
-    joined,
+    memory_text,
     of_ten,
     reasons,
     weather_words,
@@ -61,8 +61,7 @@ def show_check(study: Study) -> None:
     table = new_table(
         ("Limb", {}),
         ("Variety", {}),
-        ("Usual bloom", {}),
-        ("Over winters", {}),
+        ("Usual bloom ± days", {"no_wrap": True}),
         ("Winters", {"no_wrap": True}),
         ("Best donor", {"ratio": 1}),
         ("If not covered, why", {"ratio": 1}),
@@ -74,22 +73,26 @@ def show_check(study: Study) -> None:
 
 
 def _cells(limb: LimbSummary, study: Study) -> tuple[str, ...]:
-    nodes, bloom, coverage = study.network.nodes, limb.bloom, limb.coverage
-    dates = ("not known", "") if bloom is None else (
-        date_range(bloom.start, bloom.end), date_range(bloom.earliest, bloom.latest)
-    )  # fmt: skip
+    nodes, coverage = study.network.nodes, limb.coverage
+    name, dates = limb.node.variety.name, bloom_text(limb.bloom)
     if coverage is None:
-        return (limb.node.id, limb.node.variety.name, *dates, "", "not meant to crop", "")
+        return (limb.node.id, name, dates, "", "need not crop", "")
     donor = donor_text(coverage.donors[0], nodes, coverage.node) if coverage.donors else "none"
-    weak = " weak" if coverage.strength == "weak" else ""
-    why = "" if coverage.covered else _why(limb, study)
-    winters = f"{of_ten(coverage.reliability)}{weak}"
-    return (limb.node.id, limb.node.variety.name, *dates, winters, donor, why)
+    weak = "\nweak" if coverage.strength == "weak" else ""
+    why = "" if coverage.covered else _why(coverage, study)
+    return (limb.node.id, name, dates, of_ten(coverage.reliability) + weak, donor, why)
 
 
-def _why(limb: LimbSummary, study: Study) -> str:
-    assert limb.coverage is not None
-    found = reasons(limb.coverage, study.network.nodes)
+def bloom_text(bloom: BloomDates | None) -> str:
+    """Usual bloom in a table cell: `19–30 Apr ± 11`."""
+    if bloom is None:
+        return "not known"
+    spread = f" ± {bloom.sd_days:.0f}" if bloom.sd_days >= 0.5 else ""
+    return date_range(bloom.start, bloom.end) + spread
+
+
+def _why(coverage: LimbCoverage, study: Study) -> str:
+    found = reasons(coverage, study.network.nodes)
     more = len(found) - SHOWN_REASONS
     shown = "; ".join(text for _, text in found[:SHOWN_REASONS])
     return f"{shown}; and {more} more" if more > 0 else shown
@@ -99,6 +102,7 @@ def _notes(limbs: tuple[LimbSummary, ...], study: Study) -> list[str]:
     aim = study.plan.aim
     notes = [
         weather_words(study.record, study.winters),
+        "±: standard deviation of full bloom, over winters and over what is not known.",
         f"A donor counts in a winter when both bloom together for at least "
         f"{days(aim.min_overlap_days)} and its pollen is accepted.",
     ]
@@ -109,7 +113,7 @@ def _notes(limbs: tuple[LimbSummary, ...], study: Study) -> list[str]:
         )
     memory = sorted({word for limb in limbs for word in limb.memory})
     if memory:
-        notes.append(f"Rests on memory, to be confirmed: {joined(memory)}.")
+        notes.append(memory_text(memory))
     return notes
 
 
@@ -142,7 +146,7 @@ def _limb_data(limb: LimbSummary, study: Study) -> dict[str, Any]:
         "donors": [] if coverage is None else [_donor_data(d, study) for d in coverage.donors],
         "bloom": bloom_data(limb.bloom),
         "reasons": [],
-        "rests_on_memory": list(limb.memory),
+        "rests_on_memory": [f"{field} of {name}" for field, name in limb.memory],
     }
     if coverage is not None and not coverage.covered:
         data["reasons"] = [{"code": code, "text": text} for code, text in reasons(coverage, nodes)]

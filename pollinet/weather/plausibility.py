@@ -354,6 +354,8 @@ def _copies(both: FloatArray) -> list[tuple[int, int, int]]:
     windows = np.lib.stride_tricks.sliding_window_view(both, BLOCK_DAYS, axis=-1)
     usable = ~np.isnan(windows).any(axis=(0, 2)) & (np.ptp(windows, axis=-1) > 0).all(axis=0)
     places = np.flatnonzero(usable)
+    if places.size == 0:
+        return []
     rows = np.ascontiguousarray(np.moveaxis(windows, 1, 0)[places].reshape(places.size, -1)) + 0.0
     keys = rows.view(np.dtype((np.void, rows.dtype.itemsize * rows.shape[1]))).ravel()
     _, first, which = np.unique(keys, return_index=True, return_inverse=True)
