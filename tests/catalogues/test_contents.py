@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import csv
 from collections import Counter, defaultdict
+from pathlib import Path
+from statistics import fmean, median
 
 import pytest
 
@@ -195,3 +198,32 @@ def test_same_cherry_order_at_every_site(catalogue: Catalogue) -> None:
     burlat, regina = days("Burlat"), days("Regina")
     assert set(burlat) >= {"Etoile", "Balandran", "Jork"}
     assert all(burlat[place] < regina[place] for place in set(burlat) & set(regina))
+
+
+@pytest.mark.parametrize(("site", "name"), [("Etoile", "Burlat"), ("Jork", "Regina")])
+def test_usual_days_of_cherries_seen_in_every_year(
+    catalogue: Catalogue, reference_weather: Path, site: str, name: str
+) -> None:
+    # A variety with a record in every year needs no correction: its plain mean over the years
+    # (trees of one year: median) of the open series, doi 10.5061/dryad.1d28m, is the usual day.
+    years: defaultdict[str, list[float]] = defaultdict(list)
+    with (reference_weather / "bloom_sweet_cherry.csv").open(encoding="utf-8") as file:
+        for row in csv.DictReader(file):
+            if (row["site"], row["cultivar"]) == (site, name) and row["full_doy"]:
+                years[row["year"]].append(float(row["full_doy"]))
+    plain = fmean(median(days) for days in years.values())
+    bloom = catalogue.varieties[VarietyId("sweet cherry", name)].bloom
+    (shipped,) = [e.day for e in bloom if (e.place, e.stage) == (site, "full")]
+    assert shipped == pytest.approx(plain, abs=0.5)
+
+
+@pytest.mark.parametrize("site", ["Etoile", "Balandran", "Jork"])
+def test_normals_of_the_cherry_sites(
+    catalogue: Catalogue, reference_weather: Path, site: str
+) -> None:
+    # NASA POWER daily values of all years at hand; the shipped means are those of the bloom years.
+    with (reference_weather / f"weather_{site}.csv").open(encoding="utf-8") as file:
+        july = [float(r["tmax_c"]) for r in csv.DictReader(file) if r["date"][5:7] == "07"]
+    normals = catalogue.sites[site].normals
+    assert normals is not None and normals.status == "published"
+    assert normals.tmax_c[6] == pytest.approx(fmean(july), abs=0.3)
