@@ -220,7 +220,7 @@ class Study:
 
     def gaps(self) -> tuple[Finding, ...]:
         """What is missing for an answer: weather for untyped bloom, unequal lists of springs."""
-        findings = list(self._split[1])
+        findings = [replace(found, file=self.weather_name) for found in self._split[1]]
         typed = [v.typed_bloom for v in self.varieties() if v.typed_bloom is not None]
         if self.record is None:
             findings += self._untyped()
@@ -236,6 +236,11 @@ class Study:
                 "bloom of several springs is typed and a weather record is given as well",
                 cure="remove the weather, or type one usual interval"))  # fmt: skip
         return tuple(findings)
+
+    @property
+    def weather_name(self) -> str:
+        """What findings on the weather call its file."""
+        return "" if self.record is None else self.record.source.partition(",")[0]
 
     def _untyped(self) -> list[Finding]:
         names = [v.id.name for v in self.varieties() if v.typed_bloom is None]

@@ -112,7 +112,7 @@ def hourly_temperature(
     evening = night_curve(sunset_c, after, 24 - sunset_h + _shift(rise, -1), _HOURS - sunset_h)
     by_day = day_curve(low, high, length, _HOURS - rise)
     hourly = np.where(rise > _HOURS, morning, np.where(sunset_h < _HOURS, evening, by_day))
-    return np.asarray(hourly.reshape(*tmin_c.shape[:-1], -1))
+    return np.asarray(hourly.reshape(*tmin_c.shape[:-1], 24 * tmin_c.shape[-1]))
 
 
 def _shift(values: FloatArray, days: int) -> FloatArray:

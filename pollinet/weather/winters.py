@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from datetime import date
 from typing import NamedTuple
 
@@ -10,7 +10,7 @@ import numpy as np
 
 from pollinet.days import SEASON_DAYS, day_of_year, is_southern, season_start
 from pollinet.domain import DailyWeather, FloatArray, Winters
-from pollinet.findings import Finding
+from pollinet.findings import Finding, Severity
 from pollinet.weather.gaps import bridge_gaps, longest_run
 from pollinet.weather.hourly import hourly_temperature
 
@@ -102,16 +102,29 @@ def _seasons(
     return found
 
 
+def _left_out(
+    seasons: Sequence[_Season],
+) -> Iterator[tuple[Severity, str, str, list[_Season]]]:
+    """Kinds of winters left out: severity, code, cure, and which."""
+    cut = [season for season in seasons if season.reason and season.is_cut]
+    holed = [season for season in seasons if season.reason and not season.is_cut]
+    yield "note", "season-cut-off", "", cut
+    cure = "Fill the missing days from a neighbouring station."
+    yield "warning", "winter-left-out", cure, holed
+
+
 def _findings(seasons: Sequence[_Season], weather: DailyWeather) -> tuple[Finding, ...]:
     findings = [
         Finding(
-            "note" if season.is_cut else "warning",
-            "season-cut-off" if season.is_cut else "winter-left-out",
-            f"The winter before the bloom of {season.harvest_year} is left out: {season.reason}.",
-            cure="" if season.is_cut else "Fill the missing days from a neighbouring station.",
+            severity,
+            code,
+            f"{'Winters' if len(some) > 1 else 'A winter'} left out, by the year of bloom: "
+            + "; ".join(f"{season.harvest_year}, {season.reason}" for season in some)
+            + ".",
+            cure=cure,
         )
-        for season in seasons
-        if season.reason
+        for severity, code, cure, some in _left_out(seasons)
+        if some
     ]
     filled = {s.harvest_year: s.missing for s in seasons if s.missing and not s.reason}
     if filled:
