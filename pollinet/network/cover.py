@@ -35,14 +35,16 @@ CoverStatus = Literal["nothing to add", "optimal", "infeasible", "time limit"]
 
 __all__ = ["Cover", "Proof", "Uncovered", "cover_problem", "is_cover", "smallest_cover"]
 
-SOLVER = "HiGHS (scipy.optimize.milp)"
-METHOD = "integer programme with learnt coverage cuts, exact"
+PROGRAMME = ("HiGHS (scipy.optimize.milp)", "integer programme with learnt coverage cuts")
+EXHAUSTION = ("own search", "every smaller set ruled out, size by size")
 
 
 @dataclass(frozen=True)
 class Proof:
     """Why the answer can be believed.
 
+    solver, method : what proved it; where parts of the garden were solved in both ways, the
+        programme is named. Both are exact.
     bound : no cover costs less than this. gap : cost found minus bound.
     sizes : candidates searched, limbs, scenarios, parts solved apart, cuts learnt, programmes
         solved.
@@ -328,8 +330,9 @@ def _answer(
         "scenarios": problem.view.scenarios,
         "parts": len(parts),
         "cuts": sum(part.cuts for part in parts),
-        "programmes": sum(part.rounds for part in parts),
+        "programmes": sum(part.programmes for part in parts),
     }
+    solver, method = PROGRAMME if sizes["programmes"] else EXHAUSTION
     failed = status in ("infeasible", "time limit")
     return Cover(
         status=status,
@@ -340,5 +343,11 @@ def _answer(
         reliability=worst(problem, chosen, range(len(problem.limbs))) / problem.view.scenarios,
         uncovered=uncovered,
         partial=best if failed else (),
-        proof=Proof(SOLVER, METHOD, status, bound, max(0.0, cost - bound), sizes),
+        proof=Proof(
+            *(PROGRAMME if sizes["programmes"] else EXHAUSTION),
+            status,
+            bound,
+            max(0.0, cost - bound),
+            sizes,
+        ),
     )

@@ -30,6 +30,7 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 import numpy as np
+from numpy.typing import NDArray
 
 from pollinet.domain import FloatArray
 from pollinet.errors import SolverFailure
@@ -100,7 +101,7 @@ class Solved:
 
     chosen : candidate variables at 1, ascending. limbs : limb variables at 1.
     value, bound : objective reached, and what the solver proved it cannot fall below.
-    rounds : how many programmes were solved.
+    cuts, programmes : how many were learnt and solved; 0: found without.
     """
 
     status: Status
@@ -108,7 +109,8 @@ class Solved:
     limbs: tuple[int, ...] = ()
     value: float = np.nan
     bound: float = -np.inf
-    rounds: int = 0
+    cuts: int = 0
+    programmes: int = 0
 
 
 def donors_standing(
@@ -164,27 +166,43 @@ def violated(
     return tuple(short)
 
 
-def learn(problem: CoverProblem, demand: Demand, standing: Sequence[int]) -> Cut:
-    """State what a receiver lacks when the candidate variables `standing` are grafted."""
+def gains(
+    problem: CoverProblem, demand: Demand, standing: Sequence[int], among: NDArray[np.int64]
+) -> tuple[FloatArray, int]:
+    """What each of some candidates could add for a receiver, and what is covered without them.
+
+    standing : candidate variables that are grafted. among : candidate variables that are not.
+    No set of candidates adds more scenarios than the sum of its gains.
+    """
     view, wanted = problem.view, problem.wanted
     donors = np.asarray(donors_standing(problem, demand, standing), dtype=np.int64)
     given = view.bits[demand.row, donors]
     levels = at_least(given, view.clones[donors], wanted)
-    nodes = np.asarray(problem.candidates, dtype=np.int64)
+    nodes = np.asarray(problem.candidates, dtype=np.int64)[among]
     new = view.bits[demand.row, nodes]
     for clone in np.unique(view.clones[donors]) if wanted > 1 else ():
         # A second limb of the same variety is no second variety.
         had = np.bitwise_or.reduce(given[view.clones[donors] == clone], axis=0)
         new[view.clones[nodes] == clone] &= ~had
-    gains = np.zeros(len(nodes))
+    added = np.zeros(len(nodes))
     exactly = ~levels[0]
     for level in range(wanted):
-        gains += popcount(new & exactly) / (wanted - level)
+        added += popcount(new & exactly) / (wanted - level)
         if level + 1 < wanted:
             exactly = levels[level] & ~levels[level + 1]
-    gains[np.isin(nodes, donors)] = 0.0
-    gains[nodes == demand.without] = 0.0
-    return Cut(demand.variable, gains, int(popcount(levels[-1])))
+    # The receiver itself counts among the donors; a lost node gives nothing.
+    idle = (nodes == view.receivers[demand.row]) | (nodes == demand.without)
+    added[idle] = 0.0
+    return added, int(popcount(levels[-1]))
+
+
+def learn(problem: CoverProblem, demand: Demand, standing: Sequence[int]) -> Cut:
+    """State what a receiver lacks when the candidate variables `standing` are grafted."""
+    count = len(problem.candidates)
+    others = np.setdiff1d(np.arange(count), np.asarray(standing, dtype=np.int64))
+    values = np.zeros(count)
+    values[others], covered = gains(problem, demand, standing, others)
+    return Cut(demand.variable, values, covered)
 
 
 def widen(problem: CoverProblem, demand: Demand, chosen: Sequence[int]) -> tuple[int, ...]:
@@ -192,10 +210,10 @@ def widen(problem: CoverProblem, demand: Demand, chosen: Sequence[int]) -> tuple
 
     The cut of the widened set names only candidates of which at least one is indispensable.
     """
-    gains = learn(problem, demand, chosen).gains
+    useful = learn(problem, demand, chosen).gains
     standing = list(chosen)
-    for candidate in np.argsort(gains, kind="stable"):
-        if gains[candidate] > 0 and (
+    for candidate in np.argsort(useful, kind="stable"):
+        if useful[candidate] > 0 and (
             counted(problem, demand, [*standing, int(candidate)]) < problem.need
         ):
             standing.append(int(candidate))
@@ -285,7 +303,9 @@ def minimise(
     while True:
         rows = [row for cut in pool if (row := cut_row(problem, cut)) is not None]
         solved = replace(
-            _programme(problem, objective, [*fixed, *rows], time_limit_s), rounds=len(seen) + 1
+            _programme(problem, objective, [*fixed, *rows], time_limit_s),
+            cuts=len(pool),
+            programmes=len(seen) + 1,
         )
         if solved.status != "optimal":
             return solved

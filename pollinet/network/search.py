@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from contextlib import suppress
 from dataclasses import dataclass, replace
+from itertools import islice
 
 import numpy as np
 
@@ -19,8 +21,12 @@ from pollinet.network.cuts import (
     minimise,
     violated,
 )
+from pollinet.network.exhaust import TooLarge, covers_of_size, searchable
 
-_COST_TOLERANCE = 1e-7
+_TOLERANCE = 1e-7
+
+MOST_EQUAL = 20_000
+"""More sets equal in cost and worst-off limb than this are ranked by the programme."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -43,7 +49,7 @@ class Part:
     all_listed: bool
     bound: float
     cuts: int = 0
-    rounds: int = 0
+    programmes: int = 0
 
 
 # --- what can matter at all ------------------------------------------------------------------
@@ -119,26 +125,75 @@ def worst(problem: CoverProblem, chosen: Sequence[int], limbs: Sequence[int]) ->
     return min(counts, default=problem.view.scenarios)
 
 
-def _cost_row(problem: CoverProblem, most: float) -> Row:
-    return _row(problem, problem.costs, most + _COST_TOLERANCE)
+def cheapest(problem: CoverProblem, most: float = np.inf, limit_s: float | None = None) -> Solved:
+    """Find one cheapest cover, or prove that none costs `most` or less.
+
+    Looks through the sets by size where that is possible and short, else asks the programme.
+    """
+    extra = [] if np.isinf(most) else [_row(problem, problem.costs, most)]
+    if searchable(problem):
+        unit = float(problem.costs[0]) if problem.candidates else 1.0
+        for size in range(1 + min(_room(problem), _floor(most / unit))):
+            try:
+                chosen = next(covers_of_size(problem, size), None)
+            except TooLarge:
+                # All smaller sizes have been looked through.
+                extra.append(_row(problem, -problem.costs, -size * unit))
+                return minimise(problem, _costs(problem), [], extra, limit_s)
+            if chosen is not None:
+                limbs = tuple(range(len(problem.limbs)))
+                return Solved("optimal", chosen, limbs, size * unit, size * unit)
+        return Solved("infeasible")
+    return minimise(problem, _costs(problem), [], extra, limit_s)
 
 
-def _row(problem: CoverProblem, of_candidates: FloatArray, most: float) -> Row:
-    return np.concatenate([of_candidates, np.zeros(len(problem.limbs))]), -np.inf, most
+def highest_level(
+    problem: CoverProblem, start: Solved, most: float, limit_s: float | None = None
+) -> tuple[int, Solved]:
+    """Highest need at which a cover costs `most` or less, and a cover that reaches it.
+
+    start : such a cover at the problem's own need. A run that meets its time limit counts as a no.
+    """
+    best, top = start, problem.view.scenarios + 1
+    low = worst(problem, start.chosen, start.limbs)
+    while top - low > 1:
+        middle = (low + top) // 2
+        solved = cheapest(replace(problem, need=middle), most, limit_s)
+        if solved.status == "optimal":
+            best, low = solved, worst(problem, solved.chosen, solved.limbs)
+        else:
+            top = middle
+    return low, best
 
 
-def _another_set(problem: CoverProblem, chosen: Sequence[int]) -> Row:
-    row = np.zeros(problem.variables)
-    row[list(chosen)] = 1.0
-    return row, -np.inf, len(chosen) - 1.0
+def solve_part(problem: CoverProblem, ranking: Ranking, most: int, limit_s: float | None) -> Part:
+    """Find up to `most` smallest sets of one part, the first one first."""
+    first = cheapest(problem, limit_s=limit_s)
+    if first.status != "optimal":
+        return Part(first.status, (), False, first.bound, first.cuts, first.programmes)
+    found, complete = _all_smallest(problem, first, most, limit_s)
+    if not complete:
+        found.append(_first_ranked(problem, first, ranking, limit_s))
+    ordered = sorted(set(found), key=lambda chosen: _order(problem, ranking, chosen))[:most]
+    sets = tuple(tuple(problem.candidates[c] for c in chosen) for chosen in ordered)
+    return Part("optimal", sets, complete, first.bound, first.cuts, first.programmes)
+
+
+def _order(problem: CoverProblem, ranking: Ranking, chosen: Sequence[int]) -> tuple[float, ...]:
+    nodes = [problem.candidates[c] for c in chosen]
+    return (-worst(problem, chosen, range(len(problem.limbs))), *ranking.of(nodes), *nodes)
 
 
 def _all_smallest(
-    problem: CoverProblem, first: Solved, pool: list[Cut], most: int, limit_s: float | None
+    problem: CoverProblem, first: Solved, most: int, limit_s: float | None
 ) -> tuple[list[tuple[int, ...]], bool]:
-    """Sets of the smallest cost by cutting off each one found; whether these are all."""
-    found = [first.chosen]
-    rows = [_cost_row(problem, float(problem.costs[list(first.chosen)].sum()))]
+    """Sets of the smallest cost, `most` of them or all; whether these are all."""
+    if searchable(problem) and not first.programmes:
+        with suppress(TooLarge):
+            found = list(islice(covers_of_size(problem, len(first.chosen)), most + 1))
+            return found[:most], len(found) <= most
+    found, pool = [first.chosen], list[Cut]()
+    rows = [_row(problem, problem.costs, first.value)]
     while first.chosen and len(found) <= most:
         rows.append(_another_set(problem, found[-1]))
         solved = minimise(problem, _costs(problem), pool, rows, limit_s)
@@ -148,40 +203,18 @@ def _all_smallest(
     return found[:most], len(found) <= most
 
 
-def _costs(problem: CoverProblem) -> FloatArray:
-    return np.concatenate([problem.costs, np.zeros(len(problem.limbs))])
-
-
-def highest_level(
-    problem: CoverProblem,
-    start: Solved,
-    pool: list[Cut],
-    extra: Sequence[Row],
-    limit_s: float | None,
-) -> tuple[int, Solved]:
-    """Highest need at which a cover exists under the extra conditions, and one that reaches it.
-
-    start : a cover at the problem's own need.
-    """
-    best, top = start, problem.view.scenarios + 1
-    low = worst(problem, start.chosen, start.limbs)
-    while top - low > 1:
-        middle = (low + top) // 2
-        solved = minimise(replace(problem, need=middle), _costs(problem), pool, extra, limit_s)
-        if solved.status == "optimal":
-            best, low = solved, worst(problem, solved.chosen, solved.limbs)
-        else:
-            top = middle
-    return low, best
-
-
-def _best_ranked(
-    problem: CoverProblem, first: Solved, ranking: Ranking, pool: list[Cut], limit_s: float | None
+def _first_ranked(
+    problem: CoverProblem, first: Solved, ranking: Ranking, limit_s: float | None
 ) -> tuple[int, ...]:
-    """The first of all smallest sets in the lexicographic order, without listing them."""
-    rows = [_cost_row(problem, float(problem.costs[list(first.chosen)].sum()))]
-    need, best = highest_level(problem, first, pool, rows, limit_s)
+    """The first of all smallest sets in the order of ranks, without listing them all."""
+    need, best = highest_level(problem, first, first.value, limit_s)
     raised = replace(problem, need=max(need, problem.need))
+    if searchable(problem) and not best.programmes:
+        with suppress(TooLarge):
+            equal = list(islice(covers_of_size(raised, len(first.chosen)), MOST_EQUAL))
+            if len(equal) < MOST_EQUAL:
+                return min(equal, key=lambda chosen: _order(problem, ranking, chosen))
+    rows, pool = [_row(problem, problem.costs, first.value)], list[Cut]()
     for penalty in ranking.penalties:
         weights = penalty[list(problem.candidates)]
         objective = np.concatenate([weights, np.zeros(len(problem.limbs))])
@@ -189,25 +222,31 @@ def _best_ranked(
         if solved.status != "optimal":
             break
         best = solved
-        rows.append(_row(problem, weights, float(weights[list(best.chosen)].sum()) + 1e-9))
+        rows.append(_row(problem, weights, float(weights[list(best.chosen)].sum())))
     return best.chosen
 
 
-def solve_part(problem: CoverProblem, ranking: Ranking, most: int, limit_s: float | None) -> Part:
-    """Find up to `most` smallest sets of one part, best first."""
-    pool: list[Cut] = []
-    limbs = range(len(problem.limbs))
-    first = minimise(problem, _costs(problem), pool, (), limit_s)
-    if first.status != "optimal":
-        return Part(first.status, (), False, first.bound, len(pool), first.rounds)
-    found, complete = _all_smallest(problem, first, pool, most, limit_s)
-    if not complete:
-        found.append(_best_ranked(problem, first, ranking, pool, limit_s))
+def _floor(amount: float) -> int:
+    return 10**9 if np.isinf(amount) else int(amount + _TOLERANCE)
 
-    def order(chosen: tuple[int, ...]) -> tuple[float, ...]:
-        nodes = [problem.candidates[c] for c in chosen]
-        return (-worst(problem, chosen, limbs), *ranking.of(nodes), *nodes)
 
-    ordered = sorted(set(found), key=order)[:most]
-    sets = tuple(tuple(problem.candidates[c] for c in chosen) for chosen in ordered)
-    return Part("optimal", sets, complete, first.bound, len(pool), first.rounds)
+def _room(problem: CoverProblem) -> int:
+    """No set can be larger than this."""
+    crowded = {m for members, _ in problem.capacities for m in members}
+    free = len(problem.candidates) - len(crowded)
+    return free + sum(min(most, len(members)) for members, most in problem.capacities)
+
+
+def _costs(problem: CoverProblem) -> FloatArray:
+    return np.concatenate([problem.costs, np.zeros(len(problem.limbs))])
+
+
+def _row(problem: CoverProblem, of_candidates: FloatArray, most: float) -> Row:
+    row = np.concatenate([of_candidates, np.zeros(len(problem.limbs))])
+    return row, -np.inf, most + _TOLERANCE
+
+
+def _another_set(problem: CoverProblem, chosen: Sequence[int]) -> Row:
+    row = np.zeros(problem.variables)
+    row[list(chosen)] = 1.0
+    return row, -np.inf, len(chosen) - 1.0

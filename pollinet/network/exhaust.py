@@ -1,0 +1,167 @@
+"""The exact engine for few scions: every set of a size, with bounds that never cut off a cover.
+
+Most gardens need one to four more varieties, even out of a thousand, and then looking through the
+sets beats an integer programme. Three bounds keep it short. A set of `left` more candidates adds no
+more covered scenarios to a receiver than the sum of their gains (`pollinet.network.cuts.gains`);
+so that
+
+- one of the candidates must bring at least the `left`-th part of what a receiver lacks: only
+  these are tried, for the receiver with the fewest of them, and each is put aside afterwards;
+- a candidate that stays short together with `left` - 1 times the best gain is left out;
+- so is a partner that stays short together with the candidate just tried and `left` - 2 such.
+
+That no set of a smaller size is a cover is proven by having looked.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from pollinet.domain import BoolArray, FloatArray
+from pollinet.network.cuts import CoverProblem, Demand, counted, demands, gains, violated
+
+WORK = 1e11
+"""Bytes of packed scenarios that one search may read before it gives up: about a minute."""
+
+_ROUNDING = 1e-9
+
+Chosen = tuple[int, ...]
+
+
+class TooLarge(Exception):
+    """The search has read as much as it may; another method must answer."""
+
+
+@dataclass
+class _Meter:
+    """How much has been read, for one search."""
+
+    most: float
+    used: float = 0.0
+
+    def read(self, amount: float) -> None:
+        self.used += amount
+        if self.used > self.most:
+            raise TooLarge
+
+
+def searchable(problem: CoverProblem) -> bool:
+    """Whether sets of equal size cost the same and only plain coverage is asked for."""
+    costs = set(problem.costs.tolist())
+    same = len(costs) <= 1 and all(cost > 0 for cost in costs)
+    return same and not problem.optional and not problem.survive
+
+
+def covers_of_size(
+    problem: CoverProblem, size: int, *, most_work: float = WORK
+) -> Iterator[tuple[int, ...]]:
+    """Find all covers of a size, given that no smaller one exists.
+
+    Yields
+    ------
+    Candidate variables, ascending; each set once, in no special order.
+
+    Raises
+    ------
+    TooLarge : more than `most_work` bytes would have to be read.
+    """
+    chosen = tuple(sorted(problem.include))
+    others = np.setdiff1d(np.arange(len(problem.candidates)), np.asarray(chosen, dtype=np.int64))
+    if size >= len(chosen):
+        yield from _extend(problem, chosen, others, size - len(chosen), _Meter(most_work))
+
+
+def _with_room(
+    problem: CoverProblem, chosen: Chosen, usable: NDArray[np.int64]
+) -> NDArray[np.int64]:
+    for members, most in problem.capacities:
+        if len(set(members) & set(chosen)) >= most:
+            usable = usable[~np.isin(usable, members)]
+    return usable
+
+
+def _lacking(problem: CoverProblem, chosen: Chosen) -> list[tuple[Demand, int]]:
+    """Receivers that are short and by how many scenarios, the worst first."""
+    every = demands(problem, chosen, range(len(problem.limbs)))
+    short = [(demand, problem.need - counted(problem, demand, chosen)) for demand in every]
+    return sorted((s for s in short if s[1] > 0), key=lambda s: -s[1])
+
+
+def _extend(
+    problem: CoverProblem, chosen: Chosen, usable: NDArray[np.int64], left: int, meter: _Meter
+) -> Iterator[Chosen]:
+    lacking = _lacking(problem, chosen)
+    if not lacking and all(
+        len(set(members) & set(chosen)) <= most for members, most in problem.capacities
+    ):
+        yield tuple(sorted(chosen))
+    if not lacking or left == 0:
+        return
+    usable = _with_room(problem, chosen, usable)
+    if left == 1:
+        yield from _last(problem, chosen, usable, lacking, meter)
+        return
+    gain, usable = _usable_gains(problem, chosen, usable, lacking, left, meter)
+    if usable.size == 0:
+        return
+    short = np.array([amount for _, amount in lacking])
+    enough = gain >= short[:, None] / left - _ROUNDING
+    tried = enough[int(enough.sum(axis=1).argmin())]
+    most = gain.max(axis=1)
+    open_still = np.ones(len(usable), dtype=bool)
+    for place in np.flatnonzero(tried).tolist():
+        open_still[place] = False
+        partners = open_still & _partners(gain, place, short - (left - 2) * most)
+        if partners.any():
+            further = (*chosen, int(usable[place]))
+            yield from _extend(problem, further, usable[partners], left - 1, meter)
+
+
+def _partners(gain: FloatArray, place: int, short: FloatArray) -> BoolArray:
+    enough = gain >= (short - gain[:, place] - _ROUNDING)[:, None]
+    return np.asarray(enough.all(axis=0))
+
+
+def _usable_gains(
+    problem: CoverProblem,
+    chosen: Chosen,
+    usable: NDArray[np.int64],
+    lacking: Sequence[tuple[Demand, int]],
+    left: int,
+    meter: _Meter,
+) -> tuple[FloatArray, NDArray[np.int64]]:
+    """Gains of shape (receivers, candidates) of the candidates that can be in a cover."""
+    width = problem.view.bits.shape[2]
+    rows: list[FloatArray] = []
+    for demand, short in lacking:
+        meter.read(usable.size * width)
+        row, _ = gains(problem, demand, chosen, usable)
+        keep = row >= short - (left - 1) * row.max(initial=0.0) - _ROUNDING
+        rows = [*(other[keep] for other in rows), row[keep]]
+        usable = usable[keep]
+    return np.array(rows), usable
+
+
+def _last(
+    problem: CoverProblem,
+    chosen: Chosen,
+    usable: NDArray[np.int64],
+    lacking: Sequence[tuple[Demand, int]],
+    meter: _Meter,
+) -> Iterator[Chosen]:
+    """The one candidate that is still missing."""
+    for demand, short in lacking:
+        meter.read(usable.size * problem.view.bits.shape[2])
+        row, _ = gains(problem, demand, chosen, usable)
+        usable = usable[row >= short - _ROUNDING]
+        if usable.size == 0:
+            return
+    limbs = range(len(problem.limbs))
+    for candidate in usable.tolist():
+        complete = tuple(sorted((*chosen, candidate)))
+        if not violated(problem, complete, limbs):
+            yield complete
