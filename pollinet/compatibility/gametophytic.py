@@ -172,14 +172,12 @@ def chance_of_any(pollen: Pollen, style: Style, locus: SLocus) -> float:
 def _any_passes(
     pollen: Pollen, stops: frozenset[str], frequencies: Mapping[str, float], locus: SLocus
 ) -> float:
-    """Probability that any grain passes a known style; missing alleles are drawn.
+    """Probability that any grain without modifier passes a known style; missing alleles are drawn.
 
     A grain passes where as many alleles as it carries are free of the style's. Where mixed
     grains pass, none does only if all alleles of the donor are one and the same, and stopped.
     """
     stops -= {PASSES}
-    if pollen.modifier_share > 0.0:
-        return 1.0
     if not pollen.missing:
         return float(accepted_share(pollen, stops, locus.mixed_grains_pass) > 0.0)
     if locus.mixed_grains_pass and pollen.ploidy > 3:

@@ -22,7 +22,7 @@ from pollinet.compatibility.crossing import crossing_outcome
 from pollinet.compatibility.gametophytic import SLocus, gametophytic_outcome, pollen_of, style_of
 from pollinet.compatibility.measured import agreed, measured_line, overruled, was_made, was_said
 from pollinet.compatibility.outcome import Outcome, known
-from pollinet.compatibility.ploidy import ploidy_of, pollen_fault
+from pollinet.compatibility.ploidy import pollen_fault
 from pollinet.compatibility.selfing import selfed, selfed_by_rule
 from pollinet.compatibility.sporophytic import sporophytic_outcome
 from pollinet.compatibility.tables import RuleIndex, pairs_on, rule_index, same_variety
@@ -173,9 +173,8 @@ def _between_fruits(
 def _allele_verdict(donor: Fertility, receiver: Fertility, index: RuleIndex) -> Verdict:
     """S-alleles, groups, or the assumption for fruits without a table of alleles."""
     outcome = allele_outcome(donor, receiver, index)
-    grouped = donor.genotype is None or receiver.genotype is None
     undecided = outcome.answer == "unknown" or outcome.code == "assumed-compatible"
-    if undecided and grouped and _same_group(donor, receiver):
+    if undecided and _same_group(donor, receiver):
         fields, outcome = {"group"}, known(0.0, "same-group")
     elif outcome.code == "assumed-compatible":
         return _verdict(donor, receiver, outcome, (), False)
@@ -205,8 +204,7 @@ def allele_outcome(donor: Fertility, receiver: Fertility, index: RuleIndex) -> O
     outcome = gametophytic_outcome(
         pollen_of(donor, donor_fruit, locus), style_of(receiver, fruit, locus), locus
     )
-    diploid = ploidy_of(donor, donor_fruit) == ploidy_of(receiver, fruit) == 2
-    if outcome.answer == "no" and diploid and _same_genotype(donor, receiver, locus):
+    if outcome.answer == "no" and _same_genotype(donor, receiver, locus):
         return replace(outcome, code="same-genotype")
     return outcome
 
@@ -227,8 +225,6 @@ def _same_group(donor: Fertility, receiver: Fertility) -> bool:
 
 def with_pairs(verdict: Verdict, pairs: tuple[MeasuredPair, ...]) -> Verdict:
     """The rule's verdict after what is published on this very pair."""
-    if verdict.code == "other-fruit" or not pairs:
-        return verdict
     before = Outcome(
         verdict.answer,
         verdict.fraction,

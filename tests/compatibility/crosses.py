@@ -20,7 +20,7 @@ FRUITS = {
         Fruit("Japanese plum", "Prunus salicina", "gametophytic", "Prunus salicina", 2, False),
         Fruit("European plum", "Prunus domestica", "class", "Prunus domestica", 6, None),
         Fruit("peach", "Prunus persica", "class", "Prunus persica", 2, True),
-        Fruit("hazelnut", "Corylus avellana", "sporophytic", "Corylus", 2, False),
+        Fruit("hazelnut", "Corylus avellana", "sporophytic", "Corylus", 2, None),
     )
 }
 

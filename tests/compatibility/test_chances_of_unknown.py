@@ -17,6 +17,7 @@ from hypothesis import strategies as st
 from pollinet.compatibility.chances import allele_draws
 from pollinet.compatibility.ploidy import grains
 from pollinet.compatibility.verdict import cross_verdict
+from pollinet.domain import AlleleFact
 
 SHARES = {"S1": 0.4, "S2": 0.25, "S3": 0.2, "S4": 0.1, "S4'": 0.05}
 COUNTS = {"Prunus cerasus": SHARES, "Malus": SHARES}
@@ -85,6 +86,35 @@ def test_hazelnut_chance_equals_enumeration() -> None:
         shares[a] * shares[b] for a, b in product(shares, repeat=2) if "S8" not in (a, b)
     )
     assert result.answer == "unknown"
+    assert result.probability == pytest.approx(expected)
+
+
+def test_chance_of_own_pollen_counts_broken_alleles() -> None:
+    """An unknown apricot may set itself if it carries Sc: one or two of its two alleles."""
+    own = variety("apricot", "Own")
+    counts = {"Prunus armeniaca": {"S1": 7, "Sc": 3}}
+    result = cross_verdict(own, own, rules(allele_frequencies=counts))
+    assert result.code == "self-fertility-unknown"
+    assert result.probability == pytest.approx(1 - 0.7**2)
+    modified = variety("apricot", "Own", modifier_share=0.5)
+    assert cross_verdict(modified, modified, rules(allele_frequencies=counts)).probability == 1.0
+
+
+def test_chance_where_both_parts_may_be_broken() -> None:
+    """A style that turns out to stop nothing must not stop pollen that passes everywhere."""
+    facts = (
+        AlleleFact("Malus", "Sp", "S1", "pollen"),
+        AlleleFact("Malus", "Ss", "S2", "style"),
+    )
+    shares = {"S1": 0.4, "Sp": 0.3, "Ss": 0.3}
+    sides = variety("apple", "D"), variety("apple", "R")
+    result = cross_verdict(*sides, rules(alleles=facts, allele_frequencies={"Malus": shares}))
+    expected = 0.0
+    for *pollen, one, other in product(shares, repeat=4):
+        stops = {"S1"} & {a.replace("p", "1") for a in (one, other)}
+        seen = [{"S1": "S1", "Sp": "", "Ss": "S2"}[allele] for allele in pollen]
+        weight = shares[one] * shares[other] * shares[pollen[0]] * shares[pollen[1]]
+        expected += weight * any(name not in stops for name in seen)
     assert result.probability == pytest.approx(expected)
 
 

@@ -70,6 +70,7 @@ def test_stylar_part_mutant_pollen_is_the_plain_allele() -> None:
     kosui = variety("nashi", "Kosui", "S4 S5")
     assert verdict(kosui, osa).fraction == 1.0
     assert verdict(osa, kosui).refused == ("S4sm",)
+    assert verdict(osa, kosui).sources == ("MEM-NS",)
     assert verdict(osa, kosui).memory  # The table of alleles has S4sm from memory only.
 
 
@@ -79,6 +80,8 @@ def test_modifier_outside_the_s_locus() -> None:
     goldrich = variety("apricot", "Goldrich", "S1 S2", self_fertile=False)
     assert verdict(katy, goldrich).fraction == 0.5
     assert verdict(katy, goldrich).code == "modifier-pollen"
+    # The half without m0 follows its S-alleles: on S1S3 only its S2 grains pass.
+    assert verdict(katy, variety("apricot", "R", "S1 S3")).fraction == 0.75
     assert verdict(goldrich, katy).answer == "no"
 
 
@@ -152,6 +155,7 @@ def test_sterile_pollen_of_a_diploid() -> None:
         ("European plum", None, None, "unknown"),
         ("European plum", None, False, "no"),
         ("European plum", None, True, "yes"),
+        ("European plum", "S1 S2 S3 S4 S5 S6", None, "unknown"),
         ("peach", None, None, "yes"),  # AUTOGAMY1983: the species is self-fertile
         ("hazelnut", None, None, "no"),  # what the pollen shows stands in the own stigma
     ],
@@ -170,6 +174,8 @@ def test_male_sterile_peach_needs_another() -> None:
     hale = variety("peach", "J.H. Hale", pollen_ok=False)
     other = variety("peach", "Other")
     assert verdict(hale, hale).code == "sterile-pollen"
+    # Without good pollen a fruit set "by itself" is not set by it.
+    assert verdict(replace(hale, self_fertile=True), hale).code == "sterile-pollen"
     assert verdict(hale, other).answer == "no"
     assert verdict(other, hale).answer == "yes"
 
@@ -197,6 +203,18 @@ def test_recommendation_and_derived_pair_decide_nothing() -> None:
     assert verdict(a, b, stated).code == "source-statement"
 
 
+def test_statement_does_not_overrule_a_rule() -> None:
+    a, b = variety("apple", "A", "S1 S2"), variety("apple", "B", "S1 S2")
+    table = rules(pairs=(pair("apple", "B", "A", "yes", "source statement"),))
+    assert verdict(a, b, table).code == "same-genotype"
+
+
+def test_half_and_yes_of_several_crosses_make_half() -> None:
+    a, b = variety("apple", "A", "S1 S2"), variety("apple", "B", "S3 S4")
+    table = rules(pairs=(pair("apple", "B", "A", "yes"), pair("apple", "B", "A", "half")))
+    assert (verdict(a, b, table).answer, verdict(a, b, table).code) == ("half", "measured-cross")
+
+
 def test_contradicting_crosses_leave_the_rule() -> None:
     a, b = variety("apple", "A", "S1 S2"), variety("apple", "B", "S3 S4")
     table = rules(pairs=(pair("apple", "B", "A", "yes"), pair("apple", "B", "A", "no")))
@@ -214,6 +232,10 @@ def test_groups_serve_where_a_genotype_is_missing() -> None:
     a, b = variety("almond", "A", group="Carmel"), variety("almond", "B", "S5 S8", group="Carmel")
     assert verdict(a, b).code == "same-group"
     assert verdict(a, replace(b, group="Solano")).answer == "unknown"
+    incomplete = variety("almond", "C", "S5 ?", group="Carmel")
+    assert verdict(incomplete, b).code == "same-group"
+    other = variety("almond", "D", "S1 S7", group="Carmel")  # The genotypes are the closer look.
+    assert verdict(other, b).code == "compatible"
     unique = replace(a, group="0"), replace(b, group="0")
     assert verdict(*unique).answer == "unknown"
 
@@ -235,6 +257,11 @@ def test_other_fruits() -> None:
     assert verdict(apricot, plum, table).sources == ("YOSHIDA1975",)
     assert verdict(plum, apricot, table).code == "other-fruit"
     assert verdict(replace(apricot, pollen_ok=False), plum, table).answer == "no"
+    refused = rules(crossings=(replace(yes, answer="no"),))
+    assert (verdict(apricot, plum, refused).code, verdict(apricot, plum, refused).sources) == (
+        "other-fruit",
+        ("YOSHIDA1975",),
+    )
     open_question = rules(crossings=(replace(yes, answer="unknown"),))
     assert verdict(apricot, plum, open_question).code == "different-name-space"
 
