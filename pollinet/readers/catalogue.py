@@ -148,7 +148,7 @@ def _read_fruit(
         name: build_variety(name, fruit, facts.get(name, ()), files.shared.grounds)
         for name in sorted(names)
     }
-    for name, parent in sorted(parents.items()):
+    for name, parent in parents.items():
         varieties[name] = like_parent(varieties[name], varieties[parent])
     return (
         {variety.id: variety for variety in varieties.values()},
@@ -161,9 +161,8 @@ def _read_fruit(
 
 
 def _synonyms(files: _Files) -> tuple[dict[str, str], dict[str, str]]:
-    """Other names of varieties, and the parents of sports and clones."""
-    synonyms: dict[str, str] = {}
-    parents: dict[str, str] = {}
+    """Varieties by their other names, and the first parent of each sport and clone."""
+    told: dict[str, Row] = {}
     for file, rows in files.rows("synonyms.csv"):
 
         def checks(row: Row, file: str = file) -> Iterable[Finding | None]:
@@ -172,14 +171,27 @@ def _synonyms(files: _Files) -> tuple[dict[str, str], dict[str, str]]:
                 tables.choice_problem(row, "kind", "kind of synonym", file),
             )
 
+        here: dict[str, Row] = {}
         for row in kept(rows, checks, files.findings):
-            target = parents if row["kind"] in ("sport", "clone") else synonyms
-            if target.setdefault(row["name"], row["variety"]) != row["variety"]:
-                message = f"{row['name']} already belongs to {target[row['name']]}."
+            first = here.setdefault(row["name"], row)
+            if first["variety"] != row["variety"]:
+                message = f"{row['name']} already belongs to {first['variety']}."
                 files.findings.append(
                     Finding("error", "contradiction", message, file, "variety", row.line)
                 )
-    return synonyms, parents
+        told = here | told
+    tied = {name for name, row in told.items() if row["kind"] in ("sport", "clone")}
+    synonyms = {name: row["variety"] for name, row in told.items() if name not in tied}
+    parents = {name: synonyms.get(p := told[name]["variety"], p) for name in tied}
+    return synonyms, {name: _first_parent(name, parents) for name in sorted(parents)}
+
+
+def _first_parent(name: str, parents: Mapping[str, str]) -> str:
+    """The variety at the root of a line of sports."""
+    passed = {name}
+    while (name := parents[name]) in parents and name not in passed:
+        passed.add(name)
+    return name
 
 
 def _facts(files: _Files, synonyms: Mapping[str, str]) -> dict[str, list[Fact]]:
@@ -222,9 +234,8 @@ def _fact_checks(
             return
         known = shared.properties[row["property"]]
         if known.kind == "genotype":
-            yield from parse_genotype(row["value"], fruit, file=file, place="value", line=row.line)[
-                1
-            ]
+            place = {"file": file, "place": "value"}
+            yield from parse_genotype(row["value"], fruit, **place, line=row.line)[1]
         key: tuple[str, ...] = (row["variety"], known.name)
         if not known.single:
             key = (*key, row["context"], row["source"])
@@ -281,6 +292,9 @@ def _alleles(files: _Files) -> list[AlleleFact]:
             return (
                 *common_problems(row, file, files.shared.sources),
                 tables.choice_problem(row, "mutant", "mutant", file),
+                *parse_genotype(
+                    row["allele"], files.fruit, file=file, place="allele", line=row.line
+                )[1],
             )
 
         for row in kept(rows, checks, files.findings):

@@ -178,3 +178,46 @@ def test_own_name_may_be_a_synonym(tmp_path: Path) -> None:
     catalogue, _ = load_own(tmp_path, "Crispin,vigour,high,,,own,plan,")
     assert VarietyId("apple", "Crispin") not in catalogue.varieties
     assert "own" in {fact.source for fact in apple(catalogue, "Mutsu").facts}
+
+
+SYNONYMS = "name,variety,kind,source,status,note"
+
+
+def test_own_sports_of_sports_share_the_first_parent(tmp_path: Path) -> None:
+    write(
+        tmp_path,
+        "apple/synonyms.csv",
+        SYNONYMS,
+        "Red Hedge,Striped Hedge,sport,own,plan,",
+        "Striped Hedge,Crispin,sport,own,plan,",
+    )
+    catalogue, findings = load_catalogue(["apple"], tmp_path)
+    assert findings == ()
+    for name in ("Red Hedge", "Striped Hedge"):
+        fertility = apple(catalogue, name).fertility
+        assert (fertility.clone, fertility.ploidy, fertility.pollen_ok) == ("Mutsu", 3, False)
+
+
+def test_own_synonym_goes_before_the_shipped_one(tmp_path: Path) -> None:
+    write(tmp_path, "apple/synonyms.csv", SYNONYMS, "Boskoop,Fuji,synonym,own,plan,")
+    catalogue, findings = load_catalogue(["apple"], tmp_path)
+    assert findings == ()
+    assert catalogue.synonyms[VarietyId("apple", "Boskoop")].name == "Fuji"
+
+
+def test_one_name_for_two_varieties_is_a_contradiction(tmp_path: Path) -> None:
+    rows = ("Old Red,Fuji,synonym,own,plan,", "Old Red,Gala,synonym,own,plan,")
+    write(tmp_path, "apple/synonyms.csv", SYNONYMS, *rows)
+    _, (finding,) = load_catalogue(["apple"], tmp_path)
+    assert (finding.code, finding.line) == ("contradiction", 3)
+
+
+def test_allele_of_another_name_space_is_found(tmp_path: Path) -> None:
+    write(
+        tmp_path,
+        "apple/alleles.csv",
+        "allele,alias_of,mutant,source,status,note",
+        "S104,S4,,own,plan,",
+    )
+    _, (finding,) = load_catalogue(["apple"], tmp_path)
+    assert (finding.code, finding.place, finding.line) == ("unknown-genotype", "allele", 2)
