@@ -189,6 +189,8 @@ def proof_text(cover: Cover, candidates: int) -> str:
     """How we know that no smaller set exists."""
     proof = cover.proof
     tried = proof.sizes.get("candidates", candidates)
+    if cover.status == "nothing to add":
+        return "Nothing is missing, so the empty set is the smallest."
     if cover.status == "time limit":
         return (
             f"Not proven: the search was stopped; no set costs less than {proof.bound:g}, the one "
