@@ -238,7 +238,7 @@ def _notes(
 ) -> list[Note]:
     """The grower's dates as misses of the rules, one for each variety and spring.
 
-    A spring outside the weather record is compared with the median winter, and counts less.
+    A spring outside the weather record is compared with the mean winter, and counts less.
     """
     index = {v.id: i for i, each in enumerate(known) for v in each.group.members}
     misses: dict[tuple[int, int], list[tuple[FloatArray, float]]] = {}
@@ -255,7 +255,7 @@ def _notes(
         if record.harvest_year in here.harvest_years:
             expected = days[:, here.harvest_years.index(record.harvest_year)]
         else:
-            expected = np.nanmedian(days, axis=1)
+            expected = np.nanmean(days, axis=1)
             variance += float(np.nanvar(days, axis=1).mean())
         if np.isfinite(expected).all():
             misses.setdefault((i, record.harvest_year), []).append((noted - expected, variance))

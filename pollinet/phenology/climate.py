@@ -33,7 +33,7 @@ class Climate:
     def __init__(self, sums: SeasonSums) -> None:
         self.sums = sums
         self.progress = cache(self._progress)
-        self._median_days = cache(self._compute_median_days)
+        self._usual_days = cache(self._compute_usual_days)
 
     @property
     def hemisphere(self) -> float:
@@ -55,42 +55,41 @@ class Climate:
         return bloom_days(self.progress(c0_portions, k), positions)
 
     def portions_on(self, day: float) -> float:
-        """Chill portions on a day of the median season."""
-        return float(np.interp(day, np.arange(self._median_portions.size), self._median_portions))
+        """Chill portions on a day, mean over the seasons."""
+        return float(np.interp(day, np.arange(self._mean_portions.size), self._mean_portions))
 
     def usual_day(
         self, stage: Stage, c0_portions: float, k: float, timing: Timing, positions: FloatArray
     ) -> FloatArray:
-        """Day of a stage in the median season, shape (N,)."""
-        return np.interp(positions, _GRID, self._median_days(stage, c0_portions, k, timing))
+        """Mean day of a stage over the seasons, shape (N,)."""
+        return np.interp(positions, _GRID, self._usual_days(stage, c0_portions, k, timing))
 
     def position(
         self, stage: Stage, c0_portions: float, k: float, timing: Timing, days: FloatArray
     ) -> FloatArray:
-        """Positions whose stage falls on these days in the median season, shape (N,)."""
-        return np.interp(days, self._median_days(stage, c0_portions, k, timing), _GRID)
+        """Positions whose stage falls on these days in the mean of the seasons, shape (N,)."""
+        return np.interp(days, self._usual_days(stage, c0_portions, k, timing), _GRID)
 
-    def usual_length(self, full_day: float, timing: Timing) -> float:
-        """Days from the start of bloom to petal fall around one full bloom day, median season."""
-        days = np.full(len(self.sums.starts), full_day)
-        lead = timing.lead_days * at_days(self.lead_stretch, days)
-        return float(np.median(lead + timing.tail_days * at_days(self.tail_stretch, days)))
+    def mean_length(self, full: FloatArray, timing: Timing) -> float:
+        """Mean days from the start of bloom to petal fall, for full bloom on these days, (W,)."""
+        lead = timing.lead_days * at_days(self.lead_stretch, full)
+        return float(np.nanmean(lead + timing.tail_days * at_days(self.tail_stretch, full)))
 
     @cached_property
-    def _median_portions(self) -> FloatArray:
-        return np.asarray(np.median(self.sums.portions, axis=0))
+    def _mean_portions(self) -> FloatArray:
+        return np.asarray(self.sums.portions.mean(axis=0))
 
     def _progress(self, c0_portions: float, k: float) -> FloatArray:
         return progress(self.sums, c0_portions, k)
 
-    def _compute_median_days(
+    def _compute_usual_days(
         self, stage: Stage, c0_portions: float, k: float, timing: Timing
     ) -> FloatArray:
-        """Day of a stage in the median season for every position of the grid; it never falls."""
+        """Mean day of a stage for every position of the grid; it never falls."""
         days = self.full_days(c0_portions, k, _GRID)
         if stage == "start":
             days = days - timing.lead_days * at_days(self.lead_stretch, days)
         elif stage == "end":
             days = days + timing.tail_days * at_days(self.tail_stretch, days)
         never = float(self.sums.portions.shape[1])
-        return np.maximum.accumulate(np.median(np.nan_to_num(days, nan=never), axis=1))
+        return np.maximum.accumulate(np.nan_to_num(days, nan=never).mean(axis=1))

@@ -1,7 +1,7 @@
 """Where a variety stands in its species' timing, from all evidence on when it blooms.
 
 A variety's position h is solved so that the rule puts each observed stage on its day in the
-median season of the place where it was observed. Several observations are weighted by 1 / SD²;
+mean of the seasons of the place where it was observed. Several observations are weighted by 1 / SD²;
 where they disagree by more than they admit, the spread is widened by the root of their mean
 squared disagreement (Birge, R. T. 1932. Physical Review 40:207-227). Stages dated at one place
 share one weight: they repeat each other's error.
@@ -180,7 +180,9 @@ def _solve_species(
                 c0_portions=c0[i],
                 sd_days=float(widen / np.sqrt(total[i])),
                 carried=float(carried[i]),
-                length=_relative_length(groups[index], mine[0], climates, timing),
+                length=_relative_length(
+                    groups[index], climates[mine[0].place], h[i], c0[i], timing
+                ),
                 rests_on=_rests_on(groups[index], mine, timing),
             ),
         )
@@ -297,15 +299,20 @@ def _length(first: float, last: float) -> float:
 
 
 def _relative_length(
-    family: Family, date: Date, climates: Mapping[str, Climate], timing: Timing
+    family: Family, climate: Climate, h: FloatArray, c0_portions: FloatArray, timing: Timing
 ) -> float | None:
-    """Length of bloom that is known of a family, against the species' at the same place."""
+    """Length of bloom that is known of a family, against the species' in the same seasons."""
     if family.typed is not None:
         days: float | None = _length(*family.typed.intervals[0])
     else:
         known = (v.bloom_length_days for v in family.members)
         days = next((length for length in known if length is not None), None)
-    return None if days is None else days / climates[date.place].usual_length(date.day, timing)
+    if days is None:
+        return None
+    heaviest = int(np.argmax([rule.weight for rule in timing.rules]))
+    rule = timing.rules[heaviest]
+    full = climate.full_days(float(c0_portions[heaviest]), rule.k, h[heaviest, None])[0]
+    return days / climate.mean_length(full, timing)
 
 
 def _rests_on(family: Family, dates: Sequence[Date], timing: Timing) -> str:

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import csv
 from collections import defaultdict
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
@@ -150,11 +150,9 @@ def shared_seasons(
     )
 
 
-def enough(series: Series, site: str, stage: int, years: Iterable[int]) -> set[str]:
+def enough(series: Series, site: str, stage: int) -> set[str]:
     """Cultivars with at least five even and five odd years at a site."""
     count: dict[str, list[int]] = defaultdict(lambda: [0, 0])
-    kept = set(years)
     for cultivar, year in series.at(site, stage):
-        if year in kept:
-            count[cultivar][year % 2] += 1
+        count[cultivar][year % 2] += 1
     return {cultivar for cultivar, halves in count.items() if min(halves) >= 5}
