@@ -40,7 +40,7 @@ def read(text: str, file: str) -> Outcome:
 
 
 def _read_csv(text: str, file: str) -> Outcome:
-    lines = text.splitlines()
+    lines = [*text.splitlines(), ""]
     place = dict(zip(split(lines[0], ","), split(lines[1], ","), strict=False))
     starts = [i + 1 for i in range(2, len(lines) - 1) if not lines[i].strip()]
     headings = {i: columns_of(split(lines[i], ",")) for i in starts}

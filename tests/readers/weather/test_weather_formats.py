@@ -611,6 +611,23 @@ def test_damaged_files_never_raise(
     assert (record is None) == any(f.severity == "error" for f in findings)
 
 
+@pytest.mark.parametrize(
+    "text",
+    [
+        "latitude,longitude,elevation,utc_offset_seconds",
+        "latitude,longitude,elevation,utc_offset_seconds\n46,7,500,0\n\n",
+        "LOCATION,Here,-,Land,made,000000,45.0,8.0,1.0,250.0",
+        "date,tmin_c,tmax_c,\n",
+        '{"utc_offset_seconds": 0, "daily": []}',
+        '{"inputs": {"meteo_data": {}}, "outputs": {"hourly": ["T2m"]}}',
+    ],
+)
+def test_beginnings_without_an_end_are_one_error(tmp_path: Path, text: str) -> None:
+    record, findings = read_weather(write(tmp_path, text))
+    assert record is None
+    assert [f.severity for f in findings].count("error") == 1
+
+
 def test_bytes_that_are_no_text(tmp_path: Path) -> None:
     path = tmp_path / "table.xlsx"
     path.write_bytes(b"PK\x03\x04\x00\x00\x00\xff\xfe\x00\x01" * 50)

@@ -1,0 +1,1 @@
+"""Optional download of weather records; needs the extra `fetch`. Nothing else goes on line."""
