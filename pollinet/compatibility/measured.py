@@ -6,10 +6,11 @@ agreement: it often means that the cross set well, not that no allele is shared.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
+from dataclasses import replace
 
-from pollinet.compatibility.outcome import Answer, Outcome
-from pollinet.domain import MeasuredPair
+from pollinet.compatibility.outcome import Answer
+from pollinet.domain import MeasuredPair, Verdict
 
 MADE = frozenset({"measured cross", "published field cross"})
 """Kinds of rows (`MeasuredPair.kind`) that tell of a cross that was made."""
@@ -23,14 +24,9 @@ Recommendations of pollinizers and statements on bloom are neither: they mix in 
 _FRACTIONS: dict[str, float] = {"yes": 1.0, "half": 0.5, "no": 0.0}
 
 
-def was_made(pair: MeasuredPair) -> bool:
-    """Whether somebody made this cross."""
-    return pair.kind in MADE
-
-
-def was_said(pair: MeasuredPair) -> bool:
-    """Whether a source says plainly how this pair behaves."""
-    return pair.kind in SAID
+def crosses_made(pairs: Iterable[MeasuredPair]) -> list[MeasuredPair]:
+    """The rows that tell of a cross that was made."""
+    return [pair for pair in pairs if pair.kind in MADE]
 
 
 def agreed(pairs: Iterable[MeasuredPair]) -> Answer | None:
@@ -41,18 +37,29 @@ def agreed(pairs: Iterable[MeasuredPair]) -> Answer | None:
     return results.pop() if len(results) == 1 else None
 
 
-def overruled(outcome: Outcome, pairs: Sequence[MeasuredPair]) -> Outcome:
-    """The rule's outcome, or the measured one where that says something else.
+def overruled(verdict: Verdict, pairs: Iterable[MeasuredPair]) -> Verdict:
+    """The rule's verdict, or the measured one where that says something else.
 
     Made crosses overrule every rule; statements decide only where no rule does.
     """
-    made = agreed(pair for pair in pairs if was_made(pair))
-    if made is not None:
-        return outcome if _fits(made, outcome) else _from_result(made, "measured-cross", outcome)
-    said = agreed(pair for pair in pairs if was_said(pair))
-    if said is not None and _open(outcome):
-        return _from_result(said, "source-statement", outcome)
-    return outcome
+    rows = list(pairs)
+    made, said = crosses_made(rows), [pair for pair in rows if pair.kind in SAID]
+    measured, stated = agreed(made), agreed(said)
+    if measured is not None:
+        fits = measured == verdict.answer or (measured, verdict.answer) == ("yes", "half")
+        return verdict if fits else _decided(verdict, measured, "measured-cross", made)
+    # No rule decides where the answer is not known, or only assumed for want of a table.
+    is_open = verdict.answer == "unknown" or verdict.code == "assumed-compatible"
+    if stated is not None and is_open:
+        return _decided(verdict, stated, "source-statement", said)
+    return verdict
+
+
+def behind(pairs: Iterable[MeasuredPair]) -> tuple[tuple[str, ...], bool]:
+    """Sources of some rows, and whether any of them is only remembered."""
+    rows = list(pairs)
+    sources = tuple(dict.fromkeys(row.source for row in rows))
+    return sources, any(row.status == "memory" for row in rows)
 
 
 def measured_line(pair: MeasuredPair) -> str:
@@ -61,15 +68,15 @@ def measured_line(pair: MeasuredPair) -> str:
     return f"{pair.result}{fruit_set} ({pair.kind}, {pair.source})"
 
 
-def _fits(measured: Answer, outcome: Outcome) -> bool:
-    return measured == outcome.answer or (measured == "yes" and outcome.answer == "half")
-
-
-def _open(outcome: Outcome) -> bool:
-    """Whether no rule decides: not known, or only assumed for want of a table."""
-    return outcome.answer == "unknown" or outcome.code == "assumed-compatible"
-
-
-def _from_result(result: Answer, code: str, rule: Outcome) -> Outcome:
+def _decided(verdict: Verdict, result: Answer, code: str, rows: Iterable[MeasuredPair]) -> Verdict:
     fraction = _FRACTIONS[result]
-    return Outcome(result, fraction, float(fraction > 0.0), code, rule.accepted, rule.refused)
+    sources, memory = behind(rows)
+    return replace(
+        verdict,
+        answer=result,
+        fraction=fraction,
+        probability=float(fraction > 0.0),
+        code=code,
+        sources=sources,
+        memory=memory,
+    )

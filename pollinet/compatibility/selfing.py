@@ -12,6 +12,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from pollinet.compatibility.alleles import in_allele_order
 from pollinet.compatibility.gametophytic import accepted_share, pollen_of, self_passing, style_of
 from pollinet.compatibility.outcome import NOBODY_KNOWS, Outcome, known, unknown
 from pollinet.compatibility.tables import RuleIndex
@@ -24,7 +25,9 @@ def selfed(fertile: bool, rule: Outcome) -> Outcome:
     rule : what the alleles say about the variety's own pollen, for the alleles and the share.
     """
     if not fertile:
-        return replace(known(0.0, "same-variety"), refused=rule.accepted + rule.refused)
+        return replace(
+            known(0.0, "same-variety"), refused=in_allele_order(rule.accepted + rule.refused)
+        )
     return replace(
         rule, answer="yes", fraction=rule.fraction or 1.0, probability=1.0, code="self-fertile"
     )

@@ -1,11 +1,12 @@
 """May this donor's pollen serve this receiver's flowers? The order of decision, in one place.
 
-1. The kinds of fruit (`crossing`): another fruit without a rule that lets it pass is a no.
-2. The donor's pollen (`ploidy`): triploid or sterile is a no.
-3. The same variety, its clone or sport: self-fertile or not.
+1. The same variety, its clone or sport: sterile pollen is a no, else self-fertile or not
+   (`selfing`).
+2. The kinds of fruit (`crossing`): another fruit without a rule that lets it pass is a no.
+3. The donor's pollen (`ploidy`): triploid or sterile is a no.
 4. The S-alleles (`gametophytic`, `sporophytic`), or for fruits without such a table the
-   assumption that other varieties do; incompatibility groups where a genotype is missing.
-5. What was measured or plainly said on this very pair (`measured`).
+   assumption that other varieties do; incompatibility groups where alleles are missing.
+5. Over 3 and 4 stands what was measured or plainly said on this very pair (`measured`).
 
 Unknown stays unknown with a probability: none of these steps turns it into a yes, except a
 source that answers for this very pair.
@@ -20,7 +21,7 @@ from itertools import product
 from pollinet.compatibility.alleles import compared_name, facts_behind, mutant_part
 from pollinet.compatibility.crossing import crossing_outcome
 from pollinet.compatibility.gametophytic import SLocus, gametophytic_outcome, pollen_of, style_of
-from pollinet.compatibility.measured import agreed, measured_line, overruled, was_made, was_said
+from pollinet.compatibility.measured import agreed, behind, crosses_made, measured_line, overruled
 from pollinet.compatibility.outcome import Outcome, known
 from pollinet.compatibility.ploidy import pollen_fault
 from pollinet.compatibility.selfing import selfed, selfed_by_rule
@@ -134,7 +135,7 @@ def indexed_verdict(donor: Fertility, receiver: Fertility, index: RuleIndex) -> 
     if same_variety(donor, receiver):
         verdict = self_verdict(donor, receiver, pairs, index)
     else:
-        verdict = with_pairs(rule_verdict(donor, receiver, index), pairs)
+        verdict = overruled(rule_verdict(donor, receiver, index), pairs)
     return replace(verdict, measured=tuple(measured_line(pair) for pair in pairs))
 
 
@@ -220,33 +221,9 @@ def _same_genotype(donor: Fertility, receiver: Fertility, locus: SLocus) -> bool
 
 
 def _same_group(donor: Fertility, receiver: Fertility) -> bool:
-    return donor.group == receiver.group and (donor.group or "") not in NO_GROUP
-
-
-def with_pairs(verdict: Verdict, pairs: tuple[MeasuredPair, ...]) -> Verdict:
-    """The rule's verdict after what is published on this very pair."""
-    before = Outcome(
-        verdict.answer,
-        verdict.fraction,
-        verdict.probability,
-        verdict.code,
-        verdict.accepted,
-        verdict.refused,
-    )
-    after = overruled(before, pairs)
-    if after is before:
-        return verdict
-    used = [pair for pair in pairs if was_made(pair)] or [p for p in pairs if was_said(p)]
-    sources, memory = _behind(used)
-    return replace(
-        verdict,
-        answer=after.answer,
-        fraction=after.fraction,
-        probability=after.probability,
-        code=after.code,
-        sources=_unique(sources),
-        memory=memory,
-    )
+    """Groups are numbered within one fruit; two of one group refuse each other."""
+    same_fruit = donor.id.species == receiver.id.species
+    return same_fruit and donor.group == receiver.group and (donor.group or "") not in NO_GROUP
 
 
 # --- the same variety ------------------------------------------------------------------------
@@ -260,7 +237,7 @@ def self_verdict(
     Yes only where a source, the species as a whole or a selfing that was made says so.
     """
     rule = allele_outcome(donor, receiver, index)
-    made = [pair for pair in pairs if was_made(pair)]
+    made = crosses_made(pairs)
     result = agreed(made)
     fault = pollen_fault(donor, index.fruit(donor.id.species))
     if fault and (donor.pollen_ok is False or receiver.self_fertile is not True):
@@ -269,7 +246,7 @@ def self_verdict(
         outcome, fields = selfed(receiver.self_fertile, rule), {"self_fertile"}
     elif result is not None:
         outcome = replace(selfed(result != "no", rule), code="measured-cross")
-        return _verdict(donor, receiver, outcome, *_behind(made))
+        return _verdict(donor, receiver, outcome, *behind(made))
     else:
         outcome, fields = selfed_by_rule(receiver, rule, index), {"genotype"}
     memory = bool(fields & {*donor.memory, *receiver.memory})
@@ -277,12 +254,6 @@ def self_verdict(
 
 
 # --- putting it together ---------------------------------------------------------------------
-
-
-def _behind(pairs: Iterable[MeasuredPair]) -> tuple[list[str], bool]:
-    """Sources of some rows, and whether any is only remembered."""
-    rows = list(pairs)
-    return [row.source for row in rows], any(row.status == "memory" for row in rows)
 
 
 def _unique(sources: Iterable[str]) -> tuple[str, ...]:

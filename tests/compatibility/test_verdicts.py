@@ -175,7 +175,8 @@ def test_male_sterile_peach_needs_another() -> None:
     other = variety("peach", "Other")
     assert verdict(hale, hale).code == "sterile-pollen"
     # Without good pollen a fruit set "by itself" is not set by it.
-    assert verdict(replace(hale, self_fertile=True), hale).code == "sterile-pollen"
+    told = replace(hale, self_fertile=True)
+    assert verdict(told, told).code == "sterile-pollen"
     assert verdict(hale, other).answer == "no"
     assert verdict(other, hale).answer == "yes"
 
