@@ -84,7 +84,8 @@ class Uncovered:
 class Cover:
     """Answer of `smallest_cover`; numbers are node indices.
 
-    added : the best smallest set; empty where there is nothing to add or no cover.
+    added : the best smallest set; empty where there is nothing to add or no cover. With the status
+        `time limit` a cover that need not be the smallest (heuristic), or empty.
     alternatives : all sets of the same cost, `added` first, as far as `all_listed` says.
     partial : where some limbs cannot be covered, the smallest set for the others.
     reliability : of the worst-off receiver with `added` (or `partial`); 1 where there is none.
@@ -255,8 +256,9 @@ def smallest_cover(
     preferences : penalties by candidate (a node that is missing has 0), the most important first,
         that decide between sets equal in cost, worst-off limb and chill.
     max_alternatives : how many sets of the same cost are listed.
-    time_limit_s : limit of each run of the solver. With it the status can be `time limit`, and
-        `proof.bound` says what is proven. [s]
+    time_limit_s : limit of each run of the integer programme (the search by size has a limit of
+        its own and hands over to it). With it the status can be `time limit`: `proof.bound` says
+        what is proven. [s]
     view : viability of all receivers among limbs and candidates, to save the work.
 
     Returns
@@ -319,7 +321,7 @@ def _answer(
     status: CoverStatus = "optimal" if any(sets) else "nothing to add"
     if uncovered or any(part.status == "infeasible" for part in parts):
         status = "infeasible"
-    elif not sets:
+    elif any(part.status == "time limit" for part in parts):
         status = "time limit"
     best = sets[0] if sets else ()
     chosen = [problem.candidates.index(node) for node in best]
@@ -333,7 +335,8 @@ def _answer(
         "programmes": sum(part.programmes for part in parts),
     }
     solver, method = PROGRAMME if sizes["programmes"] else EXHAUSTION
-    failed = status in ("infeasible", "time limit")
+    failed = status == "infeasible"
+    gap = max(0.0, cost - bound) if sets else np.inf
     return Cover(
         status=status,
         added=() if failed else best,
@@ -343,11 +346,5 @@ def _answer(
         reliability=worst(problem, chosen, range(len(problem.limbs))) / problem.view.scenarios,
         uncovered=uncovered,
         partial=best if failed else (),
-        proof=Proof(
-            *(PROGRAMME if sizes["programmes"] else EXHAUSTION),
-            status,
-            bound,
-            max(0.0, cost - bound),
-            sizes,
-        ),
+        proof=Proof(solver, method, status, bound, gap, sizes),
     )

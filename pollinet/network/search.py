@@ -18,6 +18,7 @@ from pollinet.network.cuts import (
     Status,
     counted,
     demands,
+    learn,
     minimise,
     violated,
 )
@@ -170,13 +171,31 @@ def solve_part(problem: CoverProblem, ranking: Ranking, most: int, limit_s: floa
     """Find up to `most` smallest sets of one part, the first one first."""
     first = cheapest(problem, limit_s=limit_s)
     if first.status != "optimal":
-        return Part(first.status, (), False, first.bound, first.cuts, first.programmes)
+        left = _irreducible(problem) if first.status == "time limit" else None
+        some = [] if left is None else [tuple(problem.candidates[c] for c in left)]
+        return Part(first.status, tuple(some), False, first.bound, first.cuts, first.programmes)
     found, complete = _all_smallest(problem, first, most, limit_s)
     if not complete:
         found.append(_first_ranked(problem, first, ranking, limit_s))
     ordered = sorted(set(found), key=lambda chosen: _order(problem, ranking, chosen))[:most]
     sets = tuple(tuple(problem.candidates[c] for c in chosen) for chosen in ordered)
     return Part("optimal", sets, complete, first.bound, first.cuts, first.programmes)
+
+
+def _irreducible(problem: CoverProblem) -> tuple[int, ...] | None:
+    """Heuristic: drop candidates, the least useful first, for as long as it is a cover.
+
+    None: there is not room for what is left.
+    """
+    limbs = range(len(problem.limbs))
+    kept = list(range(len(problem.candidates)))
+    worth = np.sum([learn(problem, d, ()).gains for d in demands(problem, (), limbs)], axis=0)
+    for candidate in np.argsort(worth / np.maximum(problem.costs, _TOLERANCE), kind="stable"):
+        fewer = [c for c in kept if c != candidate]
+        if candidate not in problem.include and not violated(problem, fewer, limbs):
+            kept = fewer
+    crowded = any(len(set(members) & set(kept)) > most for members, most in problem.capacities)
+    return None if crowded else tuple(kept)
 
 
 def _order(problem: CoverProblem, ranking: Ranking, chosen: Sequence[int]) -> tuple[float, ...]:

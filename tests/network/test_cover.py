@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from itertools import combinations
 
 import numpy as np
 import pytest
+from cp_model import cp_optimum
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from network_gardens import candidates_of, random_garden
+from network_gardens import candidates_of, garden, names, node, random_garden
 
 from pollinet.domain import Aim, NetworkInput
 from pollinet.network.cover import is_cover, smallest_cover
@@ -134,3 +136,262 @@ def test_checker_agrees_with_the_definitions(seed: int, aim: Aim) -> None:
             assert is_cover(network, chosen, survives_any_single_loss=loss) == covers(
                 network, chosen, loss=loss
             )
+
+
+def most_limbs(network: NetworkInput) -> set[int]:
+    """Limbs that are covered with some closed set of candidates (no limit of room)."""
+    free, reached = candidates_of(network), set()
+    limbs = [i for i, n in enumerate(network.nodes) if n.kind == "limb"]
+    for size in range(len(free) + 1):
+        for chosen in combinations(free, size):
+            for limb in limbs:
+                others = tuple(
+                    replace(n, must_crop=n.must_crop and (i == limb or n.kind == "candidate"))
+                    for i, n in enumerate(network.nodes)
+                )
+                if covers(replace(network, nodes=others), chosen):
+                    reached.add(limb)
+    return reached
+
+
+@settings(max_examples=25, deadline=None, derandomize=True)
+@given(seed=st.integers(0, 10**6), aim=AIMS)
+def test_infeasible_names_exactly_the_hopeless_limbs(seed: int, aim: Aim) -> None:
+    network = random_garden(seed, limbs=3, candidates=4, scenarios=4, aim=aim)
+    limbs = {i for i, n in enumerate(network.nodes) if n.kind == "limb"}
+    cover = smallest_cover(network, candidates_of(network))
+    hopeless = {u.node for u in cover.uncovered}
+    assert hopeless == limbs - most_limbs(network)
+    # The rest is solved as if the hopeless limbs asked for nothing.
+    rest = replace(
+        network,
+        nodes=tuple(
+            replace(n, must_crop=n.must_crop and i not in hopeless)
+            for i, n in enumerate(network.nodes)
+        ),
+    )
+    truth = brute_force(rest)
+    assert truth is not None
+    assert (cover.partial if hopeless else cover.added) in truth[1]
+
+
+@settings(max_examples=30, deadline=None, derandomize=True)
+@given(seed=st.integers(0, 10**6), room=st.integers(0, 1))
+def test_without_room_as_many_limbs_as_possible_are_covered(seed: int, room: int) -> None:
+    network = random_garden(seed, limbs=4, candidates=5, scenarios=4, aim=Aim(level=0.5))
+    free = candidates_of(network)
+    cover = smallest_cover(network, free, {"pear": room})
+    limbs = [i for i, n in enumerate(network.nodes) if n.kind == "limb"]
+    best = 0
+    for size in range(room + 1):
+        for chosen in combinations(free, size):
+            for count in range(len(limbs), best, -1):
+                for kept in combinations(limbs, count):
+                    others = tuple(
+                        replace(n, must_crop=n.must_crop and (i in kept or n.kind == "candidate"))
+                        for i, n in enumerate(network.nodes)
+                    )
+                    if covers(replace(network, nodes=others), chosen):
+                        best = max(best, count)
+    assert len(limbs) - len(cover.uncovered) == best
+    assert len(cover.partial) <= room
+
+
+@pytest.mark.parametrize("seed", range(6))
+@pytest.mark.parametrize("donors", [1, 2])
+@pytest.mark.parametrize("costs", [False, True])
+def test_cover_costs_what_cp_sat_finds(seed: int, donors: int, costs: bool) -> None:
+    # Independent solver: OR-tools CP-SAT on the full model of the design (tests/network/cp_model).
+    network = random_garden(
+        seed,
+        limbs=8,
+        neighbours=2,
+        candidates=16,
+        scenarios=20,
+        aim=Aim(level=0.6, donors=donors),
+        costs=costs,
+    )
+    cover = smallest_cover(network, candidates_of(network))
+    truth = cp_optimum(network)
+    assert (cover.status == "infeasible") == (truth is None)
+    if truth is not None:
+        assert cover.cost == pytest.approx(truth)
+        assert is_cover(network, cover.added)
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_both_engines_find_the_same_sets(seed: int, monkeypatch: pytest.MonkeyPatch) -> None:
+    network = random_garden(
+        seed, limbs=6, candidates=14, scenarios=12, aim=Aim(level=0.5), pollen_only=0.5
+    )
+    free = candidates_of(network)
+    by_size = smallest_cover(network, free, max_alternatives=1000)
+    assert by_size.proof.solver == "own search"
+    monkeypatch.setattr("pollinet.network.search.searchable", lambda problem: False)
+    by_programme = smallest_cover(network, free, max_alternatives=1000)
+    assert by_programme.proof.solver.startswith("HiGHS")
+    assert by_size.alternatives == by_programme.alternatives
+    assert by_size.added == by_programme.added
+    # And where the search gives up half way, the programme carries on.
+    monkeypatch.undo()
+    monkeypatch.setattr("pollinet.network.exhaust.WORK", 0.0)
+    assert smallest_cover(network, free, max_alternatives=1000).added == by_size.added
+
+
+def test_first_of_many_ties_is_the_best_of_all() -> None:
+    network = random_garden(5, limbs=2, candidates=12, scenarios=8, aim=Aim(level=0.3))
+    network = replace(
+        network,
+        verdicts={k: v for k, v in network.verdicts.items() if min(k) > 1 or max(k) > 2},
+    )
+    free = candidates_of(network)
+    every = smallest_cover(network, free, max_alternatives=1000)
+    assert every.all_listed
+    assert len(every.alternatives) > 3
+    few = smallest_cover(network, free, max_alternatives=2)
+    assert not few.all_listed
+    assert few.added == every.added
+    assert few.reliability == max(
+        smallest_cover(network, free, never=[c for c in free if c not in chosen]).reliability
+        for chosen in every.alternatives
+    )
+
+
+def test_time_limit_gives_a_checked_set_and_a_bound() -> None:
+    network = random_garden(3, limbs=8, candidates=30, scenarios=30, aim=Aim(level=0.6), costs=True)
+    free = candidates_of(network)
+    best = smallest_cover(network, free)
+    assert best.status == "optimal"
+    hurried = smallest_cover(network, free, time_limit_s=0.0)
+    assert hurried.status == "time limit"
+    assert is_cover(network, hurried.added)
+    assert hurried.proof.bound <= best.cost <= hurried.cost
+    assert hurried.proof.gap >= hurried.cost - best.cost
+
+
+# --- metamorphic -----------------------------------------------------------------------------
+
+
+def repeated(network: NetworkInput, times: int) -> NetworkInput:
+    arrays = {
+        name: np.tile(getattr(network, name), (1, times))
+        for name in (
+            "open_start_h",
+            "open_end_h",
+            "shed_start_h",
+            "shed_end_h",
+            "chill_quality",
+            "flight_share",
+        )
+    }
+    return replace(network, **arrays)
+
+
+@settings(max_examples=30, deadline=None, derandomize=True)
+@given(seed=st.integers(0, 10**6), aim=AIMS)
+def test_repeated_winters_change_nothing(seed: int, aim: Aim) -> None:
+    network = random_garden(seed, aim=aim)
+    once = smallest_cover(network, candidates_of(network))
+    thrice = smallest_cover(repeated(network, 3), candidates_of(network))
+    assert (once.status, once.alternatives) == (thrice.status, thrice.alternatives)
+    assert once.reliability == pytest.approx(thrice.reliability)
+
+
+def with_twin(network: NetworkInput, original: int) -> NetworkInput:
+    """The same garden with one more candidate, equal to `original` in everything."""
+    count = len(network.nodes)
+    order = [*range(count), original]
+    twin = replace(network.nodes[original], id="twin")
+    rows = {
+        name: getattr(network, name)[order]
+        for name in (
+            "open_start_h",
+            "open_end_h",
+            "shed_start_h",
+            "shed_end_h",
+            "chill_quality",
+            "flight_share",
+        )
+    }
+    verdicts = dict(network.verdicts)
+    for (d, r), word in network.verdicts.items():
+        for a in [d, count] if d == original else [d]:
+            for b in [r, count] if r == original else [r]:
+                if (a == b) == (d == r):
+                    verdicts[a, b] = word
+    return replace(
+        network,
+        nodes=(*network.nodes, twin),
+        verdicts=verdicts,
+        proximity=network.proximity[np.ix_(order, order)],
+        **rows,
+    )
+
+
+@settings(max_examples=40, deadline=None, derandomize=True)
+@given(seed=st.integers(0, 10**6), which=st.integers(0, 5))
+def test_a_twin_changes_only_the_alternatives(seed: int, which: int) -> None:
+    network = random_garden(seed, aim=Aim(level=0.5))
+    original = candidates_of(network)[which]
+    before = smallest_cover(network, candidates_of(network), max_alternatives=500)
+    doubled = with_twin(network, original)
+    after = smallest_cover(doubled, candidates_of(doubled), max_alternatives=500)
+    assert (before.status, before.cost, before.added) == (after.status, after.cost, after.added)
+    twin = len(network.nodes)
+    swapped = {
+        tuple(sorted(twin if c == original else c for c in chosen))
+        for chosen in before.alternatives
+    }
+    assert set(after.alternatives) == set(before.alternatives) | swapped
+
+
+@settings(max_examples=40, deadline=None, derandomize=True)
+@given(seed=st.integers(0, 10**6))
+def test_a_higher_level_never_costs_less(seed: int) -> None:
+    network = random_garden(seed, scenarios=8)
+    last = 0.0
+    for level in (0.2, 0.5, 0.8, 1.0):
+        cover = smallest_cover(
+            replace(network, aim=Aim(level=level)), candidates_of(network), max_alternatives=1
+        )
+        cost = np.inf if cover.status == "infeasible" else cover.cost
+        assert cost >= last
+        last = cost
+
+
+# --- wishes ----------------------------------------------------------------------------------
+
+
+def test_must_include_never_and_preferences() -> None:
+    days = {name: [(100.0, 110.0)] for name in ("r", "a", "b", "c")}
+    nodes = [node("r"), *(node(n, "candidate") for n in ("a", "b", "c"))]
+    network = garden(nodes, days, {}, default="yes")
+    free = candidates_of(network)
+    assert names(network, smallest_cover(network, free).added) == ["a"]
+    assert smallest_cover(network, free).alternatives == ((1,), (2,), (3,))
+    assert smallest_cover(network, free, never=[1]).added == (2,)
+    assert smallest_cover(network, free, must_include=[3]).added == (3,)
+    assert smallest_cover(network, free, must_include=[2, 3]).added == (2, 3)
+    assert smallest_cover(network, free, preferences=[{1: 1.0, 2: 0.5}]).added == (3,)
+
+
+def test_kinds_of_fruit_are_solved_apart() -> None:
+    nodes = [
+        node("apple"),
+        node("cherry", species="sweet cherry"),
+        *(node(n, "candidate") for n in ("apple1", "apple2")),
+        *(node(n, "candidate", species="sweet cherry") for n in ("cherry1", "cherry2")),
+    ]
+    answers = {
+        (a.id, b.id): "yes"
+        for a in nodes
+        for b in nodes
+        if a != b and a.variety.species == b.variety.species
+    }
+    network = garden(nodes, {n.id: [(100.0, 110.0)] for n in nodes}, answers)
+    cover = smallest_cover(network, [2, 3, 4, 5])
+    assert cover.proof.sizes["parts"] == 2
+    assert cover.alternatives == ((2, 4), (2, 5), (3, 4), (3, 5))
+    short = smallest_cover(network, [2, 3, 4, 5], {"pear": 1})
+    assert [(u.node, u.code) for u in short.uncovered] == [(1, "no-spare-limb")]
+    assert short.partial == (2,)
