@@ -1,7 +1,8 @@
 """Where a variety stands in its species' timing, from all evidence on when it blooms.
 
 A variety's position h is solved so that the rule puts each observed stage on its day in the
-mean of the seasons of the place where it was observed. Several observations are weighted by 1 / SD²;
+mean of the seasons of the place where it was observed. Several observations are weighted by
+1 / SD²;
 where they disagree by more than they admit, the spread is widened by the root of their mean
 squared disagreement (Birge, R. T. 1932. Physical Review 40:207-227). Stages dated at one place
 share one weight: they repeat each other's error.
