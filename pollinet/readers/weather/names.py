@@ -62,10 +62,9 @@ _SERVICE_UNITS: dict[str, str] = {
     **dict.fromkeys(("temperature2m", "temperature2mmin", "temperature2mmax"), "C"),
     **dict.fromkeys(("rsk", "prectotcorr"), "mm"),
     **dict.fromkeys(("fm", "ws2m", "ws10m"), "m/s"),
-    **dict.fromkeys(("tas", "tasmin", "tasmax"), "K"),
 }
-"""Units of names that belong to one service or convention and leave the unit out of the heading:
-DWD, NASA POWER and PVGIS documentation, climate and forecast conventions."""
+"""Units of names that belong to one service and stand without a unit in its headings: documentation
+of the German weather service, NASA POWER, Open-Meteo and PVGIS."""
 
 _UNITS: dict[str, str] = {
     "C": "c degc celsius degreecelsius degreescelsius degreec",
