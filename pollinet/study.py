@@ -271,7 +271,14 @@ class Study:
         ]
         candidates = [
             Node(
-                s.variety.name, "candidate", s.variety, clone[s.variety], None, 0.0, s.crops, s.cost
+                f"scion {s.variety.name}, {s.variety.species}",
+                "candidate",
+                s.variety,
+                clone[s.variety],
+                None,
+                0.0,
+                s.crops,
+                s.cost,
             )
             for s in scions
         ]
@@ -332,7 +339,10 @@ class Study:
         """Scions that may be chosen: not blocked, of a fruit that stands in the garden."""
         wanted = {tree.species for tree in self.plan.trees}
         scions = self.catalogue_scions() if from_catalogue else self.plan.scions
-        return tuple(s for s in scions if s.blocked is None and s.variety.species in wanted)
+        blocked = {scion.variety for scion in scions if scion.blocked is not None}
+        # Several sticks of one variety are one candidate.
+        free = {s.variety: s for s in scions if s.variety not in blocked}
+        return tuple(s for s in free.values() if s.variety.species in wanted)
 
     def cover(self, *, from_catalogue: bool = False) -> tuple[NetworkInput, Cover]:
         """Smallest set of scions that covers every limb, with the network it was found in."""
