@@ -551,3 +551,39 @@ class Catalogue:
     rules: FertilityRules
     sites: Mapping[str, Site]
     sources: Mapping[str, str]
+
+
+# --- the log ---------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class Observation:
+    """One line of the log: what was seen on one limb.
+
+    limb : id of a limb or neighbour of the plan; `all`: the whole garden.
+    kind : a kind of `observations.csv`, such as `clusters` or `fruits`.
+    year : the year in which the flowers that it is about opened.
+    day : the date; None where only the year was written.
+    number : the value in the kind's own unit; for a count out of a count, the first of the two.
+    of : the second of the two; None: no such count.
+    word : the value where it is a word (`full`, `ooze`).
+    """
+
+    limb: str
+    kind: str
+    year: int
+    day: date | None = None
+    number: float | None = None
+    of: int | None = None
+    word: str = ""
+    unit: str = ""
+    note: str = ""
+    line: int = 0
+
+
+@dataclass(frozen=True)
+class Records:
+    """The log of a garden: all that was seen, and its bloom dates for the bloom stage."""
+
+    observations: tuple[Observation, ...] = ()
+    bloom: tuple[BloomRecord, ...] = ()

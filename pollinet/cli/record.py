@@ -1,0 +1,238 @@
+"""`pollinet record`: write down what was seen on a limb."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import date
+from pathlib import Path
+
+import click
+
+from pollinet.cli.common import (
+    findings_data,
+    json_option,
+    plan_argument,
+    print_json,
+    print_lines,
+    stop,
+)
+from pollinet.domain import Observation, Plan
+from pollinet.findings import Finding, has_errors
+from pollinet.readers.records import (
+    COLUMNS,
+    FILE_NAME,
+    WITHDRAWN,
+    Kind,
+    append_records,
+    kinds,
+    log_rows,
+    observation,
+    places,
+    read_records,
+    row_text,
+    write_whole,
+)
+from pollinet.wording import count
+
+Command = Callable[..., int]
+
+
+def _kind_options(command: Command) -> Command:
+    for kind in reversed(tuple(kinds().values())):
+        hint = {"share": "N/OF", "number": kind.unit.upper()}.get(kind.form, "|".join(kind.allowed))
+        command = click.option(f"--{kind.name}", metavar=hint, help=kind.description + ".")(command)
+    return command
+
+
+@click.command(
+    epilog="Examples: pollinet record plan.toml A-top --stage full --date 2026-04-12; "
+    "pollinet record plan.toml A-top --fruits 214 --year 2025; "
+    "pollinet record plan.toml --sheet spring.csv, and when it is filled in "
+    "pollinet record plan.toml --from spring.csv. Exit codes: 0 written, 2 bad input."
+)
+@plan_argument
+@click.argument("limb", required=False)
+@click.option("--date", "day", metavar="YYYY-MM-DD", help="When it was seen; without it: today.")
+@click.option("--year", metavar="YYYY", help="The year alone, for counts of a whole season.")
+@click.option("--unit", default="", help="Unit of the value where it is not the usual one.")
+@click.option("--note", default="", help="Anything else, in your own words.")
+@_kind_options
+@click.option("--take-back", metavar="KIND", help="Take back what was noted of a kind on a date.")
+@click.option(
+    "--sheet", type=click.Path(path_type=Path), metavar="FILE", help="Write a CSV to fill in."
+)
+@click.option(
+    "--from",
+    "filled",
+    type=click.Path(path_type=Path),
+    metavar="FILE",
+    help="Add the filled-in rows of a CSV.",
+)
+@json_option
+def record(
+    plan: Path,
+    limb: str | None,
+    day: str | None,
+    year: str | None,
+    unit: str,
+    note: str,
+    take_back: str | None,
+    sheet: Path | None,
+    filled: Path | None,
+    as_json: bool,
+    **values: str | None,
+) -> int:
+    """Write down what was seen on LIMB in records.csv, beside the plan.
+
+    The log only grows. A later note of the same kind, limb and date counts in place of the
+    earlier one. Without LIMB the log is shown. "all" is the whole garden (frost, bees).
+    """
+    garden = _plan(plan, as_json)
+    log = plan.parent / FILE_NAME
+    if sheet is not None:
+        return _write_sheet(sheet, garden, as_json)
+    if filled is not None:
+        return _add(log, _filled_rows(filled, garden, as_json), garden, as_json)
+    given = {name.replace("_", "-"): value for name, value in values.items() if value is not None}
+    if limb is None and not given and take_back is None:
+        return _show(log, garden, as_json)
+    if take_back is not None:
+        given[take_back] = WITHDRAWN
+    when = _when(day, year, as_json)
+    if not given:
+        stop([Finding("error", "nothing-seen", "what was seen is missing",
+                      cure="add for example --stage full, --clusters 0 or --fruits 214; "
+                      "see `pollinet record --help`")], as_json)  # fmt: skip
+    rows = [
+        dict(zip(COLUMNS, (when, limb or "", kind, value, unit, note), strict=True))
+        for kind, value in given.items()
+    ]
+    return _add(log, rows, garden, as_json)
+
+
+def _plan(path: Path, as_json: bool) -> Plan:
+    """The plan alone: no weather is read for a note."""
+    from pollinet.readers.catalogue import fruits, load_catalogue
+    from pollinet.readers.plan import read_plan_table
+    from pollinet.readers.plan_names import fruits_of, resolve_plan
+
+    table, findings = read_plan_table(path)
+    if table is None:
+        stop(findings, as_json)
+    named, problems = fruits_of(table, fruits(), path.name)
+    catalogue, more = load_catalogue(named)
+    plan, last = resolve_plan(table, catalogue, fruits(), path.name)
+    if plan is None:
+        stop(findings + problems + more + last, as_json)
+    return plan
+
+
+def _when(day: str | None, year: str | None, as_json: bool) -> str:
+    if day is not None and year is not None:
+        stop([Finding("error", "two-dates", "both --date and --year are given",
+                      cure="keep the one that you know")], as_json)  # fmt: skip
+    written = day or year or date.today().isoformat()
+    if written > date.today().isoformat():
+        stop([Finding("error", "date-to-come", f"{written} has not come yet", place="--date",
+                      cure="note what was seen; for work to do see `pollinet work`")],
+             as_json)  # fmt: skip
+    return written
+
+
+def _add(log: Path, rows: list[dict[str, str]], plan: Plan, as_json: bool) -> int:
+    findings = append_records(log, rows, plan)
+    if has_errors(findings):
+        stop(findings, as_json)
+    if as_json:
+        print_json({"written": rows, "file": str(log), "findings": []})
+    else:
+        written = [f"- {_row_words(row)}" for row in rows]
+        print_lines([f"{count(len(rows), 'note')} added to {log}.", *written])
+    return 0
+
+
+def _row_words(row: dict[str, str]) -> str:
+    if row["value"] == WITHDRAWN:
+        return f"{row['date']}, {row['limb']}: {row['kind']} taken back"
+    unit = row["unit"] or kinds()[row["kind"]].unit
+    return f"{row['date']}, {row['limb']}: {row['kind']} {row['value']} {unit}".rstrip()
+
+
+def _show(log: Path, plan: Plan, as_json: bool) -> int:
+    records, findings = read_records(log, plan)
+    if has_errors(findings):
+        stop(findings, as_json)
+    rows = [_as_row(seen) for seen in records.observations]
+    if as_json:
+        print_json({"notes": rows, "file": str(log), "findings": findings_data(findings)})
+        return 0
+    seen = {row["limb"] for row in rows}
+    without = [name for name in places(plan) if name not in seen]
+    lines = [f"{count(len(rows), 'note')} in {log}.", *(f"- {_row_words(row)}" for row in rows)]
+    if without:
+        lines += ["", f"Nothing noted yet of: {', '.join(without)}."]
+    print_lines(lines)
+    return 0
+
+
+def _as_row(seen: Observation) -> dict[str, str]:
+    number = "" if seen.number is None else f"{seen.number:g}"
+    value = seen.word or (f"{number}/{seen.of}" if seen.of is not None else number)
+    day = seen.day.isoformat() if seen.day else str(seen.year)
+    return dict(zip(COLUMNS, (day, seen.limb, seen.kind, value, seen.unit, seen.note), strict=True))
+
+
+SHEET_KINDS = ("stage", "stage", "stage", "cluster-score", "set", "fruits", "seeds", "shoots")
+"""What is worth noting of every limb every year: the three stages of bloom and the crop."""
+
+
+def sheet_rows(plan: Plan, known: dict[str, Kind]) -> list[tuple[str, ...]]:
+    """Rows of a CSV to fill in: every limb with what is worth noting; the value is left open."""
+    stages = iter(("start", "full", "end") * len(plan.limbs))
+    rows: list[tuple[str, ...]] = [COLUMNS]
+    for limb in plan.limbs:
+        for kind in SHEET_KINDS:
+            value = next(stages) if kind == "stage" else ""
+            unit = known[kind].unit
+            rows.append(("", limb.id, kind, value, unit, ""))
+    return rows
+
+
+def _write_sheet(sheet: Path, plan: Plan, as_json: bool) -> int:
+    if sheet.exists():
+        stop([Finding("error", "would-overwrite", "this file is there and is not written over",
+                      str(sheet), cure="give another name")], as_json)  # fmt: skip
+    if not sheet.parent.is_dir():
+        stop([Finding("error", "missing-folder", "this folder does not exist",
+                      str(sheet.parent))], as_json)  # fmt: skip
+    write_whole(sheet, row_text(sheet_rows(plan, dict(kinds()))).encode())
+    print_lines(
+        [
+            f"A sheet to fill in is in {sheet}: one line for each limb and thing to note.",
+            "Write dates as 2026-04-12, leave out what you did not see, then run "
+            "`pollinet record PLAN --from FILE`.",
+        ]
+    )
+    return 0
+
+
+def _filled_rows(filled: Path, plan: Plan, as_json: bool) -> list[dict[str, str]]:
+    """The rows of a sheet that have both a date and a value; the others were left open."""
+    try:
+        text = filled.read_bytes().decode("utf-8-sig")
+    except (OSError, UnicodeDecodeError) as problem:
+        stop([Finding("error", "unreadable", f"cannot be read: {problem}", str(filled),
+                      cure="save it as CSV in UTF-8")], as_json)  # fmt: skip
+    rows, findings = log_rows(text, filled.name)
+    rows = [(line, cells) for line, cells in rows if cells["date"] and cells["value"]]
+    findings += [
+        problem
+        for line, cells in rows
+        for problem in [observation(cells, plan, filled.name, line)[1]]
+        if problem is not None
+    ]
+    if findings or not rows:
+        nothing = Finding("error", "nothing-seen", "no row has both a date and a value",
+                          filled.name)  # fmt: skip
+        stop(findings or [nothing], as_json)
+    return [cells for _, cells in rows]

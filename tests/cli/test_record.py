@@ -1,0 +1,84 @@
+"""`pollinet record` end to end: plain words in, one row more in the log."""
+
+from __future__ import annotations
+
+import csv
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+Run = Callable[..., Any]
+
+PLAN = """
+[site]
+latitude = 47
+[[tree]]
+id = "old tree"
+species = "apple"
+[[tree.limb]]
+id = "top"
+variety = "Gala"
+[[tree.limb]]
+id = "low"
+variety = "Elstar"
+"""
+
+
+@pytest.fixture
+def plan(tmp_path: Path) -> Path:
+    path = tmp_path / "plan.toml"
+    path.write_text(PLAN, encoding="utf-8")
+    return path
+
+
+def log(plan: Path) -> list[dict[str, str]]:
+    with (plan.parent / "records.csv").open(encoding="utf-8", newline="") as file:
+        return list(csv.DictReader(file))
+
+
+def test_plain_words_make_a_row(plan: Path, pollinet: Run) -> None:
+    assert pollinet("record", plan, "top", "--stage", "full", "--date", "2026-04-12").code == 0
+    answer = pollinet("record", plan, "top", "--fruits", "214", "--year", "2025", "--json")
+    assert answer.code == 0
+    assert answer.data["written"][0]["value"] == "214"
+    assert [(r["date"], r["limb"], r["kind"], r["value"]) for r in log(plan)] == [
+        ("2026-04-12", "top", "stage", "full"),
+        ("2025", "top", "fruits", "214"),
+    ]
+
+
+def test_a_mistake_writes_nothing_and_names_the_cure(plan: Path, pollinet: Run) -> None:
+    answer = pollinet("record", plan, "tpo", "--clusters", "0", "--year", "2025")
+    assert answer.code == 2
+    assert "nearest: top" in answer.err
+    assert not (plan.parent / "records.csv").exists()
+
+
+def test_a_day_to_come_is_refused(plan: Path, pollinet: Run) -> None:
+    answer = pollinet("record", plan, "top", "--stage", "full", "--date", "2199-04-12")
+    assert answer.code == 2
+    assert "has not come yet" in answer.err
+
+
+def test_a_sheet_is_filled_in_and_added(plan: Path, pollinet: Run) -> None:
+    sheet = plan.parent / "spring.csv"
+    assert pollinet("record", plan, "--sheet", sheet).code == 0
+    assert pollinet("record", plan, "--from", sheet).code == 2  # nothing is filled in yet
+    lines = sheet.read_text(encoding="utf-8").splitlines()
+    filled = [line.replace(",top,stage,full", "2026-04-12,top,stage,full") for line in lines]
+    sheet.write_text("\n".join(filled), encoding="utf-8")
+    assert pollinet("record", plan, "--from", sheet).code == 0
+    assert [(r["date"], r["limb"], r["value"]) for r in log(plan)] == [
+        ("2026-04-12", "top", "full")
+    ]
+    assert pollinet("record", plan, "--sheet", sheet).code == 2  # never written over
+
+
+def test_the_log_is_shown_and_a_note_taken_back(plan: Path, pollinet: Run) -> None:
+    pollinet("record", plan, "top", "--fruits", "21", "--year", "2025")
+    pollinet("record", plan, "top", "--take-back", "fruits", "--year", "2025")
+    assert len(log(plan)) == 2
+    assert pollinet("record", plan, "--json").data["notes"] == []
+    assert "Nothing noted yet of: top, low." in pollinet("record", plan).out

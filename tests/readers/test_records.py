@@ -1,0 +1,190 @@
+"""The log: good rows become observations, bad ones findings with their line; it only grows."""
+
+from __future__ import annotations
+
+import csv
+import io
+from datetime import date
+from pathlib import Path
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from pollinet.domain import Aim, Limb, Neighbour, Plan, Site, Tree, VarietyId
+from pollinet.readers.records import (
+    COLUMNS,
+    append_records,
+    kinds,
+    parse_records,
+    read_records,
+    year_of,
+)
+
+GALA, ELSTAR = VarietyId("apple", "Gala"), VarietyId("apple", "Elstar")
+PLAN = Plan(
+    Site("here", 47.0),
+    Aim(),
+    (Tree("t", "apple", (Limb("top", "t", GALA), Limb("low", "t", ELSTAR))),),
+    (Neighbour("next door", GALA, 12.0),),
+)
+HEAD = ",".join(COLUMNS) + "\n"
+
+
+def one(row: str):  # type: ignore[no-untyped-def]
+    records, findings = parse_records(HEAD + row + "\n", PLAN, "records.csv")
+    assert findings == ()
+    (seen,) = records.observations
+    return seen
+
+
+def problem(row: str):  # type: ignore[no-untyped-def]
+    records, findings = parse_records(HEAD + "2025,top,fruits,3,,\n" + row + "\n", PLAN, "r.csv")
+    assert len(records.observations) == 1
+    (finding,) = findings
+    assert (finding.line, finding.file, finding.severity) == (3, "r.csv", "error")
+    assert finding.cure
+    return finding
+
+
+def test_no_file_is_an_empty_log(tmp_path: Path) -> None:
+    records, findings = read_records(tmp_path / "records.csv", PLAN)
+    assert (records.observations, records.bloom, findings) == ((), (), ())
+
+
+def test_a_stage_is_bloom_evidence_of_its_variety() -> None:
+    text = HEAD + "2026-04-12,top,stage,full,,\n2026-04-02,next door,stage,start,,\n"
+    records, _ = parse_records(text, PLAN, "records.csv")
+    # 12 April is day 102 and 2 April day 92 of a year without leap day (calendar).
+    assert [(r.variety, r.harvest_year, r.stage, r.day) for r in records.bloom] == [
+        (GALA, 2026, "full", 102.0),
+        (GALA, 2026, "start", 92.0),
+    ]
+
+
+def test_a_later_note_counts_in_place_of_the_earlier_and_can_be_taken_back() -> None:
+    text = HEAD + (
+        "2026-04-12,top,stage,full,,\n2026-04-14,top,stage,full,,slip of the pen\n"
+        "2025,top,fruits,21,,\n2025,top,fruits,214,,\n2024,top,fruits,9,,\n2024,top,fruits,-,,\n"
+    )
+    records, findings = parse_records(text, PLAN, "records.csv")
+    assert findings == ()
+    assert [r.day for r in records.bloom] == [104.0]
+    assert [o.number for o in records.observations if o.kind == "fruits"] == [214]
+
+
+def test_units_are_turned_into_the_kinds_own() -> None:
+    assert one("2025,top,shoots,24,in,").number == pytest.approx(60.96)  # 24 in, by definition
+    assert one("2025,top,shoots,1.1,m,").number == pytest.approx(110)
+    assert one("2026-04-10,all,frost,28,F,").number == pytest.approx(-2.22)  # NIST: (F - 32) / 1.8
+    share = one("2026,top,hand,14 of 20,,")
+    assert (share.number, share.of) == (14, 20)
+
+
+@pytest.mark.parametrize(
+    ("day", "season", "latitude", "year"),
+    [
+        (date(2025, 10, 12), "crop", 47, 2025),  # apples picked in October are this year's
+        (date(2025, 12, 20), "bloom", 47, 2026),  # hazel catkins before the new year
+        (date(2026, 2, 10), "crop", -34, 2025),  # southern summer: flowers of September before
+        (date(2025, 9, 20), "bloom", -34, 2025),
+    ],
+)
+def test_the_year_is_that_of_the_flowers(
+    day: date, season: str, latitude: float, year: int
+) -> None:
+    assert year_of(day, season, latitude) == year
+
+
+@pytest.mark.parametrize(
+    ("row", "code", "word"),
+    [
+        ("2026-04-12,tpo,stage,full,,", "unknown-limb", "top"),
+        ("2026-04-12,Gala,stage,full,,", "unknown-limb", "top"),
+        ("2026-04-12,all,stage,full,,", "unknown-limb", "top"),
+        ("2026-04-12,top,stages,full,,", "unknown-kind", "stage"),
+        ("2026-04-12,top,stage,petals,,", "wrong-value", "full"),
+        ("2026,top,stage,full,,", "wrong-date", "2026-04-12"),
+        ("12.4.2026,top,stage,full,,", "wrong-date", "2026-04-12"),
+        ("2026-02-30,top,stage,full,,", "wrong-date", "2026-04-12"),
+        ("2025,top,fruits,many,,", "wrong-value", "fruits"),
+        ("2025,top,fruits,nan,,", "wrong-value", "fruits"),
+        ("2025,top,fruits,-4,,", "wrong-value", "fruits"),
+        ("2025,top,diameter,30,yd,", "wrong-value", "mm"),
+        ("2026,top,hand,14,,", "wrong-value", "14/20"),
+        ("2026,top,hand,21/20,,", "wrong-value", "14/20"),
+        ("2026,top,hand,0/0,,", "wrong-value", "14/20"),
+        ("2025,top,fruits,3,,a,b", "wrong-length", "quotes"),
+    ],
+)
+def test_a_bad_row_is_a_finding_with_its_line(row: str, code: str, word: str) -> None:
+    finding = problem(row)
+    assert finding.code == code
+    assert word in finding.message + finding.cure
+
+
+@pytest.mark.parametrize("text", ["", "a,b\n1,2\n", 'date,limb,kind,value\n"2025,top\n'])
+def test_a_broken_file_is_a_finding(text: str) -> None:
+    _, (finding,) = parse_records(text, PLAN, "r.csv")
+    assert finding.severity == "error"
+
+
+@given(st.text(max_size=200))
+def test_any_text_is_read_without_an_exception(text: str) -> None:
+    parse_records(HEAD + text, PLAN, "r.csv")
+
+
+rows = st.fixed_dictionaries(
+    {
+        "date": st.integers(1990, 2030).map(str),
+        "limb": st.sampled_from(["top", "low"]),
+        "kind": st.just("fruits"),
+        "value": st.integers(0, 500).map(str),
+        "unit": st.just(""),
+        "note": st.text(st.characters(blacklist_categories=("Cs", "Cc")), max_size=20),
+    }
+)
+
+
+@given(st.lists(st.lists(rows, max_size=3), max_size=4))
+def test_the_log_only_grows(tmp_path_factory: pytest.TempPathFactory, batches: list) -> None:  # type: ignore[type-arg]
+    log = tmp_path_factory.mktemp("log") / "records.csv"
+    before = b""
+    for batch in batches:
+        assert append_records(log, batch, PLAN) == ()
+        after = log.read_bytes()
+        assert after.startswith(before)
+        before = after
+    # Python's csv reader is the outside check: every row is there, as it was given.
+    if before:
+        found = list(csv.DictReader(io.StringIO(before.decode(), newline="")))
+        assert found == [row for batch in batches for row in batch]
+
+
+def test_all_rows_are_written_or_none(tmp_path: Path) -> None:
+    log = tmp_path / "records.csv"
+    log.write_text(HEAD + "2025,top,fruits,3,,")  # its last line has no end
+    good = dict(zip(COLUMNS, ("2026", "top", "fruits", "4", "", "a, b"), strict=True))
+    bad = {**good, "value": "many"}
+    assert [f.code for f in append_records(log, [good, bad], PLAN)] == ["wrong-value"]
+    assert log.read_text() == HEAD + "2025,top,fruits,3,,"
+    append_records(log, [good], PLAN)
+    records, findings = read_records(log, PLAN)
+    assert findings == ()
+    assert [(o.year, o.number, o.note) for o in records.observations] == [
+        (2025, 3.0, ""),
+        (2026, 4.0, "a, b"),
+    ]
+    assert list(tmp_path.iterdir()) == [log]
+
+
+def test_a_log_with_other_columns_is_left_alone(tmp_path: Path) -> None:
+    log = tmp_path / "records.csv"
+    log.write_text("what,when\n")
+    row = dict(zip(COLUMNS, ("2026", "top", "fruits", "4", "", ""), strict=True))
+    assert [f.code for f in append_records(log, [row], PLAN)] == ["missing-column"]
+    assert log.read_text() == "what,when\n"
+
+
+def test_every_kind_says_what_it_is_and_where_it_comes_from() -> None:
+    assert all(kind.description and kind.form for kind in kinds().values())
