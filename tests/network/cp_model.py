@@ -12,7 +12,7 @@ from pollinet.domain import NetworkInput
 
 
 def viable_matrix(network: NetworkInput) -> np.ndarray:
-    """Shape (donors, receivers, S), from the definitions."""
+    """Shape (donors, receivers, S), from the definitions; touching days share nothing."""
     count, scenarios = network.open_start_h.shape
     aim = network.aim
     out = np.zeros((count, count, scenarios), dtype=bool)
@@ -27,7 +27,7 @@ def viable_matrix(network: NetworkInput) -> np.ndarray:
                 np.minimum(network.shed_end_h[d], network.open_end_h[r])
                 - np.maximum(network.shed_start_h[d], network.open_start_h[r])
             ) / 24
-            long_enough = shared > 0 if d == r else shared >= aim.min_overlap_days - 1e-9
+            long_enough = (shared > 0) & (shared >= (0 if d == r else aim.min_overlap_days - 1e-9))
         quality = np.minimum(network.chill_quality[d], network.chill_quality[r])
         out[d, r] = long_enough & (quality >= network.min_chill_quality)
     return out

@@ -90,10 +90,10 @@ def random_garden(
     neighbours: int = 1,
     candidates: int = 6,
     scenarios: int = 6,
-    spread: float = 5.0,
+    spread: float = 4.0,
     aim: Aim | None = None,
     costs: bool = False,
-    pollen_only: float = 0.2,
+    pollen_only: float = 0.3,
 ) -> NetworkInput:
     """A garden by chance: clones, unknown and half verdicts, pollen-only wood, poor chill."""
     rng = np.random.default_rng(seed)
@@ -110,13 +110,16 @@ def random_garden(
         )
         for i, kind in enumerate(kinds)
     ]
-    first = rng.normal(100, spread, count)[:, None] + rng.normal(0, 2, (count, scenarios))
-    bloom = np.round(np.stack([first, first + rng.integers(4, 10, (count, 1))], axis=-1))
-    bloom[rng.random((count, scenarios)) < 0.03] = np.nan
+    first = rng.normal(100, spread, count)[:, None] + rng.normal(0, 1, (count, scenarios))
+    bloom = np.round(np.stack([first, first + rng.integers(6, 12, (count, 1))], axis=-1))
+    bloom[rng.random((count, scenarios)) < 0.01] = np.nan
     names = [n.id for n in nodes]
     words = rng.choice(
-        ["yes", "half", "no", "unknown"], p=[0.4, 0.25, 0.25, 0.1], size=(count, count)
+        ["yes", "half", "no", "unknown"], p=[0.45, 0.25, 0.22, 0.08], size=(count, count)
     )
+    # Limbs that serve each other leave nothing to search for.
+    words[:limbs, :limbs] = np.where(rng.random((limbs, limbs)) < 0.8, "no", words[:limbs, :limbs])
+    words[limbs : limbs + neighbours, :limbs] = "unknown"
     answers = {
         (names[i], names[j]): str(words[i, j])
         for i in range(count)
@@ -128,7 +131,7 @@ def random_garden(
         {name: bloom[i] for i, name in enumerate(names)},  # type: ignore[misc]
         answers,
         aim=aim,
-        quality=np.where(rng.random((count, scenarios)) < 0.05, 0.3, 1.0),
+        quality=np.where(rng.random((count, scenarios)) < 0.02, 0.3, 1.0),
         proximity=np.ones((count, count)),
     )
 

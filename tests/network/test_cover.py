@@ -87,7 +87,7 @@ AIMS = st.builds(
 )
 
 
-@settings(max_examples=250, deadline=None, derandomize=True)
+@settings(max_examples=400, deadline=None, derandomize=True)
 @given(
     seed=st.integers(0, 10**6),
     limbs=st.integers(1, 4),

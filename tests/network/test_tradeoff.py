@@ -1,0 +1,71 @@
+"""Trade-offs and concessions against brute force."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from itertools import combinations
+
+import numpy as np
+import pytest
+from network_gardens import candidates_of, random_garden
+
+from pollinet.domain import Aim, NetworkInput
+from pollinet.network.checker import covered_share, is_cover
+from pollinet.network.cover import smallest_cover
+from pollinet.network.tradeoff import covers_by_days, gain_per_cost, relaxations
+from pollinet.network.viability import present_of
+
+
+def worst_share(network: NetworkInput, chosen: tuple[int, ...]) -> float:
+    standing = [*present_of(network), *chosen]
+    receivers = [
+        i for i in standing if network.nodes[i].must_crop and network.nodes[i].kind != "neighbour"
+    ]
+    return min(covered_share(network, standing, receiver) for receiver in receivers)
+
+
+def best_share(network: NetworkInput, most: int) -> float:
+    sets = (c for size in range(most + 1) for c in combinations(candidates_of(network), size))
+    return max(worst_share(network, chosen) for chosen in sets)
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_each_gain_is_the_best_for_its_cost(seed: int) -> None:
+    network = random_garden(seed, limbs=3, candidates=6, scenarios=7)
+    gains = list(gain_per_cost(network, candidates_of(network), most=4))
+    assert gains[0].reliability == pytest.approx(best_share(network, 0))
+    for gain in gains:
+        assert gain.reliability == pytest.approx(best_share(network, int(gain.cost)))
+        assert worst_share(network, gain.added) == pytest.approx(gain.reliability)
+    best = max(gain.reliability for gain in gains)
+    assert best == pytest.approx(best_share(network, 4))
+
+
+def test_concessions_are_the_smallest() -> None:
+    seen = set()
+    for seed in range(12):
+        aim = Aim(level=0.9, min_overlap_days=6)
+        network = random_garden(seed, limbs=3, candidates=5, scenarios=7, aim=aim)
+        free = candidates_of(network)
+        if smallest_cover(network, free, {"pear": 2}).status != "infeasible":
+            continue
+        for eased in relaxations(network, free, {"pear": 2}):
+            seen.add(eased.kind)
+            if eased.kind == "level":
+                assert eased.value == pytest.approx(best_share(network, 2))
+            elif eased.kind == "days":
+                for days, good in ((eased.value, True), (eased.value + 0.5, False)):
+                    easier = replace(network, aim=replace(aim, min_overlap_days=days))
+                    sets = (c for k in range(3) for c in combinations(free, k))
+                    assert any(is_cover(easier, chosen) for chosen in sets) is good
+            else:
+                assert len(eased.added) == 2 + eased.value
+                assert is_cover(network, eased.added)
+    assert seen == {"level", "days", "spare"}
+
+
+def test_fewer_days_never_cost_more() -> None:
+    network = random_garden(2, scenarios=8, aim=Aim(level=0.5))
+    table = covers_by_days(network, candidates_of(network), [1, 2, 3, 4, 5])
+    costs = [np.inf if c.status == "infeasible" else c.cost for _, c in table]
+    assert costs == sorted(costs)
