@@ -35,6 +35,7 @@ from pollinet.phenology.adequacy import chill_quality
 from pollinet.phenology.bloom import bloom_ensemble, typed_bloom
 from pollinet.phenology.flight import flight_share
 from pollinet.phenology.sums import SeasonSums, season_sums
+from pollinet.phenology.supply import ChillSupply, chill_supply
 from pollinet.readers.catalogue import fruits, load_catalogue
 from pollinet.readers.plan import read_plan_table
 from pollinet.readers.plan_names import fruits_of, resolve_plan
@@ -187,6 +188,11 @@ class Study:
     def sums(self) -> SeasonSums | None:
         """Chill and heat of every winter of the site."""
         return None if self.winters is None else season_sums(self.winters)
+
+    @cached_property
+    def chill_supply(self) -> ChillSupply | None:
+        """Chill of every winter in every model; None for a plan with typed dates only."""
+        return None if self.winters is None else chill_supply(self.winters)
 
     def site_sums(self, places: Iterable[str]) -> dict[str, SeasonSums]:
         """Chill and heat of the trial sites, from winters generated out of their normals."""

@@ -10,6 +10,7 @@ import numpy as np
 from pollinet.days import calendar_day_of_year
 from pollinet.domain import Bloom, Node, Variety, VarietyId
 from pollinet.network.coverage import LimbCoverage
+from pollinet.phenology.adequacy import pooled_requirement
 from pollinet.study import Study
 
 EARLY, LATE = 0.1, 0.9
@@ -134,6 +135,46 @@ def calendar_rows(study: Study) -> tuple[CalendarRow, ...]:
             label = f"{node.variety.name} ({node.variety.species}), {node.distance_m:g} m"
         rows.append(CalendarRow(group, label, bloom_span(study.bloom, node.variety)))
     return tuple(rows)
+
+
+@dataclass(frozen=True)
+class LimbChill:
+    """What one limb needs of winter chill and how often it gets it.
+
+    needs, sd : pooled published requirement; None: none is published. [chill portions]
+    enough : share of scenarios in which the winter's chill meets the drawn requirement.
+    """
+
+    node: Node
+    needs: float | None = None
+    sd: float | None = None
+    enough: float | None = None
+    sources: tuple[str, ...] = ()
+    memory: bool = False
+
+
+def limb_chill(study: Study) -> tuple[LimbChill, ...]:
+    """Chill of every limb of the plan, in its order."""
+    return tuple(
+        _one_chill(study, row, node)
+        for row, node in enumerate(study.network.nodes)
+        if node.kind == "limb"
+    )
+
+
+def _one_chill(study: Study, row: int, node: Node) -> LimbChill:
+    published = study.known[node.variety].chill
+    if not published or study.chill_supply is None:
+        return LimbChill(node)
+    needs, sd = pooled_requirement(published)
+    return LimbChill(
+        node,
+        needs,
+        sd,
+        float((study.network.chill_quality[row] >= 1).mean()),
+        tuple(sorted({requirement.source for requirement in published})),
+        any(requirement.status == "memory" for requirement in published),
+    )
 
 
 def memory_of(

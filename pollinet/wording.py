@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from pollinet.domain import DailyWeather, Node, Winters
     from pollinet.network.cover import Cover, Uncovered
     from pollinet.network.coverage import DonorShare, LimbCoverage
+    from pollinet.summary import LimbChill
 
 
 def count(number: int, noun: str) -> str:
@@ -141,6 +142,21 @@ def weather_words(record: DailyWeather | None, winters: Winters | None) -> str:
     if record.generated:
         return f"Weather: generated, not measured ({record.source}); {count(len(years), 'winter')}."
     return f"Weather: {record.source}; {span}."
+
+
+def chill_answer(limbs: Sequence[LimbChill], level: float) -> str:
+    """The one-sentence answer of `pollinet chill`."""
+    known = [limb for limb in limbs if limb.enough is not None]
+    enough = sum((limb.enough or 0.0) >= level for limb in known)
+    winters = of_ten(level).replace(" of ", " winters of ")
+    unknown = len(limbs) - len(known)
+    rest = f" For {count(unknown, 'limb')} no requirement is known." if unknown else ""
+    if not known:
+        return f"Whether the limbs get enough chill is not known: no requirement is at hand.{rest}"
+    return (
+        f"{enough} of {count(len(known), 'limb')} with a known requirement get enough chill in at "
+        f"least {winters}.{rest}"
+    )
 
 
 def memory_text(values: Iterable[tuple[str, str]]) -> str:

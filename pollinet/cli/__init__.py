@@ -11,6 +11,8 @@ COMMANDS = {
     "check": "which limb has a viable pollen donor, in how many winters, and why not",
     "cover": "the smallest set of varieties to graft so that every limb has a donor",
     "calendar": "draw the bloom calendar of the garden",
+    "chill": "winter chill of the site against what the varieties need",
+    "weather": "the weather record at a glance",
     "cross": "may one variety pollinate another, allele by allele",
 }
 """Every command with its line in the overview, in the order a newcomer needs them."""

@@ -1,0 +1,121 @@
+"""`pollinet chill`: winter chill of the site against what the varieties need."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+import click
+import numpy as np
+
+from pollinet.cli.common import (
+    findings_data,
+    json_option,
+    new_table,
+    opened,
+    plan_argument,
+    print_json,
+    print_lines,
+    print_table,
+    weather_option,
+)
+from pollinet.study import Study
+from pollinet.summary import LimbChill, limb_chill
+from pollinet.wording import chill_answer, of_ten, weather_words
+
+MODELS = {
+    "portions": "chill portions (Dynamic Model)",
+    "hours": "hours below 7.2 °C",
+    "hours_above_0": "hours from 0 to 7.2 °C",
+    "utah": "Utah units",
+    "positive_utah": "positive Utah units",
+}
+"""The models shown, by their field in `ChillSupply`."""
+
+
+@click.command(epilog="Example: pollinet chill plan.toml. Exit codes: 0 an answer, 2 bad input.")
+@plan_argument
+@weather_option
+@json_option
+def chill(plan: Path, weather: Path | None, as_json: bool) -> int:
+    """Compare the chill of every winter with what the planned varieties need.
+
+    Requirements are compared in chill portions only: hours and units of other models cannot be
+    turned into one another.
+    """
+    study = opened(plan, weather, as_json=as_json)
+    if as_json:
+        print_json(chill_data(study))
+    else:
+        show_chill(study)
+    return 0
+
+
+def show_chill(study: Study) -> None:
+    """Print the answer, the supply in every model, and the limbs."""
+    limbs = limb_chill(study)
+    print_lines([chill_answer(limbs, study.plan.aim.level), ""])
+    if study.chill_supply is None:
+        print_lines([weather_words(study.record, study.winters)])
+        return
+    table = new_table(
+        ("Supply, 1 October to 31 March" if study.plan.site.latitude >= 0 else
+         "Supply, 1 April to 29 September", {}),
+        *((name, {"justify": "right"}) for name in ("Lowest", "Worst of 10", "Median", "Highest")),
+    )  # fmt: skip
+    for field, words in MODELS.items():
+        supply = getattr(study.chill_supply, field)
+        table.add_row(words, *(f"{v:.0f}" for v in np.quantile(supply, (0, 0.1, 0.5, 1))))
+    print_table(table)
+    print_lines([""])
+    table = new_table(
+        ("Limb", {}), ("Variety", {}), ("Needs (portions)", {}), ("Enough in", {}), ("From", {})
+    )
+    for limb in limbs:
+        table.add_row(*_cells(limb))
+    print_table(table)
+    print_lines(["", *_notes(study)])
+
+
+def _cells(limb: LimbChill) -> tuple[str, ...]:
+    name = (limb.node.id, limb.node.variety.name)
+    if limb.needs is None:
+        return (*name, "not published", "not known", "")
+    spread = f" ± {limb.sd:.0f}" if limb.sd else ""
+    return (*name, f"{limb.needs:.0f}{spread}", of_ten(limb.enough or 0.0), ", ".join(limb.sources))
+
+
+def _notes(study: Study) -> list[str]:
+    return [
+        weather_words(study.record, study.winters),
+        "Worst of 10: one winter in ten gives less. Portions, hours and units of different models "
+        "do not convert into one another; a requirement holds only in its own model.",
+        "Published requirements of one variety differ by tens of portions between places: read "
+        "them as an order, not as a threshold.",
+    ]
+
+
+def chill_data(study: Study) -> dict[str, Any]:
+    """Supply by winter and model, and the limbs, as data."""
+    limbs, supply = limb_chill(study), study.chill_supply
+    return {
+        "answer": chill_answer(limbs, study.plan.aim.level),
+        "winters": [] if supply is None else list(supply.harvest_years),
+        "supply": {}
+        if supply is None
+        else {f: [round(float(v), 2) for v in getattr(supply, f)] for f in MODELS},
+        "limbs": [
+            {
+                "id": limb.node.id,
+                "variety": limb.node.variety.name,
+                "species": limb.node.variety.species,
+                "needs_portions": limb.needs,
+                "sd_portions": limb.sd,
+                "enough": limb.enough,
+                "sources": list(limb.sources),
+                "memory": limb.memory,
+            }
+            for limb in limbs
+        ],
+        "findings": findings_data(study.findings),
+    }
