@@ -34,6 +34,8 @@ MISSING_NUMBERS = (
 """Numbers that weather services write for a missing value: -9999 (GHCN-Daily, USCRN), -999 (DWD),
 -9900 (TMY3), 999.9 and the like in older formats. None of them is a temperature in a known unit."""
 
+_ISO_DAY = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
+_ISO_MINUTE = re.compile(_ISO_DAY.pattern + "[T ][0-9]{2}:[0-9]{2}")
 _DAY_FIRST = re.compile(r"(\d{1,2})[./-](\d{1,2})[./-](\d{4})")
 _CLOCK = re.compile(
     r"[T:\s]*(?:(\d{1,2})(?::?(\d{2}))?(?::\d{2}(?:\.\d+)?)?)?"
@@ -85,7 +87,7 @@ def days(cells: Sequence[str]) -> Times:
     is settled by the first value above 12 in the whole column, else by the sign: `/` month
     first (United States), `.` and `-` day first.
     """
-    found = _plain(cells, 10, "datetime64[D]")
+    found = _plain(cells, _ISO_DAY, "datetime64[D]")
     if found is None:
         iso = _iso_writer(cells)
         known = {cell: _day(iso(cell.strip())) for cell in dict.fromkeys(cells)}
@@ -93,9 +95,9 @@ def days(cells: Sequence[str]) -> Times:
     return _possible(found)
 
 
-def _plain(cells: Sequence[str], length: int, kind: str) -> Times | None:
-    """The usual case in one call: ISO dates of one length; None where a cell is anything else."""
-    if not all(len(cell) == length and cell[4] == "-" for cell in cells):
+def _plain(cells: Sequence[str], pattern: re.Pattern[str], kind: str) -> Times | None:
+    """The usual case in one call: ISO dates of one shape; None where a cell is anything else."""
+    if not all(map(pattern.fullmatch, cells)):
         return None
     try:
         return np.array(cells, dtype=kind)
@@ -117,9 +119,9 @@ def moments(cells: Sequence[str]) -> tuple[Times, bool]:
     -------
     (times, utc) : `datetime64[m]` of shape (cells,), NaT where a cell is not a time.
     """
-    if (plain := _plain(cells, 16, "datetime64[m]")) is not None:
+    if (plain := _plain(cells, _ISO_MINUTE, "datetime64[m]")) is not None:
         return _possible(plain), False
-    if _plain(cells, 10, "datetime64[D]") is not None:
+    if _plain(cells, _ISO_DAY, "datetime64[D]") is not None:
         return days(cells).astype("datetime64[m]"), False
     parts = [_parted(cell.strip()) for cell in cells]
     utc = bool(parts) and _UTC.search(parts[0][1]) is not None
