@@ -1,0 +1,114 @@
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from seasons import FRUIT, TIMING, sums, variety
+
+from pollinet.days import season_day
+from pollinet.domain import Bloom, BloomRecord, VarietyId
+from pollinet.phenology.bloom import bloom_ensemble
+from pollinet.phenology.records import WRONG_SD_DAYS, WRONG_SHARE, Errors, Note, learn
+from pollinet.phenology.streams import shuffled_normals
+
+SITE, SEASON, POSITION, VARIANCE = 2.6, 3.7, 3.0, 2.0**2 + 1.5**2
+
+
+def learned(misses: dict[tuple[int, int], float], draws: int = 4000) -> tuple[Errors, Errors]:
+    """Errors of two families before and after notes given as {(family, spring): days}."""
+    rng = np.random.default_rng(3)
+    prior = Errors(
+        np.zeros(draws, dtype=int),
+        shuffled_normals(draws, rng),
+        np.array([shuffled_normals(draws, rng) for _ in range(2)]),
+    )
+    notes = [Note(g, year, np.array([miss]), VARIANCE) for (g, year), miss in misses.items()]
+    after = learn(prior, notes, np.ones(1), np.full(2, SITE), SEASON, np.full(2, POSITION), rng)
+    return prior, after
+
+
+def by_brute_force(misses: dict[tuple[int, int], float], draws: int = 400_000) -> np.ndarray:
+    """Mean and SD of site + position [days] of each family by weighting random draws."""
+    rng = np.random.default_rng(11)
+    springs = sorted({year for _, year in misses})
+    site = SITE * rng.standard_normal(draws)
+    position = POSITION * rng.standard_normal((2, draws))
+    season = SEASON * rng.standard_normal((len(springs), draws))
+    weight = np.ones(draws)
+    for (family, year), miss in misses.items():
+        left = miss - site - position[family] - season[springs.index(year)]
+        good, wrong = (
+            np.exp(-0.5 * left**2 / v) / np.sqrt(v) for v in (VARIANCE, VARIANCE + WRONG_SD_DAYS**2)
+        )
+        weight *= (1 - WRONG_SHARE) * good + WRONG_SHARE * wrong
+    weight /= weight.sum()
+    shift = site + position
+    mean = shift @ weight
+    return np.array([mean, np.sqrt((shift - mean[:, None]) ** 2 @ weight)])
+
+
+@pytest.mark.parametrize(
+    "misses",
+    [
+        {(0, 1): 6.0},
+        {(0, 1): 6.0, (0, 2): 4.0, (0, 3): 7.0},
+        {(0, 1): -5.0, (1, 1): -2.0, (0, 2): -6.0},
+    ],
+)
+def test_learning_against_weighted_random_draws(misses: dict[tuple[int, int], float]) -> None:
+    _, after = learned(misses)
+    shift = SITE * after.site + POSITION * after.positions
+    mean, sd = by_brute_force(misses)
+    assert shift.mean(axis=1) == pytest.approx(mean, abs=0.5)
+    assert shift.std(axis=1) == pytest.approx(sd, rel=0.12)
+
+
+def test_a_wild_note_hardly_counts() -> None:
+    good = {(0, year): 3.0 for year in range(1, 6)}
+    _, without = learned(good)
+    _, with_slip = learned({**good, (0, 6): 60.0})
+    drift = POSITION * (with_slip.positions[0] - without.positions[0]).mean()
+    drift += SITE * (with_slip.site - without.site).mean()
+    assert abs(drift) < 1.0
+
+
+def garden(records: list[BloomRecord]) -> Bloom:
+    """Two varieties at the temperate site."""
+    return bloom_ensemble(
+        [variety("A"), variety("B")],
+        sums(),
+        {"trial": sums(-1.0)},
+        {FRUIT: TIMING},
+        draws=64,
+        latitude=47.0,
+        seed=1,
+        records=records,
+    )
+
+
+def test_own_dates_sharpen_and_finally_dominate() -> None:
+    noted = VarietyId(FRUIT, "A")
+    late = [BloomRecord(noted, year, "full", 125.0) for year in range(2001, 2021)]
+    none, two, many = garden([]), garden(late[:2]), garden(late)
+    day = season_day(47.0, 125.0) + 0.5
+    misses = [abs(b.full_h[0].mean() / 24 - day) for b in (none, two, many)]
+    assert misses[0] > misses[1] > misses[2]
+    assert misses[2] < 1.5
+    position = [b.full_h[0].mean(axis=1).std() for b in (none, two, many)]
+    assert position[0] > position[1] > position[2]
+    # The neighbour learns about the site, but less.
+    assert (
+        0
+        < two.full_h[1].mean() - none.full_h[1].mean()
+        < two.full_h[0].mean() - none.full_h[0].mean()
+    )
+
+
+def test_notes_of_other_varieties_and_other_years_do_no_harm() -> None:
+    none = garden([])
+    assert garden([BloomRecord(VarietyId(FRUIT, "C"), 2003, "full", 1.0)]).full_h.tobytes() == (
+        none.full_h.tobytes()
+    )
+    old = garden([BloomRecord(VarietyId(FRUIT, "A"), 1990, "start", 120.0)])
+    inside = garden([BloomRecord(VarietyId(FRUIT, "A"), 2003, "start", 120.0)])
+    assert np.isfinite(old.full_h).all()
+    assert old.full_h.tobytes() != none.full_h.tobytes() != inside.full_h.tobytes()
