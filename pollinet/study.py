@@ -115,7 +115,8 @@ def _weather(
         return _generated(plan), ()
     record, findings = read_weather(file, latitude=plan.site.latitude)
     if record is not None:
-        findings += plausible(record, plan.site)
+        doubts = plausible(record, plan.site)
+        findings += tuple(replace(doubt, file=file.name) for doubt in doubts)
     return record, findings
 
 
@@ -138,6 +139,7 @@ class Study:
     catalogue: Catalogue
     record: DailyWeather | None
     findings: tuple[Finding, ...] = ()
+    warmer_c: float = 0.0
 
     # --- varieties ---
 
@@ -190,9 +192,27 @@ class Study:
         return None if self.winters is None else season_sums(self.winters)
 
     @cached_property
+    def outlook(self) -> Winters | None:
+        """The winters that answers are told for: the site's own, warmer by `warmer_c`."""
+        if self.winters is None or self.warmer_c == 0:
+            return self.winters
+        return replace(self.winters, temperature_c=self.winters.temperature_c + self.warmer_c)
+
+    @cached_property
+    def outlook_sums(self) -> SeasonSums | None:
+        """Chill and heat of the winters that answers are told for."""
+        if self.outlook is None or self.warmer_c == 0:
+            return self.sums
+        return season_sums(self.outlook)
+
+    def warmer(self, degrees_c: float) -> Study:
+        """The same garden with every hour of every winter warmer by so much. [°C]"""
+        return replace(self, warmer_c=degrees_c)
+
+    @cached_property
     def chill_supply(self) -> ChillSupply | None:
         """Chill of every winter in every model; None for a plan with typed dates only."""
-        return None if self.winters is None else chill_supply(self.winters)
+        return None if self.outlook is None else chill_supply(self.outlook)
 
     def site_sums(self, places: Iterable[str]) -> dict[str, SeasonSums]:
         """Chill and heat of the trial sites, from winters generated out of their normals."""
@@ -217,6 +237,7 @@ class Study:
             latitude=latitude,
             seed=aim.seed,
             peers=peers,
+            outlook=None if self.warmer_c == 0 else self.outlook_sums,
         )
 
     @cached_property
@@ -319,12 +340,12 @@ class Study:
     def _quality(
         self, varieties: tuple[Variety, ...], bloom: Bloom
     ) -> tuple[FloatArray, FloatArray]:
-        if self.sums is None or self.winters is None:
+        if self.outlook_sums is None or self.outlook is None:
             ones = np.ones(bloom.start_h.shape)
             return ones, ones
         aim = self.plan.aim
-        chill = chill_quality(varieties, self.sums, draws=aim.draws, seed=aim.seed)
-        return chill, flight_share(bloom, self.winters, self.plan.site.latitude)
+        chill = chill_quality(varieties, self.outlook_sums, draws=aim.draws, seed=aim.seed)
+        return chill, flight_share(bloom, self.outlook, self.plan.site.latitude)
 
     def _proximity(self, nodes: tuple[Node, ...]) -> FloatArray:
         distance = np.array([node.distance_m for node in nodes])

@@ -68,13 +68,21 @@ def check_answer(coverage: Sequence[LimbCoverage], level: float) -> str:
     )
 
 
+def outlook_answer(coverage: Sequence[LimbCoverage], level: float, warmer_c: float) -> str:
+    """The same sentence for a climate so much warmer. [°C]"""
+    side = "warmer" if warmer_c > 0 else "colder"
+    return f"With every winter and spring {abs(warmer_c):g} °C {side}: " + check_answer(
+        coverage, level
+    )
+
+
 def donor_text(donor: DonorShare, nodes: Sequence[Node], receiver: int) -> str:
     """The best donor in a table cell: its name, where it is if not in the garden, the days."""
     if donor.node == receiver:
         return f"itself, {days(donor.overlap_days)}"
     node = nodes[donor.node]
-    where = {"neighbour": f" next door at {node.distance_m:g} m", "candidate": " (scion)"}
-    half = ", half of its pollen" if donor.verdict.answer == "half" else ""
+    where = {"neighbour": f" (next door, {node.distance_m:g} m)", "candidate": " (scion)"}
+    half = ", half" if donor.verdict.answer == "half" else ""
     return f"{node.variety.name}{where.get(node.kind, '')}, {days(donor.overlap_days)}{half}"
 
 

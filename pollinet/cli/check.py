@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 
@@ -16,12 +16,13 @@ from pollinet.cli.common import (
     print_json,
     print_lines,
     print_table,
+    warmer_option,
     weather_option,
 )
 from pollinet.days import month_and_day
 from pollinet.network.coverage import DonorShare, LimbCoverage
 from pollinet.study import Study
-from pollinet.summary import BloomDates, LimbSummary, limb_summaries
+from pollinet.summary import BloomDates, LimbSummary, bloom_dates, limb_summaries
 from pollinet.wording import (
     check_answer,
     date_range,
@@ -29,9 +30,13 @@ from pollinet.wording import (
     donor_text,
     memory_text,
     of_ten,
+    outlook_answer,
     reasons,
     weather_words,
 )
+
+if TYPE_CHECKING:
+    from rich.table import Table
 
 SHOWN_REASONS = 3
 """Reasons shown for one limb; all of them are in the JSON."""
@@ -43,33 +48,75 @@ SHOWN_REASONS = 3
 )
 @plan_argument
 @weather_option
+@warmer_option
 @json_option
-def check(plan: Path, weather: Path | None, as_json: bool) -> int:
-    """Say which limb has a viable pollen donor, in how many winters, and why not."""
+def check(plan: Path, weather: Path | None, warmer: float, as_json: bool) -> int:
+    """Say which limb has a viable pollen donor, in how many winters, and why not.
+
+    With --warmer, the exit code is 1 where some limb is uncovered now or then.
+    """
     study = opened(plan, weather, as_json=as_json)
+    outlook = study.warmer(warmer) if warmer and study.winters is not None else None
     if as_json:
-        print_json(check_data(study))
+        print_json(check_data(study) | outlook_data(outlook))
     else:
-        show_check(study)
-    return 0 if all(limb.covered for limb in study.coverage) else 1
+        show_check(study, outlook)
+    asked = study.coverage + (() if outlook is None else outlook.coverage)
+    return 0 if all(limb.covered for limb in asked) else 1
 
 
-def show_check(study: Study) -> None:
-    """Print the answer, the table and what it rests on."""
-    limbs = limb_summaries(study)
-    print_lines([check_answer(study.coverage, study.plan.aim.level), ""])
+def show_check(study: Study, outlook: Study | None = None) -> None:
+    """Print the answer, the table and what it rests on; with a warmer outlook, that as well."""
+    limbs, level = limb_summaries(study), study.plan.aim.level
+    print_lines([check_answer(study.coverage, level)])
+    if outlook is not None:
+        print_lines([outlook_answer(outlook.coverage, level, outlook.warmer_c)])
+    print_lines([""])
+    print_table(_table(limbs, study, outlook))
+    print_lines(["", *_notes(limbs, study)])
+
+
+def _table(limbs: tuple[LimbSummary, ...], study: Study, outlook: Study | None) -> Table:
+    then = {} if outlook is None else {limb.node: limb for limb in outlook.coverage}
+    warmer = [] if outlook is None else [(f"{outlook.warmer_c:+g} °C", {"no_wrap": True})]
     table = new_table(
         ("Limb", {}),
         ("Variety", {}),
         ("Usual bloom ± days", {"no_wrap": True}),
         ("Winters", {"no_wrap": True}),
+        *warmer,
         ("Best donor", {"ratio": 1}),
         ("If not covered, why", {"ratio": 1}),
     )
     for limb in limbs:
-        table.add_row(*_cells(limb, study))
-    print_table(table)
-    print_lines(["", *_notes(limbs, study)])
+        cells = _cells(limb, study)
+        if outlook is not None:
+            later = then.get(limb.coverage.node) if limb.coverage is not None else None
+            cells = (*cells[:4], "" if later is None else of_ten(later.reliability), *cells[4:])
+        table.add_row(*cells)
+    return table
+
+
+def outlook_data(outlook: Study | None) -> dict[str, Any]:
+    """How the answer changes in a warmer climate, as data; empty where none was asked for."""
+    if outlook is None:
+        return {}
+    nodes, level = outlook.network.nodes, outlook.plan.aim.level
+    return {
+        "warmer": {
+            "degrees_c": outlook.warmer_c,
+            "answer": outlook_answer(outlook.coverage, level, outlook.warmer_c),
+            "limbs": [
+                {
+                    "id": nodes[limb.node].id,
+                    "covered": limb.covered,
+                    "reliability": limb.reliability,
+                    "bloom": bloom_data(bloom_dates(outlook.bloom, nodes[limb.node].variety)),
+                }
+                for limb in outlook.coverage
+            ],
+        }
+    }
 
 
 def _cells(limb: LimbSummary, study: Study) -> tuple[str, ...]:
@@ -106,6 +153,9 @@ def _notes(limbs: tuple[LimbSummary, ...], study: Study) -> list[str]:
         f"A donor counts in a winter when both bloom together for at least "
         f"{days(aim.min_overlap_days)} and its pollen is accepted.",
     ]
+    donors = [limb.coverage.donors[0] for limb in limbs if limb.coverage and limb.coverage.donors]
+    if any(donor.verdict.answer == "half" for donor in donors):
+        notes.append("Half: the style accepts half of that donor's pollen, the other half not.")
     if any(limb.coverage is not None and limb.coverage.strength == "weak" for limb in limbs):
         notes.append(
             "Weak: enough days in bloom together, but too few once bee weather, distance, chill "

@@ -17,6 +17,7 @@ from pollinet.cli.common import (
     print_json,
     print_lines,
     print_table,
+    warmer_option,
     weather_option,
 )
 from pollinet.study import Study
@@ -36,18 +37,24 @@ MODELS = {
 @click.command(epilog="Example: pollinet chill plan.toml. Exit codes: 0 an answer, 2 bad input.")
 @plan_argument
 @weather_option
+@warmer_option
 @json_option
-def chill(plan: Path, weather: Path | None, as_json: bool) -> int:
+def chill(plan: Path, weather: Path | None, warmer: float, as_json: bool) -> int:
     """Compare the chill of every winter with what the planned varieties need.
 
     Requirements are compared in chill portions only: hours and units of other models cannot be
     turned into one another.
     """
     study = opened(plan, weather, as_json=as_json)
+    outlook = study.warmer(warmer) if warmer and study.winters is not None else None
     if as_json:
-        print_json(chill_data(study))
-    else:
-        show_chill(study)
+        then = {} if outlook is None else {"warmer": {"degrees_c": warmer, **chill_data(outlook)}}
+        print_json(chill_data(study) | then)
+        return 0
+    show_chill(study)
+    if outlook is not None:
+        print_lines(["", f"The same with every hour {warmer:+g} °C:", ""])
+        show_chill(outlook)
     return 0
 
 

@@ -29,6 +29,13 @@ weather_option = click.option(
     metavar="FILE",
     help="Use this weather record in place of the plan's own.",
 )
+warmer_option = click.option(
+    "--warmer",
+    type=click.FloatRange(-5, 10),
+    default=0.0,
+    metavar="DEGREES",
+    help="Tell also how the answer changes with every hour of the record this much warmer (°C).",
+)
 
 
 class BadInput(click.ClickException):

@@ -63,6 +63,7 @@ def bloom_ensemble(
     seed: int,
     records: Iterable[BloomRecord] = (),
     peers: Sequence[Variety] = (),
+    outlook: SeasonSums | None = None,
 ) -> Bloom:
     """Bloom of every variety in every draw and every winter of a site with weather.
 
@@ -83,6 +84,9 @@ def bloom_ensemble(
         `positions.place_shifts`; take all that the catalogue has.
     records
         The grower's own dates: they move the error of the site and the positions of varieties.
+    outlook
+        The same winters made warmer: what is known was observed in `here`, bloom is told for
+        these.
 
     Returns
     -------
@@ -92,6 +96,7 @@ def bloom_ensemble(
     ordered = sorted(varieties, key=lambda v: v.id)
     groups = families(ordered)
     home = Climate(here)
+    told = home if outlook is None else Climate(outlook)
     climates = {place: Climate(sums) for place, sums in sites.items()}
     positions = solve_positions(groups, home, climates, timing, families(peers))
     rows = {variety.id: row for row, variety in enumerate(ordered)}
@@ -105,7 +110,7 @@ def bloom_ensemble(
             if group.species == species and position is not None
         ]
         rng = stream(seed, species)
-        drawn = _species_days(known, home, timing[species], draws, latitude, rng, noted)
+        drawn = _species_days(known, home, told, timing[species], draws, latitude, rng, noted)
         for each, days in zip(known, drawn, strict=True):
             for variety in each.group.members:
                 np.multiply(days, 24, out=hours[:, rows[variety.id]])
@@ -169,6 +174,7 @@ def usual_parts(positions: Sequence[Position], home: Climate, timing: Timing) ->
 def _species_days(
     known: Sequence[Known],
     home: Climate,
+    told: Climate,
     timing: Timing,
     draws: int,
     latitude: float,
@@ -183,6 +189,8 @@ def _species_days(
     notes = _notes(known, parts, timing, home.sums, latitude, records)
     if notes:
         errors = _learned(known, errors, notes, timing, rng)
+    if told is not home:
+        parts = usual_parts([each.position for each in known], told, timing)
     for i, (group, position, own_rng) in enumerate(known):
         if group.typed is not None and group.typed.sd_days == 0:
             yield _exact_days(group.typed, starts, latitude)[:, None, :]

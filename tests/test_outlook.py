@@ -1,0 +1,87 @@
+"""A warmer outlook: what is known was observed in the climate of today."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from pollinet.study import Study, open_study
+
+Run = Callable[..., Any]
+
+NORMALS = """
+[site]
+latitude = 46.4
+[site.normals]
+tmin_c = [-1.8, -1.2, 1.7, 4.8, 8.9, 12.3, 14.4, 14.0, 10.5, 6.9, 2.2, -0.7]
+tmax_c = [4.6, 6.7, 11.6, 15.8, 20.2, 24.0, 26.5, 25.8, 21.0, 15.2, 8.9, 5.3]
+[[tree]]
+id = "cherry"
+species = "sweet cherry"
+[[tree.limb]]
+id = "known"
+variety = "Van"
+[[tree.limb]]
+id = "typed"
+variety = "Own"
+[[variety]]
+species = "sweet cherry"
+name = "Own"
+s_genotype = "S2S5"
+bloom = ["04-05", "04-16"]
+"""
+
+
+@pytest.fixture(scope="module")
+def plan(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    path = tmp_path_factory.mktemp("outlook") / "plan.toml"
+    path.write_text(NORMALS, encoding="utf-8")
+    return path
+
+
+@pytest.fixture(scope="module")
+def study(plan: Path) -> Study:
+    opened = open_study(plan)
+    assert opened.study is not None, opened.findings
+    return opened.study
+
+
+def test_nothing_warmer_changes_nothing(study: Study) -> None:
+    same = study.warmer(0.0)
+    assert (same.bloom.full_h == study.bloom.full_h).all()
+
+
+def test_bloom_comes_earlier_where_chill_is_plentiful(study: Study) -> None:
+    # Sarisu 2021 (Pol. J. Environ. Stud. 30:351-359): about 4 days a degree in sweet cherry.
+    days = (study.bloom.full_h - study.warmer(1.0).bloom.full_h).mean(axis=(1, 2)) / 24
+    assert ((days > 2) & (days < 8)).all()
+
+
+def test_typed_dates_move_too(study: Study) -> None:
+    """Dates typed by the grower hold for the climate of today, not for a warmer one."""
+    row = [name.name for name in study.bloom.varieties].index("Own")
+    assert (study.warmer(2.0).bloom.full_h[row] < study.bloom.full_h[row]).mean() > 0.95
+
+
+def test_chill_falls_with_warmth(study: Study) -> None:
+    now, then = study.chill_supply, study.warmer(3.0).chill_supply
+    assert now is not None
+    assert then is not None
+    assert (then.hours < now.hours).all()
+
+
+def test_check_and_chill_tell_both(plan: Path, pollinet: Run) -> None:
+    data = pollinet("check", plan, "--warmer", 1.5, "--json").data
+    assert data["warmer"]["degrees_c"] == 1.5
+    now = {limb["id"]: limb["bloom"]["full"] for limb in data["limbs"]}
+    then = {limb["id"]: limb["bloom"]["full"] for limb in data["warmer"]["limbs"]}
+    assert all(then[name] < now[name] for name in now)
+    answer = pollinet("check", plan, "--warmer", 1.5)
+    assert "+1.5 °C" in answer.out
+    assert max(map(len, answer.out.splitlines())) <= 100
+    data = pollinet("chill", plan, "--warmer", 1.5, "--json").data
+    assert sum(data["warmer"]["supply"]["hours"]) < sum(data["supply"]["hours"])
+    assert pollinet("check", plan, "--warmer", 40).code == 2
