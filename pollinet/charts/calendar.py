@@ -2,26 +2,79 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Iterator, Sequence
+from dataclasses import dataclass, replace
 from datetime import date
 from typing import TYPE_CHECKING
 
-from pollinet.charts.style import DARK, LIGHT, PAPER, new_axes, settings
+import numpy as np
+
+from pollinet.charts.style import (
+    DARK,
+    LIGHT,
+    MIDDLE,
+    PAPER,
+    SMALL_PT,
+    legend_below,
+    new_axes,
+    settings,
+    swatch,
+    title_of,
+    wrapped,
+)
 from pollinet.days import calendar_day_of_year, short_date
+from pollinet.domain import Bloom, FloatArray
 from pollinet.summary import CalendarRow
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
+    from matplotlib.patches import Patch
 
 ROW_IN, FRAME_IN = 0.34, 1.5
 BAR, WHISKER = 0.56, 0.22
 """Heights of the median bar and of the lighter ends, in rows."""
 
+LABEL_WIDTH = 34
 LEAST_DAYS_SHOWN = 28
 
 
+@dataclass(frozen=True)
+class Mark:
+    """A bloom date that the grower wrote down. [day of year]"""
+
+    row: int
+    day: int
+
+
+@dataclass(frozen=True)
+class Strip:
+    """Something that happens on some days, under the calendar.
+
+    shares : shape (season days,), 0 to 1, how often it happens on each day of the season.
+    """
+
+    label: str
+    shares: FloatArray
+
+
+@dataclass(frozen=True)
+class Against:
+    """The row whose bloom is compared, and the rows that it is compared with."""
+
+    row: int
+    partners: Collection[int]
+
+
 def draw_calendar(
-    rows: Sequence[CalendarRow], start: date, *, title: str, ax: Axes | None = None
+    rows: Sequence[CalendarRow],
+    start: date,
+    *,
+    title: str,
+    winter: bool = False,
+    against: Against | None = None,
+    marks: Sequence[Mark] = (),
+    strips: Sequence[Strip] = (),
+    ax: Axes | None = None,
 ) -> Axes:
     """Draw the usual bloom of every row over the dates of the season.
 
@@ -29,6 +82,10 @@ def draw_calendar(
     ----------
     rows : in the order they are to be shown, rows of one group together.
     start : first day of the season that the spans are counted from.
+    winter : whether the rows are those of one winter.
+    against : hatch what each partner shares with this row, and count the days.
+    marks : own dates, as diamonds.
+    strips : drawn under the rows.
     ax : axes to draw on; new ones, of a height that fits the rows, by default.
 
     Returns
@@ -37,38 +94,98 @@ def draw_calendar(
     reach to where eight scenarios in ten begin and end.
     """
     places = _places(rows)
+    foot = [max(places, default=0) + 1.5 + 1.2 * number for number in range(len(strips))]
+    lowest = max([*places, *foot], default=0)
     with settings():
-        axes = ax or new_axes(FRAME_IN + ROW_IN * (max(places, default=0) + 1))
+        axes = ax or new_axes(FRAME_IN + ROW_IN * (lowest + 1))
+        _dates(axes, rows, start)
         for row, place in zip(rows, places, strict=True):
             _draw_row(axes, row, place)
+        if against is not None:
+            _draw_shared(axes, rows, places, against)
+        _draw_marks(axes, places, marks, start)
+        for strip, place in zip(strips, foot, strict=True):
+            _draw_strip(axes, strip, place)
         _headings(axes, rows, places)
-        _dates(axes, rows, start)
-        axes.set_ylim(max(places, default=0) + 0.8, -1.4)
-        axes.set_yticks(places, [row.label for row in rows])
+        axes.set_ylim(lowest + 0.8, -1.4)
+        labels = [row.label for row in rows] + [strip.label for strip in strips]
+        axes.set_yticks([*places, *foot], [wrapped(label, LABEL_WIDTH) for label in labels])
         axes.tick_params(axis="y", length=0)
-        axes.set_title(title, loc="left", fontsize=11)
-        _legend(axes)
+        title_of(axes, title)
+        legend_below(axes, _legend(winter, against, marks))
     return axes
 
 
 def _places(rows: Sequence[CalendarRow]) -> list[float]:
-    """Height of each row; a new group leaves room for its heading."""
+    """Height of each row; a new group leaves room for its heading, a long label for its lines."""
     places: list[float] = []
     for number, row in enumerate(rows):
         new_group = number > 0 and row.group != rows[number - 1].group
-        places.append(0.0 if number == 0 else places[-1] + (2.0 if new_group else 1.0))
+        lines = wrapped(row.label, LABEL_WIDTH).count("\n")
+        step = 0.0 if number == 0 else 2.0 if new_group else 1.0
+        places.append((places[-1] if places else 0.0) + step + 0.35 * lines)
     return places
 
 
 def _draw_row(axes: Axes, row: CalendarRow, place: float) -> None:
     span = row.span
     if span is None:
-        middle = sum(axes.get_xlim()) / 2
-        axes.annotate("bloom time not known", (middle, place), ha="center", va="center", color=DARK)
+        axes.annotate(
+            "bloom time not known", (0.5, place), xycoords=("axes fraction", "data"),
+            ha="center", va="center", color=DARK,
+        )  # fmt: skip
         return
     axes.barh(place, span.latest - span.earliest, WHISKER, span.earliest, color=LIGHT)
     axes.barh(place, span.end - span.start, BAR, span.start, color=DARK)
     axes.plot([span.full, span.full], [place - BAR / 2, place + BAR / 2], color=PAPER, lw=2)
+
+
+def shared_days(rows: Sequence[CalendarRow], first: int, second: int) -> tuple[float, float] | None:
+    """Begin and end of what two rows share in the median scenario; None: nothing or not known."""
+    one, other = rows[first].span, rows[second].span
+    if one is None or other is None:
+        return None
+    begin, end = max(one.start, other.start), min(one.end, other.end)
+    return (begin, end) if end > begin else None
+
+
+def _draw_shared(
+    axes: Axes, rows: Sequence[CalendarRow], places: Sequence[float], against: Against
+) -> None:
+    span = rows[against.row].span
+    if span is None:
+        return
+    for edge in (span.start, span.end):
+        axes.axvline(edge, color=MIDDLE, lw=1, ls=(0, (4, 3)), zorder=0.8)
+    for partner in against.partners:
+        shared = shared_days(rows, against.row, partner)
+        told = 0.0 if shared is None else shared[1] - shared[0]
+        axes.annotate(
+            f"{told:.0f} d", (1.01, places[partner]), xycoords=("axes fraction", "data"),
+            va="center", fontsize=SMALL_PT, annotation_clip=False,
+        )  # fmt: skip
+        if shared is not None:
+            axes.barh(
+                places[partner], told, BAR, shared[0], color=MIDDLE, hatch="////",
+                edgecolor=PAPER, linewidth=0,
+            )  # fmt: skip
+
+
+def _draw_marks(axes: Axes, places: Sequence[float], marks: Sequence[Mark], start: date) -> None:
+    first = calendar_day_of_year(start, 0)
+    for mark in marks:
+        axes.plot(
+            (mark.day - first) % 365 + 0.5, places[mark.row], "D", ms=6, mfc=PAPER, mec=DARK,
+            zorder=4,
+        )  # fmt: skip
+
+
+def _draw_strip(axes: Axes, strip: Strip, place: float) -> None:
+    low, high = (int(edge) for edge in axes.get_xlim())
+    days = np.arange(max(low, 0), min(high, len(strip.shares)))
+    shares = strip.shares[days]
+    axes.bar(days + 0.5, -0.8 * shares, 0.9, place + 0.4, color=MIDDLE)
+    axes.plot([low, high], [place + 0.4] * 2, color=LIGHT, lw=0.8)
 
 
 def _headings(axes: Axes, rows: Sequence[CalendarRow], places: Sequence[float]) -> None:
@@ -96,18 +213,17 @@ def _dates(axes: Axes, rows: Sequence[CalendarRow], start: date) -> None:
     axes.set_axisbelow(True)
 
 
-def _legend(axes: Axes) -> None:
-    from matplotlib.patches import Patch
+def _legend(winter: bool, against: Against | None, marks: Sequence[Mark]) -> Iterator[Patch]:
+    middle = "likeliest dates" if winter else "median winter"
+    yield swatch(DARK, f"in bloom, {middle} (white: full bloom)")
+    yield swatch(LIGHT, f"spread: 8 {'estimates' if winter else 'scenarios'} in 10 lie inside")
+    if against is not None:
+        yield swatch(MIDDLE, "shared with the limb between the dashed lines", "////")
+    if marks:
+        from matplotlib.lines import Line2D
 
-    axes.figure.legend(
-        handles=[
-            Patch(color=DARK, label="in bloom, median winter (white: full bloom)"),
-            Patch(color=LIGHT, label="spread: 8 scenarios in 10 lie inside"),
-        ],
-        loc="outside lower center",
-        ncols=2,
-        frameon=False,
-    )
+        # A line is a handle as good as a patch, only mypy's stubs set them apart.
+        yield Line2D([], [], marker="D", ls="", mfc=PAPER, mec=DARK, label="own note")  # type: ignore[misc]
 
 
 def calendar_description(rows: Sequence[CalendarRow], start: date) -> str:
@@ -123,3 +239,25 @@ def calendar_description(rows: Sequence[CalendarRow], start: date) -> str:
         )
         said.append(f"{row.group}, {row.label}: {first} to {last}, full bloom {full}")
     return "; ".join(said)
+
+
+def one_winter(bloom: Bloom, harvest_year: int) -> Bloom | None:
+    """The same bloom in one winter alone; None where there is no such winter."""
+    years = spring_years(bloom)
+    if harvest_year not in years:
+        return None
+    chosen = slice(years.index(harvest_year), years.index(harvest_year) + 1)
+    return replace(
+        bloom,
+        start_h=bloom.start_h[:, :, chosen],
+        full_h=bloom.full_h[:, :, chosen],
+        end_h=bloom.end_h[:, :, chosen],
+        starts=bloom.starts[chosen],
+        shed_start_h=None,
+        shed_end_h=None,
+    )
+
+
+def spring_years(bloom: Bloom) -> list[int]:
+    """The year of each winter's bloom: the next one where the season starts after June."""
+    return [start.year + (start.month > 6) for start in bloom.starts]

@@ -1,0 +1,277 @@
+"""All charts of a study: what is handed to each, its title and its description."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Collection, Iterator, Mapping
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from pollinet.charts.calendar import (
+    Against,
+    Mark,
+    Strip,
+    calendar_description,
+    draw_calendar,
+    one_winter,
+    spring_years,
+)
+from pollinet.charts.chill import ChillNeed, chill_description, draw_chill
+from pollinet.charts.harvest import Picking, draw_harvest, harvest_description
+from pollinet.charts.matrix import draw_matrix, matrices, matrix_description
+from pollinet.charts.network import draw_network, network_description
+from pollinet.charts.tradeoff import Step, draw_tradeoff, tradeoff_description
+from pollinet.charts.treeplan import draw_tree, place_of, tree_description
+from pollinet.charts.winters import draw_winters, winters_description
+from pollinet.domain import Bloom, Limb, Variety, VarietyId
+from pollinet.network.coverage import coverage_by_winter
+from pollinet.network.tradeoff import gain_per_cost
+from pollinet.phenology.adequacy import CHILL_DAYS, pooled_requirement
+from pollinet.phenology.flight import flight_share
+from pollinet.phenology.positions import families
+from pollinet.study import Study
+from pollinet.summary import bloom_span, calendar_rows, nominal_start
+from pollinet.wording import joined
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+    from matplotlib.figure import Figure
+
+
+@dataclass(frozen=True, eq=False)
+class Chart:
+    """One finished chart. name : stem of its file."""
+
+    name: str
+    title: str
+    figure: Figure
+    description: str
+
+
+@dataclass(frozen=True)
+class Wishes:
+    """What the calendar is to show: one winter, and what the others share with one limb."""
+
+    winter: int | None = None
+    against: str | None = None
+
+
+def charts_of(
+    study: Study, kinds: Collection[str] | None = None, wishes: Wishes | None = None
+) -> Iterator[Chart]:
+    """Draw the charts of these kinds (default: all) that the study has something for."""
+    for kind, draw in KINDS.items():
+        if kinds is None or kind in kinds:
+            yield from draw(study, wishes or Wishes())
+
+
+def _chart(name: str, title: str, axes: Axes, description: str) -> Chart:
+    figure = axes.get_figure(root=True)
+    assert figure is not None
+    return Chart(name, title, figure, description)
+
+
+def _titled(study: Study, text: str) -> str:
+    generated = study.record is not None and study.record.generated
+    return f"{text}, {study.plan.site.name}" + (" (generated winters)" if generated else "")
+
+
+def _fruits(study: Study) -> list[str]:
+    return list(dict.fromkeys(tree.species for tree in study.plan.trees if tree.limbs))
+
+
+def _slug(text: str) -> str:
+    return "-".join(text.lower().split())
+
+
+def _label(limb: Limb) -> str:
+    return f"{limb.id}: {limb.variety.name}"
+
+
+# --- one maker a kind ------------------------------------------------------------------------
+
+
+def _calendar(study: Study, wishes: Wishes) -> Iterator[Chart]:
+    nodes, bloom = study.network.nodes, study.bloom
+    rows, start, name = list(calendar_rows(study)), nominal_start(bloom), "calendar"
+    text = "Bloom calendar"
+    if wishes.winter is not None:
+        one = one_winter(bloom, wishes.winter)
+        if one is None:
+            return
+        spans = [bloom_span(one, node.variety) for node in nodes]
+        rows = [replace(row, span=span) for row, span in zip(rows, spans, strict=True)]
+        text, name, start = f"Bloom in {wishes.winter}", f"calendar-{wishes.winter}", one.starts[0]
+    against = None
+    if wishes.against is not None:
+        row = [node.id for node in nodes].index(wishes.against)
+        fruit = nodes[row].variety.species
+        partners = [i for i, n in enumerate(nodes) if n.variety.species == fruit and i != row]
+        against = Against(row, partners)
+        text, name = f"{text} against {wishes.against}", f"{name}-{_slug(wishes.against)}"
+    title = _titled(study, text)
+    axes = draw_calendar(
+        rows, start, title=title, winter=wishes.winter is not None, against=against,
+        marks=_marks(study, wishes.winter), strips=_strips(study),
+    )  # fmt: skip
+    yield _chart(name, title, axes, calendar_description(rows, start))
+
+
+def _marks(study: Study, winter: int | None) -> list[Mark]:
+    """Own notes of the start, full bloom and end of every row."""
+    rows: dict[VarietyId, list[int]] = {}
+    for row, node in enumerate(study.network.nodes):
+        rows.setdefault(node.variety, []).append(row)
+    return [
+        Mark(row, round(record.day))
+        for record in getattr(study, "bloom_records", ())
+        for row in rows.get(record.variety, ())
+        if winter in (None, record.harvest_year)
+    ]
+
+
+def _strips(study: Study) -> list[Strip]:
+    """How often each night has frost and how far bees can fly each day."""
+    winters = study.winters
+    if winters is None:
+        return []
+    hourly = winters.temperature_c
+    frost = (hourly.reshape(len(hourly), -1, 24).min(axis=2) < 0).mean(axis=0)
+    # Bloom of one day, on each day of the season in turn, asks the flight rule for that day.
+    hours = np.arange(len(frost), dtype=float)[None, :, None] * 24 + np.zeros(len(hourly))
+    anything = (VarietyId("", ""),)
+    day = Bloom(anything, hours, hours, hours + 24, winters.starts, np.zeros(1))
+    flight = flight_share(day, winters, study.plan.site.latitude)[0].mean(axis=1)
+    return [
+        Strip("nights below 0 °C (full height: all winters)", frost),
+        Strip("bee flight (full height: all daylight)", flight),
+    ]
+
+
+def _network(study: Study, wishes: Wishes) -> Iterator[Chart]:
+    for fruit in _fruits(study):
+        title = _titled(study, f"Who pollinates whom: {fruit}")
+        axes = draw_network(study.network, study.coverage, species=fruit, title=title)
+        told = network_description(study.network, study.coverage, fruit)
+        yield _chart(f"network-{_slug(fruit)}", title, axes, told)
+
+
+def _matrix(study: Study, wishes: Wishes) -> Iterator[Chart]:
+    network, coverage = study.network, study.coverage
+    for fruit in _fruits(study):
+        tables = matrices(network, coverage, fruit)
+        for number, table in enumerate(tables, start=1):
+            part = f", table {number} of {len(tables)}" if len(tables) > 1 else ""
+            title = _titled(study, f"Pollen given and received: {fruit}{part}")
+            axes = draw_matrix(network, coverage, table, title=title)
+            name = f"matrix-{_slug(fruit)}" + (f"-{number}" if len(tables) > 1 else "")
+            told = matrix_description(network, coverage, table)
+            yield _chart(name, title, axes, told)
+
+
+def _chill(study: Study, wishes: Wishes) -> Iterator[Chart]:
+    if study.sums is None:
+        return
+    supply = study.sums.portions[:, min(CHILL_DAYS, study.sums.portions.shape[1] - 1)]
+    needs = chill_needs(study)
+    title = _titled(study, "Winter chill")
+    years = study.sums.harvest_years
+    axes = draw_chill(years, supply, needs, title=title)
+    yield _chart("chill", title, axes, chill_description(years, supply, needs))
+
+
+def chill_needs(study: Study) -> list[ChillNeed]:
+    """Published requirement of every variety of the garden, sorted."""
+    needs = []
+    for group in families(study.varieties()):
+        published = [chill for variety in group.members for chill in variety.chill]
+        portions, spread = pooled_requirement(published) if published else (None, 0.0)
+        needs += [ChillNeed(_variety_words(v), portions, spread) for v in group.members]
+    return sorted(needs, key=lambda need: need.portions is None)
+
+
+def _variety_words(variety: Variety) -> str:
+    return f"{variety.id.name} ({variety.id.species})"
+
+
+def _winters(study: Study, wishes: Wishes) -> Iterator[Chart]:
+    receivers, shares = coverage_by_winter(study.network)
+    if not receivers:
+        return
+    nodes = study.network.nodes
+    labels = [f"{nodes[i].id}: {nodes[i].variety.name}" for i in receivers]
+    years = spring_years(study.bloom)
+    title = _titled(study, "Which limb has a donor in which winter")
+    axes = draw_winters(labels, years, shares, title=title)
+    yield _chart("winters", title, axes, winters_description(labels, years, shares))
+
+
+def _tradeoff(study: Study, wishes: Wishes) -> Iterator[Chart]:
+    scions = study.free_scions()
+    if not scions:
+        return
+    network = study.network_of(scions)
+    candidates = [i for i, node in enumerate(network.nodes) if node.kind == "candidate"]
+    steps = []
+    for gain in gain_per_cost(network, candidates, study.spare_limbs()):
+        names = joined([network.nodes[i].variety.name for i in gain.added])
+        steps.append(Step(f"graft {names}" if names else "as it stands", gain.reliability))
+    title = _titled(study, "What grafting more scions buys")
+    level = study.plan.aim.level
+    axes = draw_tradeoff(steps, level, title=title)
+    yield _chart("tradeoff", title, axes, tradeoff_description(steps, level))
+
+
+def _harvest(study: Study, wishes: Wishes) -> Iterator[Chart]:
+    for fruit in _fruits(study):
+        limbs = [limb for limb in study.plan.limbs if limb.variety.species == fruit]
+        best = max(_harvest_contexts(study, limbs).items(), key=lambda c: len(c[1]), default=None)
+        if best is None:
+            continue
+        (property_, context), found = best
+        pickings = [Picking(_label(limb), found.get(limb.variety)) for limb in limbs]
+        dates = property_ == "harvest_day"
+        title = f"Order of harvest, {fruit}, as published for {context}"
+        axes = draw_harvest(pickings, dates=dates, title=title)
+        told = harvest_description(pickings, dates=dates)
+        yield _chart(f"harvest-{_slug(fruit)}", title, axes, told)
+
+
+def _harvest_contexts(
+    study: Study, limbs: list[Limb]
+) -> dict[tuple[str, str], dict[VarietyId, float]]:
+    """Published harvest of these varieties, by property and place; sorted by both."""
+    found: dict[tuple[str, str], dict[VarietyId, float]] = {}
+    for variety in sorted({limb.variety for limb in limbs}):
+        for fact in study.known[variety].facts:
+            if fact.property in ("harvest_day", "harvest_offset_days"):
+                place = found.setdefault((fact.property, fact.context), {})
+                place.setdefault(variety, float(fact.value))
+    return dict(sorted(found.items()))
+
+
+def _tree(study: Study, wishes: Wishes) -> Iterator[Chart]:
+    covered = {study.network.nodes[row.node].id: row.covered for row in study.coverage}
+    for tree in study.plan.trees:
+        limbs = [(limb.id, limb.variety.name, covered.get(limb.id)) for limb in tree.limbs]
+        places = [place_of(limb[0]) for limb in limbs]
+        if not any(place is not None and place.bearing is not None for place in places):
+            continue
+        name = tree.id if tree.id == tree.species else f"{tree.id} ({tree.species})"
+        title = f"{name} seen from above, {study.plan.site.name}"
+        axes = draw_tree(limbs, title=title)
+        yield _chart(f"tree-{_slug(tree.id)}", title, axes, tree_description(limbs))
+
+
+KINDS: Mapping[str, Callable[[Study, Wishes], Iterator[Chart]]] = {
+    "calendar": _calendar,
+    "network": _network,
+    "matrix": _matrix,
+    "winters": _winters,
+    "tradeoff": _tradeoff,
+    "chill": _chill,
+    "harvest": _harvest,
+    "tree": _tree,
+}
+"""Every kind of chart, in the order of the questions they answer."""

@@ -1,0 +1,130 @@
+"""Winter chill of the site against what the varieties ask for."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from pollinet.charts.style import (
+    DARK,
+    LIGHT,
+    PAPER,
+    SMALL_PT,
+    legend_below,
+    new_axes,
+    settings,
+    swatch,
+    title_of,
+    wrapped,
+)
+from pollinet.domain import FloatArray
+from pollinet.summary import EARLY, LATE
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+
+ROW_IN, LINE_IN, FRAME_IN = 0.34, 0.17, 2.3
+LABEL_WIDTH = 34
+
+
+@dataclass(frozen=True)
+class ChillNeed:
+    """What one variety asks for; `portions` None where no requirement is published.
+
+    portions, sd_portions : requirement and its standard deviation. [chill portions]
+    """
+
+    label: str
+    portions: float | None
+    sd_portions: float = 0.0
+
+
+def draw_chill(
+    years: Sequence[int],
+    supply: FloatArray,
+    needs: Sequence[ChillNeed],
+    *,
+    title: str,
+    ax: Axes | None = None,
+) -> Axes:
+    """Draw every winter's chill on the top row and each requirement below it.
+
+    Parameters
+    ----------
+    years : of the W winters: the year of the bloom.
+    supply : shape (W,), chill of each winter. [chill portions]
+    needs : one row each; where the square lies left of the grey band, chill is no worry here.
+    """
+    with settings():
+        asked = [need for need in needs if need.portions is not None]
+        silent = [need.label for need in needs if need.portions is None]
+        note = wrapped(f"No requirement published: {', '.join(silent)}.", 95) if silent else ""
+        axes = ax or new_axes(FRAME_IN + ROW_IN * len(asked) + LINE_IN * note.count("\n"))
+        low, high = (float(np.quantile(supply, share)) for share in (EARLY, LATE))
+        axes.axvspan(low, high, color=LIGHT, lw=0, zorder=0)
+        _draw_winters(axes, years, supply)
+        for row, need in enumerate(asked, start=1):
+            _draw_need(axes, row, need, supply)
+        shown = [*supply.tolist(), *(need.portions or 0.0 for need in asked)]
+        axes.set_xlim(min(shown) - 12, max(shown) + 12)
+        axes.set_ylim(len(asked) + 0.7, -1.2)
+        axes.set_yticks(
+            range(len(asked) + 1),
+            [wrapped(label, LABEL_WIDTH) for label in ("winters here", *(n.label for n in asked))],
+        )
+        axes.tick_params(axis="y", length=0)
+        axes.grid(axis="x", color=LIGHT, lw=0.6)
+        axes.set_axisbelow(True)
+        axes.set_xlabel(f"chill portions until the end of winter\n\n{note}".strip())
+        title_of(axes, title)
+        legend_below(axes, _legend())
+    return axes
+
+
+def _draw_winters(axes: Axes, years: Sequence[int], supply: FloatArray) -> None:
+    axes.plot(supply, np.zeros(len(supply)), "|", ms=13, mew=1.4, color=DARK)
+    for place in {int(np.argmin(supply)), int(np.argmax(supply))}:
+        side = "right" if supply[place] == supply.min() else "left"
+        axes.annotate(
+            str(years[place]), (supply[place], -0.75), ha=side, va="center", fontsize=SMALL_PT
+        )
+
+
+def _draw_need(axes: Axes, row: int, need: ChillNeed, supply: FloatArray) -> None:
+    portions, spread = need.portions or 0.0, need.sd_portions
+    axes.plot([portions - spread, portions + spread], [row, row], color=DARK, lw=1.6)
+    axes.plot(portions, row, "s", ms=8, mfc=PAPER, mec=DARK, mew=1.6)
+    axes.annotate(
+        f"met in {int((supply >= portions).sum())} of {len(supply)} winters", (1.01, row),
+        xycoords=("axes fraction", "data"), va="center", fontsize=SMALL_PT, annotation_clip=False,
+    )  # fmt: skip
+
+
+def _legend() -> Iterator[object]:
+    from matplotlib.lines import Line2D
+
+    yield Line2D([], [], ls="", marker="|", ms=11, mec=DARK, mew=1.4, label="one winter here")
+    yield swatch(LIGHT, "8 winters in 10 lie inside")
+    yield Line2D(
+        [], [], color=DARK, lw=1.6, marker="s", mfc=PAPER, mec=DARK, mew=1.6,
+        label="published requirement ± standard deviation",
+    )  # fmt: skip
+
+
+def chill_description(years: Sequence[int], supply: FloatArray, needs: Sequence[ChillNeed]) -> str:
+    """The chart in words, for those who cannot see it."""
+    low, high = int(np.argmin(supply)), int(np.argmax(supply))
+    said = [
+        f"{len(years)} winters with {supply[low]:.0f} ({years[low]}) to {supply[high]:.0f} "
+        f"({years[high]}) chill portions"
+    ]
+    for need in needs:
+        asked = "no requirement published"
+        if need.portions is not None:
+            met = int((supply >= need.portions).sum())
+            asked = f"{need.portions:.0f} portions, met in {met} of {len(supply)} winters"
+        said.append(f"{need.label}: {asked}")
+    return "; ".join(said)

@@ -1,0 +1,96 @@
+"""The harvest calendar: which limb is picked when, as published at one place."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from pollinet.charts.style import (
+    DARK,
+    LIGHT,
+    MIDDLE,
+    SMALL_PT,
+    new_axes,
+    settings,
+    title_of,
+    wrapped,
+)
+from pollinet.days import short_date
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+
+ROW_IN, FRAME_IN = 0.3, 1.1
+LABEL_WIDTH = 34
+LEAST_DAYS_SHOWN = 28
+
+
+@dataclass(frozen=True)
+class Picking:
+    """When one limb is picked: a day of the year or days after a reference; None: not known."""
+
+    label: str
+    day: float | None
+
+
+def draw_harvest(
+    pickings: Sequence[Picking], *, dates: bool, title: str, ax: Axes | None = None
+) -> Axes:
+    """Draw the order of harvest, the earliest on top, what is not known last.
+
+    dates : whether the days are days of the year; else days after the reference variety.
+    """
+    rows = in_picking_order(pickings)
+    known = [picking.day for picking in rows if picking.day is not None]
+    first, last = min(known, default=0.0), max(known, default=0.0)
+    missing = max(0.0, LEAST_DAYS_SHOWN - (last - first)) / 2
+    low, high = int(first - missing) - 5, int(last + missing) + 6
+    step = 7 * max(1, round((high - low) / 70))
+    ticks = list(range(low, high + 1, step))
+    with settings():
+        axes = ax or new_axes(FRAME_IN + ROW_IN * max(len(rows), 1))
+        axes.set(xlim=(low, high), ylim=(len(rows) - 0.4, -0.8))
+        for row, picking in enumerate(rows):
+            _draw_row(axes, row, picking, dates)
+        axes.set_xticks(ticks, [day_words(tick, dates) for tick in ticks])
+        axes.set_yticks(range(len(rows)), [wrapped(picking.label, LABEL_WIDTH) for picking in rows])
+        axes.tick_params(axis="y", length=0)
+        axes.grid(axis="x", color=LIGHT, lw=0.6)
+        axes.set_axisbelow(True)
+        if not dates:
+            axes.set_xlabel("days after the reference variety")
+        title_of(axes, title)
+    return axes
+
+
+def _draw_row(axes: Axes, row: int, picking: Picking, dates: bool) -> None:
+    if picking.day is None:
+        axes.annotate(
+            "not known there", (0.5, row), xycoords=("axes fraction", "data"), ha="center",
+            va="center", fontsize=SMALL_PT, color=MIDDLE,
+        )  # fmt: skip
+        return
+    axes.plot(picking.day, row, "o", ms=8, color=DARK)
+    axes.annotate(
+        day_words(picking.day, dates), (picking.day, row), (9, 0), textcoords="offset points",
+        va="center", fontsize=SMALL_PT,
+    )  # fmt: skip
+
+
+def in_picking_order(pickings: Sequence[Picking]) -> list[Picking]:
+    """The earliest first; what is not known last, in the order of the plan."""
+    return sorted(pickings, key=lambda p: (p.day is None, p.day or 0.0))
+
+
+def day_words(day: float, dates: bool) -> str:
+    """A day of the year as a date, or days after the reference variety."""
+    return short_date(round(day)) if dates else f"{day:+.0f}"
+
+
+def harvest_description(pickings: Sequence[Picking], *, dates: bool) -> str:
+    """The chart in words, for those who cannot see it."""
+    return "; ".join(
+        f"{p.label}: {'not known' if p.day is None else day_words(p.day, dates)}"
+        for p in in_picking_order(pickings)
+    )

@@ -1,0 +1,187 @@
+"""Who can serve whom, as a table: receivers in rows, donors in columns, days and reasons."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from pollinet.charts.style import (
+    DARK,
+    LIGHT,
+    MIDDLE,
+    PAPER,
+    SMALL_PT,
+    legend_below,
+    new_axes,
+    settings,
+    swatch,
+    title_of,
+    wrapped,
+)
+from pollinet.domain import NetworkInput
+from pollinet.network.coverage import DonorShare, LimbCoverage, Refusal
+from pollinet.network.graph import EdgeStrength, edge_reason, edge_strength
+from pollinet.wording import of_ten
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+
+MOST_COLUMNS = 8
+"""Donors in one table: as many as stay legible at the width of a page."""
+
+ROW_IN, HEAD_IN, FRAME_IN = 0.4, 1.5, 1.3
+LABEL_WIDTH, HEAD_WIDTH = 26, 22
+
+FILLS: Mapping[EdgeStrength, str] = {"strong": DARK, "weak": MIDDLE, "rare": LIGHT}
+
+_REASONS = {
+    "same-variety": "same\nvariety",
+    "not-self-fertile": "itself",
+    "incompatible": "pollen\nrefused",
+    "half-only": "half of\npollen",
+    "unknown-compatibility": "pollen\nunknown",
+    "too-far": "too far",
+    "no-bloom": "bloom\nunknown",
+    "chill": "too little\nchill",
+}
+
+_POLLEN = {
+    "triploid-pollen": "triploid\npollen",
+    "sterile-pollen": "sterile\npollen",
+    "same-genotype": "same\nS-alleles",
+    "same-group": "same\ngroup",
+}
+
+
+@dataclass(frozen=True)
+class Matrix:
+    """One table: node indices of its rows and columns, all of one fruit."""
+
+    receivers: tuple[int, ...]
+    donors: tuple[int, ...]
+
+
+def matrices(
+    network: NetworkInput, coverage: Sequence[LimbCoverage], species: str
+) -> tuple[Matrix, ...]:
+    """The tables of one fruit, each narrow enough to be read."""
+    of_fruit = [i for i, node in enumerate(network.nodes) if node.variety.species == species]
+    donors = [i for i in of_fruit if network.nodes[i].kind != "candidate"]
+    receivers = tuple(row.node for row in coverage if row.node in of_fruit)
+    bands = max(1, -(-len(donors) // MOST_COLUMNS))
+    width = -(-len(donors) // bands)
+    return tuple(
+        Matrix(receivers, tuple(donors[first : first + width]))
+        for first in range(0, len(donors), max(width, 1))
+        if receivers
+    )
+
+
+def draw_matrix(
+    network: NetworkInput,
+    coverage: Sequence[LimbCoverage],
+    matrix: Matrix,
+    *,
+    title: str,
+    ax: Axes | None = None,
+) -> Axes:
+    """Draw one table of `matrices`.
+
+    A cell of a donor tells the mean days in bloom together and the winters in which it serves;
+    a white cell why it never does.
+    """
+    rows, columns = len(matrix.receivers), len(matrix.donors)
+    with settings():
+        axes = ax or new_axes(FRAME_IN + HEAD_IN + ROW_IN * rows)
+        axes.set(xlim=(0, max(columns, 3)), ylim=(rows, 0))
+        for row, receiver in enumerate(matrix.receivers):
+            for column, donor in enumerate(matrix.donors):
+                reason = edge_reason(coverage, donor, receiver)
+                _draw_cell(axes, column, row, reason, network.aim.level)
+        _names(axes, network, matrix)
+        title_of(axes, title)
+        legend_below(axes, _legend())
+    return axes
+
+
+def _draw_cell(
+    axes: Axes, column: int, row: int, reason: DonorShare | Refusal | None, level: float
+) -> None:
+    from matplotlib.patches import Rectangle
+
+    fill, colour, weight = PAPER, DARK, "normal"
+    if isinstance(reason, DonorShare):
+        fill = FILLS[edge_strength(reason, level)]
+        colour = DARK if fill == LIGHT else PAPER
+        weight = "bold"
+    axes.add_patch(Rectangle((column, row), 1, 1, fc=fill, ec=LIGHT, lw=0.8))
+    axes.text(
+        column + 0.5, row + 0.5, cell_text(reason), ha="center", va="center", color=colour,
+        fontsize=SMALL_PT, linespacing=1.1, weight=weight,
+    )  # fmt: skip
+
+
+def cell_text(reason: DonorShare | Refusal | None) -> str:
+    """Two short lines: days and winters of a donor, or why there is none."""
+    if isinstance(reason, DonorShare):
+        half = " ½" if reason.compatible_fraction < 1 else ""
+        return f"{reason.overlap_days:.1f} d{half}\n{of_ten(reason.reliability)[:-6]}/10"
+    if reason is None:
+        return ""
+    verdict = reason.verdict.code if reason.verdict is not None else ""
+    if reason.code == "incompatible" and verdict in _POLLEN:
+        return _POLLEN[verdict]
+    if reason.code in ("blooms-earlier", "blooms-later"):
+        side = "earlier" if reason.code == "blooms-earlier" else "later"
+        return f"{abs(reason.days or 0):.0f} d\n{side}"
+    if reason.code == "short-overlap":
+        return f"only\n{reason.overlap_days:.1f} d"
+    return _REASONS.get(reason.code, "–")
+
+
+def _names(axes: Axes, network: NetworkInput, matrix: Matrix) -> None:
+    nodes = network.nodes
+    across = [
+        f"{nodes[i].variety.name}, {nodes[i].distance_m:g} m away"
+        if nodes[i].kind == "neighbour"
+        else f"{nodes[i].id}: {nodes[i].variety.name}"
+        for i in matrix.donors
+    ]
+    down = [f"{nodes[i].id}: {nodes[i].variety.name}" for i in matrix.receivers]
+    axes.xaxis.tick_top()
+    axes.set_xticks(
+        [number + 0.5 for number in range(len(across))],
+        [wrapped(name, HEAD_WIDTH) for name in across],
+        rotation=90, fontsize=SMALL_PT,
+    )  # fmt: skip
+    axes.set_yticks(
+        [number + 0.5 for number in range(len(down))],
+        [wrapped(name, LABEL_WIDTH) for name in down], fontsize=SMALL_PT,
+    )  # fmt: skip
+    axes.tick_params(length=0)
+    axes.spines["bottom"].set_visible(False)
+    axes.set_ylabel("receives pollen", fontsize=SMALL_PT)
+    axes.set_xlabel("gives pollen", fontsize=SMALL_PT)
+    axes.xaxis.set_label_position("top")
+
+
+def _legend() -> Iterator[object]:
+    yield swatch(DARK, "carries the limb alone")
+    yield swatch(MIDDLE, "carries it alone, but weakly")
+    yield swatch(LIGHT, "serves it in too few winters")
+    yield swatch(PAPER, "never serves it, and why (½: half of its pollen is accepted)")
+
+
+def matrix_description(
+    network: NetworkInput, coverage: Sequence[LimbCoverage], matrix: Matrix
+) -> str:
+    """The table in words, for those who cannot see it."""
+    said = []
+    for receiver in matrix.receivers:
+        cells = []
+        for donor in matrix.donors:
+            reason = edge_reason(coverage, donor, receiver)
+            cells.append(f"{network.nodes[donor].variety.name} {cell_text(reason)}")
+        said.append(f"{network.nodes[receiver].id}: {', '.join(cells)}".replace("\n", " "))
+    return "; ".join(said)

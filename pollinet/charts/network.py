@@ -1,0 +1,264 @@
+"""The pollination network: limbs round their tree, arrows from donor to receiver."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from math import sqrt
+from typing import TYPE_CHECKING, Any
+
+from pollinet.charts.style import (
+    A5_WIDTH_IN,
+    DARK,
+    LIGHT,
+    MIDDLE,
+    PAPER,
+    SMALL_PT,
+    legend_below,
+    new_axes,
+    settings,
+    title_of,
+    wrapped,
+)
+from pollinet.domain import NetworkInput, Node
+from pollinet.network.coverage import DonorShare, LimbCoverage
+from pollinet.network.graph import EdgeStrength, edge_strength
+from pollinet.wording import days, of_ten
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+
+LINE_IN, HALF_IN, GAP_IN, FRAME_IN = 0.155, 1.35, 0.5, 0.9
+"""Height of a line of text, half the width of a crown, room between crowns, title and legend."""
+
+LABEL_WIDTH = 30
+MOST_ARROWS, BEST_SHOWN = 40, 2
+"""With more arrows than the first, only the best donors of each limb are drawn."""
+
+ARROWS: Mapping[EdgeStrength, Mapping[str, Any]] = {
+    "strong": {"color": DARK, "lw": 2.2, "ls": "-"},
+    "weak": {"color": DARK, "lw": 1.0, "ls": "-"},
+    "rare": {"color": MIDDLE, "lw": 1.0, "ls": (0, (2, 2))},
+}
+NEXT_DOOR = "next door"
+MARKERS: Mapping[str, Mapping[str, Any]] = {
+    "covered": {"marker": "o", "mfc": DARK, "mec": DARK, "ms": 9},
+    "not covered": {"marker": "X", "mfc": PAPER, "mec": DARK, "ms": 13, "mew": 1.8},
+    "need not crop": {"marker": "s", "mfc": LIGHT, "mec": DARK, "ms": 7},
+    NEXT_DOOR: {"marker": "D", "mfc": PAPER, "mec": DARK, "ms": 7},
+}
+
+
+@dataclass(frozen=True)
+class Crown:
+    """A tree of one fruit, or what stands next door, with the nodes of its two sides."""
+
+    title: str
+    left: tuple[int, ...]
+    right: tuple[int, ...]
+
+
+def crowns(network: NetworkInput, species: str) -> tuple[Crown, ...]:
+    """Trees of one fruit in the order of their limbs, then the neighbours' trees."""
+    groups: dict[str, list[int]] = {}
+    for number, node in enumerate(network.nodes):
+        if node.variety.species == species and node.kind != "candidate":
+            groups.setdefault(node.tree or NEXT_DOOR, []).append(number)
+    return tuple(
+        Crown(title, tuple(nodes[: (len(nodes) + 1) // 2]), tuple(nodes[(len(nodes) + 1) // 2 :]))
+        for title, nodes in groups.items()
+    )
+
+
+def draw_network(
+    network: NetworkInput,
+    coverage: Sequence[LimbCoverage],
+    *,
+    species: str,
+    title: str,
+    ax: Axes | None = None,
+) -> Axes:
+    """Draw who gives pollen to whom in the trees of one fruit.
+
+    Parameters
+    ----------
+    coverage : what `limb_coverage` gave for the limbs and neighbours of the network.
+    species : the fruit to show: pollen hardly ever passes between two of them.
+    ax : axes to draw on, in inches; new ones of the right size by default.
+
+    Returns
+    -------
+    The axes. Thick arrows carry their limb alone, thin ones too but weakly, dotted ones only in
+    some winters; a limb without a sure donor is a white cross.
+    """
+    rows = {row.node: row for row in coverage}
+    drawn = crowns(network, species)
+    labels = {i: _label(network.nodes[i], rows.get(i)) for c in drawn for i in c.left + c.right}
+    row_in = LINE_IN * (1.6 + max((text.count("\n") for text in labels.values()), default=1))
+    places, height = _places(drawn, row_in)
+    arrows, all_drawn = _arrows(network, rows, labels)
+    with settings():
+        axes = ax or new_axes(FRAME_IN + height)
+        axes.set(xlim=(0, A5_WIDTH_IN), ylim=(height, 0), aspect="equal")
+        axes.set_axis_off()
+        _draw_crowns(axes, drawn, row_in)
+        for donor, receiver, strength in arrows:
+            _draw_arrow(axes, places[donor], places[receiver], strength)
+        for node, text in labels.items():
+            kind = _kind(network.nodes[node], rows.get(node))
+            _draw_node(axes, places[node], text, kind)
+        title_of(axes, title)
+        legend_below(axes, _legend(arrows, labels, network, rows, all_drawn), 3)
+    return axes
+
+
+def _label(node: Node, row: LimbCoverage | None) -> str:
+    lines = [node.id] if node.kind == "limb" else [f"{node.distance_m:g} m away"]
+    lines.append(node.variety.name)
+    if row is not None:
+        lines.append(f"{of_ten(row.reliability)} winters")
+        if row.donors and any(donor.node == row.node for donor in row.donors):
+            lines[-1] += ", own pollen"
+    return "\n".join(wrapped(line, LABEL_WIDTH) for line in lines)
+
+
+def _kind(node: Node, row: LimbCoverage | None) -> str:
+    if node.kind == "neighbour":
+        return NEXT_DOOR
+    if row is None:
+        return "need not crop"
+    return "covered" if row.covered else "not covered"
+
+
+def _places(drawn: Sequence[Crown], row_in: float) -> tuple[dict[int, tuple[float, float]], float]:
+    """Where each node stands and how high the whole is. [inch]"""
+    places: dict[int, tuple[float, float]] = {}
+    top = 0.0
+    for crown in drawn:
+        height = row_in * max(len(crown.left), 1)
+        for side, nodes in ((-1, crown.left), (1, crown.right)):
+            for number, node in enumerate(nodes):
+                down = (number + 0.5) / len(nodes)
+                width = HALF_IN * sqrt(1 - 0.75 * (2 * down - 1) ** 2)
+                places[node] = (A5_WIDTH_IN / 2 + side * width, top + GAP_IN + down * height)
+        top += GAP_IN + height
+    return places, top + GAP_IN / 2
+
+
+def _draw_crowns(axes: Axes, drawn: Sequence[Crown], row_in: float) -> None:
+    from matplotlib.patches import Ellipse
+
+    top = 0.0
+    for crown in drawn:
+        height = row_in * max(len(crown.left), 1)
+        middle = (A5_WIDTH_IN / 2, top + GAP_IN + height / 2)
+        # Nodes at the ends of a side stand at half the width: an ellipse through all of them.
+        tall = height * 2 / sqrt(3) if len(crown.left) > 1 else height
+        if crown.title != NEXT_DOOR:
+            axes.add_patch(Ellipse(middle, 2 * HALF_IN, tall, fill=False, ec=LIGHT, lw=1.5))
+        axes.annotate(
+            crown.title, (A5_WIDTH_IN / 2, top + 0.3), ha="center", va="center", weight="bold",
+            zorder=5, bbox={"fc": PAPER, "ec": "none", "pad": 1.5},
+        )  # fmt: skip
+        top += GAP_IN + height
+
+
+def _arrows(
+    network: NetworkInput, rows: Mapping[int, LimbCoverage], shown: Mapping[int, str]
+) -> tuple[list[tuple[int, int, EdgeStrength]], bool]:
+    """(donor, receiver, strength) to be drawn, and whether these are all."""
+    level = network.aim.level
+    donors = {
+        node: [share for share in row.donors if share.node != node and share.node in shown]
+        for node, row in rows.items()
+        if node in shown
+    }
+    whole = sum(map(len, donors.values())) <= MOST_ARROWS
+    found = [
+        (share.node, node, edge_strength(share, level))
+        for node, shares in donors.items()
+        for share in (shares if whole else shares[:BEST_SHOWN])
+    ]
+    return found, whole
+
+
+def _draw_arrow(
+    axes: Axes, donor: tuple[float, float], receiver: tuple[float, float], strength: EdgeStrength
+) -> None:
+    from matplotlib.patches import FancyArrowPatch
+
+    bend = f"arc3,rad={_bend(donor, receiver):.3f}"
+    arrow = FancyArrowPatch(
+        donor, receiver, arrowstyle="-|>", mutation_scale=11, shrinkA=7, shrinkB=9,
+        connectionstyle=bend, zorder=2, **ARROWS[strength],
+    )  # fmt: skip
+    axes.add_patch(arrow)
+
+
+def _bend(donor: tuple[float, float], receiver: tuple[float, float]) -> float:
+    """Curvature of an arrow: inside the crown on one side of it, two ways kept apart."""
+    middle = A5_WIDTH_IN / 2
+    if (donor[0] - middle) * (receiver[0] - middle) < 0:
+        return 0.12
+    down = receiver[1] > donor[1]
+    size = 0.3 if down else 0.5
+    return -size if down == (donor[0] < middle) else size
+
+
+def _draw_node(axes: Axes, place: tuple[float, float], text: str, kind: str) -> None:
+    left = place[0] < A5_WIDTH_IN / 2
+    axes.plot(*place, ls="", zorder=4, **MARKERS[kind])
+    axes.annotate(
+        text, (place[0] + (-0.17 if left else 0.17), place[1]), ha="right" if left else "left",
+        va="center", fontsize=SMALL_PT, linespacing=1.15, zorder=5,
+        bbox={"fc": PAPER, "ec": "none", "pad": 0.5, "alpha": 0.85},
+        weight="bold" if kind == "not covered" else "normal",
+    )  # fmt: skip
+
+
+def _legend(
+    arrows: Sequence[tuple[int, int, EdgeStrength]],
+    shown: Mapping[int, str],
+    network: NetworkInput,
+    rows: Mapping[int, LimbCoverage],
+    all_drawn: bool,
+) -> Iterator[Any]:
+    from matplotlib.lines import Line2D
+
+    kinds = {_kind(network.nodes[node], rows.get(node)) for node in shown}
+    for kind, marker in MARKERS.items():
+        if kind in kinds:
+            yield Line2D([], [], ls="", label=kind, **{**marker, "ms": 7})
+    words: dict[EdgeStrength, str] = {
+        "strong": "carries the limb",
+        "weak": "carries it weakly",
+        "rare": "in too few winters",
+    }
+    for strength, word in words.items():
+        if any(arrow[2] == strength for arrow in arrows):
+            yield Line2D([], [], label=f"pollen {word}", **ARROWS[strength])
+    if not all_drawn:
+        yield Line2D([], [], ls="", label=f"(the {BEST_SHOWN} best donors of each limb)")
+
+
+def network_description(
+    network: NetworkInput, coverage: Sequence[LimbCoverage], species: str
+) -> str:
+    """The network in words, for those who cannot see it."""
+    said = []
+    for row in coverage:
+        node = network.nodes[row.node]
+        if node.variety.species != species:
+            continue
+        donors = ", ".join(_donor_words(share, row.node, network) for share in row.donors)
+        state = "covered" if row.covered else "not covered"
+        said.append(
+            f"{node.id} ({node.variety.name}), {state}, {of_ten(row.reliability)} winters, "
+            f"pollen from {donors or 'nobody'}"
+        )
+    return "; ".join(said)
+
+
+def _donor_words(share: DonorShare, receiver: int, network: NetworkInput) -> str:
+    name = "itself" if share.node == receiver else network.nodes[share.node].variety.name
+    return f"{name} {days(share.overlap_days)}"

@@ -1,0 +1,71 @@
+"""What one more scion buys: size of the set against the worst-off limb."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from pollinet.charts.style import (
+    DARK,
+    LIGHT,
+    MIDDLE,
+    PAPER,
+    SMALL_PT,
+    new_axes,
+    settings,
+    title_of,
+    wrapped,
+)
+from pollinet.wording import of_ten
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+
+ROW_IN, FRAME_IN = 0.62, 1.2
+LABEL_WIDTH = 34
+
+
+@dataclass(frozen=True)
+class Step:
+    """The best set of one size. reliability : of the worst-off limb then."""
+
+    label: str
+    reliability: float
+
+
+def draw_tradeoff(
+    steps: Sequence[Step], level: float, *, title: str, ax: Axes | None = None
+) -> Axes:
+    """Draw how well the worst-off limb is covered with the best set of each size.
+
+    level : what the plan asks for, as a dashed line.
+    """
+    with settings():
+        axes = ax or new_axes(FRAME_IN + ROW_IN * max(len(steps), 1))
+        for row, step in enumerate(steps):
+            reached = step.reliability >= level - 1e-12
+            axes.barh(row, 10 * step.reliability, 0.5, color=DARK if reached else MIDDLE)
+            axes.annotate(
+                of_ten(step.reliability), (10 * step.reliability + 0.1, row), va="center",
+                fontsize=SMALL_PT,
+            )  # fmt: skip
+        axes.axvline(10 * level, color=DARK, lw=1.2, ls=(0, (4, 3)))
+        axes.annotate(
+            "asked for", (10 * level, -0.72), ha="center", va="center", fontsize=SMALL_PT,
+            bbox={"fc": PAPER, "ec": "none", "pad": 1.5},
+        )  # fmt: skip
+        axes.set(xlim=(0, 11.2), ylim=(len(steps) - 0.4, -1.0), xticks=range(0, 11, 2))
+        axes.set_yticks(range(len(steps)), [wrapped(step.label, LABEL_WIDTH) for step in steps])
+        axes.tick_params(axis="y", length=0)
+        axes.grid(axis="x", color=LIGHT, lw=0.6)
+        axes.set_axisbelow(True)
+        axes.set_xlabel("winters of ten in which the worst-off limb has a donor")
+        title_of(axes, title)
+    return axes
+
+
+def tradeoff_description(steps: Sequence[Step], level: float) -> str:
+    """The chart in words, for those who cannot see it."""
+    said = [f"{step.label}: {of_ten(step.reliability)} winters" for step in steps]
+    return f"asked for: {of_ten(level)} winters; " + "; ".join(said)

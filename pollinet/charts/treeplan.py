@@ -1,0 +1,152 @@
+"""A tree seen from above: limbs by compass point and height, where their names tell."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+from math import cos, radians, sin
+from typing import TYPE_CHECKING
+
+from pollinet.charts.style import (
+    DARK,
+    LIGHT,
+    MIDDLE,
+    PAPER,
+    SMALL_PT,
+    new_axes,
+    settings,
+    title_of,
+    wrapped,
+)
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+
+POINTS = ("n", "nne", "ne", "ene", "e", "ese", "se", "sse",
+          "s", "ssw", "sw", "wsw", "w", "wnw", "nw", "nnw")  # fmt: skip
+WORDS = {"north": "n", "east": "e", "south": "s", "west": "w", "northeast": "ne",
+         "southeast": "se", "southwest": "sw", "northwest": "nw"}  # fmt: skip
+REACH = {"low": 1.0, "mid": 0.78, "high": 0.56, "top": 0.0}
+"""How far a limb of each height reaches out in the drawing: low ones longest, the top in the
+middle. A way to draw, not a measure."""
+
+HEIGHTS = {"l": "low", "ml": "low", "m": "mid", "mh": "high", "h": "high", "t": "top",
+           "middle": "mid", "leader": "top"}  # fmt: skip
+
+LABEL_WIDTH = 20
+ROUND_IN = 4.6
+NEAR_DEGREES = 8.0
+"""Two limbs nearer than this in bearing and reach would be drawn over one another. [degrees]"""
+
+
+@dataclass(frozen=True)
+class Place:
+    """Where on its tree a limb grows. bearing : clockwise from north. [degrees]"""
+
+    bearing: float | None
+    height: str
+
+
+def place_of(limb: str) -> Place | None:
+    """Read a limb's place out of its name: `A-low-south`, `ML-SSW`; None where it tells nothing.
+
+    The code of height band and compass point is one that grafters use to keep track of limbs.
+    """
+    words = re.split(r"[^a-z]+", limb.lower())
+    points = [WORDS.get(word, word) for word in words]
+    bearing = next((POINTS.index(point) * 22.5 for point in points if point in POINTS), None)
+    heights = [HEIGHTS.get(word, word) for word in words]
+    height = next((word for word in heights if word in REACH), "")
+    if height == "top":
+        return Place(None, "top")
+    return None if bearing is None else Place(bearing, height or "low")
+
+
+def draw_tree(
+    limbs: Sequence[tuple[str, str, bool | None]], *, title: str, ax: Axes | None = None
+) -> Axes:
+    """Draw one tree from above, north up.
+
+    limbs : (limb, variety, covered) each; `covered` None: it need not crop. Limbs whose name
+        tells no place are listed below the tree.
+    """
+    placed = [(limb, place_of(limb[0])) for limb in limbs]
+    lost = [limb for limb, place in placed if place is None]
+    with settings():
+        axes = ax or new_axes(ROUND_IN + 0.25 * (1 + len(lost)))
+        axes.set(xlim=(-1.9, 1.9), ylim=(-1.3 - 0.16 * len(lost), 1.35), aspect="equal")
+        axes.set_axis_off()
+        _draw_ground(axes)
+        for (name, variety, covered), place in _apart(placed):
+            _draw_limb(axes, place, f"{name}\n{wrapped(variety, LABEL_WIDTH)}", covered)
+        for number, (name, variety, _) in enumerate(lost):
+            axes.text(
+                -1.85, -1.32 - 0.16 * number, f"not placed: {name}, {variety}",
+                va="center", fontsize=SMALL_PT,
+            )  # fmt: skip
+        title_of(axes, title)
+    return axes
+
+
+def _apart(
+    placed: Sequence[tuple[tuple[str, str, bool | None], Place | None]],
+) -> list[tuple[tuple[str, str, bool | None], tuple[float, float]]]:
+    """Limbs with bearing and reach, turned a little where two would lie over one another."""
+    taken: list[tuple[float, float]] = []
+    found = []
+    for limb, place in placed:
+        if place is None:
+            continue
+        bearing, reach = place.bearing or 0.0, REACH[place.height]
+        while any(
+            abs(bearing - other) < NEAR_DEGREES * 2 and abs(reach - out) < 0.2
+            for other, out in taken
+        ):
+            bearing += NEAR_DEGREES * 2
+            reach = max(reach, 0.3)
+        taken.append((bearing, reach))
+        found.append((limb, (bearing, reach)))
+    return found
+
+
+def _draw_ground(axes: Axes) -> None:
+    from matplotlib.patches import Circle
+
+    axes.add_patch(Circle((0, 0), 1.0, fill=False, ec=LIGHT, lw=1.5, ls=":"))
+    axes.annotate(
+        "N", (-1.7, 1.3), (-1.7, 0.85), ha="center", va="center", color=DARK, weight="bold",
+        arrowprops={"arrowstyle": "-|>", "color": DARK},
+    )  # fmt: skip
+
+
+def _draw_limb(axes: Axes, place: tuple[float, float], text: str, covered: bool | None) -> None:
+    angle, reach = radians(place[0]), place[1]
+    x, y = reach * sin(angle), reach * cos(angle)
+    axes.plot([0, x], [0, y], color=MIDDLE, lw=3, solid_capstyle="round", zorder=1)
+    marker = {True: "o", False: "X", None: "s"}[covered]
+    axes.plot(x, y, marker, ms=13 if covered is False else 8, mec=DARK, mew=1.6, zorder=3,
+              mfc=PAPER if covered is False else DARK)  # fmt: skip
+    side = "left" if x >= -0.01 else "right"
+    above = 9 if reach == 0 else 0  # the top's name stands clear of the limbs below it
+    axes.annotate(
+        text, (x, y), (9 if side == "left" else -9, above), textcoords="offset points",
+        ha=side, va="bottom" if above else "center", fontsize=SMALL_PT, zorder=4,
+        weight="bold" if covered is False else "normal",
+        bbox={"fc": PAPER, "ec": "none", "pad": 0.8, "alpha": 0.85},
+    )  # fmt: skip
+
+
+def tree_description(limbs: Sequence[tuple[str, str, bool | None]]) -> str:
+    """The tree in words, for those who cannot see it."""
+    said = []
+    for name, variety, covered in limbs:
+        place = place_of(name)
+        where = "place not known"
+        if place is not None:
+            where = place.height
+            if place.bearing is not None:
+                where += f", {POINTS[round(place.bearing / 22.5)].upper()}"
+        state = {True: "covered", False: "not covered", None: "need not crop"}[covered]
+        said.append(f"{name} ({variety}): {where}, {state}")
+    return "; ".join(said)
