@@ -136,14 +136,14 @@ def _usable_gains(
 ) -> tuple[FloatArray, NDArray[np.int64]]:
     """Gains of shape (receivers, candidates) of the candidates that can be in a cover."""
     width = problem.view.bits.shape[2]
-    rows: list[FloatArray] = []
+    rows: list[tuple[NDArray[np.int64], FloatArray]] = []
     for demand, short in lacking:
         meter.read(usable.size * width)
         row, _ = gains(problem, demand, chosen, usable)
-        keep = row >= short - (left - 1) * row.max(initial=0.0) - _ROUNDING
-        rows = [*(other[keep] for other in rows), row[keep]]
-        usable = usable[keep]
-    return np.array(rows), usable
+        rows.append((usable, row))
+        usable = usable[row >= short - (left - 1) * row.max(initial=0.0) - _ROUNDING]
+    # Each row was worked out for the candidates usable then; `usable` stays ascending.
+    return np.array([row[np.searchsorted(then, usable)] for then, row in rows]), usable
 
 
 def _last(

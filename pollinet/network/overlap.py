@@ -29,6 +29,12 @@ def signed_overlap_h(
     return end
 
 
+def block_slices(rows: int, scenarios: int, elements: int = BLOCK_ELEMENTS) -> Iterator[slice]:
+    """Cut rows of scenarios into blocks of at most `elements` numbers, one row at least."""
+    step = max(1, elements // max(1, scenarios))
+    return (slice(first, min(first + step, rows)) for first in range(0, rows, step))
+
+
 def overlap_blocks(
     donor_start_h: FloatArray,
     donor_end_h: FloatArray,
@@ -50,11 +56,8 @@ def overlap_blocks(
     (slice of donors, receiver, hours of shape (donors in the slice, S)): negative is a gap, NaN no
     bloom. [h]
     """
-    donors, scenarios = donor_start_h.shape
-    step = max(1, elements // max(1, scenarios))
     for receiver in range(len(receiver_start_h)):
-        for first in range(0, donors, step):
-            part = slice(first, min(first + step, donors))
+        for part in block_slices(len(donor_start_h), donor_start_h.shape[1], elements):
             yield (
                 part,
                 receiver,

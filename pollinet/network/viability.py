@@ -21,7 +21,7 @@ from numpy.typing import NDArray
 
 from pollinet.domain import BoolArray, FloatArray, NetworkInput
 from pollinet.errors import ShapeError
-from pollinet.network.overlap import HOURS_PER_DAY, overlap_blocks
+from pollinet.network.overlap import HOURS_PER_DAY, block_slices, signed_overlap_h
 
 Bits = NDArray[np.uint8]
 
@@ -191,10 +191,12 @@ def viability(
     bits = np.zeros((len(rows), len(network.nodes), width), dtype=np.uint8)
     for row, receiver in enumerate(rows):
         donors = np.flatnonzero(allowed[:, receiver])
-        ends = network.open_end_h[receiver]
-        for part, _, hours in overlap_blocks(
-            sheds[donors], network.shed_end_h[donors], opens[[receiver]], ends[None]
-        ):
-            least_h = np.where(donors[part] == receiver, TOLERANCE_H, max(enough_h, TOLERANCE_H))
-            bits[row, donors[part]] = pack(hours >= least_h[:, None])
+        least_h = np.where(donors == receiver, TOLERANCE_H, max(enough_h, TOLERANCE_H))
+        for part in block_slices(len(donors), scenarios):
+            few = donors[part]
+            hours = signed_overlap_h(
+                sheds[few], network.shed_end_h[few], opens[receiver], network.open_end_h[receiver]
+            )
+            packed = np.packbits(hours >= least_h[part, None], axis=1)
+            bits[row, few, : packed.shape[1]] = packed
     return Viability(rows, bits, scenarios, clone_numbers(network))
