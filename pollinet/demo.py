@@ -7,13 +7,12 @@ describe no real garden. Whatever is computed from them says that its weather is
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator
+from dataclasses import replace
 from importlib.resources import files
 from pathlib import Path
 
-import numpy as np
-
 from pollinet.domain import DailyWeather, Normals
+from pollinet.saving import house_csv
 from pollinet.weather.generated import generate_daily
 
 PLAN_NAME, WEATHER_NAME = "plan.toml", "weather.csv"
@@ -39,23 +38,15 @@ def demo_plan(weather: str) -> str:
 
 def demo_weather() -> DailyWeather:
     """Thirty generated winters of the invented place; the same every time."""
-    return generate_daily(
+    made = generate_daily(
         NORMALS,
         first_harvest_year=FIRST_HARVEST_YEAR,
         winters=WINTERS,
         latitude=LATITUDE,
         seed=SEED,
     )
-
-
-def weather_lines(weather: DailyWeather) -> Iterator[str]:
-    """A daily record as lines of the house format, marked as generated."""
-    yield f"# generated from twelve invented monthly means, seed {SEED}: no station measured this"
-    yield "date,tmin_c,tmax_c"
-    for day, low, high in zip(
-        np.datetime_as_string(weather.dates), weather.tmin_c, weather.tmax_c, strict=True
-    ):
-        yield f"{day},{low:.1f},{high:.1f}"
+    source = f"from twelve invented monthly means, seed {SEED}: no station measured this"
+    return replace(made, source=source)
 
 
 def demo_files(weather: Path | None = None) -> dict[str, str]:
@@ -66,8 +57,7 @@ def demo_files(weather: Path | None = None) -> dict[str, str]:
     """
     if weather is not None:
         return {PLAN_NAME: demo_plan(weather.resolve().as_posix())}
-    lines = "\n".join(weather_lines(demo_weather()))
-    return {PLAN_NAME: demo_plan(WEATHER_NAME), WEATHER_NAME: lines + "\n"}
+    return {PLAN_NAME: demo_plan(WEATHER_NAME), WEATHER_NAME: house_csv(demo_weather())}
 
 
 def changed_files(folder: Path, texts: dict[str, str]) -> tuple[str, ...]:

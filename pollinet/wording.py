@@ -148,7 +148,8 @@ def weather_words(record: DailyWeather | None, winters: Winters | None) -> str:
     years = winters.harvest_years
     span = f"{count(len(years), 'winter')}, bloom of {years[0]} to {years[-1]}"
     if record.generated:
-        return f"Weather: generated, not measured ({record.source}); {count(len(years), 'winter')}."
+        made = record.source.replace("generated, ", "")
+        return f"Weather: generated, not measured ({made}); {count(len(years), 'winter')}."
     return f"Weather: {record.source}; {span}."
 
 

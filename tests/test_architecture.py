@@ -16,13 +16,23 @@ BASE = ("errors", "findings", "days", "domain")
 STAGES = ("weather", "phenology", "compatibility", "network", "advice")
 READERS = ("catalogue_files", "readers", "fetch")
 JOIN = ("study",)
-PRESENTATION = ("summary", "wording_verdicts", "wording", "charts", "report", "page", "demo", "cli")
+PRESENTATION = (
+    "summary",
+    "wording",
+    "charts",
+    "report",
+    "page",
+    "saving",
+    "demo",
+    "cli",
+)
 EVERY_ROOM = {*BASE, *STAGES, *READERS, *JOIN, *PRESENTATION}
 
 
 def room(dotted: str) -> str:
     """The part of the package a module stands in: `pollinet.network.cover` → `network`."""
-    return dotted.split(".")[1] if "." in dotted else ""
+    part = dotted.split(".")[1] if "." in dotted else ""
+    return "wording" if part.startswith("wording_") else part
 
 
 def allowed(importer: str) -> set[str]:

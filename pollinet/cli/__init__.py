@@ -13,6 +13,7 @@ COMMANDS = {
     "calendar": "draw the bloom calendar of the garden",
     "chill": "winter chill of the site against what the varieties need",
     "weather": "the weather record at a glance",
+    "fetch": "download the daily weather record of the plan's site",
     "cross": "may one variety pollinate another, allele by allele",
 }
 """Every command with its line in the overview, in the order a newcomer needs them."""

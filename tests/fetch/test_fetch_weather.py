@@ -8,12 +8,13 @@ from __future__ import annotations
 import json
 import socket
 import threading
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import suppress
 from dataclasses import dataclass, field
 from datetime import date
 from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
 from pathlib import Path
+from typing import Any
 from urllib.parse import parse_qs, urlsplit
 
 import numpy as np
@@ -26,9 +27,9 @@ from pollinet.domain import DailyWeather, Site
 from pollinet.fetch import http as fetch_http
 from pollinet.fetch.http import Manners, get_text
 from pollinet.fetch.openmeteo import fetch_daily
-from pollinet.fetch.saving import house_csv
 from pollinet.findings import Finding
 from pollinet.readers.weather import read_weather
+from pollinet.saving import house_csv
 
 SITE = Site("Here", 46.1, 7.4, 500.0)
 FIRST, LAST, TODAY = date(2001, 1, 1), date(2001, 1, 3), date(2001, 6, 1)
@@ -316,3 +317,57 @@ def test_a_saved_record_reads_back_the_same(service: Service, tmp_path: Path) ->
     assert again.dates.tolist() == record.dates.tolist()
     assert again.latitude == pytest.approx(record.latitude, abs=1e-3)
     assert not again.generated
+
+
+PLAN = """
+[site]
+latitude = 46.1
+longitude = 7.4
+elevation_m = 500
+weather = "weather.csv"
+[[tree]]
+id = "t"
+species = "apple"
+[[tree.limb]]
+id = "a"
+variety = "Gala"
+"""
+
+
+@pytest.fixture
+def plan(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path / "cache"))
+    path = tmp_path / "plan.toml"
+    path.write_text(PLAN, encoding="utf-8")
+    return path
+
+
+def test_the_command_writes_a_record_that_can_be_read(
+    service: Service, plan: Path, pollinet: Callable[..., Any]
+) -> None:
+    service.replies.append(Reply())
+    words = ("fetch", plan, "--from", 2001, "--to", 2001, "--service", service.url)
+    out = plan.parent / "weather.csv"
+    answer = pollinet(*words, "--out", out)
+    assert answer.code == 0, answer.err
+    assert service.asked[0]["latitude"] == ["46.100"]
+    assert service.asked[0]["start_date"] == ["2000-07-01"]
+    record, findings = read_weather(out)
+    assert record is not None, findings
+    assert record.tmax_c[0] == 4.5
+    again = pollinet(*words, "--out", out)
+    assert again.code == 2
+    assert "not written over" in again.err
+    assert len(service.asked) == 1
+
+
+def test_the_command_says_so_when_the_service_fails(
+    service: Service, plan: Path, pollinet: Callable[..., Any]
+) -> None:
+    service.replies.append(Reply(400, '{"error": true, "reason": "no such day"}'))
+    out = plan.parent / "weather.csv"
+    words = ("fetch", plan, "--from", 2001, "--to", 2001, "--service", service.url, "--out", out)
+    answer = pollinet(*words)
+    assert answer.code == 2
+    assert answer.err.count("error: ") == 1
+    assert not out.exists()

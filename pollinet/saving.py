@@ -1,4 +1,4 @@
-"""A downloaded record as text in the house format, to be kept beside a plan."""
+"""A weather record as text in the house format, to be kept beside a plan."""
 
 from __future__ import annotations
 
