@@ -145,7 +145,7 @@ def typed_bloom(varieties: Sequence[Variety], *, draws: int, latitude: float, se
             continue
         sd_days = TYPED_SD_DAYS if group.typed.sd_days is None else group.typed.sd_days
         rng = stream(seed, *group[:2], "typed")
-        error = np.stack([shuffled_normals(hours.shape[2], rng) for _ in starts], axis=1)
+        error = shuffled_normals(hours.shape[2], rng, len(starts))
         for variety in group.members:
             row = rows[variety.id]
             days = _exact_days(group.typed, starts, latitude)[:, None, :] + sd_days * error
@@ -184,7 +184,7 @@ def _species_days(
     """Days of start, full bloom and end of each family of a species, shape (3, K, W)."""
     starts = home.sums.starts
     parts = usual_parts([each.position for each in known], home, timing)
-    season = timing.season_sd_days * rng.standard_normal((draws, len(starts)))
+    season = timing.season_sd_days * shuffled_normals(draws, rng, len(starts))
     errors = _drawn_errors(known, timing, draws, rng)
     notes = _notes(known, parts, timing, home.sums, latitude, records)
     if notes:
@@ -197,7 +197,7 @@ def _species_days(
             continue
         shift = position.sd_days * errors.positions[i]
         shift += timing.site_sd_days * position.carried * errors.site
-        followed = parts[:, i][:, errors.rules]
+        followed = parts[:, i].take(errors.rules, axis=1)
         yield _drawn_days(position, followed, shift[:, None] + season, timing, own_rng)
 
 
@@ -325,8 +325,10 @@ def _bloom(
 
 def _spread(hours: FloatArray) -> float:
     """Standard deviation over all scenarios in which there is bloom; NaN: there is none."""
-    spread = float(hours.std())
-    if np.isfinite(spread):
-        return spread
-    known = hours[np.isfinite(hours)]
-    return float(known.std()) if known.size else float("nan")
+    known = hours.ravel()
+    if not np.isfinite(known.sum()):
+        known = known[np.isfinite(known)]
+    if not known.size:
+        return float("nan")
+    mean = known.sum() / known.size
+    return float(np.sqrt(max(known @ known / known.size - mean**2, 0.0)))

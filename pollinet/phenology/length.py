@@ -41,7 +41,7 @@ def at_days(by_midnight: FloatArray, days: FloatArray) -> FloatArray:
     """
     season = np.arange(by_midnight.shape[0])
     last = by_midnight.shape[1] - 2
-    whole = np.clip(np.nan_to_num(days), 0, last).astype(int)
+    whole = np.fmin(np.fmax(days, 0), last).astype(int)  # NaN becomes 0 here, and NaN below
     below, above = by_midnight[season, whole], by_midnight[season, whole + 1]
     return np.asarray(below + (above - below) * (days - whole))
 

@@ -2,10 +2,9 @@
 
 A variety's position h is solved so that the rule puts each observed stage on its day in the
 mean of the seasons of the place where it was observed. Several observations are weighted by
-1 / SD²;
-where they disagree by more than they admit, the spread is widened by the root of their mean
-squared disagreement (Birge, R. T. 1932. Physical Review 40:207-227). Stages dated at one place
-share one weight: they repeat each other's error.
+1 / SD²; where they disagree by more than they admit, the spread is widened by the root of their
+mean squared disagreement (Birge, R. T. 1932. Physical Review 40:207-227). Stages dated at one
+place share one weight: they repeat each other's error.
 
 A rule carries all varieties of a trial site a few days too early or too late together. Taken as
 it comes, that would set two varieties apart only because they were tried in different places. So

@@ -17,9 +17,8 @@ from pollinet.domain import FloatArray
 
 def stream(seed: int, *words: str) -> np.random.Generator:
     """A generator that depends on the seed and the words alone."""
-    digest = sha256("\0".join(words).encode()).digest()
-    key = [int.from_bytes(digest[i : i + 4], "little") for i in range(0, 16, 4)]
-    return np.random.default_rng([seed, *key])
+    digest = sha256("\0".join((str(seed), *words)).encode()).digest()
+    return np.random.default_rng(int.from_bytes(digest[:16], "little"))
 
 
 @cache
@@ -35,6 +34,11 @@ def even_normals(draws: int) -> FloatArray:
     return np.asarray(values / values.std())
 
 
-def shuffled_normals(draws: int, rng: np.random.Generator) -> FloatArray:
-    """The values of `even_normals` in random order, shape (draws,)."""
-    return rng.permutation(even_normals(draws))
+def shuffled_normals(
+    draws: int, rng: np.random.Generator, columns: int | None = None
+) -> FloatArray:
+    """The values of `even_normals` in random order, shape (draws,) or (draws, columns)."""
+    values = even_normals(draws)
+    if columns is None:
+        return rng.permutation(values)
+    return rng.permuted(np.tile(values[:, None], columns), axis=0)

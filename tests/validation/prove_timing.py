@@ -37,7 +37,7 @@ from pollinet.phenology.bloom import bloom_ensemble
 
 FRUIT = "sweet cherry"
 STAGES: tuple[Stage, ...] = ("start", "full", "end")
-DRAWS = 128
+DRAWS = 256
 _FIRST_OF_OCTOBER = 274
 
 
