@@ -6,7 +6,7 @@ Every stage is computed once, when it is first asked for, and kept.
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -16,12 +16,14 @@ import numpy as np
 from pollinet.compatibility.verdict import verdicts
 from pollinet.domain import (
     Bloom,
+    BloomRecord,
     Catalogue,
     DailyWeather,
     FloatArray,
     NetworkInput,
     Node,
     Plan,
+    Records,
     Scion,
     Site,
     Variety,
@@ -39,6 +41,8 @@ from pollinet.phenology.supply import ChillSupply, chill_supply
 from pollinet.readers.catalogue import fruits, load_catalogue
 from pollinet.readers.plan import read_plan_table
 from pollinet.readers.plan_names import fruits_of, resolve_plan
+from pollinet.readers.records import FILE_NAME as RECORDS_NAME
+from pollinet.readers.records import read_records
 from pollinet.readers.timing import load_timing
 from pollinet.readers.weather import read_weather
 from pollinet.weather.generated import generate_daily
@@ -82,6 +86,8 @@ def open_study(path: Path, *, weather: Path | None = None, seed: int | None = No
     findings += problems + catalogue_findings + name_findings
     if plan is None:
         return Opened(None, in_order(findings))
+    records, log_findings = read_records(path.parent / RECORDS_NAME, plan)
+    findings += log_findings
     if seed is not None:
         plan = replace(plan, aim=replace(plan.aim, seed=seed))
 
@@ -89,7 +95,7 @@ def open_study(path: Path, *, weather: Path | None = None, seed: int | None = No
     findings += weather_findings
     if has_errors(findings):
         return Opened(None, in_order(findings))
-    study = Study(plan, catalogue, record, in_order(findings))
+    study = Study(plan, catalogue, record, in_order(findings), records=records)
     findings = in_order(findings + study.gaps())
     if has_errors(findings):
         return Opened(None, findings)
@@ -140,6 +146,7 @@ class Study:
     record: DailyWeather | None
     findings: tuple[Finding, ...] = ()
     warmer_c: float = 0.0
+    records: Records = field(default_factory=Records)
 
     # --- varieties ---
 
@@ -220,8 +227,13 @@ class Study:
             place: trial_site_sums(self.catalogue.sites[place]) for place in sorted(set(places))
         }
 
-    def bloom_of(self, varieties: tuple[Variety, ...]) -> Bloom:
-        """Bloom of these varieties in every scenario of the site."""
+    def bloom_of(
+        self, varieties: tuple[Variety, ...], notes: Iterable[BloomRecord] | None = None
+    ) -> Bloom:
+        """Bloom of these varieties in every scenario of the site.
+
+        notes : own bloom dates to learn from; None: all in the log.
+        """
         aim, latitude = self.plan.aim, self.plan.site.latitude
         if self.sums is None:
             return typed_bloom(varieties, draws=aim.draws, latitude=latitude, seed=aim.seed)
@@ -236,6 +248,7 @@ class Study:
             draws=aim.draws,
             latitude=latitude,
             seed=aim.seed,
+            records=self.records.bloom if notes is None else notes,
             peers=peers,
             outlook=None if self.warmer_c == 0 else self.outlook_sums,
         )

@@ -14,6 +14,7 @@ from pollinet.wording_verdicts import verdict_sentence
 
 if TYPE_CHECKING:
     from pollinet.domain import DailyWeather, Node, Winters
+    from pollinet.fitting import FitRow
     from pollinet.network.cover import Cover, Uncovered
     from pollinet.network.coverage import DonorShare, LimbCoverage
     from pollinet.summary import LimbChill
@@ -165,6 +166,26 @@ def chill_answer(limbs: Sequence[LimbChill], level: float) -> str:
     return (
         f"{enough} of {count(len(known), 'limb')} with a known requirement get enough chill in at "
         f"least {winters}.{rest}"
+    )
+
+
+def fit_answer(rows: Sequence[FitRow]) -> str:
+    """The one-sentence answer of `pollinet fit`."""
+    if not rows:
+        return (
+            "There are no bloom notes to learn from, or no weather to compare them with: write "
+            "some down with `pollinet record`."
+        )
+    from pollinet.fitting import rmse
+
+    before = rmse([row.before - row.noted for row in rows])
+    after = rmse([row.after - row.noted for row in rows])
+    springs = len({row.record.harvest_year for row in rows})
+    if springs == 1:
+        return f"One spring of notes: the forecast was off by {days(before)} (root mean square)."
+    return (
+        f"Over {springs} springs the forecast is off by {days(before)} without notes and by "
+        f"{days(after)} with the notes of the other years (root mean square)."
     )
 
 

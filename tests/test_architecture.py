@@ -18,6 +18,7 @@ READERS = ("catalogue_files", "readers", "fetch")
 JOIN = ("study",)
 PRESENTATION = (
     "summary",
+    "fitting",
     "wording",
     "charts",
     "report",

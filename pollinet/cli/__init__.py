@@ -11,6 +11,8 @@ COMMANDS = {
     "check": "which limb has a viable pollen donor, in how many winters, and why not",
     "cover": "the smallest set of varieties to graft so that every limb has a donor",
     "calendar": "draw the bloom calendar of the garden",
+    "record": "write down what was seen on a limb: bloom dates, clusters, fruits",
+    "fit": "what the own bloom dates changed, and how good the forecast is",
     "chill": "winter chill of the site against what the varieties need",
     "weather": "the weather record at a glance",
     "fetch": "download the daily weather record of the plan's site",
