@@ -97,7 +97,7 @@ def reasons(limb: LimbCoverage, nodes: Sequence[Node]) -> list[tuple[str, str]]:
         ("too-few-winters", f"{nodes[d.node].variety.name} in {of_ten(d.reliability)} winters only")
         for d in limb.donors
     ]
-    order = sorted(limb.refusals, key=lambda r: (_NEARNESS.get(r.code, 99), abs(r.days or 0)))
+    order = sorted(limb.refusals, key=refusal_order)
     others = [r for r in order if r.code not in ("not-self-fertile", "no-verdict")]
     others = [r for r in others if r.verdict is None or r.verdict.code != "other-fruit"]
     found += [(r.code, f"{nodes[r.node].variety.name}: {refusal_words(r, nodes)}") for r in others]
@@ -118,6 +118,11 @@ _NEARNESS = {
     "no-bloom": 7,
     "same-variety": 8,
 }
+
+
+def refusal_order(refusal: Refusal) -> tuple[float, float]:
+    """Key for sorting refused nodes, the nearest to a donor first."""
+    return _NEARNESS.get(refusal.code, 99), abs(refusal.days or 0)
 
 
 def refusal_words(refusal: Refusal, nodes: Sequence[Node]) -> str:
