@@ -20,6 +20,7 @@ from pollinet.cli.common import (
     print_table,
     weather_option,
 )
+from pollinet.days import calendar_day_of_year, short_date
 from pollinet.fitting import FitRow, fit_rows, rmse
 from pollinet.study import Study
 from pollinet.wording import fit_answer, weather_words
@@ -71,7 +72,7 @@ def show_fit(study: Study, rows: Sequence[FitRow]) -> None:
 
 def _cells(row: FitRow) -> tuple[str, ...]:
     noted, before, after, low, high = (
-        season_date(study.bloom, day)
+        short_date(calendar_day_of_year(row.start, 24 * day))
         for day in (row.noted, row.before, row.after, row.low, row.high)
     )
     spring = f"{row.record.harvest_year}{'' if row.from_weather else ' (usual date)'}"

@@ -1,0 +1,94 @@
+"""Own bloom dates: written down, used at once, and measured on years they did not see."""
+
+from __future__ import annotations
+
+import csv
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+
+Run = Callable[..., Any]
+
+SITE = {"Etoile": 44.82, "Jork": 53.51}
+
+PLAN = """
+[site]
+latitude = {latitude}
+weather = "{weather}"
+[[tree]]
+id = "cherry"
+species = "sweet cherry"
+[[tree.limb]]
+id = "a"
+variety = "Van"
+[[tree.limb]]
+id = "b"
+variety = "Regina"
+"""
+
+
+@pytest.fixture
+def observed(reference_weather: Path) -> Callable[[str, str], dict[int, float]]:
+    """Full bloom by year, medians over trees (Wenden et al. 2016)."""
+
+    def days(site: str, variety: str) -> dict[int, float]:
+        found: dict[int, list[float]] = {}
+        with (reference_weather / "bloom_sweet_cherry.csv").open(encoding="utf-8") as lines:
+            for row in csv.DictReader(lines):
+                if (row["site"], row["cultivar"]) == (site, variety) and row["full_doy"]:
+                    found.setdefault(int(row["year"]), []).append(float(row["full_doy"]))
+        return {year: float(np.median(values)) for year, values in sorted(found.items())}
+
+    return days
+
+
+def date_of(year: int, day: float) -> str:
+    return str(np.datetime64(f"{year}-01-01") + np.timedelta64(round(day) - 1, "D"))
+
+
+def test_two_years_of_own_dates_make_the_forecast_better(
+    tmp_path: Path, reference_weather: Path, observed: Callable[..., Any], pollinet: Run
+) -> None:
+    """At Etoile, from real notes of real springs; each year is forecast from the others."""
+    weather = (reference_weather / "weather_Etoile.csv").as_posix()
+    plan = tmp_path / "plan.toml"
+    plan.write_text(PLAN.format(latitude=SITE["Etoile"], weather=weather), encoding="utf-8")
+    before = pollinet("check", plan, "--json").data["limbs"][0]["bloom"]
+    years = [year for year in observed("Etoile", "Van") if 1990 <= year <= 2012][:12]
+    assert len(years) >= 5
+    for year in years:
+        day = date_of(year, observed("Etoile", "Van")[year])
+        assert pollinet("record", plan, "a", "--stage", "full", "--date", day).code == 0
+    data = pollinet("fit", plan, "--json").data
+    errors = data["varieties"]["Van"]
+    assert errors["notes"] == len(years)
+    assert errors["rmse_with_other_years"] < 7
+    assert errors["rmse_with_other_years"] <= errors["rmse_without_notes"] + 0.5
+    inside = np.mean([note["inside_8_in_10"] for note in data["notes"]])
+    assert inside > 0.5
+    # `check` uses the notes at once, and is surer with them.
+    after = pollinet("check", plan, "--json").data["limbs"][0]["bloom"]
+    assert after != before
+    assert after["sd_days"] < before["sd_days"]
+    answer = pollinet("fit", plan)
+    assert answer.code == 0
+    assert max(map(len, answer.out.splitlines())) <= 100
+
+
+def test_without_notes_there_is_nothing_to_fit(tmp_path: Path, pollinet: Run) -> None:
+    assert pollinet("demo", "--out", tmp_path).code == 0
+    answer = pollinet("fit", tmp_path / "plan.toml")
+    assert answer.code == 0
+    assert "no bloom notes" in answer.out
+
+
+def test_notes_are_never_compared_with_generated_winters(tmp_path: Path, pollinet: Run) -> None:
+    """A generated winter has a label, not a year: a note of that year is no evidence on it."""
+    assert pollinet("demo", "--out", tmp_path).code == 0
+    plan = tmp_path / "plan.toml"
+    assert pollinet("record", plan, "C-low", "--stage", "full", "--date", "2010-04-07").code == 0
+    (note,) = pollinet("fit", plan, "--json").data["notes"]
+    assert not note["winter_in_record"]
