@@ -56,8 +56,7 @@ def fit_rows(study: Study) -> tuple[FitRow, ...]:
 
 def _row(note: BloomRecord, without: Bloom, learnt: Bloom, study: Study) -> FitRow:
     assert study.sums is not None
-    years = study.sums.harvest_years
-    winter = years.index(note.harvest_year) if note.harvest_year in years else None
+    winter = study.sums.winter_of(note.harvest_year)
     before = _forecast(without, note, winter)
     after = _forecast(learnt, note, winter)
     low, middle, high = (float(q) for q in np.nanquantile(after, (0.1, 0.5, 0.9)))

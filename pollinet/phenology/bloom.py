@@ -260,8 +260,9 @@ def _notes(
         noted = days_into_season(start, record.day, latitude) + MORNING[record.stage]
         sd_days = NOTE_SD_DAYS if record.sd_days is None else record.sd_days
         variance = sd_days**2 + timing.own_sd_days**2
-        if record.harvest_year in here.harvest_years:
-            expected = days[:, here.harvest_years.index(record.harvest_year)]
+        winter = here.winter_of(record.harvest_year)
+        if winter is not None:
+            expected = days[:, winter]
         else:
             expected = np.nanmean(days, axis=1)
             variance += float(np.nanvar(days, axis=1).mean())

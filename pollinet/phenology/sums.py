@@ -19,12 +19,20 @@ class SeasonSums:
     harvest_years, starts : length W, as in `Winters`.
     portions : shape (W, D + 1), chill portions so far.
     heat_gdh : shape (W, D + 1), linear growing degree hours so far. [GDH]
+    generated : the winters were made up: their years are labels, and no note is of one of them.
     """
 
     harvest_years: tuple[int, ...]
     starts: tuple[date, ...]
     portions: FloatArray
     heat_gdh: FloatArray
+    generated: bool = False
+
+    def winter_of(self, harvest_year: int) -> int | None:
+        """Index of the winter before the bloom of a year; None: not recorded."""
+        if self.generated or harvest_year not in self.harvest_years:
+            return None
+        return self.harvest_years.index(harvest_year)
 
 
 def season_sums(winters: Winters) -> SeasonSums:
@@ -34,6 +42,7 @@ def season_sums(winters: Winters) -> SeasonSums:
         starts=winters.starts,
         portions=_at_midnights(chill_portions(winters.temperature_c)),
         heat_gdh=_at_midnights(growing_degree_hours(winters.temperature_c)),
+        generated=winters.generated,
     )
 
 
