@@ -89,6 +89,7 @@ class Cover:
     alternatives : all sets of the same cost, `added` first, as far as `all_listed` says.
     partial : where some limbs cannot be covered, the smallest set for the others.
     reliability : of the worst-off receiver with `added` (or `partial`); 1 where there is none.
+        Where the cover must survive a loss: after the loss that is worst for it.
     """
 
     status: CoverStatus
@@ -125,7 +126,7 @@ def cover_problem(
         wanted = [
             i for i in receivers_of(network) if nodes[i].kind != "candidate" or i in set(free)
         ]
-        view = viability(network, wanted)
+        view = viability(network, wanted, donors=(*present_of(network), *free))
     return CoverProblem(
         view=view,
         candidates=free,

@@ -245,7 +245,7 @@ def _one_limb(
 ) -> LimbCoverage:
     receiver, wanted = view.receivers[row], network.aim.donors
     chosen = np.asarray(present, dtype=np.int64)
-    days = receiver_days(network, receiver, present, fraction[chosen, receiver])
+    days = receiver_days(network, receiver, present, fraction[chosen])
     viable = unpack(view.bits[row, chosen], view.scenarios)
     maybe = unpack(possible.bits[row, chosen], view.scenarios)
     least = network.aim.min_overlap_days - TOLERANCE_H / HOURS_PER_DAY
@@ -301,10 +301,12 @@ def limb_coverage(
     """
     here, limbs = _in_place(network, present)
     limbs = [limb for limb in limbs if only is None or limb in only]
-    view, possible = viability(network, limbs), viability(network, limbs, unknown=True)
-    fraction = pairs(network).fraction
+    table = pairs(network, limbs, here)
+    view = viability(network, limbs, table=table)
+    possible = viability(network, limbs, table=table, unknown=True)
     return tuple(
-        _one_limb(network, view, possible, fraction, row, here) for row in range(len(limbs))
+        _one_limb(network, view, possible, table.fraction[:, row], row, here)
+        for row in range(len(limbs))
     )
 
 
@@ -318,7 +320,7 @@ def coverage_by_winter(
     Node indices of the receivers, and shares of shape (receivers, winters).
     """
     here, limbs = _in_place(network, present)
-    view = viability(network, limbs)
+    view = viability(network, limbs, donors=here)
     flags = np.array(
         [
             unpack(covered_bits(view, row, here, network.aim.donors), view.scenarios)

@@ -141,15 +141,17 @@ def counted(problem: CoverProblem, demand: Demand, chosen: Sequence[int]) -> int
     return covered_count(problem.view, demand.row, donors, problem.wanted)
 
 
-def _losses(problem: CoverProblem, demand: Demand, chosen: Sequence[int]) -> list[Demand]:
-    """Demands of a covered receiver that fail when one of its donors is lost."""
+def after_each_loss(
+    problem: CoverProblem, demand: Demand, chosen: Sequence[int]
+) -> list[tuple[Demand, int]]:
+    """The same demand without each other donor that stands, and the scenarios covered then."""
     donors = donors_standing(problem, demand, chosen)
     counts = counts_without_each(problem.view, demand.row, donors, problem.wanted)
     receiver = problem.view.receivers[demand.row]
     return [
-        replace(demand, without=node)
-        for node, count in zip(donors, counts, strict=True)
-        if count < problem.need and node != receiver
+        (replace(demand, without=node), count)
+        for node, count in zip(donors, counts.tolist(), strict=True)
+        if node != receiver
     ]
 
 
@@ -162,7 +164,8 @@ def violated(
         if counted(problem, demand, chosen) < problem.need:
             short.append(demand)
         elif problem.survive:
-            short += _losses(problem, demand, chosen)
+            lost = after_each_loss(problem, demand, chosen)
+            short += [without for without, count in lost if count < problem.need]
     return tuple(short)
 
 

@@ -22,7 +22,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pollinet.domain import BoolArray, FloatArray
-from pollinet.network.cuts import CoverProblem, Demand, counted, demands, gains, violated
+from pollinet.network.cuts import CoverProblem, Demand, counted, gains, violated
 
 WORK = 1e11
 """Bytes of packed scenarios that one search may read before it gives up: about a minute."""
@@ -50,10 +50,10 @@ class _Meter:
 
 
 def searchable(problem: CoverProblem) -> bool:
-    """Whether sets of equal size cost the same and only plain coverage is asked for."""
+    """Whether sets of equal size cost the same and every limb must be covered."""
     costs = set(problem.costs.tolist())
     same = len(costs) <= 1 and all(cost > 0 for cost in costs)
-    return same and not problem.optional and not problem.survive
+    return same and not problem.optional
 
 
 def covers_of_size(
@@ -86,9 +86,9 @@ def _with_room(
 
 def _lacking(problem: CoverProblem, chosen: Chosen) -> list[tuple[Demand, int]]:
     """Receivers that are short and by how many scenarios, the worst first."""
-    every = demands(problem, chosen, range(len(problem.limbs)))
-    short = [(demand, problem.need - counted(problem, demand, chosen)) for demand in every]
-    return sorted((s for s in short if s[1] > 0), key=lambda s: -s[1])
+    short = violated(problem, chosen, range(len(problem.limbs)))
+    amounts = [(demand, problem.need - counted(problem, demand, chosen)) for demand in short]
+    return sorted(amounts, key=lambda lack: -lack[1])
 
 
 def _extend(

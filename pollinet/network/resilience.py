@@ -39,7 +39,8 @@ def losses(network: NetworkInput, present: Sequence[int] | None = None) -> tuple
     present : nodes that stand (default: limbs and neighbours); candidates count as grafted.
     """
     here = present_of(network) if present is None else tuple(sorted(set(present)))
-    view = viability(network, [r for r in receivers_of(network) if r in set(here)])
+    receivers = [r for r in receivers_of(network) if r in set(here)]
+    view = viability(network, receivers, donors=here)
     need, wanted = needed_scenarios(network), network.aim.donors
     uncovered: dict[int, list[int]] = {node: [] for node in here}
     weakened: dict[int, list[tuple[int, float, float]]] = {node: [] for node in here}

@@ -16,6 +16,7 @@ from pollinet.network.cuts import (
     Row,
     Solved,
     Status,
+    after_each_loss,
     counted,
     demands,
     learn,
@@ -121,8 +122,14 @@ def parts_of(problem: CoverProblem) -> Iterator[CoverProblem]:
 
 
 def worst(problem: CoverProblem, chosen: Sequence[int], limbs: Sequence[int]) -> int:
-    """Scenarios in which the worst-off receiver is covered; all of them where there is none."""
-    counts = [counted(problem, d, chosen) for d in demands(problem, chosen, limbs)]
+    """Scenarios in which the worst-off receiver is covered; all of them where there is none.
+
+    Where the cover must survive a loss: after the loss that is worst for it.
+    """
+    active = demands(problem, chosen, limbs)
+    counts = [counted(problem, d, chosen) for d in active]
+    if problem.survive:
+        counts += [count for d in active for _, count in after_each_loss(problem, d, chosen)]
     return min(counts, default=problem.view.scenarios)
 
 

@@ -108,28 +108,35 @@ def needed_scenarios(network: NetworkInput) -> int:
     return int(np.ceil(network.aim.level * network.open_start_h.shape[1] - 1e-9))
 
 
-def pairs(network: NetworkInput) -> Pairs:
-    """The verdicts of all pairs as arrays.
+def pairs(
+    network: NetworkInput, receivers: Sequence[int], donors: Sequence[int] | None = None
+) -> Pairs:
+    """The verdicts on some receivers as arrays; only `donors` (default: all) are asked for.
 
     Where a `yes` or `half` comes without a fraction, 1 and ½ stand in for the weight.
     """
     count = len(network.nodes)
-    answer = np.zeros((count, count), dtype=np.int8)
-    fraction = np.zeros((count, count))
-    for (donor, receiver), verdict in network.verdicts.items():
-        answer[donor, receiver] = _ANSWERS[verdict.answer]
-        fraction[donor, receiver] = (
-            _FRACTIONS[verdict.answer] if verdict.fraction is None else verdict.fraction
-        )
+    answer = np.zeros((count, len(receivers)), dtype=np.int8)
+    fraction = np.zeros((count, len(receivers)))
+    for column, receiver in enumerate(receivers):
+        for donor in range(count) if donors is None else donors:
+            verdict = network.verdicts.get((donor, receiver))
+            if verdict is not None:
+                share = verdict.fraction
+                answer[donor, column] = _ANSWERS[verdict.answer]
+                fraction[donor, column] = _FRACTIONS[verdict.answer] if share is None else share
     return Pairs(answer, np.where(answer >= _ANSWERS["half"], fraction, 0.0))
 
 
-def can_donate(network: NetworkInput, *, unknown: bool = False) -> BoolArray:
+def can_donate(
+    network: NetworkInput, receivers: Sequence[int], table: Pairs, *, unknown: bool = False
+) -> BoolArray:
     """Whether a donor could serve a receiver if only the bloom fits, shape (donors, receivers).
 
+    table : the verdicts on these receivers.
     unknown : also let pairs through whose verdict is unknown: an upper bound, never an answer.
     """
-    table = pairs(network)
+    rows = np.asarray(receivers, dtype=np.int64)
     lowest = _ANSWERS["half"] if network.aim.half_counts else _ANSWERS["yes"]
     accepted = (table.answer >= lowest) & (table.fraction > 0)
     own = (table.answer >= _ANSWERS["half"]) & (table.fraction > 0)
@@ -137,9 +144,9 @@ def can_donate(network: NetworkInput, *, unknown: bool = False) -> BoolArray:
         accepted |= table.answer == _ANSWERS["unknown"]
         own |= table.answer == _ANSWERS["unknown"]
     clones = clone_numbers(network)
-    accepted &= clones[:, None] != clones[None, :]
-    accepted &= network.proximity >= network.min_proximity
-    return np.where(np.eye(len(clones), dtype=bool), own, accepted)
+    accepted &= clones[:, None] != clones[None, rows]
+    accepted &= network.proximity[:, rows] >= network.min_proximity
+    return np.where(np.arange(len(clones))[:, None] == rows, own, accepted)
 
 
 def pack(flags: BoolArray) -> Bits:
@@ -169,10 +176,14 @@ def viability(
     network: NetworkInput,
     receivers: Sequence[int] | None = None,
     *,
+    donors: Sequence[int] | None = None,
     unknown: bool = False,
+    table: Pairs | None = None,
 ) -> Viability:
     """Find the viable donors of the given receivers (default: all that must crop).
 
+    donors : look at these nodes alone; the others count as not viable.
+    table : `pairs` of the receivers, ascending, to save the work.
     unknown : count pairs with an unknown verdict as if they were compatible (an upper bound).
 
     Raises
@@ -181,7 +192,8 @@ def viability(
     """
     check_shapes(network)
     rows = receivers_of(network) if receivers is None else tuple(sorted(receivers))
-    allowed = can_donate(network, unknown=unknown)
+    known = pairs(network, rows, donors) if table is None else table
+    allowed = can_donate(network, rows, known, unknown=unknown)
     chilled = network.chill_quality >= network.min_chill_quality
     opens = np.where(chilled, network.open_start_h, np.nan)
     sheds = np.where(chilled, network.shed_start_h, np.nan)
@@ -190,10 +202,10 @@ def viability(
     width = pack(np.zeros(scenarios, dtype=bool)).size
     bits = np.zeros((len(rows), len(network.nodes), width), dtype=np.uint8)
     for row, receiver in enumerate(rows):
-        donors = np.flatnonzero(allowed[:, receiver])
-        least_h = np.where(donors == receiver, TOLERANCE_H, max(enough_h, TOLERANCE_H))
-        for part in block_slices(len(donors), scenarios):
-            few = donors[part]
+        able = np.flatnonzero(allowed[:, row])
+        least_h = np.where(able == receiver, TOLERANCE_H, max(enough_h, TOLERANCE_H))
+        for part in block_slices(len(able), scenarios):
+            few = able[part]
             hours = signed_overlap_h(
                 sheds[few], network.shed_end_h[few], opens[receiver], network.open_end_h[receiver]
             )

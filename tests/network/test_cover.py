@@ -13,6 +13,7 @@ from hypothesis import strategies as st
 from network_gardens import candidates_of, garden, names, node, random_garden
 
 from pollinet.domain import Aim, NetworkInput
+from pollinet.network.checker import covered_share
 from pollinet.network.cover import is_cover, smallest_cover
 
 
@@ -238,23 +239,34 @@ def test_both_engines_find_the_same_sets(seed: int, monkeypatch: pytest.MonkeyPa
     assert smallest_cover(network, free, max_alternatives=1000).added == by_size.added
 
 
-def test_first_of_many_ties_is_the_best_of_all() -> None:
-    network = random_garden(5, limbs=2, candidates=12, scenarios=8, aim=Aim(level=0.3))
-    network = replace(
-        network,
-        verdicts={k: v for k, v in network.verdicts.items() if min(k) > 1 or max(k) > 2},
+@pytest.mark.parametrize("loss", [False, True])
+@pytest.mark.parametrize("costs", [False, True])
+@pytest.mark.parametrize("seed", [5, 8])
+def test_first_of_many_ties_is_the_best_of_all(seed: int, costs: bool, loss: bool) -> None:
+    network = random_garden(
+        seed, limbs=2, candidates=11, scenarios=8, aim=Aim(level=0.3), costs=costs, pollen_only=0.8
     )
     free = candidates_of(network)
-    every = smallest_cover(network, free, max_alternatives=1000)
-    assert every.all_listed
-    assert len(every.alternatives) > 3
-    few = smallest_cover(network, free, max_alternatives=2)
-    assert not few.all_listed
-    assert few.added == every.added
-    assert few.reliability == max(
-        smallest_cover(network, free, never=[c for c in free if c not in chosen]).reliability
-        for chosen in every.alternatives
-    )
+    truth = brute_force(network, loss=loss)
+    assert truth is not None
+
+    def worst(chosen: tuple[int, ...]) -> float:
+        standing = [*range(3), *chosen]
+        lost = [None, *standing] if loss else [None]
+        return min(
+            covered_share(network, [d for d in standing if d != gone], receiver)
+            for gone in lost
+            for receiver in standing
+            if receiver != gone and network.nodes[receiver].must_crop
+        )
+
+    few = smallest_cover(network, free, survives_any_single_loss=loss, max_alternatives=1)
+    assert few.all_listed == (len(truth[1]) == 1)
+    assert few.added in truth[1]
+    assert few.reliability == pytest.approx(worst(few.added))
+    assert few.reliability == pytest.approx(max(worst(chosen) for chosen in truth[1]))
+    every = smallest_cover(network, free, survives_any_single_loss=loss, max_alternatives=1000)
+    assert every.added == few.added
 
 
 def test_time_limit_gives_a_checked_set_and_a_bound() -> None:
@@ -395,3 +407,29 @@ def test_kinds_of_fruit_are_solved_apart() -> None:
     short = smallest_cover(network, [2, 3, 4, 5], {"pear": 1})
     assert [(u.node, u.code) for u in short.uncovered] == [(1, "no-spare-limb")]
     assert short.partial == (2,)
+
+
+@pytest.mark.parametrize(
+    ("days", "word", "code", "reliability"),
+    [
+        ([(112.0, 120.0)], "yes", "blooms-later", 0.0),
+        ([(100.0, 110.0)], "unknown", "unknown-compatibility", 0.0),
+        ([(100.0, 110.0)], "no", "incompatible", 0.0),
+        ([(100.0, 110.0), (120.0, 130.0)], "yes", "too-few-winters", 0.5),
+    ],
+)
+def test_an_uncovered_limb_names_its_nearest_miss(
+    days: list[tuple[float, float]], word: str, code: str, reliability: float
+) -> None:
+    nodes = [node("limb"), node("far", "candidate"), node("near", "candidate", must_crop=False)]
+    winters = len(days)
+    network = garden(
+        nodes,
+        {"limb": [(100.0, 110.0)] * winters, "far": [(140.0, 150.0)] * winters, "near": days},
+        {("far", "limb"): "no" if word != "yes" else "yes", ("near", "limb"): word},
+    )
+    cover = smallest_cover(network, [1, 2])
+    (missing,) = cover.uncovered
+    assert cover.status == "infeasible"
+    assert (missing.node, missing.code, missing.donor) == (0, code, 2)
+    assert missing.reliability == missing.reachable == reliability
