@@ -1,0 +1,146 @@
+"""The one variety to add: what each candidate alone would do for the limbs. Exact, one by one."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from pollinet.domain import NetworkInput
+from pollinet.network.coverage import DonorShare, limb_coverage, receiver_days
+from pollinet.network.tally import covered_count
+from pollinet.network.viability import needed_scenarios, present_of, receivers_of, viability
+
+
+@dataclass(frozen=True)
+class Gain:
+    """What a candidate does for one limb: shares of scenarios covered, before and after."""
+
+    node: int
+    now: float
+    then: float
+    covers: bool
+
+
+@dataclass(frozen=True)
+class Choice:
+    """One candidate, grafted alone.
+
+    gains : limbs whose share rises. effective_days : mean over these limbs and all scenarios.
+    own : share of scenarios in which the new limb has a donor itself. closed : whether that is
+        enough, or whether it need not crop.
+    chill : share of scenarios in which its chill requirement is met; 1 where none is known.
+    """
+
+    node: int
+    gains: tuple[Gain, ...]
+    effective_days: float
+    own: float
+    closed: bool
+    chill: float
+
+    @property
+    def covers(self) -> tuple[int, ...]:
+        """Limbs that are not covered now and would be."""
+        return tuple(gain.node for gain in self.gains if gain.covers)
+
+    @property
+    def added(self) -> float:
+        """Sum over limbs of the share of scenarios that is added."""
+        return sum(gain.then - gain.now for gain in self.gains)
+
+
+def choices(
+    network: NetworkInput, candidates: Sequence[int], receivers: Sequence[int] | None = None
+) -> tuple[Choice, ...]:
+    """Candidates that help any receiver, best first.
+
+    Ranked by: has a donor itself, limbs newly covered, winters added (summed over limbs, to one
+    in ten: finer differences are noise of the draws), effective days, chill, order of nodes.
+
+    Parameters
+    ----------
+    receivers : limbs that are to be helped (default: all that must crop).
+    """
+    here, need, wanted = present_of(network), needed_scenarios(network), network.aim.donors
+    limbs = [r for r in receivers_of(network) if network.nodes[r].kind == "limb"]
+    view = viability(network, limbs if receivers is None else receivers)
+    now = [covered_count(view, row, here, wanted) for row in range(len(view.receivers))]
+    gains: dict[int, list[Gain]] = {}
+    for candidate in candidates:
+        for row, limb in enumerate(view.receivers):
+            then = covered_count(view, row, (*here, candidate), wanted)
+            if then > now[row]:
+                gain = Gain(limb, now[row] / view.scenarios, then / view.scenarios,
+                            now[row] < need <= then)  # fmt: skip
+                gains.setdefault(candidate, []).append(gain)
+    return tuple(sorted(_with_own_coverage(network, gains), key=_rank))
+
+
+def _rank(choice: Choice) -> tuple[float, ...]:
+    return (
+        not choice.closed,
+        -len(choice.covers),
+        -round(choice.added, 1),
+        -round(choice.effective_days, 6),
+        -choice.chill,
+        choice.node,
+    )
+
+
+def _with_own_coverage(network: NetworkInput, gains: dict[int, list[Gain]]) -> list[Choice]:
+    here, need = present_of(network), needed_scenarios(network)
+    own = viability(network, list(gains))
+    found = []
+    for row, node in enumerate(own.receivers):
+        count = covered_count(own, row, (*here, node), network.aim.donors)
+        closed = count >= need or not network.nodes[node].must_crop
+        chill = float((network.chill_quality[node] >= 1 - 1e-9).mean())
+        days = float(np.mean([_effective(network, node, gain.node) for gain in gains[node]]))
+        served = tuple(gains[node])
+        found.append(Choice(node, served, days, count / own.scenarios, closed, chill))
+    return found
+
+
+def _effective(network: NetworkInput, donor: int, receiver: int) -> float:
+    verdict = network.verdicts[donor, receiver]
+    share = verdict.fraction
+    if share is None:
+        share = 0.5 if verdict.answer == "half" else 1.0
+    days = receiver_days(network, receiver, [donor], np.array([share]))
+    return float(days.effective.mean())
+
+
+@dataclass(frozen=True)
+class Jar:
+    """Cut blossom that would serve one limb, best first: pollen carried to it by hand."""
+
+    node: int
+    sources: tuple[DonorShare, ...]
+
+
+def jars(network: NetworkInput, limbs: Sequence[int], candidates: Sequence[int]) -> tuple[Jar, ...]:
+    """Whose cut blossom, in water beside the limb, would be a donor this spring.
+
+    A jar stands where it is wanted, so distance does not count. Sources are candidates' mother
+    trees and neighbours' trees that are no donors where they stand.
+    """
+    beside = replace(network, proximity=np.ones_like(network.proximity))
+    wanted = set(limbs)
+    standing = {
+        row.node: {donor.node for donor in row.donors} for row in limb_coverage(network, only=limbs)
+    }
+    rows = limb_coverage(beside, (*present_of(network), *candidates), only=limbs)
+    return tuple(
+        Jar(
+            row.node,
+            tuple(
+                donor
+                for donor in row.donors
+                if network.nodes[donor.node].kind != "limb" and donor.node not in standing[row.node]
+            ),
+        )
+        for row in rows
+        if row.node in wanted
+    )

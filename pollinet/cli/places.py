@@ -1,0 +1,109 @@
+"""Names typed on the command line: limbs, neighbours' trees, trees and candidates."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+
+from pollinet.cli.common import stop
+from pollinet.domain import Node, Scion, VarietyId
+from pollinet.findings import Finding
+from pollinet.readers.names import fold, suggest
+from pollinet.study import Study
+from pollinet.wording import joined
+
+
+def limb_named(study: Study, text: str, *, as_json: bool) -> int:
+    """Index of the limb that is meant; ends the command where there is none."""
+    limbs = [node for node in study.nodes() if node.kind == "limb"]
+    (found,) = _found([text], {node.id: [node] for node in limbs}, limbs, "limb", study, as_json)
+    return study.nodes().index(found[0])
+
+
+def places_named(study: Study, texts: Sequence[str], *, as_json: bool) -> tuple[int, ...]:
+    """Indices of limbs and neighbours' trees; a tree of the plan stands for all its limbs."""
+    nodes = study.nodes()
+    known = {tree.id: [n for n in nodes if n.tree == tree.id] for tree in study.plan.trees}
+    known |= {node.id: [node] for node in nodes}
+    found = _found(texts, known, nodes, "limb or neighbour", study, as_json)
+    return tuple(sorted({nodes.index(node) for group in found for node in group}))
+
+
+def _found(
+    texts: Sequence[str],
+    known: Mapping[str, list[Node]],
+    nodes: Sequence[Node],
+    kind: str,
+    study: Study,
+    as_json: bool,
+) -> list[list[Node]]:
+    found, findings = [], []
+    for text in texts:
+        alike = [name for name in known if name == text] or [
+            name for name in known if fold(name) == fold(text)
+        ]
+        if len(alike) == 1:
+            found.append(known[alike[0]])
+        else:
+            findings.append(_unknown(text, known, nodes, kind, study.plan.file))
+    if findings:
+        stop(findings, as_json)
+    return found
+
+
+def _unknown(
+    text: str, known: Iterable[str], nodes: Sequence[Node], kind: str, file: str
+) -> Finding:
+    code = f"unknown-{kind.split()[0]}"
+    of_variety = [node.id for node in nodes if fold(node.variety.name) == fold(text)]
+    if of_variety:
+        cure = f"limbs are called by their ids; {text} is {joined(of_variety, 'or')}"
+    else:
+        names = suggest(text, known) or list(known)
+        cure = f"nearest: {', '.join(names)}" if suggest(text, known) else f"known: {names}"
+    return Finding("error", code, f'the plan has no {kind} "{text}"', file, cure=cure)
+
+
+def candidates_named(
+    study: Study, scions: Sequence[Scion], texts: Iterable[str], option: str, *, as_json: bool
+) -> tuple[int, ...]:
+    """Places in `scions` of the varieties that are meant by an option such as `--must`.
+
+    A name is the variety's own, a synonym of it, or `name, fruit` where it serves several fruits.
+    """
+    found, findings = [], []
+    for text in texts:
+        meant = _varieties(study, text)
+        alike = [i for i, scion in enumerate(scions) if scion.variety in meant]
+        if len(alike) == 1:
+            found += alike
+        else:
+            findings.append(_no_candidate(study, scions, text, option, several=bool(alike)))
+    if findings:
+        stop(findings, as_json)
+    return tuple(found)
+
+
+def _varieties(study: Study, text: str) -> set[VarietyId]:
+    def means(name: VarietyId) -> bool:
+        return fold(text) in (fold(name.name), fold(f"{name.name}{name.species}"))
+
+    synonyms = study.catalogue.synonyms
+    return {v for v in study.known if means(v)} | {synonyms[s] for s in synonyms if means(s)}
+
+
+def _no_candidate(
+    study: Study, scions: Sequence[Scion], text: str, option: str, *, several: bool
+) -> Finding:
+    if several:
+        message, cure = f'several fruits have a candidate "{text}"', f'write "{text}, apple"'
+    else:
+        message = f'"{text}" is not among the candidates'
+        near = suggest(text, [scion.variety.name for scion in scions])
+        blocked = [s.blocked for s in study.plan.scions
+                   if s.variety in _varieties(study, text) and s.blocked is not None]  # fmt: skip
+        cure = f"nearest: {', '.join(near)}" if near else "add it as a [[scion]]"
+        if not near and _varieties(study, text):
+            cure += ", or choose --from catalogue"
+        if blocked:
+            cure = f"it is blocked in the plan: {blocked[0]}"
+    return Finding("error", "unknown-candidate", message, study.plan.file, option, cure=cure)

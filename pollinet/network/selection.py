@@ -1,0 +1,37 @@
+"""Parts of a network: the same garden with some nodes gone."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+import numpy as np
+
+from pollinet.domain import NetworkInput
+
+
+def keep_nodes(network: NetworkInput, kept: Sequence[int]) -> NetworkInput:
+    """The network of some of its nodes, which keep their order and get new numbers."""
+    rows = np.array(sorted(set(kept)), dtype=np.int64)
+    place = {old: new for new, old in enumerate(rows.tolist())}
+    return replace(
+        network,
+        nodes=tuple(network.nodes[i] for i in place),
+        open_start_h=network.open_start_h[rows],
+        open_end_h=network.open_end_h[rows],
+        shed_start_h=network.shed_start_h[rows],
+        shed_end_h=network.shed_end_h[rows],
+        verdicts={
+            (place[donor], place[receiver]): verdict
+            for (donor, receiver), verdict in network.verdicts.items()
+            if donor in place and receiver in place
+        },
+        proximity=network.proximity[np.ix_(rows, rows)],
+        chill_quality=network.chill_quality[rows],
+        flight_share=network.flight_share[rows],
+    )
+
+
+def lose_nodes(network: NetworkInput, lost: Sequence[int]) -> NetworkInput:
+    """The network without some of its nodes."""
+    return keep_nodes(network, [i for i in range(len(network.nodes)) if i not in set(lost)])

@@ -1,0 +1,46 @@
+"""The table of years from grafting to the first flowers, `bearing.csv`."""
+
+from __future__ import annotations
+
+import csv
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+
+from pollinet.catalogue_files import catalogue_root, table_text
+from pollinet.errors import CatalogueMissing
+
+ANY_FRUIT = "any fruit"
+"""Rows that serve every fruit without rows of its own."""
+
+
+@dataclass(frozen=True)
+class BearingAge:
+    """Years from grafting to the first flowers; several sources give the widest range.
+
+    first, late : in the earliest case, and in the latest usual case. [years]
+    """
+
+    first: int
+    late: int
+    sources: tuple[str, ...]
+    memory: bool
+
+
+def load_bearing(fruits: Iterable[str], method: str) -> Mapping[str, BearingAge]:
+    """Bearing ages of some fruits after one way of beginning (`young tree`, …)."""
+    text = table_text(catalogue_root(), "bearing.csv")
+    if text is None:
+        raise CatalogueMissing("bearing.csv is not among the catalogues")
+    rows = [row for row in csv.DictReader(text.splitlines()) if row["method"] == method]
+    return {fruit: _age(fruit, rows) for fruit in sorted(set(fruits))}
+
+
+def _age(fruit: str, rows: list[dict[str, str]]) -> BearingAge:
+    own = [row for row in rows if row["fruit"] == fruit]
+    used = own or [row for row in rows if row["fruit"] == ANY_FRUIT]
+    return BearingAge(
+        min(int(row["first_year"]) for row in used),
+        max(int(row["late_year"]) for row in used),
+        tuple(dict.fromkeys(row["source"] for row in used)),
+        any(row["status"] == "memory" for row in used),
+    )

@@ -1,0 +1,303 @@
+"""Sentences on donors, pollinizers, triploids, losses and coming springs."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+from pollinet.advice.pollinizer import Choice, Jar
+from pollinet.advice.triploids import PollenlessLimb
+from pollinet.domain import Node, Plan, Variety
+from pollinet.network.coverage import DonorShare, LimbCoverage
+from pollinet.network.resilience import Loss
+from pollinet.network.tradeoff import Gain, Relaxation
+from pollinet.network.years import SpringShare
+from pollinet.wording import count, days, joined, of_ten
+
+
+def place_text(node: Node, plan: Plan) -> str:
+    """Where a donor is: its limb, next door, wood at hand, or only in the catalogue."""
+    if node.kind == "neighbour":
+        return f"next door, {node.distance_m:g} m"
+    if node.kind == "candidate":
+        at_hand = any(scion.variety == node.variety for scion in plan.scions)
+        return "scion" if at_hand else "catalogue"
+    return node.id
+
+
+def named(node: Node) -> str:
+    """A node with its variety: `C-mid (Regina)`, `Discovery next door at 25 m`."""
+    if node.kind == "limb":
+        return f"{node.id} ({node.variety.name})"
+    if node.kind == "neighbour":
+        return f"{node.variety.name} next door at {node.distance_m:g} m"
+    return node.variety.name
+
+
+def winters(share: float) -> str:
+    """`8 winters of 10`."""
+    return of_ten(share).replace(" of ", " winters of ")
+
+
+def overlap_text(donor: DonorShare) -> str:
+    """Mean shared days with the least and the most: `6.4 (0–11)`; one number if all are equal."""
+    mean = f"{round(donor.overlap_days, 1):g}"
+    least, most = round(donor.overlap_least_days), round(donor.overlap_most_days)
+    return mean if donor.overlap_most_days == donor.overlap_least_days else (
+        f"{mean} ({least}–{most})"
+    )  # fmt: skip
+
+
+# --- donors ----------------------------------------------------------------------------------
+
+
+def donors_answer(limb: Node, coverage: LimbCoverage, nodes: Sequence[Node], level: float) -> str:
+    """The one-sentence answer of `pollinet donors`: what stands, then what could be grafted."""
+    standing = [d for d in coverage.donors if nodes[d.node].kind != "candidate"]
+    possible = [d for d in coverage.donors if nodes[d.node].kind == "candidate"]
+    enough = [d for d in standing if d.reliability >= level - 1e-12]
+    if standing:
+        best = standing[0]
+        self_served = nodes[best.node] is limb
+        who = "itself" if self_served else named(nodes[best.node])
+        answer = (
+            f"{named(limb)} has {count(len(standing), 'donor')} here, {len(enough) or 'none'} of "
+            f"them in at least {winters(level)}; best: {who}, in {of_ten(best.reliability)}."
+        )
+    else:
+        answer = f"{named(limb)} has no donor here."
+    if not enough and possible:
+        best = possible[0]
+        answer += (
+            f" {nodes[best.node].variety.name} could be grafted: a donor in "
+            f"{winters(best.reliability)}."
+        )
+    return answer
+
+
+# --- the one variety to add ------------------------------------------------------------------
+
+
+def pollinizer_answer(
+    ranked: Sequence[Choice], uncovered: Sequence[int], nodes: Sequence[Node], level: float
+) -> str:
+    """The one-sentence answer of `pollinet pollinizer`."""
+    limbs = joined([nodes[i].id for i in uncovered])
+    best = next((choice for choice in ranked if choice.closed), None)
+    if not uncovered:
+        answer = f"Nothing has to be added: every limb has a donor in at least {winters(level)}."
+        if best is not None:
+            helped = joined([nodes[gain.node].id for gain in best.gains])
+            answer += f" {nodes[best.node].variety.name} would add most, to {helped}."
+        return answer
+    if best is not None and best.covers:
+        rest = [i for i in uncovered if i not in best.covers]
+        left = f"; {joined([nodes[i].id for i in rest])} still lacks one" if rest else ""
+        served = joined([nodes[i].id for i in best.covers])
+        return (
+            f"Graft {nodes[best.node].variety.name}: then {served} has a donor in at least "
+            f"{winters(level)}{left}."
+        )
+    if ranked and ranked[0].covers:
+        return (
+            f"{nodes[ranked[0].node].variety.name} would cover {limbs}, but have no donor itself: "
+            "graft it for its pollen only, or see `pollinet cover` for a set."
+        )
+    return f"No single variety covers {limbs}; `pollinet cover` looks for sets."
+
+
+LITTLE = 0.05
+"""Gains below half a winter in ten are not told one by one."""
+
+
+def choice_reason(choice: Choice, nodes: Sequence[Node]) -> str:
+    """What a candidate does, limb by limb: `C-mid 0 → 9.2`, in winters of 10."""
+    told = [gain for gain in choice.gains if gain.covers or gain.then - gain.now >= LITTLE]
+    listed = "; ".join(
+        f"{nodes[gain.node].id} {_tenths(gain.now)} → {_tenths(gain.then)}" for gain in told
+    )
+    rest = [nodes[gain.node].id for gain in choice.gains if gain not in told]
+    little = f"a little for {joined(rest)}" if rest else ""
+    return "; ".join(filter(None, [listed, little]))
+
+
+def _tenths(share: float) -> str:
+    return of_ten(share).removesuffix(" of 10")
+
+
+JAR_SOURCES = 3
+"""Sources of blossom named for one limb."""
+
+
+def jar_text(jar: Jar, nodes: Sequence[Node]) -> str:
+    """Whose blossom would serve a limb: `C-mid: Sam, from the tree your scion comes from, …`."""
+    limb = named(nodes[jar.node])
+    if not jar.sources:
+        return f"{limb}: no scion's mother tree and no neighbour's tree would serve; ask around"
+    origin = {"neighbour": "from the tree next door", "candidate": "from your scion's mother tree"}
+    listed = joined(
+        [
+            f"{nodes[d.node].variety.name} ({origin[nodes[d.node].kind]}; a donor in "
+            f"{of_ten(d.reliability)} winters)"
+            for d in jar.sources[:JAR_SOURCES]
+        ],
+        "or",
+    )
+    return f"{limb}: {listed}"
+
+
+JAR_NOTES = (
+    "How (common practice, no source, but for the buckets): cut branches whose first flowers are "
+    "opening, stand them in water beside the limb or hang them in it while both bloom, and "
+    "change them when their flowers fade. Orchards use large buckets between the trees (NIAB, "
+    "floral bouquets). Bees must fly for it to work.",
+    "Caution: fire blight, viruses and other diseases travel with blossom and wood. Take it from "
+    "healthy trees only, never out of an infected or quarantined place; ask the owner; clean "
+    "the knife; the rules of your plant-health service go first. A knife cuts away from the hand.",
+)
+
+VIGOUR_PLACE: Mapping[str, str] = {
+    "low": "Weak: in the best light, high or at the sunny side",
+    "low to medium": "Rather weak: where the light is good",
+    "medium": "Middling: anywhere with light",
+    "medium to high": "Rather strong: low on the tree",
+    "high": "Strong: low on the tree, and pruned in summer",
+}
+"""Where a variety goes by its vigour: practitioners' advice, not confirmed by a handbook."""
+
+
+def vigour_text(vigour: str | None) -> str:
+    """Where on the tree a variety goes, in words."""
+    return VIGOUR_PLACE.get(vigour or "", "Vigour not known: where a free place has light")
+
+
+def harvest_text(variety: Variety) -> str:
+    """Usual harvest with its place, `not known` where nothing is told."""
+    from pollinet.days import short_date
+
+    for fact in variety.facts:
+        if fact.property == "harvest_day":
+            return f"{short_date(round(float(fact.value)))} at {fact.context}"
+    for fact in variety.facts:
+        if fact.property == "harvest_offset_days":
+            return f"{float(fact.value):+g} days ({fact.context})"
+    return "not known"
+
+
+# --- triploids -------------------------------------------------------------------------------
+
+MYTH = (
+    "It is often said that a triploid always needs two donors. It needs one viable donor; the "
+    "second is for that donor, unless that one is self-fertile, served by another limb, or "
+    "stands next door."
+)
+
+
+def triploids_answer(limbs: Sequence[PollenlessLimb], nodes: Sequence[Node]) -> str:
+    """The one-sentence answer of `pollinet triploids`."""
+    if not limbs:
+        return "No limb here is known to be triploid or without good pollen."
+    short = [nodes[x.coverage.node].id for x in limbs if not x.coverage.covered]
+    second = {x.donor.node for x in limbs if x.second == "needed" and x.donor is not None}
+    covered = len(limbs) - len(short)
+    answer = f"{covered} of {count(len(limbs), 'limb')} without good pollen "
+    answer += "has a donor" if covered == 1 else "have a donor"
+    if short:
+        answer += f"; {joined(short)} lacks one"
+    if second:
+        donors = joined([named(nodes[i]) for i in sorted(second)])
+        return f"{answer}; a second donor is needed, for {donors}, which has none."
+    return f"{answer}; no second donor is needed." if not short else f"{answer}."
+
+
+def second_text(limb: PollenlessLimb, nodes: Sequence[Node]) -> str:
+    """Whether a second donor is needed, and why."""
+    if limb.donor is None or limb.second == "no-first-donor":
+        return "first of all it needs a donor" if limb.donor is None else (
+            "its donors serve it in too few winters: that comes first"
+        )  # fmt: skip
+    donor = nodes[limb.donor.node].variety.name
+    match limb.second:
+        case "neighbours-tree":
+            return f"no: {donor} stands next door, its crop is not this plan's"
+        case "need-not-crop":
+            return f"no: {donor} is there for its pollen and need not crop"
+        case "self-fertile":
+            return f"no: {donor} is self-fertile (company may still help its set)"
+        case "served":
+            servers = joined([nodes[s.node].variety.name for s in limb.servers[:2]])
+            return f"no: {donor} is served by {servers}"
+        case _:
+            return f"yes, for {donor}: it has no donor in enough winters"
+
+
+# --- losses ----------------------------------------------------------------------------------
+
+
+def without_answer(
+    lost: Sequence[int],
+    after: Sequence[LimbCoverage],
+    before: Mapping[int, LimbCoverage],
+    nodes: Sequence[Node],
+) -> str:
+    """The one-sentence answer of `pollinet without NAMES`; `after` in the numbers of before."""
+    names = joined([named(nodes[i]) for i in lost])
+    newly = [row.node for row in after if before[row.node].covered and not row.covered]
+    short = [row.node for row in after if not before[row.node].covered]
+    falls = [row for row in after if row.reliability < before[row.node].reliability]
+    if newly:
+        answer = f"Without {names}, {joined([nodes[i].id for i in newly])} "
+        answer += "loses cover" if len(newly) == 1 else "lose cover"
+    elif falls:
+        answer = f"Without {names}, no limb loses cover, but {count(len(falls), 'limb')} "
+        answer += "falls in winters" if len(falls) == 1 else "fall in winters"
+    else:
+        answer = f"Without {names}, nothing changes for the others"
+    still = f"; {joined([nodes[i].id for i in short])} had none before" if short else ""
+    return f"{answer}{still}."
+
+
+def losses_answer(found: Sequence[Loss], nodes: Sequence[Node]) -> str:
+    """The one-sentence answer of `pollinet without` with no name."""
+    critical = [loss for loss in found if loss.critical]
+    if not critical:
+        return "No single limb or neighbour is critical: no loss uncovers another limb."
+    names = joined([named(nodes[loss.node]) for loss in critical])
+    verb = "is" if len(critical) == 1 else "are"
+    return f"{names} {verb} critical: each loss leaves other limbs without a donor."
+
+
+# --- cover: concessions, trade-offs, springs -------------------------------------------------
+
+
+def relaxation_text(relaxation: Relaxation, nodes: Sequence[Node]) -> str:
+    """What could be conceded so that a cover exists."""
+    value, added = relaxation.value, joined([nodes[i].variety.name for i in relaxation.added])
+    graft = f"with {added}" if added else "with nothing added"
+    match relaxation.kind:
+        case "level":
+            return f"asking for {winters(value)} only, {graft}"
+        case "days":
+            return f"asking for {days(value)} of shared bloom only, {graft}"
+        case _:
+            return f"with {count(round(value), 'more limb')} to graft on, {graft}"
+
+
+def gain_cells(gain: Gain, nodes: Sequence[Node]) -> tuple[str, str, str]:
+    """One row of the trade-off: most to add, winters of the worst limb, what is added."""
+    added = joined([nodes[i].variety.name for i in gain.added]) or "nothing"
+    return f"{gain.cost:g}", of_ten(gain.reliability), added
+
+
+def spring_text(entry: SpringShare) -> str:
+    """One limb in one coming spring: tenths of winters, a range where ages are not certain."""
+    if entry.hopeful is None or entry.cautious is None:
+        return "young"
+    low, high = _tenths(entry.cautious), _tenths(entry.hopeful)
+    text = low if low == high else f"{low}–{high}"
+    return text if entry.blooms == "yes" else f"({text})"
+
+
+SPRING_NOTES = (
+    "Each number: winters of 10 with a donor. A range: from young grafts blooming at their latest "
+    "usual age to their earliest. (…): the limb itself may not bloom yet. young: too young.",
+)
