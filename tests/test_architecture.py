@@ -19,6 +19,7 @@ JOIN = ("study",)
 PRESENTATION = (
     "summary",
     "fitting",
+    "advice_summary",
     "wording",
     "charts",
     "report",

@@ -52,7 +52,7 @@ def test_plain_words_make_a_row(plan: Path, pollinet: Run) -> None:
 def test_a_mistake_writes_nothing_and_names_the_cure(plan: Path, pollinet: Run) -> None:
     answer = pollinet("record", plan, "tpo", "--clusters", "0", "--year", "2025")
     assert answer.code == 2
-    assert "nearest: top" in answer.err
+    assert "the limbs are: top, low" in answer.err
     assert not (plan.parent / "records.csv").exists()
 
 

@@ -1,0 +1,264 @@
+"""Weather, bloom and pollen of the study → measures of one limb in one year.
+
+What belongs to one year comes only from weather that was measured in it; generated winters and
+typed dates say what is usual, not what was.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from statistics import fmean
+
+import numpy as np
+
+from pollinet.advice.rules import Measure, Rows
+from pollinet.days import season_start
+from pollinet.domain import Limb, NetworkInput, Records, Variety, Verdict, Winters
+from pollinet.network.coverage import limb_coverage
+from pollinet.network.overlap import signed_overlap_h
+from pollinet.network.viability import present_of
+
+BAD_POLLEN = ("triploid-pollen", "sterile-pollen")
+
+PINK_DAYS, TIGHT_DAYS, AFTER_DAYS = 5, 15, 7
+"""From how many days before the first flowers buds are as tender as flowers and from when they
+are in tight cluster, and until when after petal fall fruitlets are tender. Own convention."""
+
+
+@dataclass(frozen=True, eq=False)
+class Site:
+    """What the study knows, for one limb.
+
+    winters : None without weather. node : index of the limb in the network.
+    chill_known : whether a chill requirement is published for its variety.
+    """
+
+    network: NetworkInput
+    winters: Winters | None
+    latitude: float
+    node: int
+    chill_known: bool
+
+
+def computed(
+    site: Site,
+    limb: Limb,
+    year: int,
+    variety: Variety,
+    records: Records,
+    tables: Mapping[str, Rows],
+) -> dict[str, Measure]:
+    """All measures that weather, bloom and alleles give for a limb in a year."""
+    columns = _columns(site, year)
+    return {
+        **_chill(site, year),
+        **_partners(site, columns),
+        **_flight(site, year),
+        **_temperatures(site, limb, year, records, tables["frost"]),
+        **_facts(variety),
+    }
+
+
+def winter_index(site: Site, year: int) -> int | None:
+    """Row of the winter of a year; None where it was not measured."""
+    winters = site.winters
+    if winters is None or winters.generated or year not in winters.harvest_years:
+        return None
+    return winters.harvest_years.index(year)
+
+
+def _columns(site: Site, year: int) -> np.ndarray:
+    """Scenarios of the year, or all of them where the year was not measured."""
+    scenarios = np.arange(site.network.open_start_h.shape[1])
+    row = winter_index(site, year)
+    return scenarios if row is None else scenarios[scenarios % site.network.winters == row]
+
+
+def _chill(site: Site, year: int) -> dict[str, Measure]:
+    if not site.chill_known or site.winters is None:
+        return {}
+    quality = site.network.chill_quality[site.node]
+    usual = float((quality >= site.network.min_chill_quality).mean())
+    found = {"chill_usual": Measure(usual, None, "chill")}
+    if winter_index(site, year) is not None:
+        mean = float(quality[_columns(site, year)].mean())
+        found["chill_quality"] = Measure(mean, None, "chill")
+    return found
+
+
+def _flight(site: Site, year: int) -> dict[str, Measure]:
+    if winter_index(site, year) is None:
+        return {}
+    share = float(site.network.flight_share[site.node, _columns(site, year)].mean())
+    return {"flight": Measure(share)}
+
+
+def _partners(site: Site, columns: np.ndarray) -> dict[str, Measure]:
+    """Who is open with it, and whether their pollen is accepted."""
+    network, node = site.network, site.node
+    itself = network.verdicts.get((node, node))
+    if itself is not None and itself.answer == "yes":
+        served = {"partners": "its own pollen serves it"}
+        return {"open_partner": Measure(1.0, None, "bloom", served),
+                "refused_only": Measure(0.0, None, "alleles", served),
+                "bad_pollen_only": Measure(0.0, None, "alleles", served)}  # fmt: skip
+    if not np.isfinite(network.open_start_h[node]).any():
+        return {}
+    shared = {donor: _long_enough(network, donor, node, columns)
+              for donor in possible_partners(network, node)}  # fmt: skip
+    together = np.array(list(shared.values())).reshape(len(shared), len(columns))
+    found = {"open_partner": Measure(float(together.any(axis=0).mean()), None, "bloom")}
+    open_ones = [donor for donor, flags in shared.items() if flags.mean() >= 0.5]
+    return found | _pollen(network, node, open_ones)
+
+
+def possible_partners(network: NetworkInput, node: int) -> list[int]:
+    """Other varieties of fruits that may set it, near enough."""
+    mine = network.nodes[node]
+    return [
+        i for i in present_of(network)
+        if (i, node) in network.verdicts
+        and (network.nodes[i].clone, network.nodes[i].variety.species)
+        != (mine.clone, mine.variety.species)
+        and network.verdicts[i, node].code != "other-fruit"
+        and network.proximity[i, node] >= network.min_proximity
+    ]  # fmt: skip
+
+
+def _long_enough(network: NetworkInput, donor: int, node: int, columns: np.ndarray) -> np.ndarray:
+    hours = signed_overlap_h(
+        network.shed_start_h[donor, columns], network.shed_end_h[donor, columns],
+        network.open_start_h[node, columns], network.open_end_h[node, columns],
+    )  # fmt: skip
+    return np.asarray(np.nan_to_num(hours) >= 24 * network.aim.min_overlap_days - 1e-6)
+
+
+def _pollen(network: NetworkInput, node: int, open_ones: Sequence[int]) -> dict[str, Measure]:
+    if not open_ones:
+        return {}
+    verdicts: list[Verdict] = [network.verdicts[donor, node] for donor in open_ones]
+    names = sorted({network.nodes[donor].variety.name for donor in open_ones})
+    words = {"partners": ", ".join(names)}
+    if any(verdict.answer in ("yes", "half") for verdict in verdicts):
+        good = sorted({v.donor.name for v in verdicts if v.answer in ("yes", "half")})
+        words = {"partners": ", ".join(good)}
+        return {"refused_only": Measure(0.0, None, "alleles", words),
+                "bad_pollen_only": Measure(0.0, None, "alleles", words)}  # fmt: skip
+    if any(verdict.answer == "unknown" for verdict in verdicts):
+        return {}
+    bad = [verdict.code in BAD_POLLEN for verdict in verdicts]
+    return {
+        "bad_pollen_only": Measure(float(all(bad)), None, "alleles", words),
+        **({} if all(bad) else {"refused_only": Measure(1.0, None, "alleles", words)}),
+    }
+
+
+def _temperatures(
+    site: Site, limb: Limb, year: int, records: Records, frost_table: Rows
+) -> dict[str, Measure]:
+    """Frost at the limb's stage and heat at its full bloom."""
+    start, full, end = bloom_days(site, limb, year, records)
+    found: dict[str, Measure] = {}
+    row = winter_index(site, year)
+    hourly = None if row is None or site.winters is None else site.winters.temperature_c[row]
+    nights = logged_frosts(limb, year, records, site.latitude)
+    measured = hourly is not None and np.isfinite(hourly).all()
+    if measured and hourly is not None:
+        lows = hourly.reshape(-1, 24).min(axis=1)
+        nights += [(float(day), float(low)) for day, low in enumerate(lows)]
+    worst = _worst(limb.variety.species, nights, start, end, frost_table)
+    # A mild night in the log does not say that no other was colder.
+    if worst is not None and (measured or worst.value >= 0.1):
+        found["frost_kill"] = worst
+    if measured and hourly is not None and np.isfinite(full):
+        first = max(int(24 * (full - 1)), 0)
+        found["bloom_heat"] = Measure(float(hourly[first : first + 96].max()))
+    return found
+
+
+def bloom_days(site: Site, limb: Limb, year: int, records: Records) -> tuple[float, float, float]:
+    """First, full and last day of bloom since the season's start: as noted, else as computed."""
+    columns = _columns(site, year)
+    opens, ends = (hours[site.node, columns] / 24
+                   for hours in (site.network.open_start_h, site.network.open_end_h))  # fmt: skip
+    known = np.isfinite(opens).any()
+    start, end = (float(np.nanmedian(v)) if known else float("nan") for v in (opens, ends))
+    # Two fifths of bloom lie before full bloom, as for typed intervals.
+    days = {"start": start, "full": start + 0.4 * (end - start), "end": end}
+    for seen in records.observations:
+        if seen.limb == limb.id and seen.kind == "stage" and seen.year == year and seen.day:
+            days[seen.word] = float((seen.day - season_start(site.latitude, year)).days)
+    return days["start"], days["full"], days["end"]
+
+
+def logged_frosts(
+    limb: Limb, year: int, records: Records, latitude: float
+) -> list[tuple[float, float]]:
+    """(day since the season's start, lowest temperature) of the frost nights in the log."""
+    first = season_start(latitude, year)
+    return [
+        (float((seen.day - first).days), seen.number)
+        for seen in records.observations
+        if seen.kind == "frost" and seen.limb in (limb.id, "all") and seen.year == year
+        and seen.day is not None and seen.number is not None
+    ]  # fmt: skip
+
+
+def stage_on(day: float, start: float, end: float) -> str:
+    """Stage of the flowers on a day: `tight cluster`, `bloom` or empty: neither."""
+    if start - PINK_DAYS <= day <= end + AFTER_DAYS:
+        return "bloom"
+    return "tight cluster" if start - TIGHT_DAYS <= day < start - PINK_DAYS else ""
+
+
+def frost_kill(low_c: float, kill10_c: float, kill90_c: float) -> float:
+    """Share of the flowers killed by half an hour at a temperature, a straight line.
+
+    The line runs through 10 and 90 %, the two points that are published, from 0 to 1.
+    """
+    return float(np.clip(0.1 + 0.8 * (kill10_c - low_c) / (kill10_c - kill90_c), 0, 1))
+
+
+def _worst(
+    fruit: str, nights: Sequence[tuple[float, float]], start: float, end: float, table: Rows
+) -> Measure | None:
+    limits = {row["stage"]: row for row in table if row["fruit"] == fruit}
+    found: list[tuple[float, float, Measure]] = []
+    for day, low in nights:
+        stage = stage_on(day, start, end) if np.isfinite(start) else ""
+        if stage not in limits:
+            continue
+        row = limits[stage]
+        killed = frost_kill(low, float(row["kill10_c"]), float(row["kill90_c"]))
+        words = {"frost": low, "stage": stage}
+        found.append((killed, -low, Measure(killed, None, "frost", words)))
+    return max(found, key=lambda entry: entry[:2])[2] if found else None
+
+
+def _facts(variety: Variety) -> dict[str, Measure]:
+    found: dict[str, Measure] = {}
+    facts = {fact.property: fact for fact in variety.facts}
+    if (tendency := facts.get("biennial_tendency")) is not None:
+        found["biennial_tendency"] = Measure(float(tendency.value == "yes"))
+    periods = [
+        float(f.value) for f in variety.facts if f.property == "effective_pollination_period"
+    ]
+    if periods:
+        found["receptive_days"] = Measure(fmean(periods))
+    return found
+
+
+def dependants(network: NetworkInput, node: int) -> tuple[int, ...]:
+    """Limbs that are covered now and would not be without this one."""
+    present = present_of(network)
+    rest = [i for i in present if i != node]
+    now = {limb.node for limb in limb_coverage(network, present) if limb.covered}
+    left = {limb.node for limb in limb_coverage(network, rest) if limb.covered}
+    return tuple(sorted(now - left - {node}))
+
+
+def live_needed(fruit: str, table: Rows) -> float | None:
+    """Share of live flowers that a full crop needs; None: not known."""
+    values = [row["live_needed"] for row in table if row["fruit"] == fruit and row["live_needed"]]
+    return float(values[0]) if values else None

@@ -1,0 +1,264 @@
+"""Why a limb does not crop: which stage fails, which causes fit, what would tell them apart.
+
+Stages: A no or few flowers, B dead or malformed flowers, C sound flowers and no set, D set and
+then lost. Pollination can explain only C. The points of the rules are added up: a heuristic that
+anyone can redo by hand, not a probability.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+from pollinet.advice.observed import full_crop_share
+from pollinet.advice.rules import Evidence, Measures, Rows, Rule, evidence, holds, rules_from, split
+from pollinet.advice.rules import said as sentence_of
+from pollinet.advice.trials import least_to_judge
+
+STAGES = ("A", "B", "C", "D")
+LIKELY, POSSIBLE, LEAD = 4, 2, 2
+"""Points from which a cause is called likely or possible, and by which it must lead to be named
+as the one. Own convention."""
+
+Confidence = Literal["likely", "possible", "weak hint", "open", "unlikely"]
+
+
+@dataclass(frozen=True)
+class StageAnswer:
+    """Where the crop was lost.
+
+    possible : stages that may have failed, in order. decided : whether an observation says so.
+    sound : True where what was noted is a full crop.
+    """
+
+    possible: tuple[str, ...]
+    decided: bool
+    sound: bool
+    said: tuple[Evidence, ...]
+
+
+@dataclass(frozen=True)
+class CauseAnswer:
+    """One cause with what speaks for it and against it."""
+
+    cause: str
+    title: str
+    stages: tuple[str, ...]
+    points: int
+    confidence: Confidence
+    evidence_for: tuple[Evidence, ...]
+    evidence_against: tuple[Evidence, ...]
+    meaning: str
+    remedy: str
+    caution: str
+    source: str
+    status: str
+
+
+@dataclass(frozen=True)
+class TrialAnswer:
+    """A cheap test and what it would show under the leading causes."""
+
+    test: str
+    title: str
+    how: str
+    outcomes: tuple[tuple[str, str], ...]
+    caution: str
+    source: str
+
+
+@dataclass(frozen=True)
+class Diagnosis:
+    """All that can be said about one limb in one year.
+
+    causes : those that can explain a stage that may have failed, best first.
+    decided : the cause that leads clearly on more than one fact; None: not decided.
+    questions : (question, option of `pollinet record`), the most telling first.
+    too_few : (clusters counted, clusters needed) where so few cannot show a lack of set.
+    """
+
+    stage: StageAnswer
+    causes: tuple[CauseAnswer, ...]
+    decided: CauseAnswer | None
+    test: TrialAnswer | None
+    questions: tuple[tuple[str, str], ...]
+    too_few: tuple[int, int] | None
+
+
+def diagnose(fruit: str, measures: Measures, tables: Mapping[str, Rows]) -> Diagnosis:
+    """Stage, causes, test and questions from what is known of a limb.
+
+    Parameters
+    ----------
+    fruit : kind of fruit, for rules that hold for some only.
+    measures : what is known; what is missing is not known and counts for nothing.
+    tables : the tables of the advice by name.
+    """
+    stage = failing_stage(fruit, measures, tables["stages"])
+    rules = rules_from(tables["evidence"], "cause")
+    causes = ranked(fruit, measures, stage.possible, tables["causes"], rules)
+    decided = leading(causes) if stage.decided else None
+    return Diagnosis(
+        stage=stage,
+        causes=causes,
+        decided=decided,
+        test=separating_test(causes, decided, tables),
+        questions=open_questions(fruit, measures, stage, causes, rules, tables),
+        too_few=_too_few(fruit, measures, stage, tables["set"]),
+    )
+
+
+def failing_stage(fruit: str, measures: Measures, table: Rows) -> StageAnswer:
+    """The first stage that failed; those before it that nobody looked at stay possible."""
+    said: list[Evidence] = []
+    sound: set[str] = set()
+    failed: tuple[str, ...] = ()
+    for rule in rules_from(table, "stages"):
+        if failed or not holds(rule, measures, fruit):
+            continue
+        said.append(sentence_of(rule, measures))
+        if rule.finding == "fails":
+            failed = split(rule.subject)
+        else:
+            sound |= set(split(rule.subject))
+    if failed:
+        # Clusters were there to fail, but their flowers may have been dead all along.
+        unseen = ("B",) if failed[0] in ("C", "D") and "B" not in sound else ()
+        return StageAnswer((*unseen, *failed), True, False, tuple(said))
+    full_crop = {"C", "D"} <= sound
+    possible = () if full_crop else tuple(s for s in STAGES if s not in sound)
+    return StageAnswer(possible, False, full_crop, tuple(said))
+
+
+def ranked(
+    fruit: str,
+    measures: Measures,
+    stages: Sequence[str],
+    table: Rows,
+    rules: Sequence[Rule],
+) -> tuple[CauseAnswer, ...]:
+    """Causes that can explain one of the stages, most points first, then as in the table."""
+    answers = [
+        _cause(row, fruit, measures, rules)
+        for row in table
+        if set(split(row["stages"])) & set(stages)
+        and (not row["fruits"] or fruit in split(row["fruits"]))
+    ]
+    return tuple(sorted(answers, key=lambda answer: -answer.points))
+
+
+def _cause(
+    row: Mapping[str, str], fruit: str, measures: Measures, rules: Sequence[Rule]
+) -> CauseAnswer:
+    found = evidence((r for r in rules if r.subject == row["cause"]), measures, fruit)
+    points = sum(piece.points for piece in found)
+    fors = tuple(piece for piece in found if piece.points > 0)
+    against = tuple(piece for piece in found if piece.points < 0)
+    return CauseAnswer(
+        row["cause"], row["title"], split(row["stages"]), points, confidence(points, fors, against),
+        fors, against, row["meaning"], row["remedy"], row["caution"], row["source"], row["status"],
+    )  # fmt: skip
+
+
+def confidence(points: int, fors: Sequence[Evidence], against: Sequence[Evidence]) -> Confidence:
+    """How sure: likely only on more than one fact; without any evidence open."""
+    if points >= LIKELY and len({piece.fact for piece in fors}) > 1:
+        return "likely"
+    if points >= POSSIBLE:
+        return "possible"
+    if points > 0:
+        return "weak hint"
+    return "unlikely" if points < 0 else "open"
+
+
+def leading(causes: Sequence[CauseAnswer]) -> CauseAnswer | None:
+    """The cause that is likely and leads all others clearly; None: not decided."""
+    if not causes or causes[0].confidence != "likely":
+        return None
+    second = causes[1].points if len(causes) > 1 else 0
+    return causes[0] if causes[0].points - second >= LEAD else None
+
+
+def separating_test(
+    causes: Sequence[CauseAnswer], decided: CauseAnswer | None, tables: Mapping[str, Rows]
+) -> TrialAnswer | None:
+    """The cheapest test whose outcome differs between the leading causes.
+
+    With one cause decided: the test that would confirm it. Tests stand in the table from the
+    cheapest on.
+    """
+    if not causes:
+        return None
+    outcomes: dict[str, dict[str, str]] = {}
+    for row in tables["test_outcomes"]:
+        outcomes.setdefault(row["test"], {})[row["cause"]] = row["outcome"]
+    if decided is not None:
+        confirming = next(r["test"] for r in tables["causes"] if r["cause"] == decided.cause)
+        return _test(confirming, causes[:1], outcomes, tables["tests"])
+    open_ones = [cause for cause in causes if cause.points >= 0][:4]
+    for i, first in enumerate(open_ones):
+        for second in open_ones[i + 1 :]:
+            for row in tables["tests"]:
+                told = outcomes.get(row["test"], {})
+                pair = told.get(first.cause), told.get(second.cause)
+                if None not in pair and pair[0] != pair[1]:
+                    return _test(row["test"], open_ones, outcomes, tables["tests"])
+    return None
+
+
+def _test(
+    test: str,
+    causes: Sequence[CauseAnswer],
+    outcomes: Mapping[str, Mapping[str, str]],
+    table: Rows,
+) -> TrialAnswer:
+    row = next(row for row in table if row["test"] == test)
+    told = outcomes.get(test, {})
+    shown = tuple((cause.title, told[cause.cause]) for cause in causes if cause.cause in told)
+    return TrialAnswer(test, row["title"], row["how"], shown, row["caution"], row["source"])
+
+
+def open_questions(
+    fruit: str,
+    measures: Measures,
+    stage: StageAnswer,
+    causes: Sequence[CauseAnswer],
+    rules: Sequence[Rule],
+    tables: Mapping[str, Rows],
+) -> tuple[tuple[str, str], ...]:
+    """What to tell first: what decides the stage, then what weighs most among the open causes."""
+    weight: dict[str, int] = {}
+    if not stage.sound and not stage.decided:
+        weight = dict.fromkeys(_stage_questions(stage), 1000)
+    open_ones = {cause.cause for cause in causes if cause.points > -LIKELY}
+    for rule in rules:
+        if rule.subject in open_ones and (not rule.fruits or fruit in rule.fruits):
+            weight[rule.measure] = weight.get(rule.measure, 0) + abs(rule.points)
+    asked = [row for row in tables["questions"] if row["measure"] in weight]
+    asked = [row for row in asked if row["measure"] not in measures]
+    asked.sort(key=lambda row: -weight[row["measure"]])
+    return tuple(dict.fromkeys((row["question"], row["option"]) for row in asked))
+
+
+def _stage_questions(stage: StageAnswer) -> tuple[str, ...]:
+    asks = {"A": "clusters", "B": "dead_share", "C": "set_low_p", "D": "first_set_low_p"}
+    if "A" in stage.possible:
+        return (asks["A"], asks["C"])
+    return tuple(asks[letter] for letter in stage.possible)
+
+
+def _too_few(
+    fruit: str, measures: Measures, stage: StageAnswer, table: Rows
+) -> tuple[int, int] | None:
+    if not {"C", "D"} & set(stage.possible):
+        return None
+    needed = least_to_judge(full_crop_share(fruit, table))
+    counted = measures.get("set_low_p") or measures.get("first_set_low_p")
+    if counted is not None:
+        clusters = counted.sample or 0
+    elif "clusters" in measures and measures["clusters"].value >= 1:
+        clusters = int(measures["clusters"].value)
+    else:
+        return None
+    return (clusters, needed) if clusters < needed else None

@@ -1,0 +1,97 @@
+"""A study → the advice on it, in one call each, for every presentation."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from pollinet.advice.balance import LimbBalance, fruits_to_leave, tree_balance
+from pollinet.advice.computed import Site, computed, dependants, live_needed
+from pollinet.advice.diagnosis import Diagnosis, diagnose
+from pollinet.advice.observed import Log, alternation, observed
+from pollinet.advice.rules import Measure
+from pollinet.domain import Limb
+from pollinet.phenology.adequacy import is_chill_known
+from pollinet.readers.advice import advice_tables
+from pollinet.study import Study
+
+
+@dataclass(frozen=True)
+class LimbDiagnosis:
+    """The diagnosis of one limb with what else the garden says about it.
+
+    year : the year of bloom that it is about. measures : all that is known.
+    year_measured : whether the weather of that year was measured at the site.
+    dependants : limbs that are covered only because of this one.
+    fruits : fewest and most fruits to leave by its thickness. live_needed : share of live flowers
+    that make a full crop. seeds : of the last fruits cut, with the year.
+    alternates : whether its crops alternate. genotype_known, in_catalogue : of its variety.
+    """
+
+    limb: Limb
+    year: int
+    diagnosis: Diagnosis
+    measures: dict[str, Measure]
+    year_measured: bool
+    dependants: tuple[str, ...]
+    fruits: tuple[int, int] | None
+    diameter_mm: float | None
+    live_needed: float | None
+    seeds: tuple[float, int] | None
+    alternates: bool
+    genotype_known: bool
+    in_catalogue: bool
+    cautions: dict[str, str]
+
+
+def diagnosis_year(study: Study, limb: Limb) -> int | None:
+    """The year to ask about: the last one noted for the limb; None: nothing is noted."""
+    years = [o.year for o in study.records.observations if o.limb == limb.id]
+    return max(years) if years else None
+
+
+def limb_diagnosis(study: Study, limb: Limb, year: int) -> LimbDiagnosis:
+    """Why a limb did not crop in a year, from the log, the weather and the pollen."""
+    tables, network = advice_tables(), study.network
+    log = Log(study.plan, study.records)
+    node = next(i for i, n in enumerate(network.nodes) if n.kind == "limb" and n.id == limb.id)
+    site = Site(network, study.winters, study.plan.site.latitude, node, _chill_known(study, limb))
+    variety = study.known[limb.variety]
+    measures = {
+        **computed(site, limb, year, variety, study.records, tables),
+        **observed(log, limb, year, study.known, tables),
+    }
+    fruit = limb.variety.species
+    thick = log.last(limb.id, "diameter")
+    diameter = None if thick is None else thick.number
+    seeds = log.last(limb.id, "seeds")
+    index, pairs = alternation(log.crops(limb.id))
+    group = variety.fertility.group
+    return LimbDiagnosis(
+        limb=limb,
+        year=year,
+        diagnosis=diagnose(fruit, measures, tables),
+        measures=measures,
+        year_measured="flight" in measures,
+        dependants=tuple(network.nodes[i].id for i in dependants(network, node)),
+        fruits=None if diameter is None else fruits_to_leave(diameter, fruit, tables["load"]),
+        diameter_mm=diameter,
+        live_needed=live_needed(fruit, tables["frost"]),
+        seeds=None if seeds is None or seeds.number is None else (seeds.number, seeds.year),
+        alternates=pairs >= 3 and index >= 0.5,
+        genotype_known=variety.fertility.genotype is not None or group is not None,
+        in_catalogue=limb.variety in study.catalogue.varieties,
+        cautions={row["caution"]: row["text"] for row in tables["cautions"]},
+    )
+
+
+def _chill_known(study: Study, limb: Limb) -> bool:
+    varieties = study.varieties()
+    names = sorted(variety.id for variety in varieties)
+    return bool(is_chill_known(varieties)[names.index(limb.variety)])
+
+
+def garden_balance(study: Study) -> dict[str, tuple[LimbBalance, ...]]:
+    """Balance of every tree by its id."""
+    log = Log(study.plan, study.records)
+    load = advice_tables()["load"]
+    return {tree.id: tree_balance(tree, log, study.known, load) for tree in study.plan.trees}

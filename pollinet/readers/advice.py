@@ -1,0 +1,30 @@
+"""The tables of the advice: causes, evidence, tests, cautions, thresholds, work. Text to rows."""
+
+from __future__ import annotations
+
+import csv
+from collections.abc import Mapping
+from functools import cache
+
+from pollinet.catalogue_files import catalogue_root, table_text
+from pollinet.errors import CatalogueMissing
+
+Rows = tuple[Mapping[str, str], ...]
+
+TABLES = (
+    *("causes", "evidence", "stages", "questions", "tests", "test_outcomes", "cautions"),
+    *("bearing_ages", "frost", "set", "load", "work"),
+)
+
+
+@cache
+def advice_tables() -> Mapping[str, Rows]:
+    """Every table of the folder `advice` by its name, its rows in the order of the file."""
+    return {name: _rows(f"advice/{name}.csv") for name in TABLES}
+
+
+def _rows(path: str) -> Rows:
+    text = table_text(catalogue_root(), path)
+    if text is None:
+        raise CatalogueMissing(f"{path} is not among the catalogues")
+    return tuple(csv.DictReader(text.splitlines()))
