@@ -39,6 +39,7 @@ from pollinet.phenology.flight import flight_share
 from pollinet.phenology.sums import SeasonSums, season_sums
 from pollinet.phenology.supply import ChillSupply, chill_supply
 from pollinet.readers.catalogue import fruits, load_catalogue
+from pollinet.readers.own_tables import own_folder_beside
 from pollinet.readers.plan import read_plan_table
 from pollinet.readers.plan_names import fruits_of, resolve_plan
 from pollinet.readers.records import FILE_NAME as RECORDS_NAME
@@ -81,7 +82,7 @@ def open_study(path: Path, *, weather: Path | None = None, seed: int | None = No
         return Opened(None, findings)
     known_fruits = fruits()
     named, problems = fruits_of(table, known_fruits, path.name)
-    catalogue, catalogue_findings = load_catalogue(named)
+    catalogue, catalogue_findings = load_catalogue(named, own_folder_beside(path.parent))
     plan, name_findings = resolve_plan(table, catalogue, known_fruits, path.name)
     findings += problems + catalogue_findings + name_findings
     if plan is None:

@@ -25,6 +25,7 @@ from pollinet.domain import Catalogue, Fertility, VarietyId, Verdict
 from pollinet.findings import Finding, has_errors
 from pollinet.readers.catalogue import load_catalogue
 from pollinet.readers.names import resolve_fruit, resolve_variety, suggest
+from pollinet.readers.own_tables import own_folder_beside
 from pollinet.readers.shared_tables import fruits
 from pollinet.wording import count, joined
 from pollinet.wording_verdicts import (
@@ -75,7 +76,8 @@ def cross(
 
 
 def _cross_pair(donor: str, receiver: str, species: str | None, as_json: bool) -> int:
-    catalogue, ids, findings = find_pair((donor, receiver), species)
+    names = (donor, receiver)
+    catalogue, ids, findings = find_varieties(names, species, own_folder_beside(Path()))
     if len(ids) < 2 or has_errors(findings):
         stop(findings, as_json)
     one, other = (catalogue.varieties[name].fertility for name in ids)
@@ -91,30 +93,31 @@ def _cross_pair(donor: str, receiver: str, species: str | None, as_json: bool) -
     return 0
 
 
-def find_pair(
-    names: Sequence[str], species: str | None
+def find_varieties(
+    names: Sequence[str], species: str | None, own_folder: Path | None = None
 ) -> tuple[Catalogue, tuple[VarietyId, ...], tuple[Finding, ...]]:
-    """The catalogue and the two varieties that are meant; fewer than two with error findings.
+    """The catalogue and the varieties that are meant; fewer than named with error findings.
 
-    Without a species, the fruits that know both names are asked; where none does, each name may
+    Without a species, the fruits that know all names are asked; where none does, each name may
     belong to a fruit of its own. A name of several fruits is never guessed.
     """
     if species is None:
-        catalogue, _ = load_catalogue(fruits())
-        return (catalogue, *_find_anywhere(names, catalogue))
+        catalogue, problems = load_catalogue(fruits(), own_folder)
+        ids, findings = _find_anywhere(names, catalogue)
+        return catalogue, ids, (*problems, *findings)
     fruit, findings = resolve_fruit(species, fruits(), place="--species")
     if fruit is None:
         return load_catalogue(())[0], (), findings
-    catalogue, _ = load_catalogue([fruit])
+    catalogue, problems = load_catalogue([fruit], own_folder)
     found = [resolve_variety(name, fruit, catalogue) for name in names]
     ids = tuple(name for name, _ in found if name is not None)
-    return catalogue, ids, tuple(finding for _, more in found for finding in more)
+    return catalogue, ids, (*problems, *(finding for _, more in found for finding in more))
 
 
 def _find_anywhere(
     names: Sequence[str], catalogue: Catalogue
 ) -> tuple[tuple[VarietyId, ...], tuple[Finding, ...]]:
-    """Both names in one fruit, or each in the only fruit that knows it."""
+    """All names in one fruit, or each in the only fruit that knows it."""
     meant = [
         {
             fruit: found
@@ -123,7 +126,7 @@ def _find_anywhere(
         }
         for name in names
     ]
-    shared = [fruit for fruit in meant[0] if fruit in meant[1]]
+    shared = [fruit for fruit in meant[0] if all(fruit in known for known in meant)]
     if len(shared) == 1:
         meant = [{shared[0]: known[shared[0]]} for known in meant]
     findings: list[Finding] = []
@@ -264,7 +267,8 @@ def judge_rows(rows: Iterable[tuple[int, dict[str, str]]], file: str) -> list[Ju
     numbered = list(rows)
     species = {row["species"] for _, row in numbered}
     known = {text: resolve_fruit(text, fruits(), file=file, place="species") for text in species}
-    catalogue, _ = load_catalogue({fruit for fruit, _ in known.values() if fruit is not None})
+    named = {fruit for fruit, _ in known.values() if fruit is not None}
+    catalogue, _ = load_catalogue(named, own_folder_beside(Path()))
     return [_judged(line, row, known[row["species"]], catalogue, file) for line, row in numbered]
 
 

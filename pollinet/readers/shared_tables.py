@@ -12,7 +12,7 @@ from pollinet.domain import CrossingRule, Fruit, Normals, Site
 from pollinet.findings import Finding
 from pollinet.readers import tables
 from pollinet.readers.tables import Property, Row, Table, number
-from pollinet.readers.varieties import BloomClass, Context, Grounds, weakest
+from pollinet.readers.varieties import HERE, BloomClass, Context, Grounds, weakest
 
 SHIPPED = "catalogues"
 
@@ -212,11 +212,11 @@ def _contexts(
     for file, rows in _rows("contexts.csv", own_folder, findings):
 
         def checks(row: Row, file: str = file) -> Iterable[Finding | None]:
-            cure = "Add it to trial_sites.csv, or leave the place empty."
+            cure = f"Add it to trial_sites.csv; leave it empty, or type {HERE} for your garden."
             return (
                 *common_problems(row, file, sources),
                 tables.choice_problem(row, "stage", "stage", file),
-                tables.key_problem(row, "place", sites, "unknown-place", file, cure),
+                tables.key_problem(row, "place", {*sites, HERE}, "unknown-place", file, cure),
                 tables.number_problem(row, "reference_day", file, 1, 366),
                 tables.number_problem(row, "sd_days", file, 0, 60),
             )
@@ -229,6 +229,7 @@ def _contexts(
                 number(row["reference_day"]) if row["reference_day"] else None,
                 number(row["sd_days"]) if row["sd_days"] else None,
                 row["status"],  # type: ignore[arg-type]
+                row["reference_variety"],
             )
             contexts.setdefault(context.name, context)
     return contexts

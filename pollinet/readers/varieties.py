@@ -19,6 +19,7 @@ from pollinet.domain import (
     Site,
     Stage,
     Status,
+    TypedBloom,
     Variety,
     VarietyId,
 )
@@ -35,6 +36,9 @@ DATED: Mapping[str, Stage] = {
 }
 """Properties that are dates, and the stage that each one dates."""
 
+HERE = "here"
+"""Place of a context of the grower's own site, in the grower's own tables only."""
+
 _WEAKNESS: Mapping[Status, int] = {
     "plan": 0,
     "published": 0,
@@ -48,9 +52,11 @@ _WEAKNESS: Mapping[Status, int] = {
 class Context:
     """Where, when and how values were taken.
 
-    place : key into the trial sites; empty: the values cannot be carried to another place.
+    place : key into the trial sites; empty: the values cannot be carried to another place;
+        `here`: the garden that the plan describes.
     stage : stage of bloom that offsets and classes of this context date.
     reference_day : usual day there of the variety that offsets count from. [day of year]
+    reference_variety : its name.
     sd_days : how far one value may be from the variety's usual date there. [days]
     """
 
@@ -60,6 +66,7 @@ class Context:
     reference_day: float | None
     sd_days: float | None
     status: Status
+    reference_variety: str = ""
 
 
 @dataclass(frozen=True)
@@ -100,7 +107,7 @@ def build_variety(
         tuple(one for one in evidence if one is not None),
         float(length.value) if length else None,
         chill_requirements(facts),
-        None,
+        bloom_here(facts, grounds),
         tuple(facts),
     )
 
@@ -194,6 +201,20 @@ def bloom_evidence(fact: Fact, grounds: Grounds) -> BloomEvidence | None:
         weakest(parts),
         context.name,
     )
+
+
+def bloom_here(facts: Iterable[Fact], grounds: Grounds) -> TypedBloom | None:
+    """Usual first and last day of bloom in the grower's own garden; None unless both are given."""
+    days = {
+        fact.property: fact
+        for fact in facts
+        if fact.context and grounds.contexts[fact.context].place == HERE
+    }
+    if not {"first_bloom_day", "bloom_end_day"} <= set(days):
+        return None
+    first, last = days["first_bloom_day"], days["bloom_end_day"]
+    sd_days = grounds.contexts[first.context].sd_days
+    return TypedBloom(((float(first.value), float(last.value)),), sd_days)
 
 
 def chill_requirements(facts: Iterable[Fact]) -> tuple[ChillRequirement, ...]:

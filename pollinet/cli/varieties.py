@@ -1,0 +1,314 @@
+"""`pollinet varieties`: list the varieties of a fruit, and filter them by what is known."""
+
+from __future__ import annotations
+
+import csv
+import sys
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+from statistics import median
+from typing import Any
+
+import click
+
+from pollinet.cli.common import (
+    findings_data,
+    json_option,
+    new_table,
+    print_json,
+    print_lines,
+    print_table,
+    show_findings,
+    stop,
+)
+from pollinet.cli.variety_add import folder_option
+from pollinet.compatibility.verdict import cross_verdict
+from pollinet.domain import Catalogue, Fruit, Genotype, Variety, VarietyId, Verdict
+from pollinet.findings import Finding, has_errors
+from pollinet.readers.catalogue import load_catalogue
+from pollinet.readers.conditions import DERIVED, Condition, Value, parse_condition
+from pollinet.readers.names import resolve_fruit
+from pollinet.readers.own_tables import own_folder_beside
+from pollinet.readers.shared_tables import SharedTables, fruits, read_shared
+from pollinet.summary import memory_words
+from pollinet.wording import count
+from pollinet.wording_varieties import list_answer
+from pollinet.wording_verdicts import genotype_words
+
+SHOWN_ROWS = 40
+"""Rows of a table without --all: what two screens hold."""
+
+MID_DAYS = 2.0
+"""How far from the middle a variety still counts as mid: about how far one variety strays from its
+usual day in one winter (2.0 to 2.5 days, see timing_errors.csv). Own convention. [days]"""
+
+SWEEPS = 20
+"""Rounds of fitting varieties and contexts in turn; the days have settled long before."""
+
+EPILOG = (
+    "A condition is PROPERTY [@PLACE] OPERATOR VALUE with the operators = != < <= > >=, ~ (has), "
+    "!~ (has not), and the value `unknown` for what nobody has told. Examples: "
+    'pollinet varieties apple --where ploidy=3; pollinet varieties "sweet cherry" --where '
+    '"s_genotype~S3" --where "full_bloom_day@Etoile<5 Apr"; pollinet varieties almond --where '
+    '"chill_portions<40" --where bloom=late --csv. '
+    f"Besides those of the catalogue there are the properties {', '.join(DERIVED)}. "
+    "Exit codes: 0 an answer, also an empty one; 2 bad input."
+)
+
+
+@click.command(epilog=EPILOG)
+@click.argument("species")
+@click.option(
+    "--where", multiple=True, metavar="CONDITION", help="Only those that meet it; all must hold."
+)
+@click.option("--sort", type=click.Choice(["name", "bloom"]), default="name", show_default=True)
+@click.option("--all", "show_all", is_flag=True, help=f"Show more than {SHOWN_ROWS} rows.")
+@click.option("--csv", "as_csv", is_flag=True, help="Give the list as CSV.")
+@folder_option
+@json_option
+def varieties(
+    species: str,
+    where: tuple[str, ...],
+    sort: str,
+    show_all: bool,
+    as_csv: bool,
+    folder: Path | None,
+    as_json: bool,
+) -> int:
+    """List the varieties of SPECIES of which the catalogue knows something, or some of them."""
+    if as_csv and as_json:
+        raise click.UsageError("Give either --csv or --json, not both.")
+    name, problems = resolve_fruit(species, fruits(), place="SPECIES")
+    if name is None:
+        stop(problems, as_json)
+    fruit, own_folder = fruits()[name], folder or own_folder_beside(Path())
+    catalogue, findings = load_catalogue([name], own_folder)
+    shared = read_shared(own_folder, [])
+    conditions, problems = parse_conditions(where, fruit, catalogue, shared)
+    findings += problems
+    if has_errors(findings):
+        stop(findings, as_json)
+    rows = listed(fruit, catalogue, shared, conditions, sort)
+    answer = list_answer(len(rows), len(catalogue.varieties), name, where)
+    if as_json:
+        data = [row_data(row) for row in rows]
+        print_json({"answer": answer, "varieties": data, "findings": findings_data(findings)})
+    elif as_csv:
+        show_findings(findings)
+        _print_csv(rows)
+    else:
+        show_findings(findings)
+        _show(rows, answer, len(rows) if show_all else SHOWN_ROWS)
+    return 0
+
+
+# --- values ----------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class ListedVariety:
+    """One row of the list; `relative_days` None: its bloom cannot be compared."""
+
+    variety: Variety
+    relative_days: float | None
+    bloom: str
+
+
+def relative_bloom(varieties: Iterable[Variety]) -> dict[VarietyId, float]:
+    """Days by which each variety blooms after the middle one of its fruit.
+
+    Every context and stage is compared within itself. Varieties and contexts are fitted in turn, so
+    that a context in which only late varieties were seen makes none of them look early. A rough
+    order for a list, not a forecast: how order changes with the climate is left out.
+    """
+    dated = {v.id: v.bloom for v in varieties if v.bloom}
+    days = dict.fromkeys(dated, 0.0)
+    for _ in range(SWEEPS):
+        seen: dict[tuple[str, str], list[float]] = {}
+        for name, evidence in dated.items():
+            for e in evidence:
+                seen.setdefault((e.context, e.stage), []).append(e.day - days[name])
+        middle = {place: median(found) for place, found in seen.items()}
+        for name, evidence in dated.items():
+            weights = [1 / max(e.sd_days, 1.0) ** 2 for e in evidence]
+            later = [e.day - middle[e.context, e.stage] for e in evidence]
+            days[name] = sum(map(float.__mul__, weights, later)) / sum(weights)
+    centre = median(days.values()) if days else 0.0
+    return {name: round(day - centre, 1) + 0.0 for name, day in days.items()}
+
+
+def bloom_word(relative_days: float | None) -> str:
+    """`early`, `mid` or `late` against the middle of the fruit; empty: not known."""
+    if relative_days is None:
+        return ""
+    if abs(relative_days) <= MID_DAYS:
+        return "mid"
+    return "late" if relative_days > 0 else "early"
+
+
+def with_selfing(variety: Variety, own_pollen: Verdict) -> Variety:
+    """A variety with what its alleles say of its own pollen, where no source says it."""
+    fertility = variety.fertility
+    if fertility.self_fertile is not None or own_pollen.answer == "unknown":
+        return variety
+    memory = (*fertility.memory, "self_fertile") if own_pollen.memory else fertility.memory
+    told = replace(fertility, self_fertile=own_pollen.answer != "no", memory=memory)
+    return replace(variety, fertility=told)
+
+
+def values_of(row: ListedVariety, shared: SharedTables) -> dict[str, list[Value]]:
+    """All that a condition can ask of a variety."""
+    variety, fertility = row.variety, row.variety.fertility
+    values: dict[str, list[Value]] = {}
+    contexts = shared.grounds.contexts
+    for fact in variety.facts:
+        context = contexts.get(fact.context)
+        places = tuple(filter(None, (fact.context, context.place if context else "")))
+        values.setdefault(fact.property, []).append(Value(fact.value, places))
+    # What follows from the facts (also those of the parent of a sport) goes before the raw facts.
+    told = {
+        "name": variety.id.name,
+        "clone_of": fertility.clone if fertility.clone != variety.id.name else None,
+        "s_genotype": _genotype_text(fertility.genotype),
+        "ploidy": fertility.ploidy,
+        "self_fertile": _yes_no(fertility.self_fertile),
+        "pollen_ok": _yes_no(fertility.pollen_ok),
+        "bloom": row.bloom or None,
+        "bloom_relative_days": row.relative_days,
+    }
+    return values | {name: [Value(str(value))] for name, value in told.items() if value is not None}
+
+
+def _genotype_text(genotype: Genotype | None) -> str | None:
+    if genotype is None:
+        return None
+    return "".join(genotype.alleles) + ("" if genotype.complete else "S?")
+
+
+def _yes_no(known: bool | None) -> str | None:
+    return None if known is None else ("yes" if known else "no")
+
+
+def parse_conditions(
+    texts: Sequence[str], fruit: Fruit, catalogue: Catalogue, shared: SharedTables
+) -> tuple[tuple[Condition, ...], tuple[Finding, ...]]:
+    """All conditions, with the findings on those that cannot be read."""
+    properties = {**shared.properties, **DERIVED}
+    used = {fact.context for v in catalogue.varieties.values() for fact in v.facts} - {""}
+    places = {*used, *(shared.grounds.contexts[name].place for name in used)} - {""}
+    parsed = [parse_condition(text, properties, fruit, sorted(places)) for text in texts]
+    conditions = tuple(condition for condition, _ in parsed if condition is not None)
+    return conditions, tuple(finding for _, found in parsed for finding in found)
+
+
+def listed(
+    fruit: Fruit,
+    catalogue: Catalogue,
+    shared: SharedTables,
+    conditions: Sequence[Condition] = (),
+    sort: str = "name",
+) -> list[ListedVariety]:
+    """The varieties that meet all conditions, by name or by bloom (unknown bloom last)."""
+    relative = relative_bloom(catalogue.varieties.values())
+    rows = []
+    for name, variety in sorted(catalogue.varieties.items()):
+        own_pollen = cross_verdict(variety.fertility, variety.fertility, catalogue.rules)
+        days = relative.get(name)
+        rows.append(ListedVariety(with_selfing(variety, own_pollen), days, bloom_word(days)))
+    kept = []
+    for row in rows:
+        values = values_of(row, shared)
+        if all(each.holds(values.get(each.property.name, ()), fruit) for each in conditions):
+            kept.append(row)
+    if sort == "bloom":
+        kept.sort(key=lambda row: (row.relative_days is None, row.relative_days or 0.0))
+    return kept
+
+
+# --- showing ---------------------------------------------------------------------------------
+
+
+def row_data(row: ListedVariety) -> dict[str, Any]:
+    """One variety as plain data."""
+    variety, fertility = row.variety, row.variety.fertility
+    told = [fact.source for fact in variety.facts] + [e.source for e in variety.bloom]
+    return {
+        "species": variety.id.species,
+        "variety": variety.id.name,
+        "clone_of": fertility.clone if fertility.clone != variety.id.name else None,
+        "s_genotype": _genotype_text(fertility.genotype),
+        "incompatibility_group": fertility.group,
+        "ploidy": fertility.ploidy,
+        "pollen_ok": fertility.pollen_ok,
+        "self_fertile": fertility.self_fertile,
+        "bloom": row.bloom or None,
+        "bloom_relative_days": row.relative_days,
+        "bloom_places": sorted({evidence.place for evidence in variety.bloom}),
+        "chill_portions": [requirement.portions for requirement in variety.chill],
+        "rests_on_memory": [field for field, _ in memory_words(variety)],
+        "sources": sorted({*told, *fertility.sources}),
+    }
+
+
+def _print_csv(rows: Sequence[ListedVariety]) -> None:
+    writer = csv.writer(sys.stdout, lineterminator="\n")
+    for number, row in enumerate(rows):
+        data = row_data(row)
+        if number == 0:
+            writer.writerow(data)
+        writer.writerow([_cell(value) for value in data.values()])
+
+
+def _cell(value: Any) -> Any:
+    if isinstance(value, bool):
+        return _yes_no(value)
+    return "; ".join(map(str, value)) if isinstance(value, list) else value
+
+
+def _show(rows: Sequence[ListedVariety], answer: str, shown: int) -> None:
+    print_lines([answer, ""])
+    if not rows:
+        return
+    table = new_table(
+        ("Variety", {"ratio": 1}),
+        ("S-alleles", {}),
+        ("Sets", {"justify": "right"}),
+        ("Own pollen", {}),
+        ("Bloom", {"no_wrap": True}),
+        ("Chill portions", {}),
+    )
+    for row in rows[:shown]:
+        table.add_row(*_cells(row))
+    print_table(table)
+    notes = ["", "Bloom: days after (+) or before (−) the middle variety of this fruit."]
+    if any(memory_words(row.variety) for row in rows[:shown]):
+        notes.append("*: recalled and not confirmed.")
+    if len(rows) > shown:
+        more = count(len(rows) - shown, "more row")
+        notes.append(f"{more}: narrow with --where, or give --all, --csv or --json.")
+    print_lines(notes)
+
+
+def _signed(days: float) -> str:
+    whole = round(days)
+    return f"{whole:+d}".replace("-", "−") if whole else "0"
+
+
+def _cells(row: ListedVariety) -> tuple[str, ...]:
+    variety, fertility = row.variety, row.variety.fertility
+    memory = {field for field, _ in memory_words(variety)}
+
+    def told(text: str, field: str) -> str:
+        return f"{text}*" if text and field in memory else text
+
+    days = "" if row.relative_days is None else _signed(row.relative_days)
+    portions = ", ".join(dict.fromkeys(f"{one.portions:g}" for one in variety.chill))
+    return (
+        variety.id.name,
+        told(genotype_words(fertility.genotype) if fertility.genotype else "", "S-genotype"),
+        told(str(fertility.ploidy or ""), "ploidy"),
+        told(_yes_no(fertility.self_fertile) or "", "self-fertility"),
+        told(f"{days} {row.bloom}".strip(), "bloom"),
+        told(portions, "chill requirement"),
+    )

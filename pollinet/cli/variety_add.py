@@ -1,0 +1,176 @@
+"""`pollinet variety add`: a variety of one's own, into tables beside the plan."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from pollinet.cli.common import (
+    findings_data,
+    json_option,
+    print_json,
+    print_lines,
+    show_findings,
+    stop,
+)
+from pollinet.domain import Catalogue, VarietyId
+from pollinet.findings import Finding, has_errors
+from pollinet.readers.catalogue import load_catalogue
+from pollinet.readers.names import fold, resolve_fruit
+from pollinet.readers.own_tables import OWN_FOLDER, add_rows, is_shipped
+from pollinet.readers.own_varieties import OPTIONS, OwnVariety, rows_for
+from pollinet.readers.shared_tables import fruits, read_shared
+from pollinet.wording_varieties import added_lines, variety_answer
+
+folder_option = click.option(
+    "--folder",
+    type=click.Path(path_type=Path),
+    metavar="FOLDER",
+    help="Folder of your own tables; without it, `catalogues` beside the plan or here.",
+)
+
+
+@click.command(
+    epilog='Example: pollinet variety add "Old Garden Pear" --species pear --ploidy 2 '
+    '--bloom "4 days after Conference". Exit codes: 0 added, 2 something is wrong and nothing '
+    "was written."
+)
+@click.argument("name")
+@click.option("--species", metavar="FRUIT", required=True, help="Kind of fruit.")
+@click.option("--s-genotype", metavar="ALLELES", help="S-alleles, such as S1S5 or S1S?.")
+@click.option("--ploidy", metavar="2-6", help="Sets of chromosomes; 3 is a triploid.")
+@click.option("--self-fertile", metavar="yes|no|partial", help="Whether own pollen sets a crop.")
+@click.option("--pollen-ok", metavar="yes|no", help="Whether its pollen works at all.")
+@click.option("--chill-portions", metavar="PORTIONS", help="Winter chill needed.")
+@click.option(
+    "--bloom",
+    multiple=True,
+    metavar="WHEN",
+    help='In your garden: "8 Apr - 18 Apr". Compared: "4 days after Conference", "with Bing". '
+    'By class: "England groups: C".',
+)
+@click.option("--sport-of", metavar="NAME", help="The variety that it is a sport or clone of.")
+@click.option(
+    "--set",
+    "others",
+    multiple=True,
+    metavar="PROPERTY=VALUE",
+    help="Any other property of the catalogue, such as vigour=low.",
+)
+@click.option("--note", default="", metavar="TEXT", help="Where you know it from.")
+@click.option(
+    "--plan",
+    type=click.Path(path_type=Path, exists=True, dir_okay=False),
+    help="The plan beside which your tables stand.",
+)
+@folder_option
+@json_option
+def add(
+    name: str,
+    species: str,
+    s_genotype: str | None,
+    ploidy: str | None,
+    self_fertile: str | None,
+    pollen_ok: str | None,
+    chill_portions: str | None,
+    bloom: tuple[str, ...],
+    sport_of: str | None,
+    others: tuple[str, ...],
+    note: str,
+    plan: Path | None,
+    folder: Path | None,
+    as_json: bool,
+) -> int:
+    """Describe a variety of your own; your values go before those of the catalogue."""
+    given = (s_genotype, ploidy, self_fertile, pollen_ok, chill_portions)
+    properties = {
+        known: _clean(value)
+        for known, value in zip(OPTIONS, given, strict=True)
+        if value is not None
+    }
+    for other in others:
+        known, equals, value = other.partition("=")
+        if not equals:
+            raise click.UsageError(f"--set needs PROPERTY=VALUE; found: {other}")
+        properties[known.strip()] = _clean(value)
+    if not (properties or bloom or sport_of):
+        raise click.UsageError(f"Say something about {name}, at least one value.")
+    fruit, problems = resolve_fruit(species, fruits(), place="--species")
+    if fruit is None:
+        stop(problems, as_json)
+    own = OwnVariety(
+        _clean(name), fruits()[fruit], properties, bloom, _clean(sport_of or ""), _clean(note)
+    )
+    home = folder or (plan.parent if plan else Path()) / OWN_FOLDER
+    catalogue, findings = _added(own, home, as_json)
+    variety = catalogue.varieties[VarietyId(fruit, own.name)]
+    if as_json:
+        print_json(
+            {
+                "answer": variety_answer(variety),
+                "variety": own.name,
+                "species": fruit,
+                "folder": f"{home}",
+                "findings": findings_data(findings),
+            }
+        )
+    else:
+        show_findings(findings)
+        print_lines(added_lines(variety, home))
+    return 0
+
+
+def _clean(text: str) -> str:
+    """One line without surplus blanks, as a cell of a table has it."""
+    return " ".join(text.split())
+
+
+def _added(own: OwnVariety, home: Path, as_json: bool) -> tuple[Catalogue, tuple[Finding, ...]]:
+    """The catalogue with the new variety, its tables written; ends the command otherwise."""
+    if is_shipped(home):
+        message = "This is the folder of the shipped catalogues, which stay as they are."
+        cure = "Call it beside your plan, or with --plan PLAN or --folder FOLDER."
+        stop([Finding("error", "shipped-folder", message, f"{home}", cure=cure)], as_json)
+    existing = home if home.is_dir() else None
+    catalogue, broken = load_catalogue([own.fruit.name], existing)
+    if has_errors(broken):
+        stop(broken, as_json)
+    shared_findings: list[Finding] = []
+    shared = read_shared(existing, shared_findings)
+    rows, findings = rows_for(own, catalogue, shared)
+    findings = (*_name_findings(own, catalogue), *findings)
+    # The rows are tried even where something is wrong already, so that all mistakes show at once.
+    changed, more = add_rows(home, own.fruit.name, rows, dry=has_errors(findings))
+    findings += more
+    if changed is None or has_errors(findings):
+        stop(findings, as_json)
+    return changed, findings
+
+
+def _name_findings(own: OwnVariety, catalogue: Catalogue) -> tuple[Finding, ...]:
+    """What the catalogue has under this name or nearly this name."""
+    import difflib
+
+    fruit = own.fruit.name
+    typed = VarietyId(fruit, own.name)
+    if not own.name:
+        return (Finding("error", "missing-value", "The name is empty.", place="NAME"),)
+    if typed in catalogue.varieties:
+        message = f"{own.name} is in the catalogue; your values go before those of the same kind."
+        return (Finding("note", "own-value", message),)
+    if typed in catalogue.synonyms:
+        proper = catalogue.synonyms[typed].name
+        message = f"{own.name} is a synonym; the catalogue has it as {proper}."
+        cure = f"Add your values to {proper}."
+        return (Finding("error", "synonym", message, place="NAME", cure=cure),)
+    names = {fold(v.name): v.name for v in (*catalogue.varieties, *catalogue.synonyms)}
+    if (alike := names.get(fold(own.name))) is not None:
+        message = f"The catalogue writes this name as {alike}."
+        return (Finding("error", "same-name", message, place="NAME", cure="Write it so."),)
+    near = difflib.get_close_matches(fold(own.name), names, n=2, cutoff=0.85)
+    if not near:
+        return ()
+    message = f"The catalogue has {' and '.join(names[one] for one in near)}."
+    cure = "Where you mean one of these, write its name so; otherwise all is well."
+    return (Finding("note", "near-name", message, place="NAME", cure=cure),)

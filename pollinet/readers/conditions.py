@@ -1,0 +1,173 @@
+"""Conditions on varieties as a person types them: `ploidy=3`, `s_genotype~S3`, `harvest_day<1 Sep`.
+
+The grammar is one line: `PROPERTY [@PLACE] OPERATOR VALUE`.
+
+- PROPERTY: one of `properties.csv`, or of `DERIVED`.
+- @PLACE: only values from this place or context, such as `full_bloom_day@Etoile<5 Apr`.
+- OPERATOR: `=` `!=` `<` `<=` `>` `>=`; `~` has (an allele, a part of a text), `!~` has not.
+- VALUE: a number, a word, alleles, a day (`5 Apr`, `04-05`, `95`), or `unknown` after `=` or `!=`.
+
+A variety of which the property is not known meets no condition but `PROPERTY=unknown`: not known is
+neither yes nor no. Where a variety has several values, one that fits is enough, and for `!=` and
+`!~` none may be the one that is ruled out.
+"""
+
+from __future__ import annotations
+
+import operator
+import re
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+
+from pollinet.domain import Fruit
+from pollinet.findings import Finding
+from pollinet.readers.day_words import parse_day
+from pollinet.readers.genotypes import parse_genotype
+from pollinet.readers.names import fold
+from pollinet.readers.tables import Property, nearest
+
+DERIVED: Mapping[str, Property] = {
+    known.name: known
+    for known in (
+        Property("name", "text", description="Name of the variety"),
+        Property("clone_of", "text", description="The variety that it is a clone or sport of"),
+        Property("self_fertile", "choice", allowed=frozenset({"yes", "no"}),
+                 description="Whether its own pollen serves it"),
+        Property("bloom", "choice", allowed=frozenset({"early", "mid", "late"}),
+                 description="Against the middle variety of the fruit"),
+        Property("bloom_relative_days", "number", "days",
+                 description="Days of bloom after the middle variety of the fruit"),
+    )
+}  # fmt: skip
+"""Properties that follow from others."""
+
+UNKNOWN = "unknown"
+
+_CONDITION = re.compile(
+    r"\s*(?P<name>[^@<>=~!]+?)\s*(?:@\s*(?P<place>[^<>=~!]+?)\s*)?"
+    r"(?P<sign><=|>=|!=|!~|=|<|>|~)(?P<value>.*)"
+)
+_COMPARE: Mapping[str, Callable[[float, float], bool]] = {
+    "=": operator.eq,
+    "!=": operator.ne,
+    "<": operator.lt,
+    "<=": operator.le,
+    ">": operator.gt,
+    ">=": operator.ge,
+}
+_SIGNS = {
+    "number": tuple(_COMPARE),
+    "integer": tuple(_COMPARE),
+    "choice": ("=", "!="),
+    "text": ("=", "!=", "~", "!~"),
+    "genotype": ("=", "!=", "~", "!~"),
+}
+_CURE = 'Write PROPERTY OPERATOR VALUE, such as "ploidy=3", "s_genotype~S3" or "chill_portions<40".'
+
+
+@dataclass(frozen=True)
+class Value:
+    """One value of one property of one variety, and the places it may be asked for by."""
+
+    text: str
+    places: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class Condition:
+    """One condition; `wanted`: the number, the alleles or the folded word to compare with."""
+
+    text: str
+    property: Property
+    place: str
+    sign: str
+    wanted: float | tuple[str, ...] | str
+
+    def holds(self, values: Sequence[Value], fruit: Fruit) -> bool:
+        """Whether a variety with these values of the property meets the condition."""
+        here = [v for v in values if not self.place or fold(self.place) in map(fold, v.places)]
+        if self.wanted == UNKNOWN:
+            return bool(here) == (self.sign == "!=")
+        found = [self._fits(value.text, fruit) for value in here]
+        if self.sign in ("!=", "!~"):
+            return bool(found) and all(found)
+        return any(found)
+
+    def _fits(self, text: str, fruit: Fruit) -> bool:
+        if self.property.kind == "genotype":
+            return self._genotype_fits(text, fruit)
+        if isinstance(self.wanted, float):
+            return _COMPARE[self.sign](float(text), self.wanted)
+        assert isinstance(self.wanted, str)
+        found = self.wanted in fold(text) if "~" in self.sign else self.wanted == fold(text)
+        return found != self.sign.startswith("!")
+
+    def _genotype_fits(self, text: str, fruit: Fruit) -> bool:
+        genotype, _ = parse_genotype(text, fruit)
+        if genotype is None:
+            return False
+        has = set(self.wanted) <= set(genotype.alleles)  # type: ignore[arg-type]
+        found = has if "~" in self.sign else self.wanted == genotype.alleles
+        # An allele that is not known may be any: it settles neither `=` nor what is not there.
+        settled = genotype.complete or (self.sign == "~" and has) or (self.sign[0] == "!" and has)
+        return settled and found != self.sign.startswith("!")
+
+
+def parse_condition(
+    text: str, properties: Mapping[str, Property], fruit: Fruit, places: Sequence[str]
+) -> tuple[Condition | None, tuple[Finding, ...]]:
+    """Read one condition; None comes with error findings.
+
+    properties : what may be asked for, by name. places : what may stand after @.
+    """
+    parts = _CONDITION.fullmatch(text)
+    if parts is None or not parts["value"].strip():
+        return None, (_problem("wrong-condition", f"{text!r} is no condition.", text, _CURE),)
+    name = re.sub(r"[\s-]+", "_", parts["name"].lower())
+    known = properties.get(name)
+    if known is None:
+        message = f"{name!r} is no property{nearest(name, properties)}."
+        cure = f"The properties are: {', '.join(sorted(properties))}."
+        return None, (_problem("unknown-property", message, text, cure),)
+    place, sign, value = parts["place"] or "", parts["sign"], parts["value"].strip()
+    if place and fold(place) not in map(fold, places):
+        message = f"{place!r} is no place with such values{nearest(place, places)}."
+        cure = f"They come from: {', '.join(sorted(places))}."
+        return None, (_problem("unknown-place", message, text, cure),)
+    if fold(value) == UNKNOWN and sign in ("=", "!="):
+        return Condition(text, known, place, sign, UNKNOWN), ()
+    if sign not in _SIGNS[known.kind]:
+        message = f"{sign} does not go with {name}; allowed: {' '.join(_SIGNS[known.kind])}."
+        return None, (_problem("wrong-condition", message, text),)
+    wanted, problem = _wanted(value, known, fruit, text)
+    if wanted is None or problem is not None:
+        return None, (problem,) if problem else ()
+    return Condition(text, known, place, sign, wanted), ()
+
+
+def _wanted(
+    value: str, known: Property, fruit: Fruit, text: str
+) -> tuple[float | tuple[str, ...] | str | None, Finding | None]:
+    if known.kind == "genotype":
+        genotype, problems = parse_genotype(value, fruit, place=f"--where {text}")
+        if genotype is None:
+            message = f"{value!r} names no allele."
+            return None, next(iter(problems), _problem("wrong-condition", message, text))
+        return genotype.alleles, None
+    if known.kind in ("number", "integer"):
+        day = parse_day(value) if known.unit == "day of year" else None
+        try:
+            return (float(value) if day is None else float(day)), None
+        except ValueError:
+            allowed = "a day such as 5 Apr" if known.unit == "day of year" else "a number"
+            message = f"{known.name} is compared with {allowed}; found: {value!r}."
+            return None, _problem("wrong-type", message, text)
+    if known.kind == "choice" and fold(value) not in map(fold, known.allowed):
+        message = f"{known.name} is never {value!r}{nearest(value, known.allowed)}."
+        cure = f"It is one of: {', '.join(sorted(known.allowed))}."
+        return None, _problem("not-allowed", message, text, cure)
+    return fold(value), None
+
+
+def _problem(code: str, message: str, text: str, cure: str = "") -> Finding:
+    return Finding("error", code, message, place=f"--where {text}", cure=cure)

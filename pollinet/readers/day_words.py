@@ -1,0 +1,48 @@
+"""Days and spans of days as a person types them → days of the year."""
+
+from __future__ import annotations
+
+import re
+
+from pollinet.days import MONTHS, day_of_year
+
+_LONGEST = (31, 29, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31)
+_SPAN = re.compile(r"\s+(?:-|to|until)\s+|\s*(?:–|\.\.)\s*")
+_SHORT_SPAN = re.compile(r"(\d{1,2})\s*[-–]\s*(\d{1,2})\s+([A-Za-z]+)\.?")
+
+
+def parse_day(text: str) -> int | None:
+    """Day of the year of `04-10`, `10 Apr`, `April 10` or `100`; None if it is none of them."""
+    words = text.strip().rstrip(".").replace(".", " ").split()
+    if len(words) == 1:
+        if words[0].isdecimal():
+            return int(words[0]) if 1 <= int(words[0]) <= 365 else None
+        month, _, day = words[0].partition("-")
+        return _day(int(month), day) if month.isdecimal() else None
+    if len(words) != 2:
+        return None
+    day, name = words if words[0].isdecimal() else reversed(words)
+    return _day(_month(name), day)
+
+
+def parse_span(text: str) -> tuple[int, int] | None:
+    """First and last day of `8–18 Apr`, `8 Apr - 2 May`, `04-08..04-18`; None if it is none."""
+    if short := _SHORT_SPAN.fullmatch(text.strip()):
+        first, last, month = short.groups()
+        ends = [f"{first} {month}", f"{last} {month}"]
+    else:
+        ends = _SPAN.split(text.strip())
+    days = [parse_day(end) for end in ends]
+    if len(days) != 2 or days[0] is None or days[1] is None:
+        return None
+    return days[0], days[1]
+
+
+def _month(name: str) -> int:
+    short = name[:3].title()
+    return MONTHS.index(short) + 1 if len(name) > 2 and short in MONTHS else 0
+
+
+def _day(month: int, day: str) -> int | None:
+    fits = 1 <= month <= 12 and day.isdecimal() and 1 <= int(day) <= _LONGEST[month - 1]
+    return day_of_year(month, int(day)) if fits else None

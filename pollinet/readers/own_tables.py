@@ -1,0 +1,147 @@
+"""The grower's own tables: found beside a plan, and added to without touching what stands there.
+
+New rows are first tried in a copy of the folder, read as the program reads it. Only when nothing
+is wrong are the changed tables written, each to a temporary file that is then renamed.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+import os
+import shutil
+import tempfile
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from pollinet.catalogue_files import catalogue_root
+from pollinet.domain import Catalogue
+from pollinet.findings import Finding, has_errors
+from pollinet.readers.catalogue import TABLES, load_catalogue
+from pollinet.readers.shared_tables import SHARED
+from pollinet.readers.tables import Table
+
+OWN_FOLDER = "catalogues"
+"""Name of the folder of own tables; it stands beside the plan."""
+
+
+@dataclass(frozen=True)
+class NewRow:
+    """A row to be added. `place`: what the grower typed it as, for findings on it."""
+
+    path: str
+    cells: Mapping[str, str]
+    place: str = ""
+
+
+def own_folder_beside(folder: Path) -> Path | None:
+    """The folder of own tables in `folder`; None where there is none, or it is the shipped one."""
+    own = folder / OWN_FOLDER
+    return own if own.is_dir() and not is_shipped(own) else None
+
+
+def is_shipped(folder: Path) -> bool:
+    """Whether this is the folder that came with the program: nobody's own."""
+    shipped = catalogue_root()
+    return isinstance(shipped, Path) and folder.resolve() == shipped.resolve()
+
+
+def add_rows(
+    folder: Path, fruit: str, rows: Sequence[NewRow], *, dry: bool = False
+) -> tuple[Catalogue | None, tuple[Finding, ...]]:
+    """Add rows to the own tables of one fruit, all of them or none; `dry`: only try them.
+
+    Returns
+    -------
+    The catalogue with the new rows in it; or None with what is wrong, and nothing written. A
+    warning on a new row counts as an error: such a row would not be read.
+    """
+    try:
+        with tempfile.TemporaryDirectory() as name:
+            trial = Path(name)
+            _copy_tables(folder, trial)
+            lines = _append(trial, rows)
+            catalogue, findings = load_catalogue([fruit], trial)
+            found = tuple(_as_typed(finding, trial, folder, lines) for finding in findings)
+            if has_errors(found):
+                return None, found
+            if not dry:
+                _write({path: (trial / path).read_bytes() for path, _ in lines}, folder)
+    except OSError as problem:
+        message = f"The tables cannot be written: {problem.strerror or problem}."
+        return None, (Finding("error", "cannot-write", message, f"{folder}"),)
+    return catalogue, found
+
+
+def _copy_tables(folder: Path, trial: Path) -> None:
+    for file in sorted(folder.rglob("*.csv")):
+        copy = trial / file.relative_to(folder)
+        copy.parent.mkdir(parents=True, exist_ok=True)
+        shutil.copyfile(file, copy)
+
+
+def _append(folder: Path, rows: Iterable[NewRow]) -> dict[tuple[str, int], NewRow]:
+    """Add rows to the ends of tables, which are made where missing; rows by path and line."""
+    lines = {}
+    for row in rows:
+        file = folder / row.path
+        file.parent.mkdir(parents=True, exist_ok=True)
+        old = file.read_bytes() if file.exists() else b""
+        new = _with_row(old, _table(row.path), row.cells)
+        file.write_bytes(new)
+        lines[row.path, len(new.splitlines())] = row
+    return lines
+
+
+def _table(path: str) -> Table:
+    return SHARED.get(path) or TABLES[path.rpartition("/")[2]]
+
+
+def _with_row(old: bytes, table: Table, cells: Mapping[str, str]) -> bytes:
+    """A table with one more row, in the order and with the line ends of its header."""
+    text = old.decode("utf-8-sig", errors="replace")
+    header: Sequence[str] = table.columns
+    out = io.StringIO()
+    writer = csv.writer(out, lineterminator="\r\n" if "\r\n" in text else "\n")
+    written = [line for line in text.splitlines() if line and not line.startswith("#")]
+    if written:
+        header = [name.strip() for name in next(csv.reader(written))]
+        if not text.endswith("\n"):
+            out.write("\r\n" if "\r\n" in text else "\n")
+    else:
+        writer.writerow(header)
+    writer.writerow([cells.get(column, "") for column in header])
+    return old + out.getvalue().encode()
+
+
+def _as_typed(
+    finding: Finding, trial: Path, folder: Path, lines: Mapping[tuple[str, int], NewRow]
+) -> Finding:
+    """A finding on a new row as one on what was typed; on an old row, as one on its own file."""
+    path = finding.file.removeprefix(f"{trial}/")
+    row = lines.get((path, finding.line or 0))
+    if row is None:
+        return replace(finding, file=f"{folder}/{path}" if path != finding.file else finding.file)
+    # What stands in the table already is named; what was only typed stands in no file.
+    where = f"{folder}/{path}" if finding.code in ("duplicate", "contradiction") else ""
+    return replace(finding, severity="error", file=where, place=row.place, line=None)
+
+
+def _write(texts: Mapping[str, bytes], folder: Path) -> None:
+    """Write files whole: all temporary ones first, then the renaming."""
+    parts: list[tuple[Path, Path]] = []
+    try:
+        for path, content in texts.items():
+            file = (folder / path).resolve()
+            file.parent.mkdir(parents=True, exist_ok=True)
+            part = file.with_name(f"{file.name}.{os.getpid()}.part")
+            parts.append((part, file))
+            part.write_bytes(content)
+            if file.exists():
+                shutil.copymode(file, part)
+        for part, file in parts:
+            part.replace(file)
+    finally:
+        for part, _ in parts:
+            part.unlink(missing_ok=True)

@@ -1,0 +1,270 @@
+"""A variety as the grower describes it → rows for the grower's own tables."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from math import hypot
+
+from pollinet.domain import BloomEvidence, Catalogue, Fruit, Variety, VarietyId
+from pollinet.findings import Finding
+from pollinet.readers import tables
+from pollinet.readers.day_words import parse_span
+from pollinet.readers.genotypes import known_alleles, parse_genotype
+from pollinet.readers.names import resolve_variety
+from pollinet.readers.own_tables import NewRow
+from pollinet.readers.shared_tables import SharedTables
+from pollinet.readers.varieties import DATED, HERE
+
+SOURCE = "own"
+"""Source id of all that a grower adds, in the shipped sources.csv; its status is `plan`."""
+
+OWN_GARDEN = "own garden"
+"""Context of bloom dates in the garden that the plan describes."""
+
+COMPARED_SD_DAYS = 3.0
+"""Error of "so many days after another variety" as a label or a neighbour tells it, on top of
+what the other variety's own date is unsure by. Own estimate. [days]"""
+
+LONGEST_BLOOM_DAYS = 60
+"""As `bloom_length_days` in properties.csv. [days]"""
+
+_COMPARED = re.compile(
+    r"(?:(?P<days>\d+(?:\.\d+)?)\s+days?\s+(?P<side>after|before)|with)\s+(?P<name>.+)",
+    re.IGNORECASE,
+)
+_BLOOM_CURE = (
+    'Give --bloom: first and last day in your garden ("8 Apr - 18 Apr"), a comparison ("4 days '
+    'after Conference", "with Conference"), or a class of a context ("Orange pears: mid").'
+)
+
+
+@dataclass(frozen=True)
+class OwnVariety:
+    """What a grower knows of a variety, as typed; `options` names each value for findings.
+
+    properties : values by property of properties.csv.
+    bloom : each as in `pollinet variety add --bloom`.
+    """
+
+    name: str
+    fruit: Fruit
+    properties: Mapping[str, str]
+    bloom: tuple[str, ...] = ()
+    clone_of: str = ""
+    note: str = ""
+
+
+def rows_for(
+    own: OwnVariety, catalogue: Catalogue, shared: SharedTables
+) -> tuple[tuple[NewRow, ...], tuple[Finding, ...]]:
+    """The rows that describe a variety, and what is wrong with or notable in the typed values.
+
+    Only what needs more than one row is checked here; the tables' own checks come when the rows
+    are tried.
+    """
+    findings: list[Finding] = []
+    facts = [
+        _fact(own, name, _canonical(name, value, own.fruit), shared)
+        for name, value in own.properties.items()
+    ]
+    findings += _genotype_problems(own)
+    findings += [
+        Finding(
+            "error", "wrong-bloom", f"{name} needs a place.", place=_option(name), cure=_BLOOM_CURE
+        )
+        for name in own.properties
+        if name in (*DATED, "bloom_offset_days", "bloom_class")
+    ]
+    contexts: list[NewRow] = []
+    for text in own.bloom:
+        rows, problems = _bloom_rows(text, own, catalogue, shared)
+        contexts += [row for row in rows if row.path == "contexts.csv"]
+        facts += [row for row in rows if row.path != "contexts.csv"]
+        findings += problems
+    synonyms, problems = _parent_rows(own, catalogue)
+    findings += problems
+    known = shared.grounds.contexts
+    new = {row.cells["context"]: row for row in contexts if row.cells["context"] not in known}
+    return (*new.values(), *synonyms, *facts), tuple(findings)
+
+
+def _fact(
+    own: OwnVariety, name: str, value: str, shared: SharedTables, context: str = "", place: str = ""
+) -> NewRow:
+    known = shared.properties.get(name)
+    cells = {
+        "variety": own.name,
+        "property": name,
+        "value": value,
+        "unit": known.unit if known else "",
+        "context": context,
+        "source": SOURCE,
+        "status": "plan",
+        "note": own.note,
+    }
+    return NewRow(f"{own.fruit.folder}/facts.csv", cells, place or _option(name))
+
+
+def _option(name: str) -> str:
+    """How a property is typed: with an option of its own, or with --set."""
+    return f"--{OPTIONS[name]}" if name in OPTIONS else f"--set {name}"
+
+
+OPTIONS: Mapping[str, str] = {
+    "s_genotype": "s-genotype",
+    "ploidy": "ploidy",
+    "self_compatibility": "self-fertile",
+    "pollen_ok": "pollen-ok",
+    "chill_portions": "chill-portions",
+}
+"""Properties that have an option of their own in `pollinet variety add`."""
+
+
+# --- fertility -------------------------------------------------------------------------------
+
+
+def _canonical(name: str, value: str, fruit: Fruit) -> str:
+    """A genotype without spaces and sorted, as tables have it; all else as typed."""
+    genotype = parse_genotype(value, fruit)[0] if name == "s_genotype" else None
+    if genotype is None:
+        return value
+    return "".join(genotype.alleles) + ("" if genotype.complete else "S?")
+
+
+def _genotype_problems(own: OwnVariety) -> list[Finding]:
+    genotype, _ = parse_genotype(own.properties.get("s_genotype", ""), own.fruit)
+    if genotype is None:
+        return []
+    findings = []
+    ploidy = own.properties.get("ploidy", "")
+    if ploidy.isdecimal() and len(genotype.alleles) > int(ploidy):
+        message = f"{len(genotype.alleles)} S-alleles do not fit into {ploidy} sets of chromosomes."
+        findings.append(Finding("error", "contradiction", message, place="--ploidy"))
+    if strange := sorted(set(genotype.alleles) - known_alleles(own.fruit.folder)):
+        message = f"No other {own.fruit.name} here has {', '.join(strange)}."
+        cure = "Check the name of the allele; a new one passes every style known here."
+        findings.append(Finding("note", "new-allele", message, place="--s-genotype", cure=cure))
+    return findings
+
+
+def _parent_rows(own: OwnVariety, catalogue: Catalogue) -> tuple[list[NewRow], list[Finding]]:
+    if not own.clone_of:
+        return [], []
+    parent, findings = resolve_variety(own.clone_of, own.fruit.name, catalogue, place="--sport-of")
+    if parent is None:
+        return [], list(findings)
+    if parent.name == own.name:
+        message = f"{own.name} cannot be a sport of itself."
+        return [], [Finding("error", "contradiction", message, place="--sport-of")]
+    cells = {"name": own.name, "variety": parent.name, "kind": "sport", "source": SOURCE}
+    row = NewRow(
+        f"{own.fruit.folder}/synonyms.csv",
+        {**cells, "status": "plan", "note": own.note},
+        "--sport-of",
+    )
+    return [row], list(findings)
+
+
+# --- bloom -----------------------------------------------------------------------------------
+
+
+def _bloom_rows(
+    text: str, own: OwnVariety, catalogue: Catalogue, shared: SharedTables
+) -> tuple[list[NewRow], list[Finding]]:
+    if compared := _COMPARED.fullmatch(text.strip()):
+        days = float(compared["days"] or 0)
+        later = -days if (compared["side"] or "").lower() == "before" else days
+        return _compared_rows(compared["name"], later, own, catalogue, shared)
+    context, colon, word = (part.strip() for part in text.partition(":"))
+    if colon:
+        return _class_rows(context, word, own, catalogue, shared)
+    span = parse_span(text)
+    if span is None:
+        return [], [_bloom_problem(f"{text!r} cannot be read as bloom.")]
+    if (span[1] - span[0]) % 365 > LONGEST_BLOOM_DAYS:
+        return [], [_bloom_problem(f"{text!r} is longer than {LONGEST_BLOOM_DAYS} days of bloom.")]
+    return _span_rows(span, own, shared), []
+
+
+def _bloom_problem(message: str, cure: str = _BLOOM_CURE) -> Finding:
+    return Finding("error", "wrong-bloom", message, place="--bloom", cure=cure)
+
+
+def _span_rows(span: tuple[float, float], own: OwnVariety, shared: SharedTables) -> list[NewRow]:
+    cells = {"context": OWN_GARDEN, "place": HERE, "source": SOURCE, "status": "plan"}
+    note = "usual days in the garden that the plan describes"
+    return [
+        NewRow("contexts.csv", {**cells, "note": note}, "--bloom"),
+        *(
+            _fact(own, name, f"{day:g}", shared, OWN_GARDEN, "--bloom")
+            for name, day in zip(("first_bloom_day", "bloom_end_day"), span, strict=True)
+        ),
+    ]
+
+
+def _compared_rows(
+    name: str, days: float, own: OwnVariety, catalogue: Catalogue, shared: SharedTables
+) -> tuple[list[NewRow], list[Finding]]:
+    """Bloom against another variety: an offset at every place where that one's bloom is dated."""
+    found, findings = resolve_variety(name, own.fruit.name, catalogue, place="--bloom")
+    if found is None:
+        return [], list(findings)
+    other = catalogue.varieties[found]
+    if other.typed_bloom is not None:
+        first, last = other.typed_bloom.intervals[0]
+        shifted = ((first + days - 1) % 365 + 1, (last + days - 1) % 365 + 1)
+        return _span_rows(shifted, own, shared), list(findings)
+    if not other.bloom:
+        message = f"Nothing that could be carried is known of the bloom of {found.name}."
+        return [], [*findings, _bloom_problem(message, f"Compare it with another. {_BLOOM_CURE}")]
+    rows = []
+    for evidence in _one_a_stage(other):
+        context = _compared_context(found, evidence)
+        fact = _fact(own, "bloom_offset_days", f"{days:g}", shared, context["context"], "--bloom")
+        rows += [NewRow("contexts.csv", context, "--bloom"), fact]
+    return rows, list(findings)
+
+
+def _one_a_stage(variety: Variety) -> Iterable[BloomEvidence]:
+    """The most certain evidence of each place and stage."""
+    best: dict[tuple[str, str], BloomEvidence] = {}
+    for evidence in sorted(variety.bloom, key=lambda e: e.sd_days):
+        best.setdefault((evidence.place, evidence.stage), evidence)
+    return best.values()
+
+
+def _compared_context(other: VarietyId, evidence: BloomEvidence) -> dict[str, str]:
+    sd_days = hypot(evidence.sd_days, COMPARED_SD_DAYS)
+    return {
+        "context": f"against {other.name} ({other.species}), {evidence.place}, {evidence.stage}",
+        "place": evidence.place,
+        "stage": evidence.stage,
+        "reference_variety": other.name,
+        "reference_day": f"{evidence.day:g}",
+        "sd_days": f"{sd_days:.1f}",
+        "source": SOURCE,
+        "status": "plan" if evidence.status == "published" else evidence.status,
+        "note": f"the day of {other.name} is that of {evidence.context}, {evidence.source}",
+    }
+
+
+def _class_rows(
+    context: str, word: str, own: OwnVariety, catalogue: Catalogue, shared: SharedTables
+) -> tuple[list[NewRow], list[Finding]]:
+    facts = (fact for variety in catalogue.varieties.values() for fact in variety.facts)
+    used = {fact.context for fact in facts if fact.property == "bloom_class"}
+    classes: dict[str, list[str]] = {}
+    for name, each in shared.grounds.classes:
+        if name in used:
+            classes.setdefault(name, []).append(each)
+    if context not in classes:
+        near = tables.nearest(context, classes)
+        message = f"{own.fruit.name} has no bloom classes of {context!r}{near}."
+        having = f"It has those of: {', '.join(sorted(classes))}. " if classes else ""
+        return [], [_bloom_problem(message, having + _BLOOM_CURE)]
+    if word not in classes[context]:
+        message = f"{word!r} is no bloom class of {context}."
+        return [], [_bloom_problem(message, f"Its classes: {', '.join(classes[context])}.")]
+    return [_fact(own, "bloom_class", word, shared, context, "--bloom")], []

@@ -1,0 +1,239 @@
+"""`pollinet variety add`: what is written, what is refused, and what the main job makes of it."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from pollinet.days import day_of_year
+from pollinet.domain import VarietyId
+from pollinet.readers.catalogue import load_catalogue
+from pollinet.readers.own_tables import own_folder_beside
+
+Run = Callable[..., Any]
+
+# Two cherries of one tree, and nothing about Dawn in any catalogue.
+PLAN = """\
+[[tree]]
+id = "cherry"
+species = "sweet cherry"
+
+[[tree.limb]]
+id = "low"
+variety = "Bing"
+
+[[tree.limb]]
+id = "high"
+variety = "Dawn of the Garden"
+
+[[variety]]
+species = "sweet cherry"
+name = "Bing"
+bloom = ["04-10", "04-20"]
+"""
+
+
+@pytest.fixture
+def garden(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """A folder of one's own, in which commands are run."""
+    monkeypatch.chdir(tmp_path)
+    (tmp_path / "plan.toml").write_text(PLAN, encoding="utf-8")
+    return tmp_path
+
+
+def files(folder: Path) -> dict[str, bytes]:
+    return {
+        path.relative_to(folder).as_posix(): path.read_bytes()
+        for path in sorted(folder.rglob("*"))
+        if path.is_file()
+    }
+
+
+def add(pollinet: Run, *words: str) -> Any:
+    return pollinet("variety", "add", *words, "--species", "sweet cherry")
+
+
+def test_added_variety_is_used_by_check(pollinet: Run, garden: Path) -> None:
+    """Bing is S3S4 (Schuster 2020): S1S2 serves it, and both bloom together 12–20 April."""
+    refused = pollinet("check", "plan.toml")
+    assert refused.code == 2 and "Dawn of the Garden" in refused.err
+    added = add(
+        pollinet, "Dawn of the Garden", "--s-genotype", "S2 S1", "--bloom", "12 Apr - 22 Apr"
+    )
+    assert added.code == 0, added.err
+    checked = pollinet("check", garden / "plan.toml", "--json")
+    assert checked.code == 0, checked.err
+    limbs = {limb["id"]: limb for limb in checked.data["limbs"]}
+    assert limbs["low"]["donors"][0]["variety"] == "Dawn of the Garden"
+    assert limbs["low"]["donors"][0]["compatible_fraction"] == 1
+    assert limbs["high"]["bloom"]["start"] == "04-12"
+    # From anywhere else too: the folder belongs to the plan, not to where the command is run.
+    os.chdir(garden.parent)
+    assert pollinet("check", garden / "plan.toml").code == 0
+
+
+def test_same_genotype_as_bing_covers_nobody(pollinet: Run, garden: Path) -> None:
+    add(pollinet, "Dawn of the Garden", "--s-genotype", "S3S4", "--bloom", "12 Apr - 22 Apr")
+    assert pollinet("check", "plan.toml").code == 1
+
+
+def test_own_value_goes_before_the_shipped_one(pollinet: Run, garden: Path) -> None:
+    shipped = pollinet("variety", "Bing", "--json").data
+    assert shipped["s_alleles"] == ["S3", "S4"]
+    answer = add(pollinet, "Bing", "--s-genotype", "S1S2", "--note", "typed by a laboratory")
+    assert answer.code == 0 and "in the catalogue" in answer.err
+    own = pollinet("variety", "Bing", "--json").data
+    assert own["s_alleles"] == ["S1", "S2"]
+    [told] = [fact for fact in own["facts"] if fact["property"] == "s_genotype"]
+    assert (told["source"], told["status"]) == ("own", "plan")
+    assert told["note"] == "typed by a laboratory"
+    # What was not typed stays as it was.
+    assert {f["property"] for f in own["facts"]} == {f["property"] for f in shipped["facts"]}
+    assert pollinet("cross", "Bing", "Lambert", "--json").data["verdict"] == "yes"
+
+
+def test_all_mistakes_at_once_and_nothing_written(pollinet: Run, garden: Path) -> None:
+    before = files(garden)
+    answer = add(
+        pollinet,
+        "Dawn",
+        *("--s-genotype", "S101S105", "--ploidy", "many", "--self-fertile", "maybe"),
+        *("--bloom", "soon", "--set", "vigor=low", "--sport-of", "Bingo"),
+    )
+    assert answer.code == 2
+    for place in ("--s-genotype", "--ploidy", "--self-fertile", "--bloom", "--sport-of"):
+        assert place in answer.err
+    assert "nearest: vigour" in answer.err
+    assert files(garden) == before
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        ("Dawn", "--s-genotype", "S1S2S3", "--ploidy", "2"),
+        ("Dawn", "--ploidy", "9"),
+        ("Dawn", "--bloom", "1 Apr - 31 Mar"),
+        ("Dawn", "--bloom", "England groups: C"),
+        ("Dawn", "--bloom", "2 days after Big Fellow"),
+        ("Dawn", "--set", "full_bloom_day=100"),
+        ("Dawn", "--chill-portions", "many"),
+        ("Dawn", "--sport-of", "Dawn"),
+        ("bing", "--ploidy", "2"),
+        (" ", "--ploidy", "2"),
+        ("Dawn", "--ploidy", ""),
+        ("Dawn",),
+        ("Dawn", "--set", "vigour"),
+    ],
+)
+def test_wrong_input_is_refused(pollinet: Run, garden: Path, words: tuple[str, ...]) -> None:
+    before = files(garden)
+    assert add(pollinet, *words).code == 2
+    assert files(garden) == before
+
+
+def test_second_value_is_refused_and_the_first_named(pollinet: Run, garden: Path) -> None:
+    add(pollinet, "Dawn", "--ploidy", "2")
+    before = files(garden)
+    for ploidy in ("2", "3"):
+        answer = add(pollinet, "Dawn", "--ploidy", ploidy)
+        assert answer.code == 2
+        assert "catalogues/sweet_cherry/facts.csv" in answer.err and "line 2" in answer.err
+    assert files(garden) == before
+    assert add(pollinet, "Dawn", "--set", "vigour=low").code == 0
+
+
+def test_what_stands_in_a_table_stays(pollinet: Run, garden: Path) -> None:
+    table = garden / "catalogues" / "sweet_cherry" / "facts.csv"
+    table.parent.mkdir(parents=True)
+    # Another order of columns, a comment, lines ended as a spreadsheet does, none at the end.
+    old = (
+        "\ufeffproperty,variety,value,unit,context,source,status,note\r\n"
+        "# my trees\r\nvigour,Dawn,high,,,own,plan,"
+    ).encode()
+    table.write_bytes(old)
+    table.chmod(0o640)
+    assert add(pollinet, "Dusk", "--ploidy", "2").code == 0
+    assert table.read_bytes() == old + b"\r\nploidy,Dusk,2,,,own,plan,\r\n"
+    assert table.stat().st_mode & 0o777 == 0o640
+    names = {v.name for v in load_catalogue(["sweet cherry"], garden / "catalogues")[0].varieties}
+    assert {"Dawn", "Dusk"} <= names
+
+
+def test_broken_own_table_is_shown_and_left(pollinet: Run, garden: Path) -> None:
+    table = garden / "catalogues" / "sweet_cherry" / "facts.csv"
+    table.parent.mkdir(parents=True)
+    table.write_bytes(b"variety,property\nDawn,vigour\n")
+    answer = add(pollinet, "Dusk", "--ploidy", "2")
+    assert answer.code == 2 and "missing-column" not in answer.out
+    assert "facts.csv" in answer.err
+    assert table.read_bytes() == b"variety,property\nDawn,vigour\n"
+
+
+def test_interrupted_writing_leaves_the_tables(
+    pollinet: Run, garden: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    assert add(pollinet, "Dawn", "--ploidy", "2").code == 0
+    before = files(garden)
+
+    def full(*_: object) -> None:
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr(Path, "replace", full)
+    answer = add(pollinet, "Dusk", "--bloom", "12 Apr - 22 Apr")
+    assert answer.code == 2 and "No space left" in answer.err
+    assert files(garden) == before
+
+
+def test_shipped_catalogues_are_never_written(pollinet: Run, checkout: Path) -> None:
+    answer = add(pollinet, "Dawn", "--ploidy", "2", "--folder", str(checkout / "catalogues"))
+    assert answer.code == 2 and "shipped" in answer.err
+    assert own_folder_beside(checkout) is None
+
+
+def test_bloom_against_another_variety(pollinet: Run, garden: Path) -> None:
+    """Every date of the other variety moves by the days typed, and its error grows."""
+    assert add(pollinet, "Dawn", "--bloom", "4 days after Burlat").code == 0
+    catalogue, findings = load_catalogue(["sweet cherry"], garden / "catalogues")
+    assert findings == ()
+    dawn, burlat = (
+        {(e.place, e.stage): e for e in catalogue.varieties[VarietyId("sweet cherry", n)].bloom}
+        for n in ("Dawn", "Burlat")
+    )
+    assert dawn.keys() == burlat.keys() and dawn
+    for key, evidence in dawn.items():
+        assert evidence.day == pytest.approx(burlat[key].day + 4)
+        assert evidence.sd_days > burlat[key].sd_days
+        assert (evidence.status == "memory") == (burlat[key].status == "memory")
+
+
+def test_bloom_against_an_own_variety(pollinet: Run, garden: Path) -> None:
+    add(pollinet, "Dawn", "--bloom", "30 Mar - 9 Apr")
+    assert add(pollinet, "Dusk", "--bloom", "3 days before Dawn").code == 0
+    catalogue, _ = load_catalogue(["sweet cherry"], garden / "catalogues")
+    typed = catalogue.varieties[VarietyId("sweet cherry", "Dusk")].typed_bloom
+    assert typed is not None
+    assert typed.intervals == ((day_of_year(3, 27), day_of_year(4, 6)),)
+
+
+def test_sport_takes_over_the_alleles(pollinet: Run, garden: Path) -> None:
+    """Stella S3S4' (Schuster 2020): its sport has them too, and never serves as another variety."""
+    assert add(pollinet, "Red Stella", "--sport-of", "stella").code == 0
+    data = pollinet("variety", "Red Stella", "--json").data
+    assert (data["clone_of"], data["s_alleles"]) == ("Stella", ["S3", "S4'"])
+
+
+def test_new_allele_is_noted(pollinet: Run, garden: Path) -> None:
+    answer = add(pollinet, "Dawn", "--s-genotype", "S1S98")
+    assert answer.code == 0 and "S98" in answer.err
+
+
+def test_json(pollinet: Run, garden: Path) -> None:
+    answer = add(pollinet, "Dawn", "--ploidy", "2", "--json")
+    assert answer.code == 0
+    assert (answer.data["variety"], answer.data["findings"]) == ("Dawn", [])
+    wrong = add(pollinet, "Dawn", "--ploidy", "3", "--json")
+    assert wrong.code == 2 and wrong.data["answer"] is None
