@@ -20,6 +20,7 @@ PRESENTATION = (
     "summary",
     "fitting",
     "advice_summary",
+    "advice_summary",
     "wording",
     "charts",
     "report",
