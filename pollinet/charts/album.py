@@ -15,7 +15,6 @@ from pollinet.charts.calendar import (
     calendar_description,
     draw_calendar,
     one_winter,
-    spring_years,
 )
 from pollinet.charts.chill import ChillNeed, chill_description, draw_chill
 from pollinet.charts.harvest import Picking, draw_harvest, harvest_description
@@ -97,9 +96,9 @@ def _calendar(study: Study, wishes: Wishes) -> Iterator[Chart]:
     rows, start, name = list(calendar_rows(study)), nominal_start(bloom), "calendar"
     text = "Bloom calendar"
     if wishes.winter is not None:
-        one = one_winter(bloom, wishes.winter)
-        if one is None:
+        if study.winters is None or wishes.winter not in study.winters.harvest_years:
             return
+        one = one_winter(bloom, study.winters.harvest_years.index(wishes.winter))
         spans = [bloom_span(one, node.variety) for node in nodes]
         rows = [replace(row, span=span) for row, span in zip(rows, spans, strict=True)]
         text, name, start = f"Bloom in {wishes.winter}", f"calendar-{wishes.winter}", one.starts[0]
@@ -201,10 +200,13 @@ def _winters(study: Study, wishes: Wishes) -> Iterator[Chart]:
         return
     nodes = study.network.nodes
     labels = [f"{nodes[i].id}: {nodes[i].variety.name}" for i in receivers]
-    years = spring_years(study.bloom)
+    count = shares.shape[1]
+    springs = ["usual"] if count == 1 else [f"spring {number + 1}" for number in range(count)]
+    if study.winters is not None:
+        springs = [str(year) for year in study.winters.harvest_years]
     title = _titled(study, "Which limb has a donor in which winter")
-    axes = draw_winters(labels, years, shares, title=title)
-    yield _chart("winters", title, axes, winters_description(labels, years, shares))
+    axes = draw_winters(labels, springs, shares, title=title)
+    yield _chart("winters", title, axes, winters_description(labels, springs, shares))
 
 
 def _tradeoff(study: Study, wishes: Wishes) -> Iterator[Chart]:

@@ -16,7 +16,9 @@ from pollinet.charts.style import (
     PAPER,
     SMALL_PT,
     legend_below,
+    middles,
     new_axes,
+    row_edges,
     settings,
     swatch,
     title_of,
@@ -93,11 +95,12 @@ def draw_calendar(
     The axes. The dark bar is the median scenario, the white notch its full bloom; the light ends
     reach to where eight scenarios in ten begin and end.
     """
-    places = _places(rows)
-    foot = [max(places, default=0) + 1.5 + 1.2 * number for number in range(len(strips))]
-    lowest = max([*places, *foot], default=0)
+    names = [row.label for row in rows] + [strip.label for strip in strips]
+    labels = [wrapped(name, LABEL_WIDTH) for name in names]
+    places, foot = _places(rows, labels)
+    lowest = max([*places, *foot], default=0) + row_edges(labels[-1:], ROW_IN)[-1] / 2
     with settings():
-        axes = ax or new_axes(FRAME_IN + ROW_IN * (lowest + 1))
+        axes = ax or new_axes(FRAME_IN + ROW_IN * (lowest + 0.5))
         _dates(axes, rows, start)
         for row, place in zip(rows, places, strict=True):
             _draw_row(axes, row, place)
@@ -107,24 +110,23 @@ def draw_calendar(
         for strip, place in zip(strips, foot, strict=True):
             _draw_strip(axes, strip, place)
         _headings(axes, rows, places)
-        axes.set_ylim(lowest + 0.8, -1.4)
-        labels = [row.label for row in rows] + [strip.label for strip in strips]
-        axes.set_yticks([*places, *foot], [wrapped(label, LABEL_WIDTH) for label in labels])
+        axes.set_ylim(lowest + 0.3, -1.4)
+        axes.set_yticks([*places, *foot], labels)
         axes.tick_params(axis="y", length=0)
         title_of(axes, title)
         legend_below(axes, _legend(winter, against, marks))
     return axes
 
 
-def _places(rows: Sequence[CalendarRow]) -> list[float]:
-    """Height of each row; a new group leaves room for its heading, a long label for its lines."""
+def _places(rows: Sequence[CalendarRow], labels: Sequence[str]) -> tuple[list[float], list[float]]:
+    """Height of rows and strips; a new group leaves room for its heading, as a label for lines."""
+    headings = 0
     places: list[float] = []
-    for number, row in enumerate(rows):
-        new_group = number > 0 and row.group != rows[number - 1].group
-        lines = wrapped(row.label, LABEL_WIDTH).count("\n")
-        step = 0.0 if number == 0 else 2.0 if new_group else 1.0
-        places.append((places[-1] if places else 0.0) + step + 0.35 * lines)
-    return places
+    for number, middle in enumerate(middles(row_edges(labels, ROW_IN))):
+        is_strip = number >= len(rows)
+        headings += 0 < number < len(rows) and rows[number].group != rows[number - 1].group
+        places.append(middle - 0.5 + headings + 0.5 * is_strip)
+    return places[: len(rows)], places[len(rows) :]
 
 
 def _draw_row(axes: Axes, row: CalendarRow, place: float) -> None:
@@ -241,12 +243,9 @@ def calendar_description(rows: Sequence[CalendarRow], start: date) -> str:
     return "; ".join(said)
 
 
-def one_winter(bloom: Bloom, harvest_year: int) -> Bloom | None:
-    """The same bloom in one winter alone; None where there is no such winter."""
-    years = spring_years(bloom)
-    if harvest_year not in years:
-        return None
-    chosen = slice(years.index(harvest_year), years.index(harvest_year) + 1)
+def one_winter(bloom: Bloom, place: int) -> Bloom:
+    """The same bloom in one winter alone, told by its place among all."""
+    chosen = slice(place, place + 1)
     return replace(
         bloom,
         start_h=bloom.start_h[:, :, chosen],
@@ -256,8 +255,3 @@ def one_winter(bloom: Bloom, harvest_year: int) -> Bloom | None:
         shed_start_h=None,
         shed_end_h=None,
     )
-
-
-def spring_years(bloom: Bloom) -> list[int]:
-    """The year of each winter's bloom: the next one where the season starts after June."""
-    return [start.year + (start.month > 6) for start in bloom.starts]

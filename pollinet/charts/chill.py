@@ -11,10 +11,13 @@ import numpy as np
 from pollinet.charts.style import (
     DARK,
     LIGHT,
+    LINE_IN,
     PAPER,
     SMALL_PT,
     legend_below,
+    middles,
     new_axes,
+    row_edges,
     settings,
     swatch,
     title_of,
@@ -26,7 +29,8 @@ from pollinet.summary import EARLY, LATE
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
-ROW_IN, LINE_IN, FRAME_IN = 0.34, 0.17, 2.3
+ROW_IN, FRAME_IN = 0.34, 2.3
+WINTERS = "winters here"
 LABEL_WIDTH = 34
 
 
@@ -62,19 +66,18 @@ def draw_chill(
         asked = [need for need in needs if need.portions is not None]
         silent = [need.label for need in needs if need.portions is None]
         note = wrapped(f"No requirement published: {', '.join(silent)}.", 95) if silent else ""
-        axes = ax or new_axes(FRAME_IN + ROW_IN * len(asked) + LINE_IN * note.count("\n"))
+        names = [wrapped(label, LABEL_WIDTH) for label in (WINTERS, *(n.label for n in asked))]
+        places = middles(row_edges(names, ROW_IN))
+        axes = ax or new_axes(FRAME_IN + ROW_IN * places[-1] + LINE_IN * note.count("\n"))
         low, high = (float(np.quantile(supply, share)) for share in (EARLY, LATE))
         axes.axvspan(low, high, color=LIGHT, lw=0, zorder=0)
         _draw_winters(axes, years, supply)
-        for row, need in enumerate(asked, start=1):
+        for row, need in zip(places[1:], asked, strict=True):
             _draw_need(axes, row, need, supply)
         shown = [*supply.tolist(), *(need.portions or 0.0 for need in asked)]
         axes.set_xlim(min(shown) - 12, max(shown) + 12)
-        axes.set_ylim(len(asked) + 0.7, -1.2)
-        axes.set_yticks(
-            range(len(asked) + 1),
-            [wrapped(label, LABEL_WIDTH) for label in ("winters here", *(n.label for n in asked))],
-        )
+        axes.set_ylim(places[-1] + 0.7, -0.7)
+        axes.set_yticks(places, names)
         axes.tick_params(axis="y", length=0)
         axes.grid(axis="x", color=LIGHT, lw=0.6)
         axes.set_axisbelow(True)
@@ -85,15 +88,15 @@ def draw_chill(
 
 
 def _draw_winters(axes: Axes, years: Sequence[int], supply: FloatArray) -> None:
-    axes.plot(supply, np.zeros(len(supply)), "|", ms=13, mew=1.4, color=DARK)
+    axes.plot(supply, np.full(len(supply), 0.5), "|", ms=13, mew=1.4, color=DARK)
     for place in {int(np.argmin(supply)), int(np.argmax(supply))}:
         side = "right" if supply[place] == supply.min() else "left"
         axes.annotate(
-            str(years[place]), (supply[place], -0.75), ha=side, va="center", fontsize=SMALL_PT
+            str(years[place]), (supply[place], -0.25), ha=side, va="center", fontsize=SMALL_PT
         )
 
 
-def _draw_need(axes: Axes, row: int, need: ChillNeed, supply: FloatArray) -> None:
+def _draw_need(axes: Axes, row: float, need: ChillNeed, supply: FloatArray) -> None:
     portions, spread = need.portions or 0.0, need.sd_portions
     axes.plot([portions - spread, portions + spread], [row, row], color=DARK, lw=1.6)
     axes.plot(portions, row, "s", ms=8, mfc=PAPER, mec=DARK, mew=1.6)

@@ -11,7 +11,9 @@ from pollinet.charts.style import (
     LIGHT,
     MIDDLE,
     SMALL_PT,
+    middles,
     new_axes,
+    row_edges,
     settings,
     title_of,
     wrapped,
@@ -48,11 +50,14 @@ def draw_harvest(
     low, high = int(first - missing) - 5, int(last + missing) + 6
     step = 7 * max(1, round((high - low) / 70))
     ticks = list(range(low, high + 1, step))
+    names = [wrapped(picking.label, LABEL_WIDTH) for picking in rows]
+    edges = row_edges(names, ROW_IN)
+    places = middles(edges)
     with settings():
-        axes = ax or new_axes(FRAME_IN + ROW_IN * max(len(rows), 1))
-        axes.set(xlim=(low, high), ylim=(len(rows) - 0.4, -0.8))
-        for row, picking in enumerate(rows):
-            _draw_row(axes, row, picking, dates)
+        axes = ax or new_axes(FRAME_IN + ROW_IN * edges[-1])
+        axes.set(xlim=(low, high), ylim=(edges[-1] + 0.1, -0.3))
+        for place, picking in zip(places, rows, strict=True):
+            _draw_row(axes, place, picking, dates)
         axes.set_xticks(ticks, [day_words(tick, dates) for tick in ticks])
         axes.set_yticks(range(len(rows)), [wrapped(picking.label, LABEL_WIDTH) for picking in rows])
         axes.tick_params(axis="y", length=0)
@@ -64,7 +69,7 @@ def draw_harvest(
     return axes
 
 
-def _draw_row(axes: Axes, row: int, picking: Picking, dates: bool) -> None:
+def _draw_row(axes: Axes, row: float, picking: Picking, dates: bool) -> None:
     if picking.day is None:
         axes.annotate(
             "not known there", (0.5, row), xycoords=("axes fraction", "data"), ha="center",

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from pollinet.charts.style import (
@@ -13,7 +14,9 @@ from pollinet.charts.style import (
     PAPER,
     SMALL_PT,
     legend_below,
+    middles,
     new_axes,
+    row_edges,
     settings,
     swatch,
     title_of,
@@ -91,22 +94,27 @@ def draw_matrix(
     A cell of a donor tells the mean days in bloom together and the winters in which it serves;
     a white cell why it never does.
     """
-    rows, columns = len(matrix.receivers), len(matrix.donors)
+    across, down = _names(network, matrix)
+    edges = row_edges(down, ROW_IN)
     with settings():
-        axes = ax or new_axes(FRAME_IN + HEAD_IN + ROW_IN * rows)
-        axes.set(xlim=(0, max(columns, 3)), ylim=(rows, 0))
-        for row, receiver in enumerate(matrix.receivers):
+        axes = ax or new_axes(FRAME_IN + HEAD_IN + ROW_IN * edges[-1])
+        axes.set(xlim=(0, max(len(across), 3)), ylim=(edges[-1], 0))
+        for row, receiver in zip(pairwise(edges), matrix.receivers, strict=True):
             for column, donor in enumerate(matrix.donors):
                 reason = edge_reason(coverage, donor, receiver)
                 _draw_cell(axes, column, row, reason, network.aim.level)
-        _names(axes, network, matrix)
+        _name(axes, across, down, middles(edges))
         title_of(axes, title)
         legend_below(axes, _legend())
     return axes
 
 
 def _draw_cell(
-    axes: Axes, column: int, row: int, reason: DonorShare | Refusal | None, level: float
+    axes: Axes,
+    column: int,
+    row: tuple[float, float],
+    reason: DonorShare | Refusal | None,
+    level: float,
 ) -> None:
     from matplotlib.patches import Rectangle
 
@@ -115,9 +123,9 @@ def _draw_cell(
         fill = FILLS[edge_strength(reason, level)]
         colour = DARK if fill == LIGHT else PAPER
         weight = "bold"
-    axes.add_patch(Rectangle((column, row), 1, 1, fc=fill, ec=LIGHT, lw=0.8))
+    axes.add_patch(Rectangle((column, row[0]), 1, row[1] - row[0], fc=fill, ec=LIGHT, lw=0.8))
     axes.text(
-        column + 0.5, row + 0.5, cell_text(reason), ha="center", va="center", color=colour,
+        column + 0.5, sum(row) / 2, cell_text(reason), ha="center", va="center", color=colour,
         fontsize=SMALL_PT, linespacing=1.1, weight=weight,
     )  # fmt: skip
 
@@ -140,7 +148,8 @@ def cell_text(reason: DonorShare | Refusal | None) -> str:
     return _REASONS.get(reason.code, "–")
 
 
-def _names(axes: Axes, network: NetworkInput, matrix: Matrix) -> None:
+def _names(network: NetworkInput, matrix: Matrix) -> tuple[list[str], list[str]]:
+    """What stands over the columns and before the rows."""
     nodes = network.nodes
     across = [
         f"{nodes[i].variety.name}, {nodes[i].distance_m:g} m away"
@@ -149,16 +158,17 @@ def _names(axes: Axes, network: NetworkInput, matrix: Matrix) -> None:
         for i in matrix.donors
     ]
     down = [f"{nodes[i].id}: {nodes[i].variety.name}" for i in matrix.receivers]
-    axes.xaxis.tick_top()
-    axes.set_xticks(
-        [number + 0.5 for number in range(len(across))],
+    return (
         [wrapped(name, HEAD_WIDTH) for name in across],
-        rotation=90, fontsize=SMALL_PT,
-    )  # fmt: skip
-    axes.set_yticks(
-        [number + 0.5 for number in range(len(down))],
-        [wrapped(name, LABEL_WIDTH) for name in down], fontsize=SMALL_PT,
-    )  # fmt: skip
+        [wrapped(name, LABEL_WIDTH) for name in down],
+    )
+
+
+def _name(axes: Axes, across: Sequence[str], down: Sequence[str], places: Sequence[float]) -> None:
+    axes.xaxis.tick_top()
+    columns = [number + 0.5 for number in range(len(across))]
+    axes.set_xticks(columns, across, rotation=90, fontsize=SMALL_PT)
+    axes.set_yticks(places, down, fontsize=SMALL_PT)
     axes.tick_params(length=0)
     axes.spines["bottom"].set_visible(False)
     axes.set_ylabel("receives pollen", fontsize=SMALL_PT)

@@ -11,6 +11,7 @@ from pollinet.charts.style import (
     A5_WIDTH_IN,
     DARK,
     LIGHT,
+    LINE_IN,
     MIDDLE,
     PAPER,
     SMALL_PT,
@@ -28,12 +29,12 @@ from pollinet.wording import days, of_ten
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
-LINE_IN, HALF_IN, GAP_IN, FRAME_IN = 0.155, 1.35, 0.5, 0.9
-"""Height of a line of text, half the width of a crown, room between crowns, title and legend."""
+HALF_IN, CAP_IN, GAP_IN, FRAME_IN = 1.35, 0.2, 0.75, 0.9
+"""Half the width of a crown, its rounding above, room between crowns, title and legend."""
 
 LABEL_WIDTH = 30
-MOST_ARROWS, BEST_SHOWN = 40, 2
-"""With more arrows than the first, only the best donors of each limb are drawn."""
+MOST_ARROWS = 40
+"""With more arrows than these, only the best donors of each limb are drawn."""
 
 ARROWS: Mapping[EdgeStrength, Mapping[str, Any]] = {
     "strong": {"color": DARK, "lw": 2.2, "ls": "-"},
@@ -96,7 +97,7 @@ def draw_network(
     labels = {i: _label(network.nodes[i], rows.get(i)) for c in drawn for i in c.left + c.right}
     row_in = LINE_IN * (1.6 + max((text.count("\n") for text in labels.values()), default=1))
     places, height = _places(drawn, row_in)
-    arrows, all_drawn = _arrows(network, rows, labels)
+    arrows, most = _arrows(network, rows, labels)
     with settings():
         axes = ax or new_axes(FRAME_IN + height)
         axes.set(xlim=(0, A5_WIDTH_IN), ylim=(height, 0), aspect="equal")
@@ -108,7 +109,7 @@ def draw_network(
             kind = _kind(network.nodes[node], rows.get(node))
             _draw_node(axes, places[node], text, kind)
         title_of(axes, title)
-        legend_below(axes, _legend(arrows, labels, network, rows, all_drawn), 3)
+        legend_below(axes, _legend(arrows, labels, network, rows, most), 3)
     return axes
 
 
@@ -139,47 +140,61 @@ def _places(drawn: Sequence[Crown], row_in: float) -> tuple[dict[int, tuple[floa
         for side, nodes in ((-1, crown.left), (1, crown.right)):
             for number, node in enumerate(nodes):
                 down = (number + 0.5) / len(nodes)
-                width = HALF_IN * sqrt(1 - 0.75 * (2 * down - 1) ** 2)
-                places[node] = (A5_WIDTH_IN / 2 + side * width, top + GAP_IN + down * height)
+                across = A5_WIDTH_IN / 2 + side * _half_width(down)
+                places[node] = (across, top + GAP_IN + down * height)
         top += GAP_IN + height
     return places, top + GAP_IN / 2
 
 
 def _draw_crowns(axes: Axes, drawn: Sequence[Crown], row_in: float) -> None:
-    from matplotlib.patches import Ellipse
+    from matplotlib.patches import Arc
 
-    top = 0.0
+    top, centre = 0.0, A5_WIDTH_IN / 2
     for crown in drawn:
         height = row_in * max(len(crown.left), 1)
-        middle = (A5_WIDTH_IN / 2, top + GAP_IN + height / 2)
-        # Nodes at the ends of a side stand at half the width: an ellipse through all of them.
-        tall = height * 2 / sqrt(3) if len(crown.left) > 1 else height
+        first = top + GAP_IN
         if crown.title != NEXT_DOOR:
-            axes.add_patch(Ellipse(middle, 2 * HALF_IN, tall, fill=False, ec=LIGHT, lw=1.5))
+            steps = [number / 40 for number in range(41)]
+            for side in (-1, 1):
+                across = [centre + side * _half_width(step) for step in steps]
+                axes.plot(across, [first + step * height for step in steps], color=LIGHT, lw=1.5)
+            for edge, angles in ((first, (180, 360)), (first + height, (0, 180))):
+                axes.add_patch(
+                    Arc((centre, edge), HALF_IN, 2 * CAP_IN, theta1=angles[0], theta2=angles[1],
+                        color=LIGHT, lw=1.5)
+                )  # fmt: skip
         axes.annotate(
-            crown.title, (A5_WIDTH_IN / 2, top + 0.3), ha="center", va="center", weight="bold",
+            crown.title, (centre, top + 0.3), ha="center", va="center", weight="bold",
             zorder=5, bbox={"fc": PAPER, "ec": "none", "pad": 1.5},
         )  # fmt: skip
         top += GAP_IN + height
 
 
+def _half_width(down: float) -> float:
+    """Half the width of a crown at a share of its height from above. [inch]"""
+    return HALF_IN * sqrt(1 - 0.75 * (2 * down - 1) ** 2)
+
+
 def _arrows(
     network: NetworkInput, rows: Mapping[int, LimbCoverage], shown: Mapping[int, str]
-) -> tuple[list[tuple[int, int, EdgeStrength]], bool]:
-    """(donor, receiver, strength) to be drawn, and whether these are all."""
+) -> tuple[list[tuple[int, int, EdgeStrength]], int | None]:
+    """(donor, receiver, strength) to be drawn, and how many a limb at most; None: all."""
     level = network.aim.level
     donors = {
         node: [share for share in row.donors if share.node != node and share.node in shown]
         for node, row in rows.items()
         if node in shown
     }
-    whole = sum(map(len, donors.values())) <= MOST_ARROWS
+    most = max(map(len, donors.values()), default=0)
+    while most > 1 and sum(min(most, len(shares)) for shares in donors.values()) > MOST_ARROWS:
+        most -= 1
     found = [
         (share.node, node, edge_strength(share, level))
         for node, shares in donors.items()
-        for share in (shares if whole else shares[:BEST_SHOWN])
+        for share in shares[:most]
     ]
-    return found, whole
+    left_out = any(len(shares) > most for shares in donors.values())
+    return found, most if left_out else None
 
 
 def _draw_arrow(
@@ -221,7 +236,7 @@ def _legend(
     shown: Mapping[int, str],
     network: NetworkInput,
     rows: Mapping[int, LimbCoverage],
-    all_drawn: bool,
+    most: int | None,
 ) -> Iterator[Any]:
     from matplotlib.lines import Line2D
 
@@ -237,8 +252,9 @@ def _legend(
     for strength, word in words.items():
         if any(arrow[2] == strength for arrow in arrows):
             yield Line2D([], [], label=f"pollen {word}", **ARROWS[strength])
-    if not all_drawn:
-        yield Line2D([], [], ls="", label=f"(the {BEST_SHOWN} best donors of each limb)")
+    if most is not None:
+        best = "best donor" if most == 1 else f"{most} best donors"
+        yield Line2D([], [], ls="", label=f"(only the {best} of each limb)")
 
 
 def network_description(

@@ -7,12 +7,13 @@ import re
 import textwrap
 import warnings
 from contextlib import AbstractContextManager
+from itertools import pairwise
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 from xml.sax.saxutils import escape
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Iterable, Sequence
 
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
@@ -26,6 +27,12 @@ A5_WIDTH_IN = 8.27
 
 SMALL_PT = 8.0
 """Smallest text of any chart. [points]"""
+
+LINE_IN = 0.15
+"""Height of a line of 9 points. [inch]"""
+
+TITLE_WIDTH = 80
+"""Letters of a title in one line."""
 
 SUFFIXES = (".svg", ".png", ".pdf")
 
@@ -59,8 +66,27 @@ def new_axes(height_in: float, width_in: float = A5_WIDTH_IN) -> Axes:
 
 
 def title_of(axes: Axes, title: str) -> None:
-    """Set the title at the left edge, in lines that fit the page."""
-    axes.set_title("\n".join(textwrap.wrap(title, 90)), loc="left", fontsize=11)
+    """Set the title, in lines that fit the page: over the whole figure where it is ours alone."""
+    text = wrapped(title, TITLE_WIDTH)
+    figure = axes.get_figure(root=True)
+    if figure is not None and len(figure.axes) == 1:
+        figure.suptitle(text, x=0.012, ha="left", fontsize=11)
+    else:
+        axes.set_title(text, loc="left", fontsize=11)
+
+
+def row_edges(labels: Iterable[str], row_in: float) -> list[float]:
+    """Upper edges of rows, and the lower one of the last, in rows; long labels get more room."""
+    edges = [0.0]
+    for label in labels:
+        needed = LINE_IN * (label.count("\n") + 1.6) / row_in
+        edges.append(edges[-1] + max(1.0, needed))
+    return edges
+
+
+def middles(edges: Sequence[float]) -> list[float]:
+    """The middle of each row."""
+    return [(low + high) / 2 for low, high in pairwise(edges)]
 
 
 def legend_below(axes: Axes, handles: Iterable[Any], columns: int = 2) -> None:

@@ -12,7 +12,9 @@ from pollinet.charts.style import (
     MIDDLE,
     PAPER,
     SMALL_PT,
+    middles,
     new_axes,
+    row_edges,
     settings,
     title_of,
     wrapped,
@@ -41,9 +43,12 @@ def draw_tradeoff(
 
     level : what the plan asks for, as a dashed line.
     """
+    names = [wrapped(step.label, LABEL_WIDTH) for step in steps]
+    edges = row_edges(names, ROW_IN)
+    places = middles(edges)
     with settings():
-        axes = ax or new_axes(FRAME_IN + ROW_IN * max(len(steps), 1))
-        for row, step in enumerate(steps):
+        axes = ax or new_axes(FRAME_IN + ROW_IN * edges[-1])
+        for row, step in zip(places, steps, strict=True):
             reached = step.reliability >= level - 1e-12
             axes.barh(row, 10 * step.reliability, 0.5, color=DARK if reached else MIDDLE)
             axes.annotate(
@@ -52,11 +57,11 @@ def draw_tradeoff(
             )  # fmt: skip
         axes.axvline(10 * level, color=DARK, lw=1.2, ls=(0, (4, 3)))
         axes.annotate(
-            "asked for", (10 * level, -0.72), ha="center", va="center", fontsize=SMALL_PT,
+            "asked for", (10 * level, -0.2), ha="center", va="center", fontsize=SMALL_PT,
             bbox={"fc": PAPER, "ec": "none", "pad": 1.5},
         )  # fmt: skip
-        axes.set(xlim=(0, 11.2), ylim=(len(steps) - 0.4, -1.0), xticks=range(0, 11, 2))
-        axes.set_yticks(range(len(steps)), [wrapped(step.label, LABEL_WIDTH) for step in steps])
+        axes.set(xlim=(0, 11.2), ylim=(edges[-1] + 0.1, -0.5), xticks=range(0, 11, 2))
+        axes.set_yticks(places, names)
         axes.tick_params(axis="y", length=0)
         axes.grid(axis="x", color=LIGHT, lw=0.6)
         axes.set_axisbelow(True)

@@ -14,7 +14,9 @@ from pollinet.charts.style import (
     PAPER,
     SMALL_PT,
     legend_below,
+    middles,
     new_axes,
+    row_edges,
     settings,
     swatch,
     title_of,
@@ -28,6 +30,7 @@ if TYPE_CHECKING:
 
 ROW_IN, FRAME_IN = 0.28, 1.6
 LABEL_WIDTH = 34
+LEAST_COLUMNS = 12
 MOST_YEARS = 32
 """Years named under the chart; with more winters only every second, third … one."""
 
@@ -44,7 +47,7 @@ def grey_of(share: float) -> str:
 
 def draw_winters(
     labels: Sequence[str],
-    years: Sequence[int],
+    springs: Sequence[str],
     shares: FloatArray,
     *,
     title: str,
@@ -55,28 +58,28 @@ def draw_winters(
     Parameters
     ----------
     labels : of the R limbs.
-    years : of the W winters: the year of the bloom.
+    springs : of the W winters: the year of the bloom, or what else it is called.
     shares : shape (R, W), share of draws in which the limb is covered.
     """
+    names = [wrapped(label, LABEL_WIDTH) for label in labels]
+    edges = row_edges(names, ROW_IN)
+    places = middles(edges)
     with settings():
-        axes = ax or new_axes(FRAME_IN + ROW_IN * max(len(labels), 1))
-        axes.set(xlim=(0, len(years)), ylim=(len(labels), 0))
-        for row in range(len(labels)):
-            for column in range(len(years)):
-                _draw_cell(axes, column, row, float(shares[row, column]))
+        axes = ax or new_axes(FRAME_IN + ROW_IN * edges[-1])
+        axes.set(xlim=(0, max(len(springs), LEAST_COLUMNS)), ylim=(edges[-1], 0))
+        for row, place in zip(shares, places, strict=True):
+            for column, share in enumerate(row.tolist()):
+                _draw_cell(axes, column, place, share)
             axes.annotate(
-                of_ten(float(shares[row].mean())), (1.01, row + 0.5), va="center",
-                xycoords=("axes fraction", "data"), annotation_clip=False, fontsize=SMALL_PT,
+                of_ten(float(row.mean())), (len(springs) + 0.2, place), va="center",
+                annotation_clip=False, fontsize=SMALL_PT,
             )  # fmt: skip
-        step = -(-len(years) // MOST_YEARS)
+        step = -(-len(springs) // MOST_YEARS)
         axes.set_xticks(
-            [column + 0.5 for column in range(0, len(years), step)],
-            [str(year) for year in years[::step]], rotation=90, fontsize=SMALL_PT,
+            [column + 0.5 for column in range(0, len(springs), step)],
+            springs[::step], rotation=90, fontsize=SMALL_PT,
         )  # fmt: skip
-        axes.set_yticks(
-            [row + 0.5 for row in range(len(labels))],
-            [wrapped(label, LABEL_WIDTH) for label in labels], fontsize=SMALL_PT,
-        )  # fmt: skip
+        axes.set_yticks(places, names, fontsize=SMALL_PT)
         axes.tick_params(length=0)
         axes.spines["bottom"].set_visible(False)
         title_of(axes, title)
@@ -85,18 +88,18 @@ def draw_winters(
     return axes
 
 
-def _draw_cell(axes: Axes, column: int, row: int, share: float) -> None:
+def _draw_cell(axes: Axes, column: int, place: float, share: float) -> None:
     from matplotlib.patches import Rectangle
 
     fill = grey_of(share)
-    axes.add_patch(Rectangle((column + 0.05, row + 0.08), 0.9, 0.84, fc=fill, ec=LIGHT, lw=0.6))
+    axes.add_patch(Rectangle((column + 0.05, place - 0.42), 0.9, 0.84, fc=fill, ec=LIGHT, lw=0.6))
 
 
-def winters_description(labels: Sequence[str], years: Sequence[int], shares: FloatArray) -> str:
+def winters_description(labels: Sequence[str], springs: Sequence[str], shares: FloatArray) -> str:
     """The chart in words, for those who cannot see it."""
     said = []
     for label, row in zip(labels, np.asarray(shares), strict=True):
-        bare = [str(year) for year, share in zip(years, row, strict=True) if share < 0.5]
+        bare = [spring for spring, share in zip(springs, row, strict=True) if share < 0.5]
         without = f"rather not covered in {', '.join(bare)}" if bare else "covered in every winter"
         said.append(f"{label}: {of_ten(float(row.mean()))} winters, {without}")
     return "; ".join(said)

@@ -6,7 +6,6 @@ from pathlib import Path
 
 import click
 
-from pollinet.charts.calendar import spring_years
 from pollinet.cli.common import opened, plan_argument, print_lines, stop, weather_option
 from pollinet.findings import Finding
 from pollinet.readers.names import suggest
@@ -64,11 +63,12 @@ def chart(
 
 def _problems(study: Study, winter: int | None, against: str | None) -> list[Finding]:
     found = []
-    years = spring_years(study.bloom)
+    years = study.winters.harvest_years if study.winters is not None else ()
     if winter is not None and winter not in years:
+        cure = f"choose a year from {min(years)} to {max(years)}" if years else ""
         found.append(Finding(
             "error", "no-such-winter", f"there is no winter before the spring of {winter}",
-            study.plan.file, cure=f"choose a year from {min(years)} to {max(years)}",
+            study.plan.file, cure=cure or "the dates are typed: leave --winter out",
         ))  # fmt: skip
     limbs = [limb.id for limb in study.plan.limbs]
     if against is not None and against not in limbs:
