@@ -108,7 +108,9 @@ def _cause_lines(cause: CauseAnswer) -> list[str]:
     lines = [f"- {cause.title}: {cause.confidence} ({cause.points:+d})"]
     for sign, found in (("for", cause.evidence_for), ("against", cause.evidence_against)):
         if found:
-            lines.append(f"    {sign}: {'; '.join(_evidence(piece) for piece in found)}")
+            # Two rules on one measure say the same in two strengths: the first is the stronger.
+            once = {piece.measure: _evidence(piece) for piece in reversed(found)}
+            lines.append(f"    {sign}: {'; '.join(reversed(once.values()))}")
     return lines
 
 

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from itertools import combinations
 from typing import Literal
 
 from pollinet.advice.observed import full_crop_share
@@ -103,7 +104,7 @@ def diagnose(fruit: str, measures: Measures, tables: Mapping[str, Rows]) -> Diag
         stage=stage,
         causes=causes,
         decided=decided,
-        test=separating_test(causes, decided, tables),
+        test=separating_test(causes, decided, measures, tables),
         questions=open_questions(fruit, measures, stage, causes, rules, tables),
         too_few=_too_few(fruit, measures, stage, tables["set"]),
     )
@@ -181,42 +182,42 @@ def leading(causes: Sequence[CauseAnswer]) -> CauseAnswer | None:
 
 
 def separating_test(
-    causes: Sequence[CauseAnswer], decided: CauseAnswer | None, tables: Mapping[str, Rows]
+    causes: Sequence[CauseAnswer],
+    decided: CauseAnswer | None,
+    measures: Measures,
+    tables: Mapping[str, Rows],
 ) -> TrialAnswer | None:
-    """The cheapest test whose outcome differs between the leading causes.
+    """The cheapest test not made yet whose outcome differs between the leading causes.
 
     With one cause decided: the test that would confirm it. Tests stand in the table from the
     cheapest on.
     """
-    if not causes:
-        return None
     outcomes: dict[str, dict[str, str]] = {}
     for row in tables["test_outcomes"]:
         outcomes.setdefault(row["test"], {})[row["cause"]] = row["outcome"]
+    left = [row for row in tables["tests"] if row["measure"] not in measures]
     if decided is not None:
-        confirming = next(r["test"] for r in tables["causes"] if r["cause"] == decided.cause)
-        return _test(confirming, causes[:1], outcomes, tables["tests"])
+        confirming = {row["cause"]: row["test"] for row in tables["causes"]}[decided.cause]
+        rows = [row for row in left if row["test"] == confirming]
+        return _test(rows[0], causes[:1], outcomes) if rows else None
     open_ones = [cause for cause in causes if cause.points >= 0][:4]
-    for i, first in enumerate(open_ones):
-        for second in open_ones[i + 1 :]:
-            for row in tables["tests"]:
-                told = outcomes.get(row["test"], {})
-                pair = told.get(first.cause), told.get(second.cause)
-                if None not in pair and pair[0] != pair[1]:
-                    return _test(row["test"], open_ones, outcomes, tables["tests"])
+    for first, second in combinations(open_ones, 2):
+        for row in left:
+            told = outcomes.get(row["test"], {})
+            pair = told.get(first.cause), told.get(second.cause)
+            if None not in pair and pair[0] != pair[1]:
+                return _test(row, open_ones, outcomes)
     return None
 
 
 def _test(
-    test: str,
+    row: Mapping[str, str],
     causes: Sequence[CauseAnswer],
     outcomes: Mapping[str, Mapping[str, str]],
-    table: Rows,
 ) -> TrialAnswer:
-    row = next(row for row in table if row["test"] == test)
-    told = outcomes.get(test, {})
+    told = outcomes.get(row["test"], {})
     shown = tuple((cause.title, told[cause.cause]) for cause in causes if cause.cause in told)
-    return TrialAnswer(test, row["title"], row["how"], shown, row["caution"], row["source"])
+    return TrialAnswer(row["test"], row["title"], row["how"], shown, row["caution"], row["source"])
 
 
 def open_questions(

@@ -289,6 +289,13 @@ def _trials(
         found["hand_no_gain"] = Measure(float(not gain and low), small, "hand trial", words)
     if hand is not None:
         found["hand_good"] = Measure(float(hand[0] / hand[1] >= share), hand[1], "hand trial")
+    bagged = _fruiting(log, limb, year, "bagged")
+    if bagged is not None and left is not None:
+        shown = left[0] / left[1] > bagged[0] / bagged[1] and fisher_p(*left, *bagged) < ALPHA
+        words = {"bag": f"in bags {bagged[0]} of {bagged[1]} clusters bore, left open {left[0]} of "
+                 f"{left[1]}"}  # fmt: skip
+        sample = min(bagged[1], left[1])
+        found["bagged_like_open"] = Measure(float(not shown), sample, "bags", words)
     forced = _fruiting(log, limb, year, "forced")
     beside = [f for x in others if (f := _fruiting(log, x.id, year, "forced")) is not None]
     if forced is not None and beside:
