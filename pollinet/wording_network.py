@@ -25,12 +25,11 @@ def place_text(node: Node, plan: Plan) -> str:
 
 
 def named(node: Node) -> str:
-    """A node with its variety: `C-mid (Regina)`, `Discovery next door at 25 m`."""
-    if node.kind == "limb":
-        return f"{node.id} ({node.variety.name})"
-    if node.kind == "neighbour":
-        return f"{node.variety.name} next door at {node.distance_m:g} m"
-    return node.variety.name
+    """A node with its variety: `C-mid (Regina)`, `neighbour-1 (Discovery, 25 m)`."""
+    if node.kind == "candidate":
+        return node.variety.name
+    where = f", {node.distance_m:g} m" if node.kind == "neighbour" else ""
+    return f"{node.id} ({node.variety.name}{where})"
 
 
 def winters(share: float) -> str:
@@ -262,8 +261,10 @@ def losses_answer(found: Sequence[Loss], nodes: Sequence[Node]) -> str:
     if not critical:
         return "No single limb or neighbour is critical: no loss uncovers another limb."
     names = joined([named(nodes[loss.node]) for loss in critical])
-    verb = "is" if len(critical) == 1 else "are"
-    return f"{names} {verb} critical: each loss leaves other limbs without a donor."
+    if len(critical) == 1:
+        bare = joined([nodes[i].id for i in critical[0].uncovered])
+        return f"{names} is critical: its loss leaves {bare} without a donor."
+    return f"{names} are critical: each loss leaves other limbs without a donor."
 
 
 # --- cover: concessions, trade-offs, springs -------------------------------------------------

@@ -30,7 +30,8 @@ and its own crop is not this plan's business. `no-first-donor`: the limb lacks e
 class PollenlessLimb:
     """One limb without good pollen.
 
-    donor : the donor that is told of: the best of those that have a donor themselves, or the best.
+    donor : the donor that is told of: the best limb that has a donor itself; failing that, the
+        best tree next door, which is not in the grower's hands; failing that, the best at all.
     servers : who serves that donor, best first; empty where it is a neighbour's tree.
     """
 
@@ -62,6 +63,7 @@ def _one(
         for donor in limb.donors
         if donor.node in enough and _second(network, donor.node, rows) != "needed"
     ]
+    sound.sort(key=lambda donor: network.nodes[donor.node].kind == "neighbour")
     donor = next(iter((*sound, *limb.donors)), None)
     if donor is None:
         return PollenlessLimb(limb, None, (), "no-first-donor")

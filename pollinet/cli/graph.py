@@ -1,0 +1,142 @@
+"""`pollinet graph`: who can serve whom, as a table and as a file for other programs."""
+
+from __future__ import annotations
+
+import json
+import os
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, get_args
+
+import click
+
+from pollinet.cli.common import (
+    findings_data,
+    json_option,
+    new_table,
+    opened,
+    plan_argument,
+    print_json,
+    print_lines,
+    print_table,
+    stop,
+    weather_option,
+)
+from pollinet.findings import Finding
+from pollinet.network.graph import MatrixValue, donor_graph, graphml, matrix_csv, node_link
+from pollinet.study import Study
+from pollinet.wording import count, of_ten
+
+if TYPE_CHECKING:
+    import networkx as nx
+
+SUFFIXES = (".graphml", ".json", ".csv")
+
+
+@click.command(
+    epilog="Example: pollinet graph plan.toml --out garden.graphml. The suffix decides: .graphml, "
+    ".json (node-link) or .csv (receivers in rows, donors in columns). Exit codes: 0 an answer, "
+    "2 bad input."
+)
+@plan_argument
+@click.option(
+    "--out",
+    type=click.Path(path_type=Path),
+    help="File to write (graphml, json, csv); without it the edges are printed.",
+)
+@click.option(
+    "--value",
+    type=click.Choice(get_args(MatrixValue)),
+    default="overlap_days",
+    show_default=True,
+    help="What stands in the cells of the CSV matrix.",
+)
+@weather_option
+@json_option
+def graph(
+    plan: Path, out: Path | None, value: MatrixValue, weather: Path | None, as_json: bool
+) -> int:
+    """Give the donor graph: an edge goes from a pollen donor to the limb that receives it."""
+    problem = None if out is None else _problem(out)
+    if problem is not None:
+        stop([problem], as_json)
+    study = opened(plan, weather, as_json=as_json)
+    made = donor_graph(study.network, coverage=study.coverage)
+    if out is not None:
+        _write(out, _text(made, out.suffix.lower(), value))
+    if as_json:
+        print_json(graph_data(study, made, out))
+    else:
+        show_graph(made, out)
+    return 0
+
+
+def _problem(out: Path) -> Finding | None:
+    if out.suffix.lower() not in SUFFIXES:
+        cure = f"end the name of the file in {', '.join(SUFFIXES)}"
+        message = f'cannot write a graph as "{out.suffix or out.name}"'
+        return Finding("error", "wrong-suffix", message, str(out), cure=cure)
+    if not out.parent.is_dir():
+        return Finding("error", "missing-folder", "this folder does not exist", str(out.parent))
+    return None
+
+
+def _text(made: nx.DiGraph[str], suffix: str, value: MatrixValue) -> str:
+    if suffix == ".graphml":
+        return graphml(made)
+    if suffix == ".csv":
+        return matrix_csv(made, value)
+    return json.dumps(node_link(made), ensure_ascii=False, indent=2) + "\n"
+
+
+def _write(out: Path, text: str) -> None:
+    # Through a file beside it, so that a reader never sees half a graph.
+    part = out.with_name(f".{out.name}.part")
+    part.write_text(text, encoding="utf-8")
+    os.replace(part, out)
+
+
+def graph_answer(made: nx.DiGraph[str], out: Path | None) -> str:
+    """The one-sentence answer: how many edges among how many nodes."""
+    edges, nodes = made.number_of_edges(), made.number_of_nodes()
+    answer = f"{count(edges, 'edge')} from donor to receiver among {count(nodes, 'limb and tree')}"
+    answer = answer.replace("limb and trees", "limbs and trees")
+    return f"{answer}, written to {out}." if out is not None else f"{answer}."
+
+
+def show_graph(made: nx.DiGraph[str], out: Path | None) -> None:
+    """Print the answer and, where no file was written, the edges."""
+    print_lines([graph_answer(made, out)])
+    if out is not None or not made.number_of_edges():
+        return
+    table = new_table(
+        ("Donor", {}),
+        ("Receiver", {}),
+        ("Days", {"justify": "right"}),
+        ("Effective", {"justify": "right"}),
+        ("Winters", {"no_wrap": True}),
+        ("Strength", {}),
+    )
+    for donor, receiver, edge in made.edges(data=True):
+        table.add_row(
+            *(_label(made, name) for name in (donor, receiver)),
+            f"{edge['overlap_days']:.1f}",
+            f"{edge['effective_days']:.1f}",
+            of_ten(edge["reliability"]),
+            edge["strength"],
+        )
+    print_lines([""])
+    print_table(table)
+
+
+def _label(made: nx.DiGraph[str], name: str) -> str:
+    return f"{name} ({made.nodes[name]['variety']})"
+
+
+def graph_data(study: Study, made: nx.DiGraph[str], out: Path | None) -> dict[str, Any]:
+    """The graph as node-link data, with the answer."""
+    return {
+        "answer": graph_answer(made, out),
+        "file": None if out is None else str(out),
+        "graph": node_link(made),
+        "findings": findings_data(study.findings),
+    }

@@ -1,0 +1,153 @@
+"""`pollinet triploids`: limbs without good pollen, their donors, and the second donor."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+from typing import Any
+
+import click
+
+from pollinet.advice.pollinizer import Choice, choices
+from pollinet.advice.triploids import PollenlessLimb, pollenless_limbs
+from pollinet.cli.common import (
+    findings_data,
+    json_option,
+    new_table,
+    opened,
+    plan_argument,
+    print_json,
+    print_lines,
+    print_table,
+    weather_option,
+)
+from pollinet.cli.donors import donor_data
+from pollinet.compatibility.ploidy import pollen_fault
+from pollinet.domain import Node
+from pollinet.study import Study
+from pollinet.wording import donor_text, joined, of_ten, weather_words
+from pollinet.wording_network import MYTH, second_text, triploids_answer
+
+
+@click.command(
+    epilog="Example: pollinet triploids plan.toml. Exit codes: 0 each limb without good pollen "
+    "and its donor are covered (or there is none), 1 one of them is not, 2 bad input."
+)
+@plan_argument
+@weather_option
+@json_option
+def triploids(plan: Path, weather: Path | None, as_json: bool) -> int:
+    """Tell for each triploid limb who serves it, who serves that donor, and what is missing."""
+    study = opened(plan, weather, as_json=as_json)
+    limbs = pollenless_limbs(study.network, study.coverage, _pollenless(study))
+    helpers = _helpers(study, limbs)
+    if as_json:
+        print_json(triploids_data(study, limbs, helpers))
+    else:
+        show_triploids(study, limbs, helpers)
+    return 1 if any(x.second in ("needed", "no-first-donor") for x in limbs) else 0
+
+
+def _pollenless(study: Study) -> tuple[int, ...]:
+    fruits = study.catalogue.rules.fruits
+    return tuple(
+        i
+        for i, node in enumerate(study.network.nodes)
+        if pollen_fault(study.known[node.variety].fertility, fruits[node.variety.species])
+    )
+
+
+def _helpers(study: Study, limbs: Sequence[PollenlessLimb]) -> dict[int, tuple[Choice, ...]]:
+    """Scions that would cover each limb that lacks a donor: the first donor's, or its own."""
+    lacking = sorted({i for x in limbs if (i := _lacking(x)) is not None})
+    if not lacking:
+        return {}
+    network = study.network_of(study.free_scions())
+    candidates = [i for i, node in enumerate(network.nodes) if node.kind == "candidate"]
+    return {
+        i: tuple(c for c in choices(network, candidates, [i]) if c.closed and c.covers)
+        for i in lacking
+    }
+
+
+def _lacking(limb: PollenlessLimb) -> int | None:
+    if limb.second == "no-first-donor":
+        return limb.coverage.node
+    return limb.donor.node if limb.second == "needed" and limb.donor is not None else None
+
+
+def show_triploids(
+    study: Study, limbs: Sequence[PollenlessLimb], helpers: Mapping[int, Sequence[Choice]]
+) -> None:
+    """Print the answer, one row a limb, and what would help."""
+    nodes = study.network.nodes
+    print_lines([triploids_answer(limbs, nodes), ""])
+    if limbs:
+        table = new_table(
+            ("Limb", {}),
+            ("Variety", {}),
+            ("Winters", {"no_wrap": True}),
+            ("Its donor", {"ratio": 1}),
+            ("Who serves that donor", {"ratio": 1}),
+            ("A second donor?", {"ratio": 1}),
+        )
+        for limb in limbs:
+            table.add_row(*_cells(limb, nodes))
+        print_table(table)
+        print_lines(["", *_help_lines(study, helpers), MYTH])
+    print_lines([weather_words(study.record, study.outlook)])
+
+
+def _cells(limb: PollenlessLimb, nodes: Sequence[Node]) -> tuple[str, ...]:
+    row, node = limb.coverage, nodes[limb.coverage.node]
+    donor = "none" if limb.donor is None else donor_text(limb.donor, nodes, row.node)
+    served = "nobody"
+    if limb.donor is not None and nodes[limb.donor.node].kind == "neighbour":
+        served = "not this plan's"
+    elif limb.donor is not None and limb.servers:
+        served = donor_text(limb.servers[0], nodes, limb.donor.node)
+    winters = of_ten(row.reliability)
+    return (node.id, node.variety.name, winters, donor, served, second_text(limb, nodes))
+
+
+def _help_lines(study: Study, helpers: Mapping[int, Sequence[Choice]]) -> list[str]:
+    nodes, scions = study.network.nodes, study.nodes(study.free_scions())
+    lines = []
+    for limb in helpers:
+        names = joined(_names(scions, helpers, limb), "or")
+        advice = f"graft {names}" if names else "no scion at hand covers it alone (see `cover`)"
+        lines.append(f"For {nodes[limb].id} ({nodes[limb].variety.name}): {advice}.")
+    return lines
+
+
+def _names(
+    scions: Sequence[Node], helpers: Mapping[int, Sequence[Choice]], limb: int | None
+) -> list[str]:
+    found = () if limb is None else helpers[limb]
+    return [scions[choice.node].variety.name for choice in found]
+
+
+def triploids_data(
+    study: Study, limbs: Sequence[PollenlessLimb], helpers: Mapping[int, Sequence[Choice]]
+) -> dict[str, Any]:
+    """The answer as data, limbs in the order of the plan."""
+    nodes, scions = study.network.nodes, study.nodes(study.free_scions())
+    return {
+        "answer": triploids_answer(limbs, nodes),
+        "limbs": [
+            {
+                "id": nodes[x.coverage.node].id,
+                "variety": nodes[x.coverage.node].variety.name,
+                "covered": x.coverage.covered,
+                "reliability": x.coverage.reliability,
+                "donor": None if x.donor is None else donor_data(x.donor, nodes),
+                "donor_served_by": [donor_data(server, nodes) for server in x.servers],
+                "second_donor": x.second,
+                "second_donor_needed": x.second == "needed",
+                "why": second_text(x, nodes),
+                "would_help": _names(scions, helpers, _lacking(x)),
+            }
+            for x in limbs
+        ],
+        "findings": findings_data(study.findings),
+    }

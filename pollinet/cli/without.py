@@ -1,0 +1,218 @@
+"""`pollinet without`: what the loss of limbs or neighbours' trees does, and what to add then."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import click
+
+from pollinet.cli.common import (
+    findings_data,
+    json_option,
+    new_table,
+    opened,
+    plan_argument,
+    print_json,
+    print_lines,
+    print_table,
+    weather_option,
+)
+from pollinet.cli.places import places_named
+from pollinet.domain import NetworkInput
+from pollinet.network.coverage import LimbCoverage, limb_coverage
+from pollinet.network.resilience import Loss, carriers, losses, mutual_groups
+from pollinet.network.selection import lose_nodes
+from pollinet.network.viability import present_of
+from pollinet.study import Study
+from pollinet.wording import cover_answer, donor_text, joined, of_ten, weather_words
+from pollinet.wording_network import losses_answer, named, without_answer
+
+
+@click.command(
+    epilog="Example: pollinet without plan.toml neighbour-1. Exit codes: 0 every limb is covered "
+    "(with names: also after the loss), 1 some limb is not, 2 bad input."
+)
+@plan_argument
+@click.argument("names", nargs=-1, metavar="[LIMB_OR_NEIGHBOUR]...")
+@weather_option
+@json_option
+def without(plan: Path, names: tuple[str, ...], weather: Path | None, as_json: bool) -> int:
+    """Show the plan after a loss, or with no name the loss of each limb and neighbour in turn.
+
+    A tree's id stands for all its limbs. After a loss: who falls, by how much, and the smallest
+    set of the plan's scions that covers every limb again.
+    """
+    study = opened(plan, weather, as_json=as_json)
+    if not names:
+        return _every_loss(study, as_json)
+    after = loss_of(study, places_named(study, names, as_json=as_json))
+    if as_json:
+        print_json(without_data(study, after))
+    else:
+        show_without(study, after)
+    return 0 if all(row.covered for row in after.rows) else 1
+
+
+# --- after a named loss ----------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class After:
+    """The garden after a loss, told in the node numbers of before.
+
+    answer : what `cover_answer` says of the smallest set then; added : varieties of that set.
+    """
+
+    lost: tuple[int, ...]
+    rows: tuple[LimbCoverage, ...]
+    answer: str
+    added: tuple[str, ...]
+    alternatives: tuple[tuple[str, ...], ...]
+
+
+def loss_of(study: Study, lost: Sequence[int]) -> After:
+    """Coverage and smallest set without some nodes."""
+    from pollinet.network.cover import smallest_cover
+
+    network = study.network_of(study.free_scions())
+    rest = [i for i in present_of(network) if i not in set(lost)]
+    rows = limb_coverage(network, rest)
+    left = lose_nodes(network, lost)
+    candidates = range(len(rest), len(left.nodes))
+    cover = smallest_cover(left, candidates, study.spare_limbs())
+    names = [
+        tuple(left.nodes[i].variety.name for i in chosen)
+        for chosen in (cover.added or cover.partial, *cover.alternatives)
+    ]
+    answer = cover_answer(cover, left.nodes, network.aim.level)
+    return After(tuple(lost), rows, answer, names[0], tuple(names[1:]))
+
+
+def show_without(study: Study, after: After) -> None:
+    """Print the answer, limb by limb before and after, and what to add."""
+    nodes, before = study.network.nodes, {row.node: row for row in study.coverage}
+    print_lines([without_answer(after.lost, after.rows, before, nodes), ""])
+    table = new_table(
+        ("Limb", {}),
+        ("Variety", {}),
+        ("Now", {"no_wrap": True}),
+        ("Then", {"no_wrap": True}),
+        ("Loss", {"no_wrap": True}),
+        ("Best donor then", {"ratio": 1}),
+    )
+    for row in after.rows:
+        node, was = nodes[row.node], before[row.node]
+        donor = donor_text(row.donors[0], nodes, row.node) if row.donors else "none"
+        change = "" if row.covered else "uncovered" if was.covered else "had none"
+        shares = (of_ten(was.reliability), of_ten(row.reliability))
+        table.add_row(node.id, node.variety.name, *shares, change, donor)
+    print_table(table)
+    lines = ["", f"Then: {after.answer}"]
+    others = [joined(chosen) for chosen in after.alternatives[1:]]
+    if others:
+        lines.append(f"Equally small: {'; '.join(others)}.")
+    lines.append("Spare limbs are counted as in the plan; a place that is lost is not regrafted.")
+    print_lines([*lines, weather_words(study.record, study.outlook)])
+
+
+def without_data(study: Study, after: After) -> dict[str, Any]:
+    """The answer as data."""
+    nodes, before = study.network.nodes, {row.node: row for row in study.coverage}
+    return {
+        "answer": without_answer(after.lost, after.rows, before, nodes),
+        "lost": [nodes[i].id for i in after.lost],
+        "limbs": [
+            {
+                "id": nodes[row.node].id,
+                "variety": nodes[row.node].variety.name,
+                "covered_now": before[row.node].covered,
+                "covered": row.covered,
+                "reliability_now": before[row.node].reliability,
+                "reliability": row.reliability,
+            }
+            for row in after.rows
+        ],
+        "then": {
+            "answer": after.answer,
+            "added": list(after.added),
+            "alternatives": [list(chosen) for chosen in after.alternatives],
+        },
+        "findings": findings_data(study.findings),
+    }
+
+
+# --- every single loss -----------------------------------------------------------------------
+
+
+def _every_loss(study: Study, as_json: bool) -> int:
+    found = losses(study.network)
+    if as_json:
+        print_json(losses_data(study, found))
+    else:
+        show_losses(study, found)
+    return 0 if all(row.covered for row in study.coverage) else 1
+
+
+def _groups(study: Study) -> tuple[tuple[str, ...], ...]:
+    from pollinet.network.graph import donor_graph
+
+    return mutual_groups(donor_graph(study.network, coverage=study.coverage))
+
+
+def show_losses(study: Study, found: Sequence[Loss]) -> None:
+    """Print what each loss does, the redundancy of each limb and the mutual groups."""
+    network, nodes = study.network, study.network.nodes
+    print_lines([losses_answer(found, nodes), ""])
+    table = new_table(
+        ("Lost", {}),
+        ("Uncovers", {"ratio": 1}),
+        ("Falls, winters of 10", {"ratio": 2}),
+    )
+    for loss in sorted(found, key=lambda x: (not x.critical, x.node)):
+        falls = "; ".join(
+            f"{nodes[i].id} {of_ten(now).split()[0]} → {of_ten(then).split()[0]}"
+            for i, now, then in loss.weakened
+            if of_ten(now) != of_ten(then)
+        )
+        uncovers = joined([nodes[i].id for i in loss.uncovered])
+        table.add_row(named(nodes[loss.node]), uncovers or "–", falls or "–")
+    print_table(table)
+    print_lines(["", *_redundancy_lines(study.coverage, network), *_group_lines(study)])
+    print_lines([weather_words(study.record, study.outlook)])
+
+
+def _redundancy_lines(coverage: Sequence[LimbCoverage], network: NetworkInput) -> list[str]:
+    counts = [
+        f"{network.nodes[row.node].id} {len(carriers(row, network.aim.level))}" for row in coverage
+    ]
+    return [f"Donors that would each be enough alone: {', '.join(counts)}."]
+
+
+def _group_lines(study: Study) -> list[str]:
+    return [f"Pollen finds its way from each to each among {joined(g)}." for g in _groups(study)]
+
+
+def losses_data(study: Study, found: Sequence[Loss]) -> dict[str, Any]:
+    """The answer as data, losses in the order of nodes."""
+    nodes, level = study.network.nodes, study.plan.aim.level
+    return {
+        "answer": losses_answer(found, nodes),
+        "critical": [nodes[loss.node].id for loss in found if loss.critical],
+        "losses": [
+            {
+                "lost": nodes[loss.node].id,
+                "uncovers": [nodes[i].id for i in loss.uncovered],
+                "falls": [
+                    {"limb": nodes[i].id, "now": now, "then": then}
+                    for i, now, then in loss.weakened
+                ],
+            }
+            for loss in found
+        ],
+        "redundancy": {nodes[r.node].id: len(carriers(r, level)) for r in study.coverage},
+        "mutual_groups": [list(group) for group in _groups(study)],
+        "findings": findings_data(study.findings),
+    }
