@@ -391,7 +391,21 @@ class Study:
 
         network = self.network_of(self.free_scions(from_catalogue=from_catalogue))
         candidates = [i for i, node in enumerate(network.nodes) if node.kind == "candidate"]
-        return network, smallest_cover(network, candidates, self.spare_limbs())
+        preferences = self.tie_breakers(network)
+        return network, smallest_cover(
+            network, candidates, self.spare_limbs(), preferences=preferences
+        )
+
+    def tie_breakers(self, network: NetworkInput) -> tuple[dict[int, float], ...]:
+        """Penalties that decide between equally good sets: vigour mismatch, harvest bunching."""
+        from pollinet.advice.preferences import preferences
+
+        candidates = {
+            i: self.known[node.variety]
+            for i, node in enumerate(network.nodes)
+            if node.kind == "candidate"
+        }
+        return preferences(candidates, [self.known[limb.variety] for limb in self.plan.limbs])
 
     def spare_limbs(self) -> dict[str, int]:
         """How many more grafts the trees of each fruit can carry."""
