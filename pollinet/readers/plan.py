@@ -211,10 +211,16 @@ def _own_checks(table: PlanTable, file: str) -> tuple[Finding, ...]:
     return tuple(findings)
 
 
+def neighbour_ids(table: PlanTable) -> list[str]:
+    """Ids of the neighbours' trees; one without an id is called by its place in the plan."""
+    numbered = enumerate(table.neighbour, start=1)
+    return [entry.id or f"neighbour-{number}" for number, entry in numbered]
+
+
 def _repeated_ids(table: PlanTable, file: str) -> list[Finding]:
-    limbs = [(limb.id, f'tree "{tree.id}"') for tree in table.tree for limb in tree.limb]
+    limbs = [limb.id for tree in table.tree for limb in tree.limb]
     kinds = {
-        "limb": [name for name, _ in limbs] + [n.id for n in table.neighbour if n.id],
+        "limb": limbs + neighbour_ids(table),
         "tree": [tree.id for tree in table.tree],
     }
     return [

@@ -29,6 +29,7 @@ from pollinet.domain import (
 from pollinet.findings import Finding, has_errors
 from pollinet.readers.genotypes import parse_genotype
 from pollinet.readers.names import resolve_fruit, resolve_variety
+from pollinet.readers.plan import neighbour_ids
 from pollinet.readers.plan_schema import PlanTable, VarietyTable
 from pollinet.readers.typed_bloom import typed_bloom
 
@@ -113,11 +114,11 @@ def resolve_plan(
 
     trees = tuple(_tree(entry, names) for entry in table.tree)
     neighbours = tuple(
-        Neighbour(entry.id or f"neighbour-{number}", variety, entry.distance_m)
-        for number, entry in enumerate(table.neighbour, start=1)
-        if (variety := names.variety(
-            entry.species, entry.variety, f'neighbour {number}, variety')) is not None
-    )  # fmt: skip
+        Neighbour(name, variety, entry.distance_m)
+        for name, entry in zip(neighbour_ids(table), table.neighbour, strict=True)
+        if (variety := names.variety(entry.species, entry.variety, f'neighbour "{name}", variety'))
+        is not None
+    )
     scions = tuple(
         Scion(variety, entry.blocked, entry.crops, entry.cost)
         for number, entry in enumerate(table.scion, start=1)
