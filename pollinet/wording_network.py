@@ -154,19 +154,19 @@ JAR_NOTES = (
     "the knife; the rules of your plant-health service go first. A knife cuts away from the hand.",
 )
 
-VIGOUR_PLACE: Mapping[str, str] = {
-    "low": "Weak: in the best light, high or at the sunny side",
-    "low to medium": "Rather weak: where the light is good",
-    "medium": "Middling: anywhere with light",
-    "medium to high": "Rather strong: low on the tree",
-    "high": "Strong: low on the tree, and pruned in summer",
+_PLACES = {
+    "low": "It is stronger than the limbs there: low on the tree, and pruned in summer",
+    "high": "It is weaker than the limbs there: high, or where the light is best",
+    "beside": "It is about as strong as the limbs there: any free place with light",
 }
-"""Where a variety goes by its vigour: practitioners' advice, not confirmed by a handbook."""
 
 
-def vigour_text(vigour: str | None) -> str:
-    """Where on the tree a variety goes, in words."""
-    return VIGOUR_PLACE.get(vigour or "", "Vigour not known: where a free place has light")
+def placement_text(code: str) -> str:
+    """Where on the tree a new limb goes, from its `placement` code."""
+    return _PLACES.get(
+        code,
+        "Its vigour beside the others is not known: a free place with light, not above a weak limb",
+    )
 
 
 def harvest_text(variety: Variety) -> str:

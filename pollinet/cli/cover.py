@@ -2,6 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from datetime import date
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -16,11 +20,25 @@ from pollinet.cli.common import (
     print_json,
     print_lines,
     print_table,
+    stop,
     weather_option,
 )
+from pollinet.cli.cover_extras import (
+    TRADED_DAYS,
+    by_number,
+    concessions,
+    show_springs,
+    show_traded,
+    springs_data,
+    traded_data,
+    with_days,
+)
+from pollinet.cli.donors import source_option
+from pollinet.cli.places import candidates_named
 from pollinet.domain import NetworkInput
-from pollinet.network.cover import Cover
+from pollinet.network.cover import Cover, smallest_cover
 from pollinet.network.coverage import LimbCoverage, limb_coverage
+from pollinet.network.tradeoff import Gain
 from pollinet.network.viability import present_of
 from pollinet.study import Study
 from pollinet.wording import (
@@ -37,33 +55,216 @@ SHOWN_SETS = 10
 """Alternative sets shown in the text; all that were listed are in the JSON."""
 
 
+@dataclass(frozen=True)
+class Wishes:
+    """What is asked of the set beyond the plan; names as typed."""
+
+    from_catalogue: bool = False
+    must: tuple[str, ...] = ()
+    never: tuple[str, ...] = ()
+    pollen_only: tuple[str, ...] = ()
+    survive: bool = False
+    most: int = 20
+    time_limit_s: float | None = None
+
+
 @click.command(
-    epilog="Example: pollinet cover plan.toml --from catalogue. Exit codes: 0 a smallest set or "
-    "nothing to add, 1 some limb cannot be covered, 2 bad input."
+    epilog="Examples: pollinet cover plan.toml --from catalogue; pollinet cover plan.toml --must "
+    "Kordia --survive-loss --years. Exit codes: 0 a smallest set or nothing to add, 1 some limb "
+    "cannot be covered, 2 bad input."
 )
 @plan_argument
+@source_option
+@click.option("--must", multiple=True, metavar="NAME", help="Graft this variety in any case.")
+@click.option("--never", multiple=True, metavar="NAME", help="Do not graft this variety.")
 @click.option(
-    "--from",
-    "source",
-    type=click.Choice(["scions", "catalogue"]),
-    default="scions",
+    "--pollen-only",
+    multiple=True,
+    metavar="NAME",
+    help="A limb of this variety need not crop, and so needs no donor itself.",
+)
+@click.option(
+    "--survive-loss",
+    "survive",
+    is_flag=True,
+    help="Cover every limb also when any one other limb or neighbour's tree is lost.",
+)
+@click.option(
+    "--donors",
+    type=click.IntRange(1, 2),
+    help="Different viable donors that each limb must have; in place of the plan's own.",
+)
+@click.option(
+    "--level",
+    type=click.FloatRange(0, 1, min_open=True),
+    help="Share of winters with a donor, such as 0.9; in place of the plan's own.",
+)
+@click.option(
+    "--min-overlap",
+    type=click.FloatRange(0, 30, min_open=True),
+    metavar="DAYS",
+    help="Shortest shared bloom that counts; in place of the plan's own.",
+)
+@click.option(
+    "--most",
+    type=click.IntRange(1, 1000),
+    default=20,
     show_default=True,
-    help="Choose among the plan's scions, or among all catalogue varieties as well.",
+    help="How many equally small sets are listed at most.",
+)
+@click.option("--trade-off", is_flag=True, help="Tell also what more varieties or days would buy.")
+@click.option("--years", is_flag=True, help="Tell also the coverage in each of the next springs.")
+@click.option(
+    "--spring",
+    type=click.IntRange(1800, 2200),
+    metavar="YEAR",
+    help="Spring of grafting for --years; this year if not given.",
+)
+@click.option(
+    "--time-limit",
+    "time_limit_s",
+    type=click.FloatRange(0, min_open=True),
+    metavar="SECONDS",
+    help="Stop each search after so long; the answer then says what is not proven.",
 )
 @weather_option
 @json_option
-def cover(plan: Path, source: str, weather: Path | None, as_json: bool) -> int:
+def cover(
+    plan: Path,
+    source: str,
+    donors: int | None,
+    level: float | None,
+    min_overlap: float | None,
+    trade_off: bool,
+    years: bool,
+    spring: int | None,
+    weather: Path | None,
+    as_json: bool,
+    **wishes: Any,
+) -> int:
     """Find the smallest set of varieties to graft so that every limb has a viable donor.
 
     The set is closed: a variety that is added has a donor too. The search is exact.
     """
     study = opened(plan, weather, as_json=as_json)
-    network, answer = study.cover(from_catalogue=source == "catalogue")
+    study = with_aim(study, donors=donors, level=level, min_overlap_days=min_overlap)
+    wished = Wishes(from_catalogue=source == "catalogue", **wishes)
+    found = searched(study, wished, as_json=as_json)
+    year = None if not years else spring or date.today().year
     if as_json:
-        print_json(cover_data(study, network, answer))
+        print_json(_whole_data(study, found, wished, year, trade_off))
     else:
-        show_cover(study, network, answer)
-    return 1 if answer.uncovered else 0
+        show_cover(study, found.network, found.answer)
+        _show_extras(study, found, wished, year, trade_off)
+    unfinished = found.answer.status == "time limit" and not found.answer.added
+    return 1 if found.answer.uncovered or unfinished else 0
+
+
+def with_aim(study: Study, **changes: float | None) -> Study:
+    """The study with some of the plan's aims replaced; None leaves the plan's own."""
+    told = {key: value for key, value in changes.items() if value is not None}
+    if not told:
+        return study
+    aim = replace(study.plan.aim, **told)  # type: ignore[arg-type]
+    return replace(study, plan=replace(study.plan, aim=aim))
+
+
+@dataclass(frozen=True)
+class Searched:
+    """A cover with the network and the candidates it was sought among."""
+
+    network: NetworkInput
+    candidates: tuple[int, ...]
+    answer: Cover
+    again: Callable[[NetworkInput], Cover]
+
+
+def searched(study: Study, wishes: Wishes, *, as_json: bool) -> Searched:
+    """Search the smallest set as wished; names that are no candidates end the command."""
+    scions = list(study.free_scions(from_catalogue=wishes.from_catalogue))
+
+    pollen_only, one = candidates_named(study, scions, wishes.pollen_only, "--pollen-only")
+    must, two = candidates_named(study, scions, wishes.must, "--must")
+    never, three = candidates_named(study, scions, wishes.never, "--never", known_is_enough=True)
+    if findings := one + two + three:
+        stop(findings, as_json)
+    for place in pollen_only:
+        scions[place] = replace(scions[place], crops=False)
+    network = study.network_of(tuple(scions))
+    first = len(network.nodes) - len(scions)
+    free = tuple(first + place for place in range(len(scions)) if place not in never)
+    search = partial(
+        smallest_cover,
+        candidates=free,
+        spare=study.spare_limbs(),
+        must_include=[first + place for place in must],
+        survives_any_single_loss=wishes.survive,
+        preferences=study.tie_breakers(network),
+        max_alternatives=wishes.most,
+        time_limit_s=wishes.time_limit_s,
+    )
+    return Searched(network, free, search(network), search)
+
+
+def _show_extras(
+    study: Study, found: Searched, wishes: Wishes, year: int | None, trade_off: bool
+) -> None:
+    network, answer = found.network, found.answer
+    print_lines(_wish_notes(wishes, answer))
+    for concession in _concessions(study, found, wishes):
+        print_lines([f"- It would work {concession['text']}."])
+    if trade_off:
+        show_traded(network, *_traded(study, found, wishes))
+    if year is not None:
+        show_springs(study, network, answer.added or answer.partial, year)
+
+
+def _traded(
+    study: Study, found: Searched, wishes: Wishes
+) -> tuple[list[Gain], list[tuple[float, Cover]]]:
+    network, days = found.network, found.network.aim.min_overlap_days
+    # The number of varieties is traded off freely; a set that is partly given has no such choice.
+    free = not (wishes.must or wishes.survive)
+    limit = wishes.time_limit_s
+    gains = by_number(study, network, found.candidates, found.answer, limit) if free else []
+    return gains, [
+        (value, found.answer if value == days else found.again(with_days(network, value)))
+        for value in sorted({*TRADED_DAYS, days})
+    ]
+
+
+def _wish_notes(wishes: Wishes, answer: Cover) -> list[str]:
+    notes = []
+    if wishes.must:
+        notes.append(f"Grafted in any case: {joined(wishes.must)}.")
+    if wishes.survive and not answer.uncovered:
+        notes.append(
+            "Every limb stays covered when any one other limb or neighbour's tree is lost."
+        )
+    if wishes.pollen_only:
+        notes.append(f"For pollen only, without a donor of its own: {joined(wishes.pollen_only)}.")
+    return notes
+
+
+def _concessions(study: Study, found: Searched, wishes: Wishes) -> list[dict[str, Any]]:
+    # With further wishes the concessions would answer another question.
+    plain = not (wishes.must or wishes.survive or wishes.never or wishes.pollen_only)
+    if not found.answer.uncovered or not plain:
+        return []
+    return concessions(study, found.network, found.candidates, from_catalogue=wishes.from_catalogue)
+
+
+def _whole_data(
+    study: Study, found: Searched, wishes: Wishes, year: int | None, trade_off: bool
+) -> dict[str, Any]:
+    network, answer = found.network, found.answer
+    data = cover_data(study, network, answer)
+    data["concessions"] = _concessions(study, found, wishes)
+    if trade_off:
+        data["trade_off"] = traded_data(network, *_traded(study, found, wishes))
+    if year is not None:
+        data["springs"] = springs_data(study, network, answer.added or answer.partial, year)
+    return data
 
 
 def show_cover(study: Study, network: NetworkInput, answer: Cover) -> None:

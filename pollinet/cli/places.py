@@ -64,23 +64,29 @@ def _unknown(
 
 
 def candidates_named(
-    study: Study, scions: Sequence[Scion], texts: Iterable[str], option: str, *, as_json: bool
-) -> tuple[int, ...]:
+    study: Study,
+    scions: Sequence[Scion],
+    texts: Iterable[str],
+    option: str,
+    *,
+    known_is_enough: bool = False,
+) -> tuple[tuple[int, ...], tuple[Finding, ...]]:
     """Places in `scions` of the varieties that are meant by an option such as `--must`.
 
     A name is the variety's own, a synonym of it, or `name, fruit` where it serves several fruits.
+
+    known_is_enough : pass over a variety that is known and no candidate.
     """
-    found, findings = [], []
+    found: list[int] = []
+    findings: list[Finding] = []
     for text in texts:
         meant = _varieties(study, text)
         alike = [i for i, scion in enumerate(scions) if scion.variety in meant]
         if len(alike) == 1:
             found += alike
-        else:
+        elif alike or not (known_is_enough and meant):
             findings.append(_no_candidate(study, scions, text, option, several=bool(alike)))
-    if findings:
-        stop(findings, as_json)
-    return tuple(found)
+    return tuple(found), tuple(findings)
 
 
 def _varieties(study: Study, text: str) -> set[VarietyId]:

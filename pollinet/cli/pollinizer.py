@@ -9,6 +9,7 @@ from typing import Any
 
 import click
 
+from pollinet.advice.balance import placement, vigour_of
 from pollinet.advice.pollinizer import Choice, Jar, choices, jars
 from pollinet.cli.common import (
     findings_data,
@@ -37,8 +38,8 @@ from pollinet.wording_network import (
     choice_reason,
     harvest_text,
     jar_text,
+    placement_text,
     pollinizer_answer,
-    vigour_text,
 )
 
 SHOWN = 10
@@ -190,7 +191,7 @@ def _place_lines(study: Study, found: Found) -> list[str]:
     name = node.variety.name
     if free:
         spare = "; ".join(f"{tree.id} ({tree.spare_limbs} to spare)" for tree in free)
-        place = f"Where: {name} on {spare}. {vigour_text(_vigour(study, node))}."
+        place = f"Where: {name} on {spare}. {placement_text(_placement(study, node, free[0]))}."
     else:
         full = ", ".join(tree.id for tree in trees)
         place = f"Where: no limb to spare on {full}: {name} would take the place of another limb."
@@ -200,9 +201,9 @@ def _place_lines(study: Study, found: Found) -> list[str]:
     return ["", place, f"{when} ({sources})."]
 
 
-def _vigour(study: Study, node: Node) -> str | None:
-    facts = study.known[node.variety].facts
-    return next((fact.value for fact in facts if fact.property == "vigour"), None)
+def _placement(study: Study, node: Node, tree: Tree) -> str:
+    beside = [vigour_of(study.known[limb.variety]) for limb in tree.limbs]
+    return placement(vigour_of(study.known[node.variety]), beside)
 
 
 def _jar_lines(study: Study, found: Found) -> list[str]:
@@ -247,9 +248,13 @@ def _choice_data(study: Study, found: Found, choice: Choice) -> dict[str, Any]:
         "closed": choice.closed,
         "chill_met": choice.chill if _chill_known(study, node) else None,
         "harvest": harvest_text(study.known[node.variety]),
-        "vigour": _vigour(study, node),
+        "vigour": vigour_of(study.known[node.variety]),
         "trees": [
-            {"tree": tree.id, "spare_limbs": tree.spare_limbs}
+            {
+                "tree": tree.id,
+                "spare_limbs": tree.spare_limbs,
+                "height": _placement(study, node, tree),
+            }
             for tree in found.trees
             if tree.species == node.variety.species
         ],
