@@ -1,0 +1,100 @@
+"""Whole plans as text: pieces, and the invented scenarios O1, O2, O3 and O8.
+
+The scenarios were worked out by hand and by a separate script under the gametophytic rule: a
+diploid grain passes where its allele is not in the style, a triploid gives nothing, days in bloom
+are counted with both ends, three shared days are needed.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any
+
+HEAD = """
+[site]
+name = "nowhere"
+latitude = 47
+[aim]
+min_overlap_days = 3
+"""
+
+
+def variety(name: str, genotype: str, bloom: object, **more: object) -> str:
+    rows = {"s_genotype": f'"{genotype}"', "bloom_days": bloom, "bloom_sd_days": 0, **more}
+    lines = "\n".join(f"{key} = {value}" for key, value in rows.items())
+    return f'[[variety]]\nspecies = "apple"\nname = "{name}"\n{lines}\n'
+
+
+def tree(limbs: str, spare: int = 3) -> str:
+    head = f'[[tree]]\nid = "tree"\nspecies = "apple"\nspare_limbs = {spare}\n'
+    return head + "".join(f'[[tree.limb]]\nid = "{x}"\nvariety = "{x}"\n' for x in limbs.split())
+
+
+def scions(names: str) -> str:
+    return "".join(f'[[scion]]\nspecies = "apple"\nvariety = "{x}"\n' for x in names.split())
+
+
+def neighbour(name: str, distance_m: float) -> str:
+    place = f'id = "{name}"\ndistance_m = {distance_m}'
+    return f'[[neighbour]]\nspecies = "apple"\nvariety = "{name}"\n{place}\n'
+
+
+def written(folder: Path, *parts: str) -> Path:
+    path = folder / "plan.toml"
+    path.write_text(HEAD + "".join(parts), encoding="utf-8")
+    return path
+
+
+def limbs(data: Mapping[str, Any]) -> dict[str, Any]:
+    return {limb["id"]: limb for limb in data["limbs"]}
+
+
+O1 = (
+    tree("T D1"),
+    scions("D2 D3 D4"),
+    variety("T", "S1S2S3", [110, 121], ploidy=3),
+    variety("D1", "S2S5", [108, 118]),
+    variety("D2", "S2S5", [109, 119]),
+    variety("D3", "S3S7", [112, 122]),
+    variety("D4", "S4S9", [126, 136]),
+)
+
+O2 = (
+    tree("T F"),
+    variety("T", "S2S4S9", [112, 123], ploidy=3),
+    variety("F", "S1S5", [110, 120], self_fertile="true"),
+)
+
+SPRINGS = {
+    "H": "112–121,110–119,115–124,113–122,109–118,114–123,125–138,127–142,111–120,124–136",
+    "L": "109–118,107–116,112–121,110–119,106–115,111–120,108–117,107–116,108–117,109–118",
+    "K": "113–122,111–120,116–125,114–123,110–119,115–124,122–133,123–136,112–121,121–132",
+}
+
+
+def springs(name: str) -> list[list[int]]:
+    return [[int(day) for day in spring.split("–")] for spring in SPRINGS[name].split(",")]
+
+
+# L misses K in the same three warm springs, so it is asked to give pollen only.
+O3 = (
+    tree("H L").replace('id = "L"\n', 'id = "L"\ncrops = false\n'),
+    scions("K"),
+    variety("H", "S1S2", springs("H")),
+    variety("L", "S3S4", springs("L")),
+    variety("K", "S5S7", springs("K")),
+)
+
+O8 = (
+    tree("A B C"),
+    scions("X1 X2 X3"),
+    variety("A", "S3S5", [105, 114]),
+    variety("B", "S3S5", [108, 117]),
+    variety("C", "S2S7", [116, 126]),
+    variety("N", "S10S24", [103, 119]),
+    variety("X1", "S1S9", [107, 118]),
+    variety("X2", "S3S7", [112, 122]),
+    variety("X3", "S5S9", [104, 111]),
+)
+"""After the neighbour's tree is felled; `neighbour("N", 14)` puts it back."""
