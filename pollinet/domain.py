@@ -384,6 +384,9 @@ class Timing:
         of 150 growing degree hours a day; inverse to the square root of that warmth.
     length_log_sd : SD between varieties of the logarithm of the length of bloom.
     borrowed : whether this is another species' timing, widened.
+    carried_sd_days : error of one variety at a site it is carried to, beside that of all.
+    length_site_log_sd, length_season_log_sd : errors of the logarithm of the length of bloom that
+        all varieties share, at a site they are carried to and in one winter.
     """
 
     rules: tuple[TimingRule, ...]
@@ -395,6 +398,9 @@ class Timing:
     length_log_sd: float
     source: str = ""
     borrowed: bool = False
+    carried_sd_days: float = 0.0
+    length_site_log_sd: float = 0.0
+    length_season_log_sd: float = 0.0
 
 
 @dataclass(frozen=True)

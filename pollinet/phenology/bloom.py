@@ -2,13 +2,15 @@
 
 Errors are added in days and come apart by whom they are shared: all varieties of a species share
 one site error a draw and one season error a draw and winter, which cancel in overlap; each
-variety has a position error a draw and an error of its own a draw and winter, which do not.
+variety has a position error a draw and an error of its own a draw and winter, which do not. The
+length of bloom has errors that all varieties share, too.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from datetime import date
+from functools import cache
 from typing import NamedTuple
 
 import numpy as np
@@ -186,6 +188,7 @@ def _species_days(
     parts = usual_parts([each.position for each in known], home, timing)
     season = timing.season_sd_days * shuffled_normals(draws, rng, len(starts))
     errors = _drawn_errors(known, timing, draws, rng)
+    stretch = _shared_stretch(timing, draws, len(starts), rng)
     notes = _notes(known, parts, timing, home.sums, latitude, records)
     if notes:
         errors = _learned(known, errors, notes, timing, rng)
@@ -195,10 +198,25 @@ def _species_days(
         if group.typed is not None and group.typed.sd_days == 0:
             yield _exact_days(group.typed, starts, latitude)[:, None, :]
             continue
-        shift = position.sd_days * errors.positions[i]
+        shift = position_sd(position, timing) * errors.positions[i]
         shift += timing.site_sd_days * position.carried * errors.site
         followed = parts[:, i].take(errors.rules, axis=1)
+        followed[::2] *= stretch(position.carried)
         yield _drawn_days(position, followed, shift[:, None] + season, timing, own_rng)
+
+
+def position_sd(position: Position, timing: Timing) -> float:
+    """Error of a variety's position here: that of its evidence, and that of carrying it."""
+    return float(np.hypot(position.sd_days, timing.carried_sd_days * position.carried))
+
+
+def _shared_stretch(
+    timing: Timing, draws: int, winters: int, rng: np.random.Generator
+) -> Callable[[float], FloatArray]:
+    """Error of the length of bloom that varieties share, by the share that was carried: (K, W)."""
+    site = timing.length_site_log_sd * shuffled_normals(draws, rng)[:, None]
+    season = timing.length_season_log_sd * shuffled_normals(draws, rng, winters)
+    return cache(lambda carried: np.exp(carried * site + season))
 
 
 def _drawn_errors(
@@ -288,7 +306,7 @@ def _learned(
         np.array([rule.weight for rule in timing.rules]),
         np.array([timing.site_sd_days * each.position.carried for each in known]),
         timing.season_sd_days,
-        np.array([each.position.sd_days for each in known]),
+        np.array([position_sd(each.position, timing) for each in known]),
         rng,
     )
 

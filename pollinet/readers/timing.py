@@ -38,6 +38,9 @@ def _timing(fruit: str, rules: list[dict[str, str]], errors: list[dict[str, str]
         length_log_sd=float(row["length_log_sd"]),
         source=row["source"],
         borrowed=borrowed,
+        carried_sd_days=float(row["carried_sd_days"]),
+        length_site_log_sd=float(row["length_site_log_sd"]),
+        length_season_log_sd=float(row["length_season_log_sd"]),
     )
 
 

@@ -1,5 +1,6 @@
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
 from itertools import permutations
 
@@ -52,6 +53,18 @@ def test_errors_have_the_stated_size_and_cancel_where_shared() -> None:
     assert apart.std() == pytest.approx(np.sqrt(2 * (3**2 + 2**2)), rel=0.06)
     spread = days[0].std(axis=0).mean()
     assert spread == pytest.approx(np.sqrt(3**2 + 2.6**2 + 3.7**2 + 2**2), rel=0.08)
+
+
+def test_carried_errors_spare_what_was_seen_here() -> None:
+    timing = replace(TIMING, carried_sd_days=4.0, length_site_log_sd=0.3)
+    bloom = ensemble(variety("A"), variety("B", place="here"), timing=timing, draws=400)
+    # Position 3, site 2.6, carried 4, season 3.7 and own 2 days; here only 3, 3.7 and 2.
+    spread = (bloom.full_h / 24).std(axis=1).mean(axis=1)
+    assert spread == pytest.approx(
+        [np.sqrt(9 + 2.6**2 + 16 + 3.7**2 + 4), np.sqrt(9 + 3.7**2 + 4)], rel=0.08
+    )
+    length = np.log(bloom.end_h - bloom.start_h).mean(axis=2).std(axis=1)
+    assert length == pytest.approx([np.hypot(0.3, 0.1), 0.1], rel=0.1)
 
 
 def test_two_places_that_disagree_widen_the_spread() -> None:

@@ -23,7 +23,7 @@ from itertools import product
 from pathlib import Path
 
 import numpy as np
-from cherry_series import Series, read_series, shared_seasons
+from cherry_series import Key, Series, read_series, shared_seasons
 
 from pollinet.days import SEASON_DAYS
 from pollinet.domain import FloatArray, Timing, TimingRule
@@ -65,14 +65,22 @@ def fit(series: Series) -> Timing:
         key: sum(w * f.misses[key] for w, f in zip(weights, fits, strict=True))
         for key in fits[0].misses
     }
-    site_sd, season_sd, own_sd = error_parts(misses)
-    lead, tail, length_sd = lengths(series)
+    site_sd, season_sd, own_sd, carried_sd = error_parts(misses)
     rules = tuple(
         TimingRule(f.c0, f.k, round(float(w), 3))
         for w, f in zip(weights, fits, strict=True)
         if w > 0
     )
-    return Timing(rules, site_sd, season_sd, own_sd, lead, tail, length_sd, SOURCE_ID)
+    return Timing(
+        rules,
+        site_sd,
+        season_sd,
+        own_sd,
+        *lengths(series),
+        source=SOURCE_ID,
+        carried_sd_days=carried_sd,
+        **length_errors(series),
+    )
 
 
 def fit_rule(series: Series, c0: float, k: float) -> RuleFit:
@@ -131,43 +139,79 @@ def rule_weights(fits: list[RuleFit], seasons: int) -> FloatArray:
     return np.asarray(weights / weights.sum())
 
 
-def error_parts(misses: Mapping[tuple[str, str, str, int], float]) -> tuple[float, float, float]:
-    """SDs of the errors shared at a site, shared in a season, and own. [days]"""
-    season_sq, own_sq, site_sq = [], [], []
+def error_parts(
+    misses: Mapping[tuple[str, str, str, int], float],
+) -> tuple[float, float, float, float]:
+    """SDs of the errors shared at a site, shared in a season, own, and own at a new site. [days]"""
+    site_sq, season_sq, own_sq, carried_sq = [], [], [], []
     for home, target in sorted({key[:2] for key in misses}):
         pair = {key[2:]: miss for key, miss in misses.items() if key[:2] == (home, target)}
         by_cultivar, by_year = shared_seasons(pair)
-        if home != target:
-            site_sq.append(np.mean(list(by_cultivar.values())) ** 2)
-            continue
-        season_sq.append(np.var(list(by_year.values()), ddof=1))
         own = [miss - by_cultivar[c] - by_year[y] for (c, y), miss in pair.items()]
         freedom = len(own) - len(by_cultivar) - len(by_year) + 1
-        own_sq.append(float(np.sum(np.square(own))) / freedom)
-    parts = [float(np.sqrt(np.mean(squares))) for squares in (site_sq, season_sq, own_sq)]
-    return parts[0], parts[1], parts[2]
+        variance = float(np.sum(np.square(own))) / freedom
+        if home == target:
+            season_sq.append(np.var(list(by_year.values()), ddof=1))
+            own_sq.append(variance)
+            continue
+        site_sq.append(np.mean(list(by_cultivar.values())) ** 2)
+        count = {c: sum(name == c for name, _ in pair) for c in by_cultivar}
+        known = [c for c in by_cultivar if count[c] >= 5]
+        chance = np.mean([variance / count[c] for c in known])
+        carried_sq.append(np.var([by_cultivar[c] for c in known], ddof=1) - chance)
+    parts = (site_sq, season_sq, own_sq, carried_sq)
+    site, season, own_sd, carried = (float(np.sqrt(np.mean(squares))) for squares in parts)
+    return site, season, own_sd, carried
 
 
 def lengths(series: Series) -> tuple[float, float, float]:
     """Days before and after full bloom in reference warmth, and the SD between cultivars."""
-    rows = {site: {y: i for i, y in enumerate(s.harvest_years)} for site, s in series.sums.items()}
-    stretch = {site: (lead_stretch(s), tail_stretch(s)) for site, s in series.sums.items()}
-    lead, tail, length = [], [], {}
-    for (site, cultivar, year), (begin, full, end) in series.bloom.items():
-        if not np.isfinite(begin + full + end):
-            continue
-        row = rows[site][year]
-        before, after = (at_days(s[row : row + 1], np.array([full]))[0] for s in stretch[site])
+    lead, tail = [], []
+    for (begin, full, end), before, after in _stretched(series).values():
         lead.append((full - begin) / before)
         tail.append((end - full) / after)
-        length[site, cultivar, year] = np.log(max(end - begin, 1) / (before + after))
     between = []
     for site in series.sums:
-        own = {(c, y): v for (s, c, y), v in length.items() if s == site}
+        own = _log_lengths(series, site)
         by_cultivar, _ = shared_seasons(own)
         count = {c: sum(name == c for name, _ in own) for c in by_cultivar}
         between.append(np.std([v for c, v in by_cultivar.items() if count[c] >= 5], ddof=1))
     return float(np.median(lead)), float(np.median(tail)), float(np.mean(between))
+
+
+def length_errors(series: Series) -> dict[str, float]:
+    """SDs of the logarithm of length between sites, and between seasons of a site."""
+    sites, seasons = [], []
+    for site in series.sums:
+        by_cultivar, by_year = shared_seasons(_log_lengths(series, site))
+        sites.append(np.mean(list(by_cultivar.values())))
+        seasons.append(np.var(list(by_year.values()), ddof=1))
+    return {
+        "length_site_log_sd": float(np.std(sites, ddof=1)),
+        "length_season_log_sd": float(np.sqrt(np.mean(seasons))),
+    }
+
+
+def _stretched(series: Series) -> dict[Key, tuple[FloatArray, float, float]]:
+    """Each whole bloom, with its stretch before and after full bloom."""
+    rows = {site: {y: i for i, y in enumerate(s.harvest_years)} for site, s in series.sums.items()}
+    stretch = {site: (lead_stretch(s), tail_stretch(s)) for site, s in series.sums.items()}
+    found = {}
+    for (site, cultivar, year), days in series.bloom.items():
+        if np.isfinite(days).all():
+            row = rows[site][year]
+            before, after = (float(at_days(s[row : row + 1], days[1:2])[0]) for s in stretch[site])
+            found[site, cultivar, year] = (days, before, after)
+    return found
+
+
+def _log_lengths(series: Series, site: str) -> dict[tuple[str, int], float]:
+    """Logarithm of the length of each bloom at a site, against its stretch."""
+    return {
+        (cultivar, year): float(np.log(max(end - begin, 1) / (before + after)))
+        for (place, cultivar, year), ((begin, _, end), before, after) in _stretched(series).items()
+        if place == site
+    }
 
 
 def write_tables(timing: Timing, folder: Path) -> None:
@@ -178,18 +222,23 @@ def write_tables(timing: Timing, folder: Path) -> None:
         ("fruit", "c0_portions", "k", "weight", "source", "status"),
         [(*rule, SOURCE_ID, "inferred") for rule in rules],
     )
-    shared = (timing.site_sd_days, timing.season_sd_days)
+    shared = (timing.site_sd_days, timing.season_sd_days, timing.carried_sd_days)
     rest = (timing.own_sd_days, timing.lead_days, timing.tail_days, timing.length_log_sd)
+    length = (timing.length_site_log_sd, timing.length_season_log_sd)
     wider = tuple(BORROWED_FACTOR * sd for sd in shared)
     _write(
         folder / "timing_errors.csv",
         (
-            *("fruit", "rules_of", "site_sd_days", "season_sd_days", "own_sd_days"),
-            *("lead_days", "tail_days", "length_log_sd", "source", "status", "note"),
+            *("fruit", "rules_of", "site_sd_days", "season_sd_days", "carried_sd_days"),
+            *("own_sd_days", "lead_days", "tail_days", "length_log_sd"),
+            *("length_site_log_sd", "length_season_log_sd", "source", "status", "note"),
         ),
         [
-            ("sweet cherry", "sweet cherry", *_rounded(*shared, *rest), SOURCE_ID, "inferred", ""),
-            ("other fruits", "sweet cherry", *_rounded(*wider, *rest), SOURCE_ID, "inferred", NOTE),
+            (fruit, "sweet cherry", *_rounded(*errors, *rest, *length), SOURCE_ID, "inferred", note)
+            for fruit, errors, note in (
+                ("sweet cherry", shared, ""),
+                ("other fruits", wider, NOTE),
+            )
         ],
     )
 

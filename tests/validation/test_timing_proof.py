@@ -45,8 +45,8 @@ def series(reference_weather: Path) -> Series:
 
 
 @pytest.fixture(scope="module")
-def measured(series: Series) -> list[Result]:
-    return halves(series)
+def measured(reference_weather: Path) -> list[Result]:
+    return halves(reference_weather)
 
 
 def check_targets(results: list[Result]) -> None:
@@ -59,6 +59,8 @@ def check_targets(results: list[Result]) -> None:
     assert carried < CARRIED
     assert figures(results, "median RMSE, carried with two own dates")["all"][0] < carried
     assert INTERVAL[0] <= figures(results, "in the 80 % interval, carried")["all"][0] <= INTERVAL[1]
+    pairs = figures(results, "overlap in the 80 % interval, carried")["all"][0]
+    assert INTERVAL[0] <= pairs <= INTERVAL[1]
     same = figures(results, "in the 80 % interval, same site").values()
     pooled = sum(value * cases for value, cases in same) / sum(cases for _, cases in same)
     assert INTERVAL[0] <= pooled <= INTERVAL[1]
@@ -88,5 +90,8 @@ def test_shipped_tables_are_the_fit_of_all_years(series: Series) -> None:
     for ours, theirs in zip(shipped.rules, fitted.rules, strict=True):
         assert (ours.c0_portions, ours.k) == (theirs.c0_portions, theirs.k)
         assert ours.weight == pytest.approx(theirs.weight, abs=0.01)
-    for name in ("site_sd_days", "season_sd_days", "own_sd_days", "lead_days", "tail_days"):
+    for name in (
+        *("site_sd_days", "season_sd_days", "carried_sd_days", "own_sd_days"),
+        *("lead_days", "tail_days", "length_log_sd", "length_site_log_sd", "length_season_log_sd"),
+    ):
         assert getattr(shipped, name) == pytest.approx(getattr(fitted, name), abs=0.02)
