@@ -7,7 +7,7 @@ from pathlib import Path
 
 from pollinet.days import short_date
 from pollinet.domain import BloomEvidence, Fact, Fruit, MeasuredPair, Variety
-from pollinet.wording import count, date_range, days, joined
+from pollinet.wording import date_range, days, joined
 from pollinet.wording_verdicts import fertility_lines, genotype_words
 
 LABELS = {
@@ -183,7 +183,7 @@ def added_lines(variety: Variety, folder: Path) -> list[str]:
 def list_answer(found: int, all_of_them: int, species: str, conditions: Iterable[str]) -> str:
     """`12 of 872 apple varieties: ploidy=3.`"""
     told = " and ".join(conditions)
-    what = f"{count(all_of_them, f'{species} variety').replace('varietys', 'varieties')}"
+    what = f"{all_of_them} {species} {'variety' if all_of_them == 1 else 'varieties'}"
     if not told:
-        return f"{what} are known here."
+        return f"{what} {'is' if all_of_them == 1 else 'are'} known here."
     return f"{found or 'None'} of {what}: {told}."

@@ -7,10 +7,10 @@ import sys
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
-from statistics import median
 from typing import Any
 
 import click
+import numpy as np
 
 from pollinet.cli.common import (
     findings_data,
@@ -24,7 +24,15 @@ from pollinet.cli.common import (
 )
 from pollinet.cli.variety_add import folder_option
 from pollinet.compatibility.verdict import cross_verdict
-from pollinet.domain import Catalogue, Fruit, Genotype, Variety, VarietyId, Verdict
+from pollinet.domain import (
+    Catalogue,
+    FertilityRules,
+    FloatArray,
+    Fruit,
+    Genotype,
+    Variety,
+    VarietyId,
+)
 from pollinet.findings import Finding, has_errors
 from pollinet.readers.catalogue import load_catalogue
 from pollinet.readers.conditions import DERIVED, Condition, Value, parse_condition
@@ -42,9 +50,6 @@ SHOWN_ROWS = 40
 MID_DAYS = 2.0
 """How far from the middle a variety still counts as mid: about how far one variety strays from its
 usual day in one winter (2.0 to 2.5 days, see timing_errors.csv). Own convention. [days]"""
-
-SWEEPS = 20
-"""Rounds of fitting varieties and contexts in turn; the days have settled long before."""
 
 EPILOG = (
     "A condition is PROPERTY [@PLACE] OPERATOR VALUE with the operators = != < <= > >=, ~ (has), "
@@ -118,24 +123,35 @@ class ListedVariety:
 def relative_bloom(varieties: Iterable[Variety]) -> dict[VarietyId, float]:
     """Days by which each variety blooms after the middle one of its fruit.
 
-    Every context and stage is compared within itself. Varieties and contexts are fitted in turn, so
-    that a context in which only late varieties were seen makes none of them look early. A rough
-    order for a list, not a forecast: how order changes with the climate is left out.
+    Least squares of day = variety + context and stage, so that a context in which only late
+    varieties were seen makes none of them look early; contexts that share no variety with
+    another are each taken from their own mean. A rough order for a list, not a forecast: how the
+    order changes with the climate is left out.
     """
-    dated = {v.id: v.bloom for v in varieties if v.bloom}
-    days = dict.fromkeys(dated, 0.0)
-    for _ in range(SWEEPS):
-        seen: dict[tuple[str, str], list[float]] = {}
-        for name, evidence in dated.items():
-            for e in evidence:
-                seen.setdefault((e.context, e.stage), []).append(e.day - days[name])
-        middle = {place: median(found) for place, found in seen.items()}
-        for name, evidence in dated.items():
-            weights = [1 / max(e.sd_days, 1.0) ** 2 for e in evidence]
-            later = [e.day - middle[e.context, e.stage] for e in evidence]
-            days[name] = sum(map(float.__mul__, weights, later)) / sum(weights)
-    centre = median(days.values()) if days else 0.0
-    return {name: round(day - centre, 1) + 0.0 for name, day in days.items()}
+    dated = {variety.id: variety.bloom for variety in varieties if variety.bloom}
+    dates = [(row, e) for row, bloom in enumerate(dated.values()) for e in bloom]
+    if not dates:
+        return {}
+    of = np.array([row for row, _ in dates])
+    day = np.array([e.day for _, e in dates], dtype=float)
+    weight = np.array([1 / max(e.sd_days, 1.0) ** 2 for _, e in dates])
+    seen = [(e.context, e.stage) for _, e in dates]
+    column = {place: number for number, place in enumerate(sorted(set(seen)))}
+    design = np.zeros((day.size, len(column)))
+    design[np.arange(day.size), [column[place] for place in seen]] = 1
+    day -= design @ ((weight * day) @ design / (weight @ design))
+    total = np.bincount(of, weight)
+
+    def without_variety(values: FloatArray) -> FloatArray:
+        return values - (np.bincount(of, weight * values) / total)[of]
+
+    centred = np.apply_along_axis(without_variety, 0, design)
+    # The small addition holds contexts without a shared variety where they are.
+    normal = centred.T @ (weight[:, None] * centred) + 1e-4 * np.eye(len(column))
+    shift = np.linalg.solve(normal, centred.T @ (weight * without_variety(day)))
+    later = np.bincount(of, weight * (day - design @ shift)) / total
+    later -= np.median(later)
+    return {name: round(float(days), 1) + 0.0 for name, days in zip(dated, later, strict=True)}
 
 
 def bloom_word(relative_days: float | None) -> str:
@@ -147,13 +163,16 @@ def bloom_word(relative_days: float | None) -> str:
     return "late" if relative_days > 0 else "early"
 
 
-def with_selfing(variety: Variety, own_pollen: Verdict) -> Variety:
+def with_selfing(variety: Variety, rules: FertilityRules) -> Variety:
     """A variety with what its alleles say of its own pollen, where no source says it."""
-    fertility = variety.fertility
-    if fertility.self_fertile is not None or own_pollen.answer == "unknown":
+    fertility, genotype = variety.fertility, variety.fertility.genotype
+    if fertility.self_fertile is not None or genotype is None or not genotype.complete:
         return variety
-    memory = (*fertility.memory, "self_fertile") if own_pollen.memory else fertility.memory
-    told = replace(fertility, self_fertile=own_pollen.answer != "no", memory=memory)
+    verdict = cross_verdict(fertility, fertility, rules)
+    if verdict.answer == "unknown":
+        return variety
+    memory = (*fertility.memory, "self_fertile") if verdict.memory else fertility.memory
+    told = replace(fertility, self_fertile=verdict.answer != "no", memory=memory)
     return replace(variety, fertility=told)
 
 
@@ -213,9 +232,9 @@ def listed(
     relative = relative_bloom(catalogue.varieties.values())
     rows = []
     for name, variety in sorted(catalogue.varieties.items()):
-        own_pollen = cross_verdict(variety.fertility, variety.fertility, catalogue.rules)
         days = relative.get(name)
-        rows.append(ListedVariety(with_selfing(variety, own_pollen), days, bloom_word(days)))
+        told = with_selfing(variety, catalogue.rules)
+        rows.append(ListedVariety(told, days, bloom_word(days)))
     kept = []
     for row in rows:
         values = values_of(row, shared)

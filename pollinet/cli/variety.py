@@ -138,7 +138,7 @@ def page_of(variety: Variety, catalogue: Catalogue, grounds: Grounds) -> Page:
     order = {word: number for number, word in enumerate(LABELS)}
     facts = sorted(variety.facts, key=lambda f: (order.get(f.property, 99), f.context))
     own_pollen = cross_verdict(variety.fertility, variety.fertility, rules)
-    variety = with_selfing(variety, own_pollen)
+    variety = with_selfing(variety, rules)
     return Page(
         variety,
         relative_bloom(peers).get(name),

@@ -18,13 +18,14 @@ import operator
 import re
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+from math import isfinite
 
 from pollinet.domain import Fruit
 from pollinet.findings import Finding
 from pollinet.readers.day_words import parse_day
 from pollinet.readers.genotypes import parse_genotype
 from pollinet.readers.names import fold
-from pollinet.readers.tables import Property, nearest
+from pollinet.readers.tables import Property, nearest, number
 
 DERIVED: Mapping[str, Property] = {
     known.name: known
@@ -156,12 +157,12 @@ def _wanted(
         return genotype.alleles, None
     if known.kind in ("number", "integer"):
         day = parse_day(value) if known.unit == "day of year" else None
-        try:
-            return (float(value) if day is None else float(day)), None
-        except ValueError:
-            allowed = "a day such as 5 Apr" if known.unit == "day of year" else "a number"
-            message = f"{known.name} is compared with {allowed}; found: {value!r}."
-            return None, _problem("wrong-type", message, text)
+        wanted = number(value) if day is None else float(day)
+        if isfinite(wanted):
+            return wanted, None
+        allowed = "a day such as 5 Apr" if known.unit == "day of year" else "a number"
+        message = f"{known.name} is compared with {allowed}; found: {value!r}."
+        return None, _problem("wrong-type", message, text)
     if known.kind == "choice" and fold(value) not in map(fold, known.allowed):
         message = f"{known.name} is never {value!r}{nearest(value, known.allowed)}."
         cure = f"It is one of: {', '.join(sorted(known.allowed))}."

@@ -1,0 +1,57 @@
+"""Days and spans as people write them, against the standard library's calendar."""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from pollinet.readers.day_words import parse_day, parse_span
+
+NO_LEAP = date(2001, 1, 1)
+
+
+@given(
+    st.integers(1, 365),
+    st.sampled_from(["{0:%m-%d}", "{0.day} {0:%b}", "{0:%B} {0.day}", "{0.day:02} {0:%b}."]),
+)
+def test_day_in_any_writing(day: int, writing: str) -> None:
+    assert parse_day(writing.format(NO_LEAP + timedelta(days=day - 1))) == day
+
+
+@pytest.mark.parametrize(
+    "text", ["", "soon", "31 Feb", "13-01", "4-31", "0", "366", "10 Ap", "10 Apr 2020", "-", "1-"]
+)
+def test_no_day(text: str) -> None:
+    assert parse_day(text) is None
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "8 Apr - 18 Apr",
+        "8–18 Apr",
+        "8-18 April",
+        "8 Apr to 18 Apr",
+        "8 Apr – 18 Apr",
+        "04-08..04-18",
+        "04-08 - 04-18",
+        "Apr 8 until Apr 18",
+        "98 - 108",
+    ],
+)
+def test_span(text: str) -> None:
+    assert parse_span(text) == (98, 108)
+
+
+@pytest.mark.parametrize("text", ["", "8 Apr", "8 Apr - ", "soon - later", "1 - 2 - 3"])
+def test_no_span(text: str) -> None:
+    assert parse_span(text) is None
+
+
+@given(st.text(max_size=20))
+def test_any_text(text: str) -> None:
+    assert parse_day(text) is None or 1 <= parse_day(text) <= 365  # type: ignore[operator]
+    parse_span(text)
