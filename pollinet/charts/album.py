@@ -23,14 +23,12 @@ from pollinet.charts.network import draw_network, network_description
 from pollinet.charts.tradeoff import Step, draw_tradeoff, tradeoff_description
 from pollinet.charts.treeplan import draw_tree, place_of, tree_description
 from pollinet.charts.winters import draw_winters, winters_description
-from pollinet.domain import Bloom, Limb, Variety, VarietyId
+from pollinet.domain import Bloom, Limb, VarietyId
 from pollinet.network.coverage import coverage_by_winter
 from pollinet.network.tradeoff import gain_per_cost
-from pollinet.phenology.adequacy import CHILL_DAYS, pooled_requirement
 from pollinet.phenology.flight import flight_share
-from pollinet.phenology.positions import families
 from pollinet.study import Study
-from pollinet.summary import bloom_span, calendar_rows, nominal_start
+from pollinet.summary import bloom_span, calendar_rows, limb_chill, nominal_start
 from pollinet.wording import joined
 
 if TYPE_CHECKING:
@@ -124,7 +122,7 @@ def _marks(study: Study, winter: int | None) -> list[Mark]:
         rows.setdefault(node.variety, []).append(row)
     return [
         Mark(row, round(record.day))
-        for record in getattr(study, "bloom_records", ())
+        for record in study.records.bloom
         for row in rows.get(record.variety, ())
         if winter in (None, record.harvest_year)
     ]
@@ -170,28 +168,17 @@ def _matrix(study: Study, wishes: Wishes) -> Iterator[Chart]:
 
 
 def _chill(study: Study, wishes: Wishes) -> Iterator[Chart]:
-    if study.sums is None:
+    if study.chill_supply is None:
         return
-    supply = study.sums.portions[:, min(CHILL_DAYS, study.sums.portions.shape[1] - 1)]
-    needs = chill_needs(study)
+    supply, years = study.chill_supply.portions, study.chill_supply.harvest_years
+    limbs = {limb.node.variety: limb for limb in limb_chill(study)}
+    needs = [
+        ChillNeed(f"{name.name} ({name.species})", limb.needs, limb.sd or 0.0, limb.enough)
+        for name, limb in sorted(limbs.items())
+    ]
     title = _titled(study, "Winter chill")
-    years = study.sums.harvest_years
     axes = draw_chill(years, supply, needs, title=title)
     yield _chart("chill", title, axes, chill_description(years, supply, needs))
-
-
-def chill_needs(study: Study) -> list[ChillNeed]:
-    """Published requirement of every variety of the garden, sorted."""
-    needs = []
-    for group in families(study.varieties()):
-        published = [chill for variety in group.members for chill in variety.chill]
-        portions, spread = pooled_requirement(published) if published else (None, 0.0)
-        needs += [ChillNeed(_variety_words(v), portions, spread) for v in group.members]
-    return sorted(needs, key=lambda need: need.portions is None)
-
-
-def _variety_words(variety: Variety) -> str:
-    return f"{variety.id.name} ({variety.id.species})"
 
 
 def _winters(study: Study, wishes: Wishes) -> Iterator[Chart]:

@@ -25,6 +25,7 @@ from pollinet.charts.style import (
 )
 from pollinet.domain import FloatArray
 from pollinet.summary import EARLY, LATE
+from pollinet.wording import of_ten
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -39,11 +40,13 @@ class ChillNeed:
     """What one variety asks for; `portions` None where no requirement is published.
 
     portions, sd_portions : requirement and its standard deviation. [chill portions]
+    enough : share of scenarios in which it is met.
     """
 
     label: str
     portions: float | None
     sd_portions: float = 0.0
+    enough: float | None = None
 
 
 def draw_chill(
@@ -73,7 +76,7 @@ def draw_chill(
         axes.axvspan(low, high, color=LIGHT, lw=0, zorder=0)
         _draw_winters(axes, years, supply)
         for row, need in zip(places[1:], asked, strict=True):
-            _draw_need(axes, row, need, supply)
+            _draw_need(axes, row, need)
         shown = [*supply.tolist(), *(need.portions or 0.0 for need in asked)]
         axes.set_xlim(min(shown) - 12, max(shown) + 12)
         axes.set_ylim(places[-1] + 0.7, -0.7)
@@ -96,14 +99,18 @@ def _draw_winters(axes: Axes, years: Sequence[int], supply: FloatArray) -> None:
         )
 
 
-def _draw_need(axes: Axes, row: float, need: ChillNeed, supply: FloatArray) -> None:
+def _draw_need(axes: Axes, row: float, need: ChillNeed) -> None:
     portions, spread = need.portions or 0.0, need.sd_portions
     axes.plot([portions - spread, portions + spread], [row, row], color=DARK, lw=1.6)
     axes.plot(portions, row, "s", ms=8, mfc=PAPER, mec=DARK, mew=1.6)
     axes.annotate(
-        f"met in {int((supply >= portions).sum())} of {len(supply)} winters", (1.01, row),
+        _enough(need), (1.01, row),
         xycoords=("axes fraction", "data"), va="center", fontsize=SMALL_PT, annotation_clip=False,
     )  # fmt: skip
+
+
+def _enough(need: ChillNeed) -> str:
+    return "" if need.enough is None else f"enough in {of_ten(need.enough)} winters"
 
 
 def _legend() -> Iterator[object]:
@@ -127,7 +134,6 @@ def chill_description(years: Sequence[int], supply: FloatArray, needs: Sequence[
     for need in needs:
         asked = "no requirement published"
         if need.portions is not None:
-            met = int((supply >= need.portions).sum())
-            asked = f"{need.portions:.0f} portions, met in {met} of {len(supply)} winters"
+            asked = f"{need.portions:.0f} portions, {_enough(need)}"
         said.append(f"{need.label}: {asked}")
     return "; ".join(said)

@@ -31,7 +31,7 @@ SMALL_PT = 8.0
 LINE_IN = 0.15
 """Height of a line of 9 points. [inch]"""
 
-TITLE_WIDTH = 80
+TITLE_WIDTH = 84
 """Letters of a title in one line."""
 
 SUFFIXES = (".svg", ".png", ".pdf")

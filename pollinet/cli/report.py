@@ -1,0 +1,64 @@
+"""`pollinet report`: everything on paper, the answer first."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from pollinet.cli.common import opened, plan_argument, print_lines, stop, weather_option
+from pollinet.findings import Finding
+from pollinet.wording import check_answer
+
+SUFFIXES = (".html", ".pdf")
+
+
+def out_problem(out: Path, suffixes: tuple[str, ...]) -> Finding | None:
+    """Why a file cannot be written; None where it can."""
+    if out.suffix.lower() not in suffixes:
+        return Finding(
+            "error", "wrong-suffix", f'cannot write "{out.suffix or out.name}"', str(out),
+            cure=f"end the name of the file in {' or '.join(suffixes)}",
+        )  # fmt: skip
+    if not out.parent.is_dir():
+        return Finding("error", "missing-folder", "this folder does not exist", str(out.parent))
+    return None
+
+
+@click.command(
+    epilog="Example: pollinet report plan.toml --out report.html. The suffix decides: .html or "
+    ".pdf. Exit codes: 0 written, 2 bad input."
+)
+@plan_argument
+@click.option(
+    "--out", type=click.Path(path_type=Path), required=True, help="File to write (html, pdf)."
+)
+@click.option(
+    "--from",
+    "source",
+    type=click.Choice(["scions", "catalogue"]),
+    default="scions",
+    show_default=True,
+    help="Choose what to add among the plan's scions, or among all catalogue varieties as well.",
+)
+@weather_option
+def report(plan: Path, out: Path, source: str, weather: Path | None) -> int:
+    """Write the whole answer as a page to print on A4 or to read on a telephone."""
+    problem = out_problem(out, SUFFIXES)
+    if problem is not None:
+        stop([problem], as_json=False)
+    study = opened(plan, weather)
+    from pollinet.report.content import report_of
+
+    pages = report_of(study, from_catalogue=source == "catalogue")
+    if out.suffix.lower() == ".pdf":
+        from pollinet.report.pdf import pdf_of
+
+        out.write_bytes(pdf_of(pages))
+    else:
+        from pollinet.report.html import html_of
+
+        out.write_text(html_of(pages), encoding="utf-8")
+    told = check_answer(study.coverage, study.plan.aim.level)
+    print_lines([told, f"The report on {study.plan.site.name} is in {out}."])
+    return 0

@@ -1,0 +1,83 @@
+"""Pages of a PDF in millimetres: letters of every script that the font has, charts as drawings."""
+
+from __future__ import annotations
+
+import io
+import logging
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from fpdf import FPDF
+
+A4_MM = (210.0, 297.0)
+FONT = "DejaVu Sans"
+MADE = datetime(2000, 1, 1, tzinfo=UTC)
+"""Date written into every file, so that the same plan gives the same bytes; it tells nothing."""
+
+_POINTS_PER_MM = 72 / 25.4
+
+
+@dataclass(frozen=True)
+class Placed:
+    """A drawing (a PDF of one page) and where it goes: page from 0, box from above. [mm]"""
+
+    drawing: bytes
+    page: int
+    x: float
+    y: float
+    width: float
+    height: float
+
+
+def new_pdf(
+    title: str, subject: str, size_mm: tuple[float, float] = A4_MM, *, numbered: bool = False
+) -> FPDF:
+    """An empty document in the charts' own font; `numbered`: with the number of each page."""
+    import matplotlib
+    from fpdf import FPDF
+
+    # What is left out of a font is told to the log, once for each letter; a box shows it as well.
+    logging.getLogger("fpdf").setLevel(logging.ERROR)
+    logging.getLogger("fontTools").setLevel(logging.ERROR)
+
+    class Pages(FPDF):
+        """Pages with a foot."""
+
+        def footer(self) -> None:
+            if numbered:
+                self.set_y(-12)
+                self.set_font(FONT, "", 8)
+                self.cell(0, 5, f"{title}  ·  {self.page_no()} of {{nb}}", align="R")
+
+    pdf = Pages(unit="mm", format=size_mm)
+    pdf.set_creation_date(MADE)
+    pdf.set_title(title)
+    pdf.set_subject(subject)
+    pdf.set_creator("Pollinet")
+    pdf.set_lang("en")
+    fonts = Path(matplotlib.get_data_path()) / "fonts" / "ttf"
+    pdf.add_font(FONT, "", fonts / "DejaVuSans.ttf")
+    pdf.add_font(FONT, "B", fonts / "DejaVuSans-Bold.ttf")
+    pdf.set_font(FONT, "", 10)
+    return pdf
+
+
+def with_drawings(pages: bytes, drawings: Sequence[Placed]) -> bytes:
+    """The document with each drawing in its box; drawings keep their letters and lines."""
+    from pypdf import PdfReader, PdfWriter, Transformation
+
+    writer = PdfWriter(clone_from=PdfReader(io.BytesIO(pages)))
+    for placed in drawings:
+        page = writer.pages[placed.page]
+        drawing = PdfReader(io.BytesIO(placed.drawing)).pages[0]
+        scale = placed.width * _POINTS_PER_MM / float(drawing.mediabox.width)
+        below = float(page.mediabox.height) - (placed.y + placed.height) * _POINTS_PER_MM
+        place = Transformation().scale(scale).translate(placed.x * _POINTS_PER_MM, below)
+        page.merge_transformed_page(drawing, place)
+    written = io.BytesIO()
+    writer.write(written)
+    return written.getvalue()

@@ -1,0 +1,106 @@
+"""The report as a PDF on A4."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from pollinet.charts.style import picture_bytes
+from pollinet.report.blocks import Block, Bullets, Grid, Paragraph, Picture, Report, Section
+from pollinet.report.paper import A4_MM, FONT, Placed, new_pdf, with_drawings
+
+if TYPE_CHECKING:
+    from fpdf import FPDF
+
+MARGIN_MM, FOOT_MM = 17.0, 18.0
+LINE_MM, GAP_MM = 5.0, 2.5
+HEADING_ROOM_MM = 30.0
+"""A heading with less than this below it moves to the next page."""
+
+WIDTH_MM = A4_MM[0] - 2 * MARGIN_MM
+ROOM_MM = A4_MM[1] - MARGIN_MM - FOOT_MM - HEADING_ROOM_MM / 2
+"""Highest drawing: a page with a heading over it."""
+
+
+def pdf_of(report: Report) -> bytes:
+    """The whole document, pages numbered."""
+    pdf = new_pdf(report.title, report.subtitle, numbered=True)
+    pdf.set_margins(MARGIN_MM, MARGIN_MM, MARGIN_MM)
+    pdf.set_auto_page_break(True, margin=FOOT_MM)
+    pdf.add_page()
+    _text(pdf, report.title, size=17, bold=True)
+    _text(pdf, report.subtitle)
+    drawings: list[Placed] = []
+    for section in report.sections:
+        _section(pdf, section, drawings)
+    return with_drawings(bytes(pdf.output()), drawings)
+
+
+def _section(pdf: FPDF, section: Section, drawings: list[Placed]) -> None:
+    first = section.blocks[0]
+    room = HEADING_ROOM_MM + (_size(first)[1] if isinstance(first, Picture) else 0.0)
+    if pdf.will_page_break(min(room, ROOM_MM)):
+        pdf.add_page()
+    else:
+        pdf.ln(2 * GAP_MM)
+    pdf.start_section(section.title)
+    _text(pdf, section.title, size=13, bold=True)
+    for block in section.blocks:
+        _block(pdf, block, drawings)
+
+
+def _block(pdf: FPDF, block: Block, drawings: list[Placed]) -> None:
+    match block:
+        case Paragraph(text, strong):
+            _text(pdf, text, bold=strong)
+        case Bullets(items):
+            for item in items:
+                _text(pdf, f"•  {item}", indent=4)
+        case Grid():
+            _grid(pdf, block)
+        case Picture():
+            drawings.append(_picture(pdf, block))
+
+
+def _text(pdf: FPDF, text: str, *, size: float = 10, bold: bool = False, indent: float = 0) -> None:
+    pdf.set_font(FONT, "B" if bold else "", size)
+    pdf.set_x(MARGIN_MM + indent)
+    pdf.multi_cell(
+        WIDTH_MM - indent, LINE_MM * size / 10, text, align="L", new_x="LMARGIN", new_y="NEXT"
+    )
+    pdf.ln(GAP_MM * 0.4)
+
+
+def _grid(pdf: FPDF, grid: Grid) -> None:
+    from fpdf.fonts import FontFace
+
+    pdf.set_font(FONT, "", 9)
+    pdf.ln(GAP_MM * 0.6)
+    with pdf.table(
+        width=WIDTH_MM, col_widths=grid.shares, text_align="L", line_height=4.4,
+        borders_layout="HORIZONTAL_LINES", headings_style=FontFace(emphasis="B"), padding=(0.8, 1),
+        v_align="TOP",
+    ) as table:  # fmt: skip
+        for cells in (grid.headings, *grid.rows):
+            row = table.row()
+            for cell in cells:
+                row.cell(cell)
+    pdf.ln(GAP_MM)
+
+
+def _picture(pdf: FPDF, picture: Picture) -> Placed:
+    """Leave room for a chart on this page or, if it is too high for the rest, the next one."""
+    chart = picture.chart
+    width, height = _size(picture)
+    if pdf.will_page_break(height):
+        pdf.add_page()
+    top = pdf.get_y()
+    pdf.set_y(top + height + GAP_MM)
+    drawing = picture_bytes(chart.figure, ".pdf", chart.title, chart.description)
+    return Placed(drawing, pdf.page - 1, MARGIN_MM + (WIDTH_MM - width) / 2, top, width, height)
+
+
+def _size(picture: Picture) -> tuple[float, float]:
+    """Width and height of a chart on the page. [mm]"""
+    wide, high = picture.chart.figure.get_size_inches()
+    width = min(WIDTH_MM, ROOM_MM * wide / high)
+    return width, width * high / wide

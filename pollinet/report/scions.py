@@ -1,0 +1,82 @@
+"""Which wood to cut or to order, and what to mind: the shopping list of a cover."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from pollinet.domain import NetworkInput, VarietyId
+from pollinet.network.cover import Cover
+from pollinet.network.coverage import limb_coverage
+from pollinet.network.resilience import carriers
+from pollinet.network.viability import present_of
+from pollinet.readers.advice import advice_tables
+from pollinet.study import Study
+from pollinet.wording import joined
+
+CUTTING = (
+    "Cut last year's wood while it is dormant, in pieces with at least three buds and without the "
+    "tip, and keep it moist and refrigerated until you graft (Kansas State University, "
+    "horticulture newsletter)."
+)
+
+
+@dataclass(frozen=True)
+class ScionWanted:
+    """One variety to graft.
+
+    trees : trees of its fruit that can still carry a graft. serves : limbs that it would carry
+    alone. at_hand : whether the plan names its wood; else it must be ordered.
+    """
+
+    variety: VarietyId
+    trees: tuple[str, ...]
+    serves: tuple[str, ...]
+    at_hand: bool
+
+    @property
+    def source(self) -> str:
+        """Where the wood comes from, in a word."""
+        return "at hand" if self.at_hand else "to order or swap"
+
+
+def scions_wanted(study: Study, network: NetworkInput, cover: Cover) -> tuple[ScionWanted, ...]:
+    """The varieties of a cover's first set, in its order."""
+    chosen = cover.added or cover.partial
+    rows = limb_coverage(network, (*present_of(network), *chosen))
+    at_hand = {scion.variety for scion in study.plan.scions}
+    return tuple(
+        ScionWanted(
+            network.nodes[node].variety,
+            tuple(
+                tree.id
+                for tree in study.plan.trees
+                if tree.species == network.nodes[node].variety.species and tree.spare_limbs
+            ),
+            tuple(
+                network.nodes[row.node].id
+                for row in rows
+                if network.nodes[row.node].kind == "limb"
+                and node in carriers(row, network.aim.level)
+            ),
+            network.nodes[node].variety in at_hand,
+        )
+        for node in chosen
+    )
+
+
+def scions_answer(wanted: tuple[ScionWanted, ...]) -> str:
+    """The list in one sentence."""
+    if not wanted:
+        return "No scions are needed."
+    ordered = [scion.variety.name for scion in wanted if not scion.at_hand]
+    at_hand = [scion.variety.name for scion in wanted if scion.at_hand]
+    parts = [f"cut {joined(at_hand)}"] if at_hand else []
+    parts += [f"order {joined(ordered)}"] if ordered else []
+    told = " and ".join(parts)
+    return f"{told[0].upper()}{told[1:]}."
+
+
+def cautions() -> tuple[str, ...]:
+    """What to mind with wood from elsewhere; Pollinet clears nothing."""
+    texts = {row["caution"]: row["text"] for row in advice_tables()["cautions"]}
+    return texts["scions"], texts["blight"], texts["knife"]
