@@ -54,9 +54,9 @@ class Climate:
         """Day of full bloom of each position in each season, shape (N, W); NaN: never."""
         return bloom_days(self.progress(c0_portions, k), positions)
 
-    def portions_on(self, day: float) -> float:
-        """Chill portions on a day, mean over the seasons."""
-        return float(np.interp(day, np.arange(self._mean_portions.size), self._mean_portions))
+    def portions_on(self, days: FloatArray) -> FloatArray:
+        """Chill portions on days of the season, mean over the seasons."""
+        return np.interp(days, np.arange(self._mean_portions.size), self._mean_portions)
 
     def usual_day(
         self, stage: Stage, c0_portions: float, k: float, timing: Timing, positions: FloatArray

@@ -210,7 +210,12 @@ def _latest_forcing(
     dates: Sequence[Date], of: np.ndarray, climates: Mapping[str, Climate]
 ) -> FloatArray:
     """Portions at which forcing must have started at the latest, for each family."""
-    portions = np.array([climates[date.place].portions_on(date.day) for date in dates])
+    days = np.array([date.day for date in dates])
+    places = np.array([date.place for date in dates])
+    portions = np.empty(days.size)
+    for place in np.unique(places):
+        there = places == place
+        portions[there] = climates[str(place)].portions_on(days[there])
     latest = np.full(of.max() + 1, np.inf)
     np.minimum.at(latest, of, portions - FORCING_MARGIN)
     return np.maximum(np.floor(latest / _C0_STEP) * _C0_STEP, _C0_STEP)
