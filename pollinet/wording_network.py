@@ -28,8 +28,10 @@ def named(node: Node) -> str:
     """A node with its variety: `C-mid (Regina)`, `neighbour-1 (Discovery, 25 m)`."""
     if node.kind == "candidate":
         return node.variety.name
-    where = f", {node.distance_m:g} m" if node.kind == "neighbour" else ""
-    return f"{node.id} ({node.variety.name}{where})"
+    name = "" if node.variety.name == node.id else node.variety.name
+    where = f"{node.distance_m:g} m" if node.kind == "neighbour" else ""
+    more = ", ".join(filter(None, (name, where)))
+    return f"{node.id} ({more})" if more else node.id
 
 
 def winters(share: float) -> str:
@@ -90,11 +92,15 @@ def pollinizer_answer(
         return answer
     if best is not None and best.covers:
         rest = [i for i in uncovered if i not in best.covers]
-        left = f"; {joined([nodes[i].id for i in rest])} still lacks one" if rest else ""
+        lacks = "lacks" if len(rest) == 1 else "lack"
+        left = f"; {joined([nodes[i].id for i in rest])} still {lacks} one" if rest else ""
         served = joined([nodes[i].id for i in best.covers])
+        has = "has" if len(best.covers) == 1 else "have"
+        equal = [c for c in ranked if c.closed and len(c.covers) == len(best.covers)]
+        others = f" {count(len(equal) - 1, 'other')} would cover as many." if equal[1:] else ""
         return (
-            f"Graft {nodes[best.node].variety.name}: then {served} has a donor in at least "
-            f"{winters(level)}{left}."
+            f"Graft {nodes[best.node].variety.name}: then {served} {has} a donor in at least "
+            f"{winters(level)}{left}.{others}"
         )
     if ranked and ranked[0].covers:
         return (
@@ -109,10 +115,12 @@ LITTLE = 0.05
 
 
 def choice_reason(choice: Choice, nodes: Sequence[Node]) -> str:
-    """What a candidate does, limb by limb: `C-mid 0 → 9.2`, in winters of 10."""
+    """What a candidate does, limb by limb: `C-mid 0 → 9.2 (5 days)`, in winters of 10."""
     told = [gain for gain in choice.gains if gain.covers or gain.then - gain.now >= LITTLE]
     listed = "; ".join(
-        f"{nodes[gain.node].id} {_tenths(gain.now)} → {_tenths(gain.then)}" for gain in told
+        f"{nodes[gain.node].id} {_tenths(gain.now)} → {_tenths(gain.then)} "
+        f"({days(gain.overlap_days)})"
+        for gain in told
     )
     rest = [nodes[gain.node].id for gain in choice.gains if gain not in told]
     little = f"a little for {joined(rest)}" if rest else ""
@@ -128,14 +136,14 @@ JAR_SOURCES = 3
 
 
 def jar_text(jar: Jar, nodes: Sequence[Node]) -> str:
-    """Whose blossom would serve a limb: `C-mid: Sam, from the tree your scion comes from, …`."""
+    """Whose blossom would serve a limb: `C-mid: Sam (your scion's mother tree, 9 of 10) …`."""
     limb = named(nodes[jar.node])
     if not jar.sources:
         return f"{limb}: no scion's mother tree and no neighbour's tree would serve; ask around"
-    origin = {"neighbour": "from the tree next door", "candidate": "from your scion's mother tree"}
+    origin = {"neighbour": "next door", "candidate": "your scion's mother tree"}
     listed = joined(
         [
-            f"{nodes[d.node].variety.name} ({origin[nodes[d.node].kind]}; a donor in "
+            f"{nodes[d.node].variety.name} ({origin[nodes[d.node].kind]}, "
             f"{of_ten(d.reliability)} winters)"
             for d in jar.sources[:JAR_SOURCES]
         ],
@@ -240,6 +248,8 @@ def without_answer(
 ) -> str:
     """The one-sentence answer of `pollinet without NAMES`; `after` in the numbers of before."""
     names = joined([named(nodes[i]) for i in lost])
+    if not after:
+        return f"Without {names}, no limb is left that must crop."
     newly = [row.node for row in after if before[row.node].covered and not row.covered]
     short = [row.node for row in after if not before[row.node].covered]
     falls = [row for row in after if row.reliability < before[row.node].reliability]

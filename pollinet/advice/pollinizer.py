@@ -15,19 +15,24 @@ from pollinet.network.viability import needed_scenarios, present_of, receivers_o
 
 @dataclass(frozen=True)
 class Gain:
-    """What a candidate does for one limb: shares of scenarios covered, before and after."""
+    """What a candidate does for one limb: shares of scenarios covered, before and after.
+
+    overlap_days, effective_days : mean over all scenarios of the candidate's own. [days]
+    """
 
     node: int
     now: float
     then: float
     covers: bool
+    overlap_days: float
+    effective_days: float
 
 
 @dataclass(frozen=True)
 class Choice:
     """One candidate, grafted alone.
 
-    gains : limbs whose share rises. effective_days : mean over these limbs and all scenarios.
+    gains : limbs whose share rises.
     own : share of scenarios in which the new limb has a donor itself. closed : whether that is
         enough, or whether it need not crop.
     chill : share of scenarios in which its chill requirement is met; 1 where none is known.
@@ -35,7 +40,6 @@ class Choice:
 
     node: int
     gains: tuple[Gain, ...]
-    effective_days: float
     own: float
     closed: bool
     chill: float
@@ -49,6 +53,11 @@ class Choice:
     def added(self) -> float:
         """Sum over limbs of the share of scenarios that is added."""
         return sum(gain.then - gain.now for gain in self.gains)
+
+    @property
+    def effective_days(self) -> float:
+        """Mean over the limbs that gain. [days]"""
+        return sum(gain.effective_days for gain in self.gains) / len(self.gains)
 
 
 def choices(
@@ -72,9 +81,10 @@ def choices(
         for row, limb in enumerate(view.receivers):
             then = covered_count(view, row, (*here, candidate), wanted)
             if then > now[row]:
-                gain = Gain(limb, now[row] / view.scenarios, then / view.scenarios,
-                            now[row] < need <= then)  # fmt: skip
-                gains.setdefault(candidate, []).append(gain)
+                covers = now[row] < need <= then
+                shares = (now[row] / view.scenarios, then / view.scenarios)
+                days = _days(network, candidate, limb)
+                gains.setdefault(candidate, []).append(Gain(limb, *shares, covers, *days))
     return tuple(sorted(_with_own_coverage(network, gains), key=_rank))
 
 
@@ -97,19 +107,18 @@ def _with_own_coverage(network: NetworkInput, gains: dict[int, list[Gain]]) -> l
         count = covered_count(own, row, (*here, node), network.aim.donors)
         closed = count >= need or not network.nodes[node].must_crop
         chill = float((network.chill_quality[node] >= 1 - 1e-9).mean())
-        days = float(np.mean([_effective(network, node, gain.node) for gain in gains[node]]))
-        served = tuple(gains[node])
-        found.append(Choice(node, served, days, count / own.scenarios, closed, chill))
+        found.append(Choice(node, tuple(gains[node]), count / own.scenarios, closed, chill))
     return found
 
 
-def _effective(network: NetworkInput, donor: int, receiver: int) -> float:
+def _days(network: NetworkInput, donor: int, receiver: int) -> tuple[float, float]:
+    """Mean overlap and mean effective days of one donor."""
     verdict = network.verdicts[donor, receiver]
     share = verdict.fraction
     if share is None:
         share = 0.5 if verdict.answer == "half" else 1.0
     days = receiver_days(network, receiver, [donor], np.array([share]))
-    return float(days.effective.mean())
+    return float(days.overlap.mean()), float(days.effective.mean())
 
 
 @dataclass(frozen=True)

@@ -44,7 +44,7 @@ source_option = click.option(
 
 @click.command(
     epilog="Example: pollinet donors plan.toml C-mid --from catalogue. Exit codes: 0 the limb is "
-    "covered, 1 it is not, 2 bad input."
+    "covered or need not crop, 1 it is not covered, 2 bad input."
 )
 @plan_argument
 @click.argument("limb")
@@ -64,7 +64,7 @@ def donors(plan: Path, limb: str, source: str, weather: Path | None, as_json: bo
         print_json(donors_data(study, network, now, row))
     else:
         show_donors(study, network, now, row)
-    return 0 if now.covered else 1
+    return 0 if now.covered or not study.nodes()[receiver].must_crop else 1
 
 
 def asked(network: NetworkInput, receiver: int) -> NetworkInput:
@@ -149,7 +149,7 @@ def _refused_lines(study: Study, row: LimbCoverage, nodes: Sequence[Node]) -> li
 
 
 def _notes(study: Study, row: LimbCoverage, nodes: Sequence[Node]) -> list[str]:
-    notes = [""] if row.refusals else []
+    notes = [""] if _refused(row, nodes) else []
     hidden = len(row.donors) - len(_shown(study, row, nodes))
     if hidden:
         notes.append(f"{hidden} more donors from the catalogue are in the JSON (--json).")

@@ -141,7 +141,7 @@ def show_pollinizer(study: Study, found: Found) -> None:
         table = new_table(
             ("Candidate", {}),
             ("Covers", {"justify": "right"}),
-            ("Winters of 10, now → then", {"ratio": 1}),
+            ("Winters of 10, now → then (days shared)", {"ratio": 1}),
             ("Effective", {"no_wrap": True, "justify": "right"}),
             ("Its own", {"no_wrap": True}),
             ("Chill", {"no_wrap": True}),
@@ -241,7 +241,13 @@ def _choice_data(study: Study, found: Found, choice: Choice) -> dict[str, Any]:
         **node_data(node),
         "covers": [found.nodes[i].id for i in choice.covers],
         "gains": [
-            {"limb": found.nodes[g.node].id, "now": g.now, "then": g.then} for g in choice.gains
+            {
+                "limb": found.nodes[g.node].id,
+                "now": g.now,
+                "then": g.then,
+                "overlap_days": round(g.overlap_days, 3),
+            }
+            for g in choice.gains
         ],
         "effective_days": round(choice.effective_days, 3),
         "own_reliability": choice.own if node.must_crop else None,

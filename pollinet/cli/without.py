@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 
@@ -29,6 +29,9 @@ from pollinet.network.viability import present_of
 from pollinet.study import Study
 from pollinet.wording import cover_answer, donor_text, joined, of_ten, weather_words
 from pollinet.wording_network import losses_answer, named, without_answer
+
+if TYPE_CHECKING:
+    from rich.table import Table
 
 
 @click.command(
@@ -95,6 +98,20 @@ def show_without(study: Study, after: After) -> None:
     """Print the answer, limb by limb before and after, and what to add."""
     nodes, before = study.network.nodes, {row.node: row for row in study.coverage}
     print_lines([without_answer(after.lost, after.rows, before, nodes), ""])
+    if after.rows:
+        print_table(_loss_table(study, after))
+    lines = ["", f"What to add then: {after.answer}"] if after.rows else []
+    others = [joined(chosen) for chosen in after.alternatives[1:]]
+    if others:
+        lines.append(f"Equally small: {'; '.join(others)}.")
+    if after.added:
+        lines.append("Until a graft flowers, cut blossom can stand in: see `pollinet pollinizer`.")
+    lines.append("Spare limbs are counted as in the plan; a place that is lost is not regrafted.")
+    print_lines([*lines, weather_words(study.record, study.outlook)])
+
+
+def _loss_table(study: Study, after: After) -> Table:
+    nodes, before = study.network.nodes, {row.node: row for row in study.coverage}
     table = new_table(
         ("Limb", {}),
         ("Variety", {}),
@@ -109,13 +126,7 @@ def show_without(study: Study, after: After) -> None:
         change = "" if row.covered else "uncovered" if was.covered else "had none"
         shares = (of_ten(was.reliability), of_ten(row.reliability))
         table.add_row(node.id, node.variety.name, *shares, change, donor)
-    print_table(table)
-    lines = ["", f"Then: {after.answer}"]
-    others = [joined(chosen) for chosen in after.alternatives[1:]]
-    if others:
-        lines.append(f"Equally small: {'; '.join(others)}.")
-    lines.append("Spare limbs are counted as in the plan; a place that is lost is not regrafted.")
-    print_lines([*lines, weather_words(study.record, study.outlook)])
+    return table
 
 
 def without_data(study: Study, after: After) -> dict[str, Any]:
