@@ -15,8 +15,9 @@ That no set of a smaller size is a cover is proven by having looked.
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -37,13 +38,22 @@ class TooLarge(Exception):
 
 
 @dataclass
-class _Meter:
-    """How much has been read, for one search."""
+class Sweep:
+    """One search while it runs.
 
-    most: float
+    need : scenarios that must be covered. Whoever takes the covers may raise it between two of
+        them; what is found later reaches the raised need, or was nearly found before.
+    most, used : bytes that may be read, and that were.
+    blamed : how often a receiver was the one that ruled a choice out: it is asked first.
+    """
+
+    need: int
+    most: float = field(default_factory=lambda: WORK)
     used: float = 0.0
+    blamed: Counter[int] = field(default_factory=Counter)
 
     def read(self, amount: float) -> None:
+        """Count bytes; raise `TooLarge` beyond the most."""
         self.used += amount
         if self.used > self.most:
             raise TooLarge
@@ -57,9 +67,11 @@ def searchable(problem: CoverProblem) -> bool:
 
 
 def covers_of_size(
-    problem: CoverProblem, size: int, *, most_work: float = WORK
+    problem: CoverProblem, size: int, sweep: Sweep | None = None
 ) -> Iterator[tuple[int, ...]]:
     """Find all covers of a size, given that no smaller one exists.
+
+    sweep : to raise the need while the search runs; default: the problem's need, all the time.
 
     Yields
     ------
@@ -67,12 +79,13 @@ def covers_of_size(
 
     Raises
     ------
-    TooLarge : more than `most_work` bytes would have to be read.
+    TooLarge : more bytes than allowed would have to be read.
     """
     chosen = tuple(sorted(problem.include))
     others = np.setdiff1d(np.arange(len(problem.candidates)), np.asarray(chosen, dtype=np.int64))
     if size >= len(chosen):
-        yield from _extend(problem, chosen, others, size - len(chosen), _Meter(most_work))
+        state = Sweep(problem.need) if sweep is None else sweep
+        yield from _extend(problem, chosen, others, size - len(chosen), state)
 
 
 def _with_room(
@@ -84,17 +97,19 @@ def _with_room(
     return usable
 
 
-def _lacking(problem: CoverProblem, chosen: Chosen) -> list[tuple[Demand, int]]:
-    """Receivers that are short and by how many scenarios, the worst first."""
+def _lacking(problem: CoverProblem, chosen: Chosen, sweep: Sweep) -> list[tuple[Demand, int]]:
+    """Receivers that are short and by how many scenarios; those that rule out most come first."""
     short = violated(problem, chosen, range(len(problem.limbs)))
     amounts = [(demand, problem.need - counted(problem, demand, chosen)) for demand in short]
-    return sorted(amounts, key=lambda lack: -lack[1])
+    return sorted(amounts, key=lambda lack: (-sweep.blamed[lack[0].row], -lack[1]))
 
 
 def _extend(
-    problem: CoverProblem, chosen: Chosen, usable: NDArray[np.int64], left: int, meter: _Meter
+    problem: CoverProblem, chosen: Chosen, usable: NDArray[np.int64], left: int, sweep: Sweep
 ) -> Iterator[Chosen]:
-    lacking = _lacking(problem, chosen)
+    if sweep.need > problem.need:
+        problem = replace(problem, need=sweep.need)
+    lacking = _lacking(problem, chosen, sweep)
     if not lacking and all(
         len(set(members) & set(chosen)) <= most for members, most in problem.capacities
     ):
@@ -103,9 +118,9 @@ def _extend(
         return
     usable = _with_room(problem, chosen, usable)
     if left == 1:
-        yield from _last(problem, chosen, usable, lacking, meter)
+        yield from _last(problem, chosen, usable, lacking, sweep)
         return
-    gain, usable = _usable_gains(problem, chosen, usable, lacking, left, meter)
+    gain, usable = _usable_gains(problem, chosen, usable, lacking, left, sweep)
     if usable.size == 0:
         return
     short = np.array([amount for _, amount in lacking])
@@ -118,7 +133,7 @@ def _extend(
         partners = open_still & _partners(gain, place, short - (left - 2) * most)
         if partners.any():
             further = (*chosen, int(usable[place]))
-            yield from _extend(problem, further, usable[partners], left - 1, meter)
+            yield from _extend(problem, further, usable[partners], left - 1, sweep)
 
 
 def _partners(gain: FloatArray, place: int, short: FloatArray) -> BoolArray:
@@ -132,16 +147,19 @@ def _usable_gains(
     usable: NDArray[np.int64],
     lacking: Sequence[tuple[Demand, int]],
     left: int,
-    meter: _Meter,
+    sweep: Sweep,
 ) -> tuple[FloatArray, NDArray[np.int64]]:
     """Gains of shape (receivers, candidates) of the candidates that can be in a cover."""
     width = problem.view.bits.shape[2]
     rows: list[tuple[NDArray[np.int64], FloatArray]] = []
     for demand, short in lacking:
-        meter.read(usable.size * width)
+        sweep.read(usable.size * width)
         row, _ = gains(problem, demand, chosen, usable)
         rows.append((usable, row))
         usable = usable[row >= short - (left - 1) * row.max(initial=0.0) - _ROUNDING]
+        if usable.size == 0:
+            sweep.blamed[demand.row] += 1
+            break
     # Each row was worked out for the candidates usable then; `usable` stays ascending.
     return np.array([row[np.searchsorted(then, usable)] for then, row in rows]), usable
 
@@ -151,14 +169,15 @@ def _last(
     chosen: Chosen,
     usable: NDArray[np.int64],
     lacking: Sequence[tuple[Demand, int]],
-    meter: _Meter,
+    sweep: Sweep,
 ) -> Iterator[Chosen]:
     """The one candidate that is still missing."""
     for demand, short in lacking:
-        meter.read(usable.size * problem.view.bits.shape[2])
+        sweep.read(usable.size * problem.view.bits.shape[2])
         row, _ = gains(problem, demand, chosen, usable)
         usable = usable[row >= short - _ROUNDING]
         if usable.size == 0:
+            sweep.blamed[demand.row] += 1
             return
     limbs = range(len(problem.limbs))
     for candidate in usable.tolist():

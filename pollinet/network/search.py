@@ -23,12 +23,12 @@ from pollinet.network.cuts import (
     minimise,
     violated,
 )
-from pollinet.network.exhaust import TooLarge, covers_of_size, searchable
+from pollinet.network.exhaust import Sweep, TooLarge, covers_of_size, searchable
 
 _TOLERANCE = 1e-7
 
 MOST_EQUAL = 20_000
-"""More sets equal in cost and worst-off limb than this are ranked by the programme."""
+"""Where more sets than this are met on the way to the first one, the programme ranks them."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -233,13 +233,11 @@ def _first_ranked(
     problem: CoverProblem, first: Solved, ranking: Ranking, limit_s: float | None
 ) -> tuple[int, ...]:
     """The first of all smallest sets in the order of ranks, without listing them all."""
+    if searchable(problem) and not first.programmes:
+        with suppress(TooLarge):
+            return _climbing(problem, len(first.chosen), ranking)
     need, best = highest_level(problem, first, first.value, limit_s)
     raised = replace(problem, need=max(need, problem.need))
-    if searchable(problem) and not best.programmes:
-        with suppress(TooLarge):
-            equal = list(islice(covers_of_size(raised, len(first.chosen)), MOST_EQUAL))
-            if len(equal) < MOST_EQUAL:
-                return min(equal, key=lambda chosen: _order(problem, ranking, chosen))
     rows, pool = [_row(problem, problem.costs, first.value)], list[Cut]()
     for penalty in ranking.penalties:
         weights = penalty[list(problem.candidates)]
@@ -250,6 +248,21 @@ def _first_ranked(
         best = solved
         rows.append(_row(problem, weights, float(weights[list(best.chosen)].sum())))
     return best.chosen
+
+
+def _climbing(problem: CoverProblem, size: int, ranking: Ranking) -> tuple[int, ...]:
+    """Go through the covers of a size once, asking for more with each better one."""
+    sweep, limbs = Sweep(problem.need), range(len(problem.limbs))
+    best: tuple[tuple[float, ...], tuple[int, ...]] | None = None
+    for seen, chosen in enumerate(covers_of_size(problem, size, sweep)):
+        if seen > MOST_EQUAL:
+            raise TooLarge
+        ranked = (_order(problem, ranking, chosen), chosen)
+        best = ranked if best is None else min(best, ranked)
+        # Equals are still wanted: the next rank decides between them.
+        sweep.need = max(sweep.need, worst(problem, chosen, limbs))
+    assert best is not None
+    return best[1]
 
 
 def _floor(amount: float) -> int:
