@@ -143,7 +143,7 @@ def relative_bloom(varieties: Iterable[Variety]) -> dict[VarietyId, float]:
     total = np.bincount(of, weight)
 
     def without_variety(values: FloatArray) -> FloatArray:
-        return values - (np.bincount(of, weight * values) / total)[of]
+        return np.asarray(values - (np.bincount(of, weight * values) / total)[of])
 
     centred = np.apply_along_axis(without_variety, 0, design)
     # The small addition holds contexts without a shared variety where they are.
