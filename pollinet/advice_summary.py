@@ -1,17 +1,18 @@
-"""A study → the advice on it, in one call each, for every presentation."""
+"""A study → the diagnosis of a limb and the balance of its trees, for every presentation."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 
 from pollinet.advice.balance import LimbBalance, fruits_to_leave, tree_balance
-from pollinet.advice.computed import Site, computed, dependants, live_needed
+from pollinet.advice.computed import FrostLimits, Site, computed, dependants
 from pollinet.advice.diagnosis import Diagnosis, diagnose
-from pollinet.advice.observed import Log, alternation, observed
+from pollinet.advice.observed import Log, alternation, live_needed, observed
 from pollinet.advice.rules import Measure
 from pollinet.domain import Limb
 from pollinet.phenology.adequacy import is_chill_known
 from pollinet.readers.advice import advice_tables
+from pollinet.readers.frost import load_frost_limits
 from pollinet.study import Study
 
 
@@ -57,7 +58,7 @@ def limb_diagnosis(study: Study, limb: Limb, year: int) -> LimbDiagnosis:
     site = Site(network, study.winters, study.plan.site.latitude, node, _chill_known(study, limb))
     variety = study.known[limb.variety]
     measures = {
-        **computed(site, limb, year, variety, study.records, tables),
+        **computed(site, limb, year, variety, study.records, frost_limits()),
         **observed(log, limb, year, study.known, tables),
     }
     fruit = limb.variety.species
@@ -75,13 +76,25 @@ def limb_diagnosis(study: Study, limb: Limb, year: int) -> LimbDiagnosis:
         dependants=tuple(network.nodes[i].id for i in dependants(network, node)),
         fruits=None if diameter is None else fruits_to_leave(diameter, fruit, tables["load"]),
         diameter_mm=diameter,
-        live_needed=live_needed(fruit, tables["frost"]),
+        live_needed=live_needed(fruit, tables["set"]),
         seeds=None if seeds is None or seeds.number is None else (seeds.number, seeds.year),
         alternates=pairs >= 3 and index >= 0.5,
         genotype_known=variety.fertility.genotype is not None or group is not None,
         in_catalogue=limb.variety in study.catalogue.varieties,
         cautions={row["caution"]: row["text"] for row in tables["cautions"]},
     )
+
+
+def frost_limits() -> FrostLimits:
+    """Killing temperatures by fruit and stage, tight cluster included."""
+    limits: dict[str, dict[str, tuple[float, float]]] = {
+        fruit: {str(stage): pair for stage, pair in stages.items()}
+        for fruit, stages in load_frost_limits().items()
+    }
+    for row in advice_tables()["frost"]:
+        pair = float(row["kill_10_c"]), float(row["kill_90_c"])
+        limits.setdefault(row["fruit"], {})[row["stage"]] = pair
+    return limits
 
 
 def _chill_known(study: Study, limb: Limb) -> bool:

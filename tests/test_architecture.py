@@ -20,7 +20,7 @@ PRESENTATION = (
     "summary",
     "fitting",
     "advice_summary",
-    "advice_summary",
+    "suits_summary",
     "wording",
     "charts",
     "report",

@@ -12,12 +12,17 @@ from statistics import fmean
 
 import numpy as np
 
-from pollinet.advice.rules import Measure, Rows
+from pollinet.advice.rules import Measure
 from pollinet.days import season_start
 from pollinet.domain import Limb, NetworkInput, Records, Variety, Verdict, Winters
 from pollinet.network.coverage import limb_coverage
 from pollinet.network.overlap import signed_overlap_h
 from pollinet.network.viability import present_of
+
+FrostLimits = Mapping[str, Mapping[str, tuple[float, float]]]
+"""Temperatures that kill 10 % and 90 % of the flowers, by fruit and stage. [°C]"""
+
+STAGE_WORDS = {"tight cluster": "tight cluster", "start": "first flowers", "full": "full bloom"}
 
 BAD_POLLEN = ("triploid-pollen", "sterile-pollen")
 
@@ -47,7 +52,7 @@ def computed(
     year: int,
     variety: Variety,
     records: Records,
-    tables: Mapping[str, Rows],
+    limits: FrostLimits,
 ) -> dict[str, Measure]:
     """All measures that weather, bloom and alleles give for a limb in a year."""
     columns = _columns(site, year)
@@ -55,7 +60,7 @@ def computed(
         **_chill(site, year),
         **_partners(site, columns),
         **_flight(site, year),
-        **_temperatures(site, limb, year, records, tables["frost"]),
+        **_temperatures(site, limb, year, records, limits),
         **_facts(variety),
     }
 
@@ -155,7 +160,7 @@ def _pollen(network: NetworkInput, node: int, open_ones: Sequence[int]) -> dict[
 
 
 def _temperatures(
-    site: Site, limb: Limb, year: int, records: Records, frost_table: Rows
+    site: Site, limb: Limb, year: int, records: Records, limits: FrostLimits
 ) -> dict[str, Measure]:
     """Frost at the limb's stage and heat at its full bloom."""
     start, full, end = bloom_days(site, limb, year, records)
@@ -167,7 +172,7 @@ def _temperatures(
     if measured and hourly is not None:
         lows = hourly.reshape(-1, 24).min(axis=1)
         nights += [(float(day), float(low)) for day, low in enumerate(lows)]
-    worst = _worst(limb.variety.species, nights, start, end, frost_table)
+    worst = _worst(nights, (start, full, end), limits.get(limb.variety.species, {}))
     # A mild night in the log does not say that no other was colder.
     if worst is not None and (measured or worst.value >= 0.1):
         found["frost_kill"] = worst
@@ -205,10 +210,12 @@ def logged_frosts(
     ]  # fmt: skip
 
 
-def stage_on(day: float, start: float, end: float) -> str:
-    """Stage of the flowers on a day: `tight cluster`, `bloom` or empty: neither."""
-    if start - PINK_DAYS <= day <= end + AFTER_DAYS:
-        return "bloom"
+def stage_on(day: float, start: float, full: float, end: float) -> str:
+    """Stage of the flowers on a day, as in the table of limits; empty: none of them."""
+    if full <= day <= end + AFTER_DAYS:
+        return "full"
+    if start - PINK_DAYS <= day < full:
+        return "start"
     return "tight cluster" if start - TIGHT_DAYS <= day < start - PINK_DAYS else ""
 
 
@@ -221,18 +228,18 @@ def frost_kill(low_c: float, kill10_c: float, kill90_c: float) -> float:
 
 
 def _worst(
-    fruit: str, nights: Sequence[tuple[float, float]], start: float, end: float, table: Rows
+    nights: Sequence[tuple[float, float]],
+    bloom: tuple[float, float, float],
+    limits: Mapping[str, tuple[float, float]],
 ) -> Measure | None:
-    limits = {row["stage"]: row for row in table if row["fruit"] == fruit}
+    """The night that killed most, with the share it usually kills."""
     found: list[tuple[float, float, Measure]] = []
     for day, low in nights:
-        stage = stage_on(day, start, end) if np.isfinite(start) else ""
-        if stage not in limits:
-            continue
-        row = limits[stage]
-        killed = frost_kill(low, float(row["kill10_c"]), float(row["kill90_c"]))
-        words = {"frost": low, "stage": stage}
-        found.append((killed, -low, Measure(killed, None, "frost", words)))
+        stage = stage_on(day, *bloom) if np.isfinite(bloom).all() else ""
+        if stage in limits:
+            killed = frost_kill(low, *limits[stage])
+            words = {"frost": low, "stage": STAGE_WORDS[stage]}
+            found.append((killed, -low, Measure(killed, None, "frost", words)))
     return max(found, key=lambda entry: entry[:2])[2] if found else None
 
 
@@ -256,9 +263,3 @@ def dependants(network: NetworkInput, node: int) -> tuple[int, ...]:
     now = {limb.node for limb in limb_coverage(network, present) if limb.covered}
     left = {limb.node for limb in limb_coverage(network, rest) if limb.covered}
     return tuple(sorted(now - left - {node}))
-
-
-def live_needed(fruit: str, table: Rows) -> float | None:
-    """Share of live flowers that a full crop needs; None: not known."""
-    values = [row["live_needed"] for row in table if row["fruit"] == fruit and row["live_needed"]]
-    return float(values[0]) if values else None

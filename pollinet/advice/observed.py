@@ -64,9 +64,19 @@ def alternation(crops: Mapping[int, float]) -> tuple[float, int]:
 
 def full_crop_share(fruit: str, table: Rows) -> float:
     """Share of the clusters that carry a fruit in a full crop, at one fruit a cluster at most."""
-    rows = {row["fruit"]: row for row in table}
-    row = rows.get(fruit, rows["other"])
+    row = _row_of(fruit, table)
     return min(float(row["flowers_per_cluster"]) * float(row["full_crop_share"]), 0.9)
+
+
+def live_needed(fruit: str, table: Rows) -> float | None:
+    """Share of live flowers that makes a full crop; None: not known."""
+    share = _row_of(fruit, table)["live_needed"]
+    return float(share) if share else None
+
+
+def _row_of(fruit: str, table: Rows) -> Mapping[str, str]:
+    rows = {row["fruit"]: row for row in table}
+    return rows.get(fruit, rows["other"])
 
 
 def observed(

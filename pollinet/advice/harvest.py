@@ -1,0 +1,113 @@
+"""When varieties ripen here, in which order, and the weeks without fruit.
+
+Harvest is carried from a trial as days after full bloom: a heuristic, as heat after bloom shortens
+them. A variety that is known only by its days after a reference variety is placed beside others of
+that list whose days after bloom are known.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+from statistics import median
+
+from pollinet.domain import Fact, Status, Variety, VarietyId
+
+HARVEST_SD_DAYS = 15.0
+"""How far an estimate may be off; places of early bloom come out early. Own estimate. [days]"""
+
+GAP_DAYS = 14
+"""Days without a variety ripening that count as a gap. Own convention. [days]"""
+
+
+@dataclass(frozen=True)
+class Harvest:
+    """Estimated first pick here.
+
+    day : day of the year, may run over 365 into the next year where bloom is late in it.
+    """
+
+    variety: VarietyId
+    day: float
+    rests_on: str
+    status: Status
+
+
+def days_after_bloom(variety: Variety) -> tuple[float, str, Status] | None:
+    """Days from full bloom to harvest, with what they rest on; None: not known.
+
+    From a source that gives them, else from a harvest day and a full bloom at the same place.
+    """
+    told = _facts(variety, "days_bloom_to_harvest")
+    if told:
+        status: Status = "memory" if all(f.status == "memory" for f in told) else "published"
+        return median(float(f.value) for f in told), _sources(told), status
+    pairs = [
+        (float(fact.value) - evidence.day, fact)
+        for fact in _facts(variety, "harvest_day")
+        for evidence in variety.bloom
+        if evidence.place == fact.context and evidence.stage == "full"
+    ]
+    good = [(gap, fact) for gap, fact in pairs if gap > 0]
+    if not good:
+        return None
+    return median(gap for gap, _ in good), _sources(fact for _, fact in good), "inferred"
+
+
+def harvests(
+    varieties: Sequence[Variety],
+    full_bloom: Mapping[VarietyId, float],
+    peers: Sequence[Variety] = (),
+) -> dict[VarietyId, Harvest]:
+    """Estimated harvest here of every variety that can be placed.
+
+    Parameters
+    ----------
+    full_bloom : usual full bloom here; varieties and peers without it are not placed. [day of year]
+    peers : varieties of the same fruits by which lists of offsets are placed.
+    """
+    placed: dict[VarietyId, Harvest] = {}
+    for variety in {v.id: v for v in (*varieties, *peers)}.values():
+        after = days_after_bloom(variety)
+        if after is not None and variety.id in full_bloom:
+            days, source, status = after
+            text = f"{days:.0f} days after full bloom ({source})"
+            placed[variety.id] = Harvest(variety.id, full_bloom[variety.id] + days, text, status)
+    zero = _zero_days((*varieties, *peers), placed)
+    found = {v.id: placed[v.id] for v in varieties if v.id in placed}
+    for variety in varieties:
+        for fact in _facts(variety, "harvest_offset_days"):
+            base = zero.get((variety.id.species, fact.context))
+            if variety.id not in found and base is not None:
+                text = f"placed in the order of {fact.context} ({fact.source})"
+                day = base + float(fact.value)
+                found[variety.id] = Harvest(variety.id, day, text, "inferred")
+    return found
+
+
+def _zero_days(
+    varieties: Iterable[Variety], placed: Mapping[VarietyId, Harvest]
+) -> dict[tuple[str, str], float]:
+    """Day here on which the zero of each list of offsets falls, by fruit and list."""
+    days: dict[tuple[str, str], list[float]] = {}
+    for variety in {v.id: v for v in varieties}.values():
+        for fact in _facts(variety, "harvest_offset_days"):
+            if variety.id in placed:
+                key = variety.id.species, fact.context
+                days.setdefault(key, []).append(placed[variety.id].day - float(fact.value))
+    return {key: median(values) for key, values in days.items()}
+
+
+def gaps(found: Iterable[Harvest], least_days: float = GAP_DAYS) -> list[tuple[Harvest, Harvest]]:
+    """Neighbours in the order of harvest with more than `least_days` between them."""
+    order = sorted(found, key=lambda h: (h.day, h.variety))
+    return [(a, b) for a, b in pairwise(order) if b.day - a.day > least_days]
+
+
+def _facts(variety: Variety, name: str) -> list[Fact]:
+    return [fact for fact in variety.facts if fact.property == name]
+
+
+def _sources(facts: Iterable[Fact]) -> str:
+    return ", ".join(sorted({fact.source for fact in facts}))

@@ -1,0 +1,116 @@
+"""The work of the coming twelve months, dated from this garden's bloom.
+
+What is done when, and why, is the table `work.csv`: days before or after a stage of bloom.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+from pollinet.advice.rules import Rows, split
+
+
+@dataclass(frozen=True)
+class LimbDates:
+    """One limb with its usual dates and what is the matter with it. [day of year]
+
+    harvest : None: not known. marks : scopes of `work.csv` that it belongs to, such as
+    `uncovered` or `alternates`.
+    """
+
+    limb: str
+    variety: str
+    fruit: str
+    start: float
+    full: float
+    end: float
+    harvest: float | None = None
+    marks: frozenset[str] = frozenset()
+
+
+@dataclass(frozen=True)
+class Task:
+    """One thing to do, for one fruit or some of its limbs, first and last day counted."""
+
+    task: str
+    title: str
+    fruit: str
+    limbs: tuple[str, ...]
+    first: date
+    last: date
+    reason: str
+    caution: str
+    source: str
+    status: str
+
+
+def tasks(rows: Rows, limbs: Sequence[LimbDates], today: date) -> tuple[Task, ...]:
+    """Every task whose last day lies within the twelve months from today on, by date.
+
+    Parameters
+    ----------
+    limbs : with known bloom; limbs without have no dated work.
+    today : first day that still counts.
+    """
+    found = [task for row in rows for task in _of_row(row, limbs, today)]
+    return tuple(sorted(found, key=lambda t: (t.first, t.last, t.task, t.fruit, t.limbs)))
+
+
+def _of_row(row: Mapping[str, str], limbs: Sequence[LimbDates], today: date) -> Iterable[Task]:
+    fruits = split(row["fruits"])
+    for group in _groups(row["scope"], limbs):
+        if fruits and group[0].fruit not in fruits:
+            continue
+        days = [day for day in (_anchors(row["anchor"], limb) for limb in group) if day]
+        if row["anchor"] == "first-bloom":
+            # A tree has one bark: it slips by its earliest variety.
+            days = [min(days)]
+        if not days:
+            continue
+        first = min(day for day, _ in days) + float(row["first_days"])
+        last = max(end if row["scope"] in ("span", "fruit") and row["anchor"] == "bloom-start"
+                   else day for day, end in days) + float(row["last_days"])  # fmt: skip
+        begins, ends = dated(first, last, today)
+        yield Task(
+            row["task"], row["title"], group[0].fruit, tuple(limb.limb for limb in group),
+            begins, ends, row["reason"], row["caution"], row["source"], row["status"],
+        )  # fmt: skip
+
+
+def _groups(scope: str, limbs: Sequence[LimbDates]) -> list[list[LimbDates]]:
+    """Limbs that share one task: those of a fruit together, the others each alone."""
+    if scope in ("uncovered", "doubtful"):
+        return [[limb] for limb in limbs if scope in limb.marks]
+    if scope == "harvest":
+        return [[limb] for limb in limbs if limb.harvest is not None]
+    together: dict[str, list[LimbDates]] = {}
+    for limb in limbs:
+        if scope in ("fruit", "span") or scope in limb.marks:
+            together.setdefault(limb.fruit, []).append(limb)
+    return list(together.values())
+
+
+def _anchors(anchor: str, limb: LimbDates) -> tuple[float, float] | None:
+    """The day that a task counts from, and the end of bloom for tasks that last through it."""
+    day = {
+        "first-bloom": limb.start,
+        "bloom-start": limb.start,
+        "full-bloom": limb.full,
+        "harvest": limb.harvest,
+    }[anchor]
+    return None if day is None else (day, limb.end)
+
+
+def dated(first: float, last: float, today: date) -> tuple[date, date]:
+    """First and last date of a span of days of the year: the next one not yet over.
+
+    Days may run below 1 and above 365: those lie in the year before or after.
+    """
+    for year in (today.year - 1, today.year, today.year + 1, today.year + 2):
+        start = date(year, 1, 1) + timedelta(days=round(first) - 1)
+        end = date(year, 1, 1) + timedelta(days=round(last) - 1)
+        if end >= today:
+            break
+    return start, end

@@ -1,0 +1,102 @@
+"""`pollinet balance`: are the limbs of a tree in balance."""
+
+from __future__ import annotations
+
+from dataclasses import asdict
+from pathlib import Path
+from typing import Any
+
+import click
+
+from pollinet.advice.balance import LimbBalance
+from pollinet.advice_summary import garden_balance
+from pollinet.cli.common import (
+    findings_data,
+    json_option,
+    new_table,
+    opened,
+    plan_argument,
+    print_json,
+    print_lines,
+    print_table,
+)
+from pollinet.wording import count, joined
+
+FLAGS = {
+    "summer-prune": "strong: shorten in summer",
+    "crowded-out": "weak: give it light",
+    "alternates": "bears every second year",
+}
+
+
+@click.command(
+    epilog="Example: pollinet balance plan.toml. It lives on notes: pollinet record plan.toml LIMB "
+    "--diameter MM --shoots CM. Exit codes: 0 an answer, 2 bad input."
+)
+@plan_argument
+@json_option
+def balance(plan: Path, as_json: bool) -> int:
+    """Say which limbs grow away from the others, and how many fruits each can carry."""
+    study = opened(plan, as_json=as_json)
+    found = garden_balance(study)
+    if as_json:
+        print_json({"answer": balance_answer(found),
+                    "trees": {tree: [_data(limb) for limb in limbs]
+                              for tree, limbs in found.items()},
+                    "findings": findings_data(study.findings)})  # fmt: skip
+        return 0
+    print_lines([balance_answer(found), ""])
+    table = new_table(
+        ("Limb", {}), ("Variety", {}), ("Vigour", {}), ("Grafted", {}),
+        ("Part of the wood", {"justify": "right"}), ("Fruits to leave", {"justify": "right"}),
+        ("What to do", {"ratio": 1}),
+    )  # fmt: skip
+    for limbs in found.values():
+        for limb in limbs:
+            table.add_row(*_cells(limb))
+    print_table(table)
+    print_lines(["", *_notes(found)])
+    return 0
+
+
+def balance_answer(found: dict[str, tuple[LimbBalance, ...]]) -> str:
+    """The answer in one sentence."""
+    limbs = [limb for tree in found.values() for limb in tree]
+    flagged = [limb.limb for limb in limbs if limb.flags]
+    measured = sum(limb.area_mm2 is not None or limb.shoots_cm is not None for limb in limbs)
+    if not measured:
+        return "No limb is measured yet, so balance cannot be judged."
+    judged = f"{measured} of {count(len(limbs), 'limb')} measured"
+    if flagged:
+        return f"To look at: {joined(flagged)} ({judged})."
+    if measured < len(limbs):
+        return f"Nothing stands out yet, but balance cannot be judged: {judged}."
+    return f"In balance: all {count(len(limbs), 'limb')} measured."
+
+
+def _cells(limb: LimbBalance) -> tuple[str, ...]:
+    share = "" if limb.share is None else f"{limb.share * 100:.0f} %"
+    fruits = "" if limb.fruits is None else f"{limb.fruits[0]}–{limb.fruits[1]}"
+    grafted = "" if limb.grafted is None else str(limb.grafted)
+    return (
+        limb.limb, limb.variety.name, limb.vigour or "not known", grafted, share, fruits,
+        "; ".join(FLAGS[flag] for flag in limb.flags),
+    )  # fmt: skip
+
+
+def _notes(found: dict[str, tuple[LimbBalance, ...]]) -> list[str]:
+    limbs = [limb for tree in found.values() for limb in tree]
+    bare = [limb.limb for limb in limbs if limb.area_mm2 is None]
+    notes = []
+    if bare:
+        notes.append(f"Thickness not noted of {', '.join(bare)}: pollinet record PLAN LIMB "
+                     "--diameter MM, a hand's breadth from the trunk.")  # fmt: skip
+    notes.append("Part of the wood: cross-section against that of all limbs of the tree. Fruits to "
+                 "leave: 4 to 6 per cm² of cross-section, known for apple only.")  # fmt: skip
+    notes.append("Strong limbs: cut in summer, no more than a fifth of the crown a year; a "
+                 "three-legged ladder on soil, sure footing before the saw.")  # fmt: skip
+    return notes
+
+
+def _data(limb: LimbBalance) -> dict[str, Any]:
+    return {**asdict(limb), "variety": limb.variety.name}

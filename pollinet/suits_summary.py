@@ -1,0 +1,209 @@
+"""A study → how a variety would fare in this garden, and the dates of the year's work."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import date
+
+import numpy as np
+
+from pollinet.advice.balance import placement, vigour_of
+from pollinet.advice.harvest import Harvest, days_after_bloom, harvests
+from pollinet.advice.work import LimbDates, Task, tasks
+from pollinet.advice_summary import garden_balance
+from pollinet.domain import Bloom, NetworkInput, Scion, Variety, VarietyId
+from pollinet.network.coverage import LimbCoverage, limb_coverage
+from pollinet.network.viability import present_of
+from pollinet.phenology.adequacy import is_chill_known
+from pollinet.phenology.frost import frost_nights
+from pollinet.readers.advice import advice_tables
+from pollinet.readers.frost import load_frost_limits
+from pollinet.study import Study
+from pollinet.summary import BloomDates, bloom_dates, memory_words
+
+WARMER_C = 1.5
+"""The warmer climate that is told beside today's: every hour this much warmer. [°C]"""
+
+
+@dataclass(frozen=True)
+class ServedLimb:
+    """A limb that the variety would serve, with the share of winters it does; `newly`: the limb
+    has no sure donor without it."""
+
+    limb: str
+    variety: VarietyId
+    reliability: float
+    newly: bool
+
+
+@dataclass(frozen=True)
+class Suitability:
+    """How one variety would fare as one more limb. Shares are of winters and draws; None: unknown.
+
+    enough_chill, enough_chill_warmer : the winter meets the whole requirement.
+    frost : share of seasons with a night in bloom that kills one flower in ten.
+    coverage : its own donors if it were grafted. limb : the limb it already is, if any.
+    place : where on each tree of its fruit it would go, see `balance.placement`.
+    """
+
+    variety: Variety
+    limb: str | None
+    bloom: BloomDates | None
+    enough_chill: float | None
+    enough_chill_warmer: float | None
+    bloom_warmer: BloomDates | None
+    coverage: LimbCoverage
+    serves: tuple[ServedLimb, ...]
+    network: NetworkInput
+    harvest: Harvest | None
+    harvests_beside: tuple[Harvest, ...]
+    frost: float | None
+    vigour: str | None
+    place: tuple[tuple[str, str], ...]
+    memory: tuple[tuple[str, str], ...]
+
+
+def suitability(study: Study, wanted: VarietyId) -> Suitability:
+    """How a variety of the catalogue or the plan would fare in this garden."""
+    variety = study.known[wanted]
+    limb = next((x.id for x in study.plan.limbs if x.variety == wanted), None)
+    network = study.network_of(() if limb else (Scion(wanted),))
+    node = next(i for i, n in enumerate(network.nodes)
+                if (n.id == limb if limb else n.kind == "candidate"))  # fmt: skip
+    warmer = study.warmer(WARMER_C) if study.winters is not None else None
+    varieties = study.varieties([wanted])
+    bloom = study.bloom_of(varieties)
+    beside = [x for tree in study.plan.trees if tree.species == wanted.species for x in tree.limbs]
+    kin = [study.known[x.variety] for x in beside]
+    ripe = garden_harvests(study, [variety, *kin], bloom)
+    (own,) = limb_coverage(network, (*present_of(network), node), only=[node])
+    return Suitability(
+        variety=variety,
+        limb=limb,
+        bloom=bloom_dates(bloom, wanted),
+        enough_chill=_enough_chill(study, varieties, wanted),
+        enough_chill_warmer=None if warmer is None else _enough_chill(warmer, varieties, wanted),
+        bloom_warmer=None if warmer is None else bloom_dates(warmer.bloom_of(varieties), wanted),
+        coverage=own,
+        serves=_serves(network, node),
+        network=network,
+        harvest=ripe.get(wanted),
+        harvests_beside=tuple(ripe[v.id] for v in kin if v.id in ripe and v.id != wanted),
+        frost=_frost(study, bloom, wanted),
+        vigour=vigour_of(variety),
+        place=_places(study, variety),
+        memory=memory_words(variety),
+    )
+
+
+def _enough_chill(study: Study, varieties: Sequence[Variety], wanted: VarietyId) -> float | None:
+    row = [v.id for v in varieties].index(wanted)
+    if not is_chill_known(varieties)[row]:
+        return None
+    network = study.network_of((Scion(wanted),))
+    node = next(i for i, n in enumerate(network.nodes) if n.variety == wanted)
+    return float((network.chill_quality[node] >= 1).mean()) if study.sums is not None else None
+
+
+def _serves(network: NetworkInput, node: int) -> tuple[ServedLimb, ...]:
+    """Limbs for which the node is a donor, those in need first."""
+    rest = [i for i in present_of(network) if i != node]
+    before = {limb.node: limb for limb in limb_coverage(network, rest)}
+    after = limb_coverage(network, [*rest, node])
+    served = []
+    for limb in after:
+        share = next((d.reliability for d in limb.donors if d.node == node), 0.0)
+        if limb.node != node and limb.node in before and share > 0:
+            newly = limb.covered and not before[limb.node].covered
+            place = network.nodes[limb.node]
+            served.append(ServedLimb(place.id, place.variety, share, newly))
+    return tuple(sorted(served, key=lambda s: (not s.newly, -s.reliability)))
+
+
+def _frost(study: Study, bloom: Bloom, wanted: VarietyId) -> float | None:
+    if study.winters is None:
+        return None
+    nights = frost_nights(bloom, study.winters, load_frost_limits())
+    counts = nights.kill_10[bloom.varieties.index(wanted)]
+    known = counts[np.isfinite(counts)]
+    return float((known >= 1).mean()) if known.size else None
+
+
+def _places(study: Study, variety: Variety) -> tuple[tuple[str, str], ...]:
+    return tuple(
+        (tree.id, placement(vigour_of(variety),
+                            [vigour_of(study.known[x.variety]) for x in tree.limbs]))
+        for tree in study.plan.trees
+        if tree.species == variety.id.species
+    )  # fmt: skip
+
+
+def garden_harvests(
+    study: Study, varieties: Iterable[Variety], bloom: Bloom
+) -> dict[VarietyId, Harvest]:
+    """Estimated harvest here; varieties known by their order alone are placed by their peers."""
+    ours = list({v.id: v for v in varieties}.values())
+    species = {v.id.species for v in ours}
+    lists = {(v.id.species, f.context) for v in ours for f in v.facts
+             if f.property == "harvest_offset_days" and days_after_bloom(v) is None}  # fmt: skip
+    peers = [
+        v for v in study.catalogue.varieties.values()
+        if v.id.species in species and days_after_bloom(v) is not None
+        and any((v.id.species, f.context) in lists for f in v.facts)
+    ]  # fmt: skip
+    if peers:
+        bloom = study.bloom_of(study.varieties([v.id for v in (*ours, *peers)]))
+    full = {}
+    for variety in (*ours, *peers):
+        dates = bloom_dates(bloom, variety.id)
+        if dates is not None:
+            full[variety.id] = float(dates.full)
+    return harvests(ours, full, peers)
+
+
+# --- the work of the year ------------------------------------------------------------------------
+
+
+def year_of_work(study: Study, today: date) -> tuple[Task, ...]:
+    """The tasks of the coming twelve months, dated from usual bloom at this site."""
+    return tasks(advice_tables()["work"], limb_dates(study), today)
+
+
+def limb_dates(study: Study) -> tuple[LimbDates, ...]:
+    """Usual dates of every limb whose bloom is known, with the scopes of work it belongs to."""
+    ripe = garden_harvests(study, study.varieties(), study.bloom)
+    nodes = study.network.nodes
+    covered = {nodes[limb.node].id: limb.covered for limb in study.coverage}
+    balance = {b.limb: b for limbs in garden_balance(study).values() for b in limbs}
+    spare = {tree.id for tree in study.plan.trees if tree.spare_limbs > 0}
+    found = []
+    for limb in study.plan.limbs:
+        dates = bloom_dates(study.bloom, limb.variety)
+        if dates is None:
+            continue
+        flags = balance[limb.id].flags
+        marks = {
+            "uncovered": covered.get(limb.id) is False,
+            "strong": "summer-prune" in flags,
+            "alternates": "alternates" in flags,
+            "graft": limb.tree in spare,
+            "doubtful": _short_of_chill(study, limb.variety),
+        }
+        harvest = ripe.get(limb.variety)
+        end = dates.end + (365 if dates.end < dates.start else 0)
+        found.append(
+            LimbDates(
+                limb.id, limb.variety.name, limb.variety.species, dates.start, dates.full, end,
+                None if harvest is None else harvest.day,
+                frozenset(name for name, holds in marks.items() if holds),
+            )
+        )  # fmt: skip
+    return tuple(found)
+
+
+def _short_of_chill(study: Study, variety: VarietyId) -> bool:
+    """Whether its flowers lack chill in more winters than the plan allows."""
+    node = next(i for i, n in enumerate(study.network.nodes) if n.variety == variety)
+    served = study.network.chill_quality[node] >= study.network.min_chill_quality
+    return bool(served.mean() < study.plan.aim.level)

@@ -1,0 +1,163 @@
+"""Balance, harvest and the dates of work, against figures worked out outside the program."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import date
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from pollinet.advice.balance import area_mm2, fruits_to_leave, placement, tree_balance
+from pollinet.advice.harvest import Harvest, days_after_bloom, gaps, harvests
+from pollinet.advice.observed import Log
+from pollinet.advice.work import LimbDates, dated, tasks
+from pollinet.domain import (
+    Aim,
+    BloomEvidence,
+    Fact,
+    Fertility,
+    Limb,
+    Observation,
+    Plan,
+    Records,
+    Site,
+    Tree,
+    Variety,
+    VarietyId,
+)
+from pollinet.readers.advice import advice_tables
+
+LOAD = advice_tables()["load"]
+
+
+@pytest.mark.parametrize(
+    ("diameter", "area", "fruits"),
+    # Look-up computed beside the sources: 4 and 6 fruits per cm².
+    [
+        (10, 0.79, (3, 5)),
+        (15, 1.77, (7, 11)),
+        (20, 3.14, (13, 19)),
+        (25, 4.91, (20, 29)),
+        (30, 7.07, (28, 42)),
+    ],
+)
+def test_fruits_by_thickness(diameter: float, area: float, fruits: tuple[int, int]) -> None:
+    assert area_mm2(diameter) / 100 == pytest.approx(area, abs=0.005)
+    assert fruits_to_leave(diameter, "apple", LOAD) == fruits
+
+
+def test_no_figure_for_a_fruit_is_said_as_such() -> None:
+    assert fruits_to_leave(30, "sweet cherry", LOAD) is None
+
+
+@given(st.floats(1, 200), st.floats(1, 200))
+def test_a_thicker_limb_never_carries_less(one: float, other: float) -> None:
+    thin, thick = sorted((one, other))
+    a, b = fruits_to_leave(thin, "apple", LOAD), fruits_to_leave(thick, "apple", LOAD)
+    assert a is not None and b is not None
+    assert a[0] <= b[0] and a[1] <= b[1]
+
+
+def test_placement() -> None:
+    assert placement("high", ["low", "medium"]) == "low"
+    assert placement("low", ["high", None]) == "high"
+    assert placement("medium", ["medium"]) == "beside"
+    assert placement(None, ["high"]) == placement("high", [None]) == "unknown"
+
+
+A, B = VarietyId("apple", "A"), VarietyId("apple", "B")
+
+
+def variety(name: VarietyId, *facts: Fact, bloom: float | None = None) -> Variety:
+    evidence = () if bloom is None else (
+        BloomEvidence("full", bloom, 3, "Somewhere", "offset", "S"),)  # fmt: skip
+    return Variety(name, Fertility(name, name.name), bloom=evidence, facts=facts)
+
+
+def test_strong_and_crowded_limbs_are_flagged_only_where_all_are_measured() -> None:
+    limbs = tuple(Limb(x, "t", A) for x in "abc")
+    tree = Tree("t", "apple", limbs)
+    plan = Plan(Site("here", 47.0), Aim(), (tree,))
+    sizes = {"a": 60, "b": 20, "c": 20}
+    thick = [Observation(x, "diameter", 2026, None, mm) for x, mm in sizes.items()]
+    known = {A: variety(A)}
+    found = tree_balance(tree, Log(plan, Records(tuple(thick))), known, LOAD)
+    # Areas 9 : 1 : 1, so the first has 82 % of the wood.
+    assert found[0].share == pytest.approx(9 / 11)
+    assert [limb.flags for limb in found] == [
+        ("summer-prune",), ("crowded-out",), ("crowded-out",)]  # fmt: skip
+    found = tree_balance(tree, Log(plan, Records(tuple(thick[:2]))), known, LOAD)
+    assert [(limb.share, limb.flags) for limb in found] == [(None, ())] * 3
+
+
+def test_harvest_is_carried_as_days_after_bloom() -> None:
+    one = variety(A, Fact("harvest_day", "250", context="Somewhere", source="S"), bloom=150)
+    assert days_after_bloom(one) == (100.0, "S", "inferred")
+    # Offsets: B ripens nine days after A in one list.
+    first = variety(A, Fact("harvest_offset_days", "1", context="L"), *one.facts, bloom=150)
+    other = variety(B, Fact("harvest_offset_days", "10", context="L", source="T"))
+    found = harvests([first, other], {A: 120.0, B: 125.0})
+    assert (found[A].day, found[B].day) == (220.0, 229.0)
+    assert "order" in found[B].rests_on
+    assert harvests([other], {B: 125.0}) == {}
+
+
+def test_gaps_between_harvests() -> None:
+    ripe = [Harvest(VarietyId("apple", x), day, "", "published")
+            for x, day in zip("abc", (200, 210, 240), strict=True)]  # fmt: skip
+    assert [(a.day, b.day) for a, b in gaps(ripe)] == [(210, 240)]
+
+
+# --- work ----------------------------------------------------------------------------------------
+
+WORK = advice_tables()["work"]
+LIMB = LimbDates("a", "A", "apple", 110, 115, 122, 250)
+TODAY = date(2026, 11, 25)
+
+
+def of(task: str, *limbs: LimbDates, today: date = TODAY):  # type: ignore[no-untyped-def]
+    return [t for t in tasks(WORK, limbs, today) if t.task == task]
+
+
+def test_thinning_is_done_within_forty_days_of_bloom() -> None:
+    (thin,) = of("thin", LIMB)
+    # Full bloom on day 115 (25 April) and forty days: 4 June.
+    assert thin.last == date(2027, 6, 4)
+    assert of("thin-biennial", LIMB) == []
+    (early,) = of("thin-biennial", replace(LIMB, marks=frozenset({"alternates"})))
+    assert early.last == date(2027, 5, 25)  # thirty days
+
+
+def test_jar_and_hand_are_for_uncovered_limbs_only() -> None:
+    assert of("jar", LIMB) == of("hand", LIMB) == []
+    poor = replace(LIMB, limb="p", marks=frozenset({"uncovered"}))
+    (jar,) = of("jar", LIMB, poor)
+    assert jar.limbs == ("p",)
+    assert jar.first == date(2027, 4, 20)
+
+
+@given(st.floats(-200, 500), st.floats(0, 60), st.dates(date(2000, 1, 1), date(2090, 1, 1)))
+def test_work_lies_within_a_year(first: float, length: float, today: date) -> None:
+    begins, ends = dated(first, first + length, today)
+    assert begins <= ends
+    assert ends >= today
+    assert (ends - today).days <= 366
+
+
+@given(st.dates(date(2000, 1, 1), date(2090, 1, 1)))
+def test_tasks_are_in_order_and_give_a_reason(today: date) -> None:
+    found = tasks(WORK, [LIMB], today)
+    assert [t.first for t in found] == sorted(t.first for t in found)
+    assert all(t.reason and t.source and t.last >= today for t in found)
+
+
+def test_no_limb_with_dates_has_no_work() -> None:
+    assert tasks(WORK, [], TODAY) == ()
+
+
+def test_every_caution_of_the_work_is_written() -> None:
+    cautions = {row["caution"] for row in advice_tables()["cautions"]} | {""}
+    assert {row["caution"] for row in WORK} <= cautions
+    assert all(row["source"] and row["status"] for row in WORK)

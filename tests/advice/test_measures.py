@@ -1,0 +1,194 @@
+"""From log, weather and pollen to measures: what is known, and what stays unknown."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import date
+from itertools import pairwise
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from pollinet.advice.computed import Site, computed, frost_kill, stage_on
+from pollinet.advice.observed import Log, alternation, full_crop_share, observed
+from pollinet.domain import (
+    Aim,
+    Fact,
+    Fertility,
+    Limb,
+    NetworkInput,
+    Node,
+    Observation,
+    Plan,
+    Records,
+    Tree,
+    Variety,
+    VarietyId,
+    Verdict,
+    Winters,
+)
+from pollinet.domain import Site as Place
+from pollinet.readers.advice import advice_tables
+
+A, B = VarietyId("apple", "A"), VarietyId("apple", "B")
+LIMBS = (Limb("a", "t", A, 2020), Limb("b", "t", B))
+PLAN = Plan(Place("here", 47.0), Aim(), (Tree("t", "apple", LIMBS),))
+
+
+def variety(name: VarietyId, ploidy: int | None = 2, **facts: str) -> Variety:
+    return Variety(name, Fertility(name, name.name, ploidy=ploidy),
+                   facts=tuple(Fact(k, v) for k, v in facts.items()))  # fmt: skip
+
+
+def seen(kind: str, number: float | None = None, of: int | None = None, **more) -> Observation:  # type: ignore[no-untyped-def]
+    values = {"limb": "a", "year": 2026, "number": number, "of": of, **more}
+    return Observation(kind=kind, **values)
+
+
+def known(*notes: Observation, ploidy: int | None = 2, **facts: str):  # type: ignore[no-untyped-def]
+    varieties = {A: variety(A, ploidy, **facts), B: variety(B)}
+    return observed(Log(PLAN, Records(notes)), LIMBS[0], 2026, varieties, advice_tables())
+
+
+def test_an_empty_log_knows_the_graft_alone() -> None:
+    assert set(known()) == {"years_to_bearing", "years_past_bearing"}
+    # Apple bears two to five years after planting (UConn); this graft is six years old.
+    assert known()["years_past_bearing"].value == 1
+
+
+def test_seeds_of_a_triploid_or_a_seedless_fruit_are_no_lack() -> None:
+    assert known(seen("seeds", 3.0))["seeds_low"].value == 1
+    for measures in (
+        known(seen("seeds", 3.0), ploidy=3),
+        known(seen("seeds", 3.0), ploidy=None),
+        known(seen("seeds", 3.0), parthenocarpy="yes"),
+    ):
+        assert "seeds_low" not in measures
+        assert measures["seeds"].value == 3
+
+
+def test_flowers_cut_in_winter_are_buds() -> None:
+    found = known(seen("dead", 10, 20, day=date(2026, 2, 1)), seen("dead", 1, 20,
+                  day=date(2026, 4, 20)))  # fmt: skip
+    assert (found["dead_buds"].value, found["dead_share"].value) == (0.5, 0.05)
+
+
+def test_looking_for_disease_and_finding_none_is_known() -> None:
+    assert known(seen("disease", word="none"))["ooze"].value == 0
+    assert known(seen("disease", word="ooze"))["ooze"].value == 1
+    assert "ooze" not in known()
+
+
+def test_a_trial_in_the_log_is_judged_by_fishers_test() -> None:
+    # 2 open against 9 by hand is the published limit of the decision table, 8 is not shown.
+    shown = known(seen("open", 2, 20), seen("hand", 9, 20))
+    not_shown = known(seen("open", 2, 20), seen("hand", 8, 20))
+    assert shown["hand_better"].value == 1
+    assert not_shown["hand_better"].value == 0
+    assert not_shown["hand_no_gain"].value == 0  # eight of twenty is a good set, not a failure
+
+
+def test_forced_shoots_are_compared_with_other_limbs_only() -> None:
+    mine = seen("forced", 2, 30)
+    assert "forced_worse" not in known(mine)
+    assert known(mine, replace(seen("forced", 25, 30), limb="b"))["forced_worse"].value == 1
+
+
+def test_drop_after_a_good_first_set() -> None:
+    found = known(seen("first-set", 20, 40), seen("set", 1, 40))
+    assert found["set_lost"].value == 1
+    assert "set_lost" not in known(seen("set", 1, 40))
+
+
+@given(st.lists(st.integers(0, 300), min_size=2, max_size=9))
+def test_alternation_lies_between_even_and_every_second_year(crops: list[int]) -> None:
+    index, pairs = alternation(dict(enumerate(crops)))
+    if any(a + b for a, b in pairwise(crops)):
+        assert 0 <= index <= 1
+        assert pairs <= len(crops) - 1
+    else:
+        assert np.isnan(index)
+
+
+def test_alternation_by_hand() -> None:
+    assert alternation({1: 100, 2: 0, 3: 100}) == (1.0, 2)
+    assert alternation({1: 50, 2: 50})[0] == 0
+    assert alternation({1: 90, 3: 90})[1] == 0  # no two years follow each other
+
+
+def test_a_full_crop_is_a_fifth_of_the_apple_clusters() -> None:
+    # 4 % of the flowers (garden column of 2000), five flowers in a cluster.
+    assert full_crop_share("apple", advice_tables()["set"]) == pytest.approx(0.2)
+
+
+@pytest.mark.parametrize(("low", "kill"), [(-2.2, 0.1), (-3.9, 0.9), (-1.0, 0.0), (-6.0, 1.0)])
+def test_frost_meets_the_published_points(low: float, kill: float) -> None:
+    # Apple in bloom, 30 minutes: 10 % at 28 °F, 90 % at 25 °F (Penn State, WSU EB0419).
+    assert frost_kill(low, -2.2, -3.9) == pytest.approx(kill)
+
+
+def test_stages_by_day() -> None:
+    assert [stage_on(day, 100, 105, 112) for day in (80, 88, 97, 106, 118, 120)] == [
+        "", "tight cluster", "start", "full", "full", "",
+    ]  # fmt: skip
+
+
+# --- weather and pollen ------------------------------------------------------------------------
+
+
+def site(*, generated: bool = False, answer: str = "yes", shift: float = 0.0) -> Site:
+    hourly = np.full((1, 304 * 24), 15.0)
+    hourly[0, 200 * 24 + 5] = -3.2
+    winters = Winters((2026,), (date(2025, 10, 1),), hourly, generated=generated)
+    opens = np.array([[197.0], [197.0 + shift]]) * 24
+    ends = opens + 240
+    verdict = Verdict(B, A, answer, None, 0.5, "triploid-pollen" if answer == "no" else "x")  # type: ignore[arg-type]
+    network = NetworkInput(
+        (Node("a", "limb", A, "A", "t"), Node("b", "limb", B, "B", "t")),
+        opens, ends, opens, ends, {(1, 0): verdict}, np.ones((2, 2)),
+        np.full((2, 1), 0.3), np.full((2, 1), 0.1), Aim(),
+    )  # fmt: skip
+    return Site(network, winters, 47.0, 0, chill_known=True)
+
+
+LIMITS = {"apple": {"start": (-2.2, -3.9), "full": (-2.2, -3.9)}}
+
+
+def measured(place: Site, *notes: Observation):  # type: ignore[no-untyped-def]
+    return computed(place, LIMBS[0], 2026, variety(A), Records(notes), LIMITS)
+
+
+def test_a_measured_year_tells_frost_heat_chill_and_flight() -> None:
+    found = measured(site())
+    assert 0.5 < found["frost_kill"].value < 0.65  # -3.2 between -2.2 (10 %) and -3.9 (90 %)
+    assert found["bloom_heat"].value == 15
+    assert found["chill_quality"].value == pytest.approx(0.3)
+    assert found["flight"].value == pytest.approx(0.1)
+    assert found["open_partner"].value == 1
+
+
+def test_generated_winters_tell_nothing_of_a_year() -> None:
+    found = measured(site(generated=True))
+    assert not {"frost_kill", "bloom_heat", "chill_quality", "flight"} & set(found)
+    mild = Observation("all", "frost", 2026, date(2026, 4, 18), -1.0)
+    assert "frost_kill" not in measured(site(generated=True), mild)
+    hard = replace(mild, number=-3.2)
+    assert measured(site(generated=True), hard)["frost_kill"].value > 0.5
+
+
+def test_partners_by_bloom_and_pollen() -> None:
+    assert measured(site(shift=30))["open_partner"].value == 0
+    assert "refused_only" not in measured(site(shift=30))
+    assert measured(site(answer="no"))["bad_pollen_only"].value == 1
+    assert measured(site())["bad_pollen_only"].value == 0
+    unknown = measured(site(answer="unknown"))
+    assert not {"refused_only", "bad_pollen_only"} & set(unknown)
+
+
+def test_own_dates_say_which_stage_a_frost_met() -> None:
+    late = Observation("a", "stage", 2026, date(2026, 5, 25), word="start")
+    ends = Observation("a", "stage", 2026, date(2026, 6, 4), word="end")
+    full = Observation("a", "stage", 2026, date(2026, 5, 29), word="full")
+    assert measured(site(), late, full, ends)["frost_kill"].value < 0.1

@@ -1,0 +1,147 @@
+"""`pollinet suits`, `work`, `balance` and `rows` end to end."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import date, timedelta
+from pathlib import Path
+from typing import Any
+
+import icalendar
+import pytest
+
+Run = Callable[..., Any]
+
+
+@pytest.fixture(scope="module")
+def garden(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    from pollinet.demo import demo_files, write_demo
+
+    return write_demo(tmp_path_factory.mktemp("garden"), demo_files())
+
+
+PLAN = """
+[site]
+name = "nowhere"
+latitude = 47
+[aim]
+min_overlap_days = 3
+[[tree]]
+id = "tree"
+species = "apple"
+spare_limbs = 1
+[[tree.limb]]
+id = "limb A"
+variety = "A"
+[[tree.limb]]
+id = "limb B"
+variety = "B"
+"""
+
+
+def variety(name: str, genotype: str, bloom: list[int]) -> str:
+    return (f'[[variety]]\nspecies = "apple"\nname = "{name}"\ns_genotype = "{genotype}"\n'
+            f"bloom_days = {bloom}\nbloom_sd_days = 0\n")  # fmt: skip
+
+
+@pytest.fixture
+def typed(tmp_path: Path) -> Path:
+    plan = tmp_path / "plan.toml"
+    parts = (variety("A", "S1S2", [110, 120]), variety("B", "S1S2", [110, 120]),
+             variety("C", "S3S4", [112, 121]), variety("D", "S3S4", [140, 150]))  # fmt: skip
+    plan.write_text(PLAN + "".join(parts), encoding="utf-8")
+    return plan
+
+
+def test_suits_by_hand(typed: Path, pollinet: Run) -> None:
+    answer = pollinet("suits", typed, "C", "D", "--json")
+    assert answer.code == 0
+    c, d = answer.data["varieties"]
+    # C shares nine days with both and no allele; D blooms three weeks after them.
+    assert c["reliability"] == 1
+    assert {donor["variety"] for donor in c["donors"]} == {"A", "B"}
+    assert {donor["overlap_days"] for donor in c["donors"]} == {9}
+    assert {(s["limb"], s["newly_covered"]) for s in c["serves"]} == {
+        ("limb A", True), ("limb B", True)}  # fmt: skip
+    assert (d["reliability"], d["donors"], d["serves"]) == (0, [], [])
+    assert c["enough_chill"] is None and c["frost"] is None  # no weather: not known, not zero
+    out = pollinet("suits", typed, "C").out
+    assert out.startswith("C suits this garden (its need of winter chill is not published).")
+    assert "is not judged here" in out
+    assert "D is doubtful here" in pollinet("suits", typed, "D").out
+
+
+def test_suits_in_the_demo_garden(garden: Path, pollinet: Run) -> None:
+    answer = pollinet("suits", garden, "Kordia")
+    assert answer.code == 0
+    assert len(answer.out.splitlines()) < 60
+    for words in ("Winter chill", "with 1.5 °C more", "Harvest", "Frost at bloom", "How sure"):
+        assert words in answer.out
+    assert "C-mid" in answer.out and "which has no sure donor now" in answer.out
+
+
+def test_a_wrong_name_is_a_finding(garden: Path, pollinet: Run) -> None:
+    answer = pollinet("suits", garden, "Kordai")
+    assert answer.code == 2
+    assert "Kordia" in answer.err
+
+
+def test_myth_a_variety_never_serves_its_own(typed: Path, pollinet: Run) -> None:
+    (a,) = pollinet("suits", typed, "A", "--json").data["varieties"]
+    assert a["limb"] == "limb A"
+    assert a["donors"] == [] and a["serves"] == []
+
+
+def test_the_calendar_is_one_that_others_read(garden: Path, tmp_path: Path, pollinet: Run) -> None:
+    file = tmp_path / "work.ics"
+    answer = pollinet("work", garden, "--out", file, "--from", "2026-11-25", "--json")
+    assert answer.code == 0
+    content = file.read_bytes()
+    assert max(map(len, content.split(b"\r\n"))) <= 75  # RFC 5545, 3.1: lines of 75 octets
+    calendar = icalendar.Calendar.from_ical(content)
+    events = calendar.walk("VEVENT")
+    assert len(events) == len(answer.data["tasks"])
+    for event, task in zip(events, answer.data["tasks"], strict=True):
+        assert event["DTSTART"].dt.isoformat() == task["first"]
+        assert event["DTEND"].dt - timedelta(days=1) == date.fromisoformat(task["last"])
+    assert len({str(event["UID"]) for event in events}) == len(events)
+    pollinet("work", garden, "--out", file, "--from", "2026-11-25")
+    assert file.read_bytes() == content
+
+
+def test_work_is_dated_from_bloom(typed: Path, pollinet: Run) -> None:
+    answer = pollinet("work", typed, "--from", "2027-01-01", "--json")
+    by_task = {task["task"]: task for task in answer.data["tasks"]}
+    # Bloom 20 to 30 April; neither limb has a donor: A and B share their genotype.
+    assert by_task["no-sprays"]["first"] == "2027-04-20"
+    assert by_task["no-sprays"]["last"] == "2027-04-30"
+    jars = [t["limbs"] for t in answer.data["tasks"] if t["task"] == "jar"]
+    assert jars == [["limb A"], ["limb B"]]
+    text = pollinet("work", typed, "--from", "2027-01-01").out
+    assert len(text.splitlines()) < 60
+    assert "not a forecast" in text and "Never spray" in text
+
+
+def test_work_writes_over_no_other_file(typed: Path, pollinet: Run) -> None:
+    other = typed.parent / "mine.ics"
+    other.write_text("BEGIN:VCALENDAR\n")
+    assert pollinet("work", typed, "--out", other).code == 2
+    assert other.read_text() == "BEGIN:VCALENDAR\n"
+    assert pollinet("work", typed, "--out", typed.parent / "mine.txt").code == 2
+    assert pollinet("work", typed, "--from", "soon").code == 2
+
+
+def test_balance_lives_on_notes(typed: Path, pollinet: Run) -> None:
+    assert "cannot be judged" in pollinet("balance", typed).out
+    pollinet("record", typed, "limb A", "--diameter", "30", "--shoots", "90")
+    answer = pollinet("balance", typed, "--json")
+    first, second = answer.data["trees"]["tree"]
+    assert first["fruits"] == [28, 42]
+    assert first["flags"] == ["summer-prune"]
+    assert second["area_mm2"] is None and second["flags"] == []
+
+
+def test_rows(pollinet: Run) -> None:
+    answer = pollinet("rows", 18, "--spacing", 4.5, "--json")
+    assert answer.data["layouts"][0]["name"] == "every third row"
+    assert "no triploid" in " ".join(pollinet("rows", 18).out.split())
