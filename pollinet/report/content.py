@@ -55,7 +55,7 @@ def report_of(study: Study, *, from_catalogue: bool = False) -> Report:
     pictures = {kind: tuple(map(Picture, drawn)) for kind, drawn in charts.items()}
     sections = (
         Section("answer", "The answer", tuple(_answer(study, network, cover, limbs))),
-        Section("add", "What to add, and why", tuple(_add(study, network, cover))),
+        Section("add", "What to add, and why", tuple(_add(study, network, cover, from_catalogue))),
         Section("bloom", "When each limb blooms", pictures.get("calendar", ())),
         Section("network", "Who pollinates whom", tuple(_network(pictures))),
         Section("limbs", "Limb by limb", tuple(_limbs(study, limbs, pictures))),
@@ -96,7 +96,9 @@ def _why(limb: LimbSummary, study: Study) -> str:
     return "; ".join(text for _, text in reasons(limb.coverage, study.network.nodes))
 
 
-def _add(study: Study, network: NetworkInput, cover: Cover) -> Iterator[Block]:
+def _add(
+    study: Study, network: NetworkInput, cover: Cover, from_catalogue: bool
+) -> Iterator[Block]:
     wanted = scions_wanted(study, network, cover)
     if wanted:
         yield Paragraph(scions_answer(wanted), strong=True)
@@ -105,6 +107,11 @@ def _add(study: Study, network: NetworkInput, cover: Cover) -> Iterator[Block]:
         )
         yield Grid(("Variety", "Wood", "Graft on", "Carries"), rows, (3, 2, 3, 4))
         yield _then(study, network, cover)
+    if cover.uncovered and not from_catalogue:
+        yield Paragraph(
+            "Only the scions that the plan names were considered; the report made with "
+            "--from catalogue chooses among all varieties whose bloom is known."
+        )
     yield Bullets(tuple(_cover_notes(study, network, cover)))
     if wanted:
         yield Paragraph(CUTTING)

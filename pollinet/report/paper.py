@@ -15,6 +15,7 @@ if TYPE_CHECKING:
 
 A4_MM = (210.0, 297.0)
 FONT = "DejaVu Sans"
+MISSING = "□"
 MADE = datetime(2000, 1, 1, tzinfo=UTC)
 """Date written into every file, so that the same plan gives the same bytes; it tells nothing."""
 
@@ -45,13 +46,20 @@ def new_pdf(
     logging.getLogger("fontTools").setLevel(logging.ERROR)
 
     class Pages(FPDF):
-        """Pages with a foot."""
+        """Pages with a foot, on which a letter that the font lacks is a box, not nothing."""
+
+        def normalize_text(self, text: str) -> str:
+            known = getattr(self.fonts[FONT.lower()], "cmap", {})
+            return "".join(
+                letter if letter.isspace() or ord(letter) in known else MISSING
+                for letter in super().normalize_text(text)
+            )
 
         def footer(self) -> None:
             if numbered:
                 self.set_y(-12)
                 self.set_font(FONT, "", 8)
-                self.cell(0, 5, f"{title}  ·  {self.page_no()} of {{nb}}", align="R")
+                self.cell(0, 5, f"{self.page_no()} of {{nb}}  ·  {title}", align="R")
 
     pdf = Pages(unit="mm", format=size_mm)
     pdf.set_creation_date(MADE)
@@ -62,6 +70,8 @@ def new_pdf(
     fonts = Path(matplotlib.get_data_path()) / "fonts" / "ttf"
     pdf.add_font(FONT, "", fonts / "DejaVuSans.ttf")
     pdf.add_font(FONT, "B", fonts / "DejaVuSans-Bold.ttf")
+    # Letters of scripts that run from right to left are joined and ordered by HarfBuzz.
+    pdf.set_text_shaping(True)
     pdf.set_font(FONT, "", 10)
     return pdf
 

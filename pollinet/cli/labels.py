@@ -1,0 +1,93 @@
+"""`pollinet labels`: tags for limbs and for bags of scions, to print and cut."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import click
+
+from pollinet.cli.common import opened, plan_argument, print_lines, stop, weather_option
+from pollinet.cli.report import out_problem
+from pollinet.findings import Finding
+from pollinet.wording import count
+
+
+class SizeMm(click.ParamType[tuple[float, float]]):
+    """A size such as `70x37`: width and height in millimetres."""
+
+    name = "WIDTHxHEIGHT"
+
+    def convert(
+        self, value: object, param: click.Parameter | None, ctx: click.Context | None
+    ) -> tuple[float, float]:
+        """The two numbers, or a usage error."""
+        if isinstance(value, tuple):
+            return value
+        number = r"(\d{1,4}(?:\.\d+)?)"
+        found = re.fullmatch(rf"{number}\s*[xX×]\s*{number}", str(value).strip())
+        if found is None:
+            self.fail(f'found "{value}", allowed is width x height in millimetres: 70x37')
+        return float(found[1]), float(found[2])
+
+
+@click.command(
+    epilog="Example: pollinet labels plan.toml --out labels.pdf --size 63.5x38.1 --gap 2.5. Print "
+    "at 100 %, not fitted to the page. Exit codes: 0 written, 2 bad input."
+)
+@plan_argument
+@click.option("--out", type=click.Path(path_type=Path), required=True, help="PDF to write.")
+@click.option(
+    "--for",
+    "kind",
+    type=click.Choice(["all", "limbs", "scions"]),
+    default="all",
+    show_default=True,
+    help="Tags for the limbs, labels for the bags of the scions to graft, or both.",
+)
+@click.option(
+    "--size", type=SizeMm(), default="70x37", show_default=True, help="One label, in millimetres."
+)
+@click.option("--sheet", type=SizeMm(), default="210x297", show_default=True, help="The sheet: A4.")
+@click.option(
+    "--gap", type=click.FloatRange(0, 50), default=0.0, show_default=True,
+    help="Room between labels, in millimetres.",
+)  # fmt: skip
+@weather_option
+def labels(
+    plan: Path,
+    out: Path,
+    kind: str,
+    size: tuple[float, float],
+    sheet: tuple[float, float],
+    gap: float,
+    weather: Path | None,
+) -> int:
+    """Write labels with variety, limb, graft year and donor, and all of it as a QR code.
+
+    The code holds the text of the label and no address: it can be read without a network.
+    """
+    from pollinet.report.labels import Sheet, labels_pdf, limb_labels, scion_labels, sheet_problem
+    from pollinet.report.scions import scions_wanted
+
+    paper = Sheet(*sheet, *size, gap)
+    problem = out_problem(out, (".pdf",))
+    findings = [] if problem is None else [problem]
+    if sheet_problem(paper):
+        findings.append(Finding(
+            "error", "wrong-size", sheet_problem(paper), place="--size",
+            cure="give width x height in millimetres, such as --size 70x37",
+        ))  # fmt: skip
+    if findings:
+        stop(findings, as_json=False)
+    study = opened(plan, weather)
+    made = limb_labels(study) if kind != "scions" else ()
+    if kind != "limbs":
+        made += scion_labels(scions_wanted(study, *study.cover()))
+    if not made:
+        print_lines(["There is nothing to label: no scions are needed."])
+        return 0
+    out.write_bytes(labels_pdf(made, paper, f"Labels, {study.plan.site.name}"))
+    sheets = -(-len(made) // (paper.columns * paper.rows))
+    print_lines([f"{count(len(made), 'label')} on {count(sheets, 'sheet')} written to {out}."])
+    return 0
