@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import sys
+from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -123,22 +124,24 @@ class ListedVariety:
 def relative_bloom(varieties: Iterable[Variety]) -> dict[VarietyId, float]:
     """Days by which each variety blooms after the middle one of its fruit.
 
-    Least squares of day = variety + context and stage, so that a context in which only late
-    varieties were seen makes none of them look early; contexts that share no variety with
-    another are each taken from their own mean. A rough order for a list, not a forecast: how the
-    order changes with the climate is left out.
+    Least squares of day = variety + place and stage, so that a place at which only late
+    varieties were seen makes none of them look early; places that share no variety with
+    another are each taken from their own mean, and a variety seen alone is left out. A rough order
+    for a list, not a forecast: how the order changes with the climate is left out.
     """
-    dated = {variety.id: variety.bloom for variety in varieties if variety.bloom}
-    dates = [(row, e) for row, bloom in enumerate(dated.values()) for e in bloom]
+    known = [(v.id, (e.place, e.stage), e) for v in varieties for e in v.bloom]
+    company = Counter(place for _, place in {(name, place) for name, place, _ in known})
+    dates = [date for date in known if company[date[1]] > 1]
     if not dates:
         return {}
-    of = np.array([row for row, _ in dates])
-    day = np.array([e.day for _, e in dates], dtype=float)
-    weight = np.array([1 / max(e.sd_days, 1.0) ** 2 for _, e in dates])
-    seen = [(e.context, e.stage) for _, e in dates]
-    column = {place: number for number, place in enumerate(sorted(set(seen)))}
+    names = sorted({name for name, _, _ in dates})
+    column = {place: number for number, place in enumerate(sorted({date[1] for date in dates}))}
+    row = {name: number for number, name in enumerate(names)}
+    of = np.array([row[name] for name, _, _ in dates])
+    day = np.array([e.day for _, _, e in dates], dtype=float)
+    weight = np.array([1 / max(e.sd_days, 1.0) ** 2 for _, _, e in dates])
     design = np.zeros((day.size, len(column)))
-    design[np.arange(day.size), [column[place] for place in seen]] = 1
+    design[np.arange(day.size), [column[place] for _, place, _ in dates]] = 1
     day -= design @ ((weight * day) @ design / (weight @ design))
     total = np.bincount(of, weight)
 
@@ -146,12 +149,12 @@ def relative_bloom(varieties: Iterable[Variety]) -> dict[VarietyId, float]:
         return np.asarray(values - (np.bincount(of, weight * values) / total)[of])
 
     centred = np.apply_along_axis(without_variety, 0, design)
-    # The small addition holds contexts without a shared variety where they are.
+    # The small addition holds places without a shared variety where they are.
     normal = centred.T @ (weight[:, None] * centred) + 1e-4 * np.eye(len(column))
     shift = np.linalg.solve(normal, centred.T @ (weight * without_variety(day)))
     later = np.bincount(of, weight * (day - design @ shift)) / total
     later -= np.median(later)
-    return {name: round(float(days), 1) + 0.0 for name, days in zip(dated, later, strict=True)}
+    return {name: round(float(days), 1) + 0.0 for name, days in zip(names, later, strict=True)}
 
 
 def bloom_word(relative_days: float | None) -> str:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from math import hypot
+from math import hypot, sqrt
 
 from pollinet.domain import BloomEvidence, Catalogue, Fruit, Variety, VarietyId
 from pollinet.findings import Finding
@@ -220,8 +220,9 @@ def _compared_rows(
         message = f"Nothing that could be carried is known of the bloom of {found.name}."
         return [], [*findings, _bloom_problem(message, f"Compare it with another. {_BLOOM_CURE}")]
     rows = []
+    places = len({evidence.place for evidence in other.bloom})
     for evidence in _one_a_stage(other):
-        context = _compared_context(found, evidence)
+        context = _compared_context(found, evidence, places)
         fact = _fact(own, "bloom_offset_days", f"{days:g}", shared, context["context"], "--bloom")
         rows += [NewRow("contexts.csv", context, "--bloom"), fact]
     return rows, list(findings)
@@ -235,8 +236,9 @@ def _one_a_stage(variety: Variety) -> Iterable[BloomEvidence]:
     return best.values()
 
 
-def _compared_context(other: VarietyId, evidence: BloomEvidence) -> dict[str, str]:
-    sd_days = hypot(evidence.sd_days, COMPARED_SD_DAYS)
+def _compared_context(other: VarietyId, evidence: BloomEvidence, places: int) -> dict[str, str]:
+    # The error of the comparison is the same at every place: pooled over them it must not shrink.
+    sd_days = hypot(evidence.sd_days, COMPARED_SD_DAYS * sqrt(places))
     return {
         "context": f"against {other.name} ({other.species}), {evidence.place}, {evidence.stage}",
         "place": evidence.place,

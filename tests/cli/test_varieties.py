@@ -97,6 +97,19 @@ def test_order_of_bloom(pollinet: Run) -> None:
     assert "Regina" in names(late) and "Burlat" not in names(late)
 
 
+def test_compared_variety_stands_beside_the_other(
+    pollinet: Run, tmp_path: Any, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    words = ("--species", "cherry", "--bloom", "2 days before Regina")
+    assert pollinet("variety", "add", "Dawn", *words).code == 0
+    days = {
+        name: pollinet("variety", name, "--json").data["bloom_relative_days"]
+        for name in ("Dawn", "Regina")
+    }
+    assert days["Dawn"] == pytest.approx(days["Regina"] - 2, abs=0.5)
+
+
 def test_own_tables_are_listed(
     pollinet: Run, tmp_path: Any, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -147,4 +160,5 @@ def test_words_for_the_order() -> None:
     assert [bloom_word(day) for day in (None, -2.1, -2, 0, 2, 2.1)] == [
         *("", "early", "mid", "mid", "mid", "late")
     ]
+    assert relative_bloom([seen("alone", {"one": 90})]) == {}
     assert relative_bloom(load_catalogue(["sour cherry"])[0].varieties.values()) == {}
