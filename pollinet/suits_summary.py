@@ -9,7 +9,7 @@ from datetime import date
 import numpy as np
 
 from pollinet.advice.balance import placement, vigour_of
-from pollinet.advice.harvest import Harvest, days_after_bloom, harvests
+from pollinet.advice.harvest import Harvest, days_after_bloom, gaps, harvests
 from pollinet.advice.work import LimbDates, Task, tasks
 from pollinet.advice_summary import garden_balance
 from pollinet.domain import Bloom, NetworkInput, Scion, Variety, VarietyId
@@ -165,9 +165,14 @@ def garden_harvests(
 # --- the work of the year ------------------------------------------------------------------------
 
 
-def year_of_work(study: Study, today: date) -> tuple[Task, ...]:
+def year_of_work(dates: Sequence[LimbDates], today: date) -> tuple[Task, ...]:
     """The tasks of the coming twelve months, dated from usual bloom at this site."""
-    return tasks(advice_tables()["work"], limb_dates(study), today)
+    return tasks(advice_tables()["work"], dates, today)
+
+
+def harvest_gaps(dates: Sequence[LimbDates]) -> list[tuple[str, str, float]]:
+    """Varieties whose harvests follow each other with weeks between in which nothing ripens."""
+    return gaps({limb.variety: limb.harvest for limb in dates if limb.harvest is not None})
 
 
 def limb_dates(study: Study) -> tuple[LimbDates, ...]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import date
 
 from pollinet.advice.harvest import HARVEST_SD_DAYS
@@ -179,3 +179,11 @@ def task_limbs(task: Task) -> str:
 def caution_lines(found: Iterable[Task], cautions: Mapping[str, str]) -> list[str]:
     """Every caution that the tasks call for, once."""
     return [cautions[word] for word in dict.fromkeys(t.caution for t in found if t.caution)]
+
+
+def gap_lines(found: Sequence[tuple[str, str, float]]) -> list[str]:
+    """The weeks without fruit, in one line; none where there are none."""
+    if not found:
+        return []
+    named = [f"{days / 7:.0f} weeks from {one} to {other}" for one, other, days in found[:SHOWN]]
+    return [f"Weeks without fruit, as estimated: {'; '.join(named)}."]

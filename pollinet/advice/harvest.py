@@ -99,10 +99,18 @@ def _zero_days(
     return {key: median(values) for key, values in days.items()}
 
 
-def gaps(found: Iterable[Harvest], least_days: float = GAP_DAYS) -> list[tuple[Harvest, Harvest]]:
-    """Neighbours in the order of harvest with more than `least_days` between them."""
-    order = sorted(found, key=lambda h: (h.day, h.variety))
-    return [(a, b) for a, b in pairwise(order) if b.day - a.day > least_days]
+def gaps(
+    harvest_days: Mapping[str, float], least_days: float = GAP_DAYS
+) -> list[tuple[str, str, float]]:
+    """Neighbours in the order of harvest with more than `least_days` between them.
+
+    Returns
+    -------
+    (name of the earlier, name of the later, days between them), in order.
+    """
+    order = sorted(harvest_days, key=lambda name: (harvest_days[name], name))
+    found = [(a, b, harvest_days[b] - harvest_days[a]) for a, b in pairwise(order)]
+    return [gap for gap in found if gap[2] > least_days]
 
 
 def _facts(variety: Variety, name: str) -> list[Fact]:

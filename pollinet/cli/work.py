@@ -27,9 +27,11 @@ from pollinet.findings import Finding
 from pollinet.readers.advice import advice_tables
 from pollinet.readers.records import write_whole
 from pollinet.study import Study
-from pollinet.suits_summary import year_of_work
+from pollinet.suits_summary import harvest_gaps, limb_dates, year_of_work
 from pollinet.wording import count, weather_words
-from pollinet.wording_suits import caution_lines, task_dates, task_limbs, work_answer
+from pollinet.wording_suits import caution_lines, gap_lines, task_dates, task_limbs, work_answer
+
+Gaps = Sequence[tuple[str, str, float]]
 
 
 @click.command(
@@ -52,14 +54,15 @@ def work(
     if problem is not None:
         raise BadInput([problem], as_json)
     study = opened(plan, weather, as_json=as_json)
-    found = year_of_work(study, today)
+    dates = limb_dates(study)
+    found, without = year_of_work(dates, today), harvest_gaps(dates)
     cautions = {row["caution"]: row["text"] for row in advice_tables()["cautions"]}
     if out is not None:
         write_whole(out, calendar_bytes(found, cautions, study, today))
     if as_json:
-        print_json(work_data(found, study))
+        print_json(work_data(found, without, study))
     else:
-        show_work(found, cautions, study)
+        show_work(found, without, cautions, study)
         if out is not None:
             print_lines(["", f"The calendar is in {out}."])
     return 0
@@ -91,7 +94,9 @@ SHOWN_TASKS, SHOWN_REASONS = 20, 5
 """Tasks and reasons shown; all of them are in the calendar file and the JSON."""
 
 
-def show_work(found: Sequence[Task], cautions: Mapping[str, str], study: Study) -> None:
+def show_work(
+    found: Sequence[Task], without: Gaps, cautions: Mapping[str, str], study: Study
+) -> None:
     """Print what comes next, the table, why, and every caution."""
     print_lines([work_answer(found), ""])
     table = new_table(("When", {"no_wrap": True}), ("What", {}), ("Where", {"ratio": 1}))
@@ -107,6 +112,7 @@ def show_work(found: Sequence[Task], cautions: Mapping[str, str], study: Study) 
             "",
             *(f"- {task.title}: {task.reason}." for task in coming),
             "",
+            *gap_lines(without),
             "Dates are those of usual bloom here, not a forecast: go by the tree.",
             weather_words(study.record, study.winters),
             *caution_lines(found, cautions),
@@ -114,7 +120,7 @@ def show_work(found: Sequence[Task], cautions: Mapping[str, str], study: Study) 
     )
 
 
-def work_data(found: Sequence[Task], study: Study) -> dict[str, Any]:
+def work_data(found: Sequence[Task], without: Gaps, study: Study) -> dict[str, Any]:
     """The work as data."""
     return {
         "answer": work_answer(found),
@@ -131,6 +137,9 @@ def work_data(found: Sequence[Task], study: Study) -> dict[str, Any]:
                 "status": task.status,
             }
             for task in found
+        ],
+        "harvest_gaps": [
+            {"after": one, "before": other, "days": round(days)} for one, other, days in without
         ],
         "findings": findings_data(study.findings),
     }

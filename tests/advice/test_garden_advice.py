@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from pollinet.advice.balance import area_mm2, fruits_to_leave, placement, tree_balance
-from pollinet.advice.harvest import Harvest, days_after_bloom, gaps, harvests
+from pollinet.advice.harvest import days_after_bloom, gaps, harvests
 from pollinet.advice.observed import Log
 from pollinet.advice.work import LimbDates, dated, tasks
 from pollinet.domain import (
@@ -105,9 +105,7 @@ def test_harvest_is_carried_as_days_after_bloom() -> None:
 
 
 def test_gaps_between_harvests() -> None:
-    ripe = [Harvest(VarietyId("apple", x), day, "", "published")
-            for x, day in zip("abc", (200, 210, 240), strict=True)]  # fmt: skip
-    assert [(a.day, b.day) for a, b in gaps(ripe)] == [(210, 240)]
+    assert gaps({"c": 240, "a": 200, "b": 210}) == [("b", "c", 30)]
 
 
 # --- work ----------------------------------------------------------------------------------------
