@@ -67,6 +67,7 @@ class _ShowOrAdd(click.Group):
 
 @click.group(
     cls=_ShowOrAdd,
+    subcommand_metavar="NAME | add NAME ...",
     epilog="Examples: pollinet variety Conference; pollinet variety Williams --species pear; "
     'pollinet variety add "Old Garden Pear" --species pear --bloom "with Conference". '
     "A variety whose name is `add` or `show`: pollinet variety show NAME.",
@@ -79,14 +80,14 @@ variety.add_command(add)
 
 
 @variety.command(epilog="Example: pollinet variety Conference. Exit codes: 0 a page, 2 bad input.")
-@click.argument("name")
+@click.argument("name", nargs=-1, required=True)
 @click.option("--species", metavar="FRUIT", help="Kind of fruit, where several have the name.")
 @folder_option
 @json_option
-def show(name: str, species: str | None, folder: Path | None, as_json: bool) -> int:
+def show(name: tuple[str, ...], species: str | None, folder: Path | None, as_json: bool) -> int:
     """Show all that is known of a variety, with sources, and what is missing."""
     own_folder = folder or own_folder_beside(Path())
-    catalogue, ids, findings = find_varieties((name,), species, own_folder)
+    catalogue, ids, findings = find_varieties((" ".join(name),), species, own_folder)
     if not ids or has_errors(findings):
         stop(findings, as_json)
     grounds = read_shared(own_folder, []).grounds

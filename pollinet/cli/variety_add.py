@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from pathlib import Path
 
 import click
@@ -36,7 +37,7 @@ folder_option = click.option(
     '--bloom "4 days after Conference". Exit codes: 0 added, 2 something is wrong and nothing '
     "was written."
 )
-@click.argument("name")
+@click.argument("name", nargs=-1, required=True)
 @click.option("--species", metavar="FRUIT", required=True, help="Kind of fruit.")
 @click.option("--s-genotype", metavar="ALLELES", help="S-alleles, such as S1S5 or S1S?.")
 @click.option("--ploidy", metavar="2-6", help="Sets of chromosomes; 3 is a triploid.")
@@ -67,7 +68,7 @@ folder_option = click.option(
 @folder_option
 @json_option
 def add(
-    name: str,
+    name: tuple[str, ...],
     species: str,
     s_genotype: str | None,
     ploidy: str | None,
@@ -83,42 +84,37 @@ def add(
     as_json: bool,
 ) -> int:
     """Describe a variety of your own; your values go before those of the catalogue."""
-    given = (s_genotype, ploidy, self_fertile, pollen_ok, chill_portions)
-    properties = {
-        known: _clean(value)
-        for known, value in zip(OPTIONS, given, strict=True)
-        if value is not None
-    }
-    for other in others:
-        known, equals, value = other.partition("=")
-        if not equals:
-            raise click.UsageError(f"--set needs PROPERTY=VALUE; found: {other}")
-        properties[known.strip()] = _clean(value)
+    properties = _properties((s_genotype, ploidy, self_fertile, pollen_ok, chill_portions), others)
     if not (properties or bloom or sport_of):
-        raise click.UsageError(f"Say something about {name}, at least one value.")
+        raise click.UsageError("Say something about the variety, at least one value.")
     fruit, problems = resolve_fruit(species, fruits(), place="--species")
     if fruit is None:
         stop(problems, as_json)
-    own = OwnVariety(
-        _clean(name), fruits()[fruit], properties, bloom, _clean(sport_of or ""), _clean(note)
-    )
+    title, parent, remark = (_clean(text) for text in (" ".join(name), sport_of or "", note))
+    own = OwnVariety(title, fruits()[fruit], properties, bloom, parent, remark)
     home = folder or (plan.parent if plan else Path()) / OWN_FOLDER
     catalogue, findings = _added(own, home, as_json)
     variety = catalogue.varieties[VarietyId(fruit, own.name)]
     if as_json:
-        print_json(
-            {
-                "answer": variety_answer(variety),
-                "variety": own.name,
-                "species": fruit,
-                "folder": f"{home}",
-                "findings": findings_data(findings),
-            }
-        )
+        data = {"answer": variety_answer(variety), "variety": own.name, "species": fruit}
+        print_json({**data, "folder": f"{home}", "findings": findings_data(findings)})
     else:
         show_findings(findings)
         print_lines(added_lines(variety, home))
     return 0
+
+
+def _properties(given: Iterable[str | None], others: Iterable[str]) -> dict[str, str]:
+    """Values by property: those with an option of their own, and those of --set."""
+    found = {
+        name: _clean(value) for name, value in zip(OPTIONS, given, strict=True) if value is not None
+    }
+    for other in others:
+        name, equals, value = other.partition("=")
+        if not equals:
+            raise click.UsageError(f"--set needs PROPERTY=VALUE; found: {other}")
+        found[name.strip()] = _clean(value)
+    return found
 
 
 def _clean(text: str) -> str:

@@ -98,6 +98,11 @@ def test_unknown_name_gives_the_nearest(pollinet: Run, words: tuple[str, ...]) -
     assert wrong.code == 2 and wrong.data["findings"][0]["code"] == "unknown-variety"
 
 
+def test_name_of_two_words_needs_no_quotes(pollinet: Run) -> None:
+    data = pollinet("variety", "golden", "delicious", "--json").data
+    assert data["variety"] == "Golden Delicious"
+
+
 def test_unknown_fruit(pollinet: Run) -> None:
     assert pollinet("variety", "Bing", "--species", "chery").code == 2
 
