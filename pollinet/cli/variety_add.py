@@ -150,8 +150,9 @@ def _name_findings(own: OwnVariety, catalogue: Catalogue) -> tuple[Finding, ...]
 
     fruit = own.fruit.name
     typed = VarietyId(fruit, own.name)
-    if not own.name:
-        return (Finding("error", "missing-value", "The name is empty.", place="NAME"),)
+    if not own.name or own.name.startswith("#"):
+        message = "A name has letters, and does not begin with #, which begins a remark."
+        return (Finding("error", "wrong-name", message, place="NAME"),)
     if typed in catalogue.varieties:
         message = f"{own.name} is in the catalogue; your values go before those of the same kind."
         return (Finding("note", "own-value", message),)

@@ -124,6 +124,7 @@ def test_all_mistakes_at_once_and_nothing_written(pollinet: Run, garden: Path) -
         ("Dawn", "--sport-of", "Dawn"),
         ("bing", "--ploidy", "2"),
         (" ", "--ploidy", "2"),
+        ("#1", "--ploidy", "2"),
         ("Dawn", "--ploidy", ""),
         ("Dawn",),
         ("Dawn", "--set", "vigour"),
