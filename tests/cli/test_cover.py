@@ -1,0 +1,169 @@
+"""`pollinet cover` with wishes, trade-offs, concessions and coming springs.
+
+The gardens are the worked scenarios; what follows from a wish was worked out by hand from the
+shared days: A–X1 8, A–X2 3, A–X3 7, B–X1 10, B–X2 6, B–X3 4, C–X1 3, C–X2 7, B–C 2.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+from gardens import O1, O3, O8, neighbour, scions, tree, variety, written
+
+Run = Callable[..., Any]
+
+
+@pytest.fixture
+def o8(tmp_path: Path) -> Path:
+    return written(tmp_path, *O8)
+
+
+def sets(answer: Any) -> list[list[str]]:
+    return sorted(sorted(chosen) for chosen in answer.data["alternatives"])
+
+
+@pytest.mark.parametrize(
+    ("wish", "expected"),
+    [
+        ((), [["X1"], ["X2"]]),
+        (("--never", "X1"), [["X2"]]),
+        (("--must", "X3"), [["X1", "X3"], ["X2", "X3"]]),
+        (("--must", "X3", "--never", "x1"), [["X2", "X3"]]),
+        (("--survive-loss",), [["X1", "X2"]]),
+        (("--donors", "2"), [["X1", "X2"]]),
+        (("--min-overlap", "4"), [["X1", "X2"], ["X2", "X3"]]),
+        (("--min-overlap", "2.5"), [["X1"], ["X2"]]),
+    ],
+)
+def test_wishes_on_o8(
+    wish: tuple[str, ...], expected: list[list[str]], o8: Path, pollinet: Run
+) -> None:
+    answer = pollinet("cover", o8, *wish, "--json")
+    assert answer.code == 0
+    assert answer.data["status"] == "optimal"
+    assert sets(answer) == expected
+    assert pollinet("cover", o8, *wish).code == 0
+
+
+def test_never_can_leave_a_limb_bare(o8: Path, pollinet: Run) -> None:
+    answer = pollinet("cover", o8, "--never", "X1", "--never", "X2", "--json")
+    assert answer.code == 1
+    assert [miss["limb"] for miss in answer.data["uncovered"]] == ["C"]
+
+
+def test_the_level_is_that_of_the_wish(tmp_path: Path, pollinet: Run) -> None:
+    plan = written(tmp_path, *O3)
+    # H and L share enough days in 7 springs of 10.
+    assert pollinet("cover", plan, "--level", "0.7", "--json").data["status"] == "nothing to add"
+    assert pollinet("cover", plan, "--level", "0.71", "--json").data["added"] == ["K"]
+
+
+def test_a_limb_for_pollen_only_needs_no_donor(tmp_path: Path, pollinet: Run) -> None:
+    parts = (
+        tree("T"),
+        scions("G"),
+        variety("T", "S1S2S3", [110, 120], ploidy=3),
+        variety("G", "S4S5", [110, 120]),
+    )
+    plan = written(tmp_path, *parts)
+    assert pollinet("cover", plan).code == 1
+    answer = pollinet("cover", plan, "--pollen-only", "G", "--json")
+    assert (answer.code, answer.data["added"]) == (0, ["G"])
+
+
+def test_as_many_sets_are_listed_as_wished(o8: Path, pollinet: Run) -> None:
+    data = pollinet("cover", o8, "--most", "1", "--json").data
+    assert (len(data["alternatives"]), data["all_alternatives_listed"]) == (1, False)
+
+
+def test_trade_off_in_numbers_and_days(o8: Path, pollinet: Run) -> None:
+    answer = pollinet("cover", o8, "--trade-off", "--json").data
+    both = answer["trade_off"]
+    numbers = [(row["most_added"], row["reliability"]) for row in both["by_number"]]
+    assert numbers == [(0, 0), (1, 1)]
+    assert both["by_number"][1]["added"] == answer["added"]
+    days = {row["min_overlap_days"]: len(row["added"]) for row in both["by_days"]}
+    # From 4 days on X1 fails C and X2 fails A; at 2 days B and C serve each other.
+    assert days == {1: 1, 2: 1, 3: 1, 4: 2, 5: 2}
+    text = pollinet("cover", o8, "--trade-off").out
+    assert "Worst limb" in text and "Smallest set" in text
+
+
+def test_concessions_are_the_smallest_of_their_kind(tmp_path: Path, pollinet: Run) -> None:
+    only_x3 = [part if "[[scion]]" not in part else scions("X3") for part in O8]
+    data = pollinet("cover", written(tmp_path, *only_x3), "--json").data
+    told = {c["kind"]: (c["value"], c["added"]) for c in data["concessions"]}
+    # C never meets X3, so no level helps; with 2 days B serves C and C serves B; A needs X3.
+    assert told["days"] == (2, ["X3"])
+    assert "level" not in told and "spare" not in told
+    no_scion = [part for part in O3 if "[[scion]]" not in part]
+    answer = pollinet("cover", written(tmp_path, *no_scion), "--json")
+    told = {c["kind"]: c["value"] for c in answer.data["concessions"]}
+    assert told["level"] == pytest.approx(0.7)
+    full = [part.replace("spare_limbs = 3", "spare_limbs = 0") for part in O1]
+    plan = written(tmp_path, *full)
+    told = {c["kind"]: c for c in pollinet("cover", plan, "--json").data["concessions"]}
+    assert (told["spare"]["value"], told["spare"]["added"]) == (1, ["D3"])
+    assert "It would work with 1 more limb" in pollinet("cover", plan).out
+
+
+def test_coming_springs_of_o1(tmp_path: Path, pollinet: Run) -> None:
+    # Grafts on a bearing tree bear after 2 to 3 years (4-H, "Fruit Tree Grafting").
+    plan = written(tmp_path, *O1)
+    answer = pollinet("cover", plan, "--years", "--spring", "2026", "--json")
+    springs = {limb["variety"]: limb["springs"] for limb in answer.data["springs"]}
+    d1 = [(s["spring"], s["cautious"], s["hopeful"]) for s in springs["D1"]]
+    assert d1 == [(2027, 0, 0), (2028, 0, 1), *((year, 1, 1) for year in range(2029, 2033))]
+    assert [s["blooms"] for s in springs["D3"]] == ["no", "perhaps", *["yes"] * 4]
+    assert [s["hopeful"] for s in springs["T"]] == [1] * 6
+    text = pollinet("cover", plan, "--years", "--spring", "2026").out
+    assert "0–10" in text and "young" in text and "4-H" in text
+
+
+def test_a_young_limb_of_the_plan_blooms_later(tmp_path: Path, pollinet: Run) -> None:
+    dated = tree("A B").replace('id = "B"\n', 'id = "B"\ngrafted = 2025\n')
+    parts = (dated, variety("A", "S1S2", [110, 120]), variety("B", "S3S4", [110, 120]))
+    answer = pollinet("cover", written(tmp_path, *parts), "--years", "--spring", "2026", "--json")
+    springs = {limb["id"]: limb["springs"] for limb in answer.data["springs"]}
+    assert [s["blooms"] for s in springs["B"]] == ["perhaps", *["yes"] * 5]
+    assert [s["cautious"] for s in springs["A"]] == [0, 1, 1, 1, 1, 1]
+    assert [s["hopeful"] for s in springs["A"]] == [1] * 6
+
+
+def test_equal_sets_are_told_apart_by_vigour(tmp_path: Path, pollinet: Run) -> None:
+    # Vigour of the three as published (NE-183 trial): Honeycrisp and Braeburn low, Shizuka high.
+    parts = (
+        tree("Honeycrisp"),
+        scions("Shizuka Braeburn"),
+        variety("Honeycrisp", "S1S2", [110, 120], ploidy=2),
+        variety("Shizuka", "S3S4", [110, 120], ploidy=2, pollen_ok="true"),
+        variety("Braeburn", "S3S4", [110, 120], ploidy=2),
+    )
+    data = pollinet("cover", written(tmp_path, *parts), "--json").data
+    assert data["alternatives"] == [["Braeburn"], ["Shizuka"]]
+
+
+def test_wrong_names_are_told_all_at_once(tmp_path: Path, pollinet: Run) -> None:
+    ill = [part.replace('"X1"\n', '"X1"\nblocked = "canker"\n', 1) if "[[scion]]" in part else part
+           for part in O8]  # fmt: skip
+    plan = written(tmp_path, *ill)
+    wishes = ("--must", "X1", "--never", "nobody", "--pollen-only", "X4")
+    answer = pollinet("cover", plan, *wishes, "--json")
+    assert answer.code == 2
+    places = {f["place"]: f["cure"] for f in answer.data["findings"]}
+    assert set(places) == {"--must", "--never", "--pollen-only"}
+    assert "canker" in places["--must"]
+    # What cannot be chosen anyhow need not be forbidden.
+    assert pollinet("cover", plan, "--never", "X1").code == 0
+    assert pollinet("cover", plan, "--level", "2").code == 2
+
+
+def test_the_neighbour_makes_all_wishes_idle(tmp_path: Path, pollinet: Run) -> None:
+    plan = written(tmp_path, *O8, neighbour("N", 14))
+    assert pollinet("cover", plan, "--json").data["status"] == "nothing to add"
+    lone = pollinet("cover", plan, "--survive-loss", "--json")
+    # N may be felled: then X1 or X2 is needed, and with N either may be lost as well.
+    assert sets(lone) == [["X1"], ["X2"]]

@@ -1,0 +1,74 @@
+"""`pollinet triploids`: one donor is needed; the second is for that donor, if at all."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+from gardens import O1, O2, O8, neighbour, tree, variety, written
+
+Run = Callable[..., Any]
+
+T = variety("T", "S1S2S3", [110, 121], ploidy=3)
+
+
+def test_o1_the_second_donor_is_for_the_first(tmp_path: Path, pollinet: Run) -> None:
+    plan = written(tmp_path, *O1)
+    answer = pollinet("triploids", plan, "--json")
+    assert answer.code == 1
+    (limb,) = answer.data["limbs"]
+    assert (limb["id"], limb["covered"], limb["donor"]["variety"]) == ("T", True, "D1")
+    assert limb["donor"]["overlap_days"] == 9
+    assert (limb["second_donor"], limb["second_donor_needed"]) == ("needed", True)
+    assert limb["would_help"] == ["D3"]
+    assert "for D1" in answer.data["answer"]
+
+
+def test_o2_a_self_fertile_donor_needs_no_second(tmp_path: Path, pollinet: Run) -> None:
+    plan = written(tmp_path, *O2)
+    answer = pollinet("triploids", plan, "--json")
+    assert answer.code == 0
+    (limb,) = answer.data["limbs"]
+    assert (limb["donor"]["variety"], limb["donor"]["overlap_days"]) == ("F", 9)
+    assert limb["second_donor"] == "self-fertile"
+    assert [server["variety"] for server in limb["donor_served_by"]] == ["F"]
+    text = pollinet("triploids", plan).out
+    assert "no second donor is needed" in text
+    # A statement often met and wrong: "a triploid always needs two donors".
+    assert "It needs one viable donor" in text
+
+
+def test_a_donor_next_door_needs_none_and_a_served_one_neither(
+    tmp_path: Path, pollinet: Run
+) -> None:
+    d1 = variety("D1", "S2S5", [108, 118])
+    next_door = written(tmp_path, tree("T"), T, d1, neighbour("D1", 10))
+    (limb,) = pollinet("triploids", next_door, "--json").data["limbs"]
+    assert limb["second_donor"] == "neighbours-tree"
+    d3 = variety("D3", "S3S7", [112, 122])
+    served = written(tmp_path, tree("T D1 D3"), T, d1, d3)
+    answer = pollinet("triploids", served, "--json")
+    assert answer.code == 0
+    (limb,) = answer.data["limbs"]
+    assert limb["second_donor"] == "served"
+
+
+def test_a_triploid_without_any_donor_says_that_first(tmp_path: Path, pollinet: Run) -> None:
+    late = variety("D4", "S4S9", [126, 136])
+    answer = pollinet("triploids", written(tmp_path, tree("T D4"), T, late), "--json")
+    assert answer.code == 1
+    (limb,) = answer.data["limbs"]
+    assert (limb["covered"], limb["donor"], limb["second_donor"]) == (False, None, "no-first-donor")
+
+
+def test_a_triploid_never_serves_a_triploid(tmp_path: Path, pollinet: Run) -> None:
+    other = variety("V", "S4S5S7", [110, 121], ploidy=3)
+    answer = pollinet("triploids", written(tmp_path, tree("T V"), T, other), "--json")
+    assert [limb["donor"] for limb in answer.data["limbs"]] == [None, None]
+
+
+def test_no_triploid_is_an_answer_too(tmp_path: Path, pollinet: Run) -> None:
+    answer = pollinet("triploids", written(tmp_path, *O8))
+    assert answer.code == 0
+    assert answer.out.startswith("No limb here is known to be triploid")

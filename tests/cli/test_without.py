@@ -1,0 +1,102 @@
+"""`pollinet without`: the plan after a loss, and every single loss."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import networkx as nx
+import pytest
+from gardens import O8, neighbour, scions, tree, variety, written
+
+Run = Callable[..., Any]
+
+
+@pytest.fixture
+def o8(tmp_path: Path) -> Path:
+    return written(tmp_path, *O8, neighbour("N", 14))
+
+
+def test_o8_the_felled_neighbour_uncovers_all_three(o8: Path, pollinet: Run) -> None:
+    answer = pollinet("without", o8, "N", "--json")
+    assert answer.code == 1
+    assert answer.data["lost"] == ["N"]
+    assert [(x["covered_now"], x["covered"], x["reliability"]) for x in answer.data["limbs"]] == [
+        (True, False, 0)
+    ] * 3
+    assert sorted(answer.data["then"]["alternatives"]) == [["X1"], ["X2"]]
+    assert "pollinet pollinizer" in pollinet("without", o8, "N").out
+
+
+def test_o8_without_names_the_neighbour_is_the_critical_one(o8: Path, pollinet: Run) -> None:
+    answer = pollinet("without", o8, "--json")
+    assert answer.code == 0
+    assert answer.data["critical"] == ["N"]
+    assert answer.data["redundancy"] == {"A": 1, "B": 1, "C": 1}
+    assert answer.data["mutual_groups"] == []
+    (felled,) = [loss for loss in answer.data["losses"] if loss["uncovers"]]
+    assert felled["uncovers"] == ["A", "B", "C"]
+
+
+def test_the_loss_is_what_check_says_of_the_plan_without_it(tmp_path: Path, pollinet: Run) -> None:
+    pollinet("demo", "--out", tmp_path)
+    plan = tmp_path / "plan.toml"
+    after = pollinet("without", plan, "neighbour-1", "--json").data
+    marker = '[[neighbour]]\nspecies = "apple"\nvariety = "Discovery"\ndistance_m = 25\n'
+    text = plan.read_text(encoding="utf-8")
+    assert marker in text
+    plan.write_text(text.replace(marker, ""), encoding="utf-8")
+    checked = pollinet("check", plan, "--json").data
+    assert {x["id"]: x["reliability"] for x in after["limbs"]} == {
+        x["id"]: x["reliability"] for x in checked["limbs"]
+    }
+    cover = pollinet("cover", plan, "--json").data
+    assert after["then"]["alternatives"] == cover["alternatives"]
+
+
+def test_every_loss_agrees_with_its_own_answer(tmp_path: Path, pollinet: Run) -> None:
+    pollinet("demo", "--out", tmp_path)
+    plan = tmp_path / "plan.toml"
+    for loss in pollinet("without", plan, "--json").data["losses"][::4]:
+        after = pollinet("without", plan, loss["lost"], "--json").data
+        uncovered = [x["id"] for x in after["limbs"] if x["covered_now"] and not x["covered"]]
+        assert uncovered == loss["uncovers"]
+        falls = {f["limb"]: f["then"] for f in loss["falls"]}
+        assert {x["id"]: x["reliability"] for x in after["limbs"] if x["id"] in falls} == falls
+
+
+def test_mutual_groups_are_the_strongly_connected_components(tmp_path: Path, pollinet: Run) -> None:
+    plan = written(
+        tmp_path,
+        tree("P Q R"),
+        variety("P", "S1S2", [110, 120]),
+        variety("Q", "S3S4", [110, 120]),
+        variety("R", "S5S6S7", [110, 120], ploidy=3),
+    )
+    data = pollinet("without", plan, "--json").data
+    graph = nx.DiGraph([("P", "Q"), ("Q", "P"), ("P", "R"), ("Q", "R")])
+    groups = [sorted(g) for g in nx.strongly_connected_components(graph) if len(g) > 1]
+    assert data["mutual_groups"] == groups == [["P", "Q"]]
+    assert data["redundancy"] == {"P": 1, "Q": 1, "R": 2}
+    assert set(data["critical"]) == {"P", "Q"}
+
+
+def test_a_tree_stands_for_its_limbs_and_a_wrong_name_is_told(o8: Path, pollinet: Run) -> None:
+    answer = pollinet("without", o8, "tree")
+    assert answer.code == 0
+    assert "no limb is left" in answer.out
+    wrong = pollinet("without", o8, "M", "neighbor", "--json")
+    assert wrong.code == 2
+    assert [f["code"] for f in wrong.data["findings"]] == ["unknown-limb"] * 2
+
+
+def test_two_limbs_of_one_variety_back_each_other_up(tmp_path: Path, pollinet: Run) -> None:
+    twice = tree("A B").replace('id = "B"\nvariety = "B"', 'id = "B"\nvariety = "B"\n'
+                                '[[tree.limb]]\nid = "B2"\nvariety = "B"')  # fmt: skip
+    plan = written(tmp_path, twice, scions(""), variety("A", "S1S2", [110, 120]),
+                   variety("B", "S3S4", [110, 120]))  # fmt: skip
+    data = pollinet("without", plan, "--json").data
+    assert data["critical"] == ["A"]
+    assert pollinet("without", plan, "B").code == 0
+    assert pollinet("without", plan, "B", "B2").code == 1
