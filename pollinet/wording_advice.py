@@ -12,9 +12,9 @@ from pollinet.wording import joined
 
 STAGE_WORDS = {
     "A": "no or few flowers",
-    "B": "flowers, but dead or malformed",
-    "C": "sound flowers, but no fruit set",
-    "D": "fruit set, and then lost",
+    "B": "dead or malformed flowers",
+    "C": "no fruit set from sound flowers",
+    "D": "fruitlets lost after setting",
 }
 
 SHOWN_CAUSES, SHOWN_QUESTIONS = 4, 3
@@ -33,7 +33,7 @@ def diagnosis_answer(view: LimbDiagnosis) -> str:
             f"{who} in {view.year}: it cannot be said yet why it did not crop, nor whether "
             "pollination has to do with it. First tell what is asked below."
         )
-    failed = joined([STAGE_WORDS[s] for s in stage.possible], "or")
+    failed = "; or ".join(STAGE_WORDS[s] for s in stage.possible)
     return f"{who} in {view.year}: {failed}. {_cause_words(view)}"
 
 
@@ -136,7 +136,10 @@ def test_lines(test: TrialAnswer, *, confirming: bool) -> list[str]:
     head = "The test that would confirm it" if confirming else "The test that tells them apart"
     lines = [f"{head}: {test.title}.", f"- {test.how}."]
     if test.outcomes:
-        reading = "; ".join(f"{outcome}: {title}" for title, outcome in test.outcomes)
+        meant: dict[str, list[str]] = {}
+        for title, outcome in test.outcomes:
+            meant.setdefault(outcome, []).append(title)
+        reading = "; ".join(f"{sign}: {joined(titles, 'or')}" for sign, titles in meant.items())
         lines.append(f"- How to read it: {reading}.")
     if test.test in ("hand", "third-pollen"):
         lines.append(f"- {decision_words()}")
@@ -179,6 +182,13 @@ def _notes(view: LimbDiagnosis) -> list[str]:
             f"{100 * live:.0f} % of the flowers live; in a rich bloom "
             f"{100 * view.live_needed:.0f} % make a full {view.limb.variety.species} crop: "
             f"{verdict}. Thin only after counting fruits."
+        )
+    seeds = view.measures.get("seeds")
+    if seeds is not None and seeds.value < 6 and "seeds_low" not in view.measures:
+        lines.append(
+            f"{seeds.value:g} seeds a fruit are no sign of bad pollination here: few seeds count "
+            "only in varieties known to be diploid (two sets of chromosomes) and never to set "
+            "fruit without seed."
         )
     if view.alternates:
         lines += _thinning(view)

@@ -187,7 +187,7 @@ def separating_test(
     measures: Measures,
     tables: Mapping[str, Rows],
 ) -> TrialAnswer | None:
-    """The cheapest test not made yet whose outcome differs between the leading causes.
+    """The test not made yet that tells most pairs of the leading causes apart.
 
     With one cause decided: the test that would confirm it. Tests stand in the table from the
     cheapest on.
@@ -200,13 +200,14 @@ def separating_test(
         confirming = {row["cause"]: row["test"] for row in tables["causes"]}[decided.cause]
         rows = [row for row in left if row["test"] == confirming]
         return _test(rows[0], causes[:1], outcomes) if rows else None
-    open_ones = [cause for cause in causes if cause.points >= 0][:4]
-    for first, second in combinations(open_ones, 2):
-        for row in left:
-            told = outcomes.get(row["test"], {})
-            pair = told.get(first.cause), told.get(second.cause)
-            if None not in pair and pair[0] != pair[1]:
-                return _test(row, open_ones, outcomes)
+    top = max((cause.points for cause in causes), default=0)
+    near = [cause for cause in causes if cause.points >= max(0, top - LEAD)]
+    for candidates in (near, [cause for cause in causes if cause.points >= 0]):
+        told = [[outcomes.get(row["test"], {}).get(c.cause) for c in candidates] for row in left]
+        split_pairs = [sum(a != b for a, b in combinations(filter(None, t), 2)) for t in told]
+        if any(split_pairs):
+            # The first of equally good ones is the cheapest.
+            return _test(left[split_pairs.index(max(split_pairs))], candidates, outcomes)
     return None
 
 
@@ -232,6 +233,8 @@ def open_questions(
     weight: dict[str, int] = {}
     if not stage.sound and not stage.decided:
         weight = dict.fromkeys(_stage_questions(stage), 1000)
+    elif {"C", "D"} <= set(stage.possible):
+        weight = {"first_set_low_p": 1000}
     open_ones = {cause.cause for cause in causes if cause.points > -LIKELY}
     for rule in rules:
         if rule.subject in open_ones and (not rule.fruits or fruit in rule.fruits):

@@ -202,7 +202,7 @@ def _set(log: Log, limb: str, year: int, share: float) -> dict[str, Measure]:
         found["set_ratio"] = Measure(final[0] / final[1] / share, final[1], "set", words)
     if first and final and at_most(*first, share) >= ALPHA > at_most(*final, share):
         lost = (f"{first[0]} of {first[1]} clusters carried fruit four weeks after bloom, "
-                f"{final[0]} of {final[1]} after June drop")  # fmt: skip
+                f"{final[0]} of {final[1]} after the fruit drop of early summer")  # fmt: skip
         differ = fisher_p(*first, *final) < ALPHA
         found["set_lost"] = Measure(float(differ), final[1], "set", {"lost": lost})
     return found
