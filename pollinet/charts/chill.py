@@ -116,7 +116,7 @@ def _enough(need: ChillNeed) -> str:
 def _legend() -> Iterator[object]:
     from matplotlib.lines import Line2D
 
-    yield Line2D([], [], ls="", marker="|", ms=11, mec=DARK, mew=1.4, label="one winter here")
+    yield Line2D([], [], ls="", color=DARK, marker="|", ms=11, mew=1.4, label="one winter here")
     yield swatch(LIGHT, "8 winters in 10 lie inside")
     yield Line2D(
         [], [], color=DARK, lw=1.6, marker="s", mfc=PAPER, mec=DARK, mew=1.6,

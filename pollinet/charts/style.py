@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
     from matplotlib.patches import Patch
 
-DARK, MIDDLE, LIGHT, PAPER = "#333333", "#777777", "#c4c4c4", "#ffffff"
+DARK, MIDDLE, LIGHT, PAPER = "#333333", "#737373", "#c4c4c4", "#ffffff"
 """Greys that differ by at least 20 points of lightness, so a copier keeps them apart."""
 
 A5_WIDTH_IN = 8.27

@@ -51,13 +51,14 @@ class Place:
 def place_of(limb: str) -> Place | None:
     """Read a limb's place out of its name: `A-low-south`, `ML-SSW`; None where it tells nothing.
 
-    The code of height band and compass point is one that grafters use to keep track of limbs.
+    The code of height band and compass point is one that grafters use to keep track of limbs. A
+    single letter without a height may as well count limbs (A, B, C, D, E): it is not taken.
     """
     words = re.split(r"[^a-z]+", limb.lower())
-    points = [WORDS.get(word, word) for word in words]
-    bearing = next((POINTS.index(point) * 22.5 for point in points if point in POINTS), None)
     heights = [HEIGHTS.get(word, word) for word in words]
     height = next((word for word in heights if word in REACH), "")
+    points = [WORDS.get(word, word) for word in words if height or len(word) > 1]
+    bearing = next((POINTS.index(point) * 22.5 for point in points if point in POINTS), None)
     if height == "top":
         return Place(None, "top")
     return None if bearing is None else Place(bearing, height or "low")

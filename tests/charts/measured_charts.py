@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import warnings
+from functools import cache
 from itertools import combinations
 
 from matplotlib.backends.backend_agg import FigureCanvasAgg
@@ -17,6 +18,7 @@ SLACK = 1.5
 """Pixels at 100 to the inch that two texts may share: the extent of a text includes its leading."""
 
 
+@cache
 def texts(figure: Figure) -> list[tuple[str, Text, Bbox]]:
     """Every text that shows, with its extent in pixels."""
     canvas = FigureCanvasAgg(figure)
