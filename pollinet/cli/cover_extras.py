@@ -219,6 +219,9 @@ def _concession(relaxation: Relaxation, network: NetworkInput) -> dict[str, Any]
 
 def _wider(study: Study) -> list[dict[str, Any]]:
     """A smallest set when every catalogue variety may be chosen."""
+    if study.record is None:
+        # Without weather the catalogue's varieties have no bloom here.
+        return []
     network = study.network_of(study.free_scions(from_catalogue=True))
     present = len(present_of(network))
     candidates = range(present, len(network.nodes))
