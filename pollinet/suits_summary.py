@@ -42,7 +42,7 @@ class Suitability:
     """How one variety would fare as one more limb. Shares are of winters and draws; None: unknown.
 
     enough_chill, enough_chill_warmer : the winter meets the whole requirement.
-    frost : share of seasons with a night in bloom that kills one flower in ten.
+    frost : shares of seasons with a night in bloom that kills one flower in ten, and nine in ten.
     coverage : its own donors if it were grafted. limb : the limb it already is, if any.
     place : where on each tree of its fruit it would go, see `balance.placement`.
     """
@@ -58,7 +58,7 @@ class Suitability:
     network: NetworkInput
     harvest: Harvest | None
     harvests_beside: tuple[Harvest, ...]
-    frost: float | None
+    frost: tuple[float, float] | None
     vigour: str | None
     place: tuple[tuple[str, str], ...]
     memory: tuple[tuple[str, str], ...]
@@ -121,13 +121,17 @@ def _serves(network: NetworkInput, node: int) -> tuple[ServedLimb, ...]:
     return tuple(sorted(served, key=lambda s: (not s.newly, -s.reliability)))
 
 
-def _frost(study: Study, bloom: Bloom, wanted: VarietyId) -> float | None:
+def _frost(study: Study, bloom: Bloom, wanted: VarietyId) -> tuple[float, float] | None:
     if study.winters is None:
         return None
     nights = frost_nights(bloom, study.winters, load_frost_limits())
-    counts = nights.kill_10[bloom.varieties.index(wanted)]
-    known = counts[np.isfinite(counts)]
-    return float((known >= 1).mean()) if known.size else None
+    some, most = (counts[bloom.varieties.index(wanted)] for counts in nights)
+    known = np.isfinite(some)
+    return (
+        (float((some[known] >= 1).mean()), float((most[known] >= 1).mean()))
+        if known.any()
+        else None
+    )
 
 
 def _places(study: Study, variety: Variety) -> tuple[tuple[str, str], ...]:

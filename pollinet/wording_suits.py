@@ -33,8 +33,8 @@ def suits_answer(view: Suitability, level: float) -> str:
         against.append(f"it gets all its winter chill in only {of_ten(view.enough_chill)} winters")
     if not view.coverage.covered:
         against.append(f"it has a viable donor in only {of_ten(view.coverage.reliability)} winters")
-    if view.frost is not None and view.frost > 1 - level:
-        against.append(f"frost can kill flowers in {of_ten(view.frost)} winters")
+    if view.frost is not None and view.frost[1] > 1 - level:
+        against.append(f"frost can kill most flowers in {of_ten(view.frost[1])} winters")
     if against:
         return f"{name} is doubtful here: {joined(against)}."
     unknown = " (its need of winter chill is not published)" if view.enough_chill is None else ""
@@ -118,8 +118,11 @@ def _harvest(view: Suitability) -> str:
 def _frost(view: Suitability) -> str:
     if view.frost is None:
         return "- Frost at bloom: not known."
-    return (f"- Frost at bloom: in {of_ten(view.frost)} winters a night can kill one flower in ten "
-            "(temperatures of the record, not of a hollow).")  # fmt: skip
+    some, most = map(of_ten, view.frost)
+    return (
+        f"- Frost at bloom: a night can kill one flower in ten in {some} winters, nine in ten in "
+        f"{most} (temperatures of the record, not of a hollow)."
+    )
 
 
 _PLACES = {

@@ -73,7 +73,9 @@ def test_suits_by_hand(typed: Path, pollinet: Run) -> None:
     assert {(s["limb"], s["newly_covered"]) for s in c["serves"]} == {
         ("limb A", True), ("limb B", True)}  # fmt: skip
     assert (d["reliability"], d["donors"], d["serves"]) == (0, [], [])
-    assert c["enough_chill"] is None and c["frost"] is None  # no weather: not known, not zero
+    assert (
+        c["enough_chill"] is None and c["frost_one_in_ten"] is None
+    )  # no weather: not known, not zero
     out = pollinet("suits", typed, "C").out
     assert out.startswith("C suits this garden (its need of winter chill is not published).")
     assert "is not judged here" in out
