@@ -20,6 +20,8 @@ COMMANDS = {
     "chill": "winter chill of the site against what the varieties need",
     "weather": "the weather record at a glance",
     "fetch": "download the daily weather record of the plan's site",
+    "variety": "all that is known of a variety; `variety add` for one of your own",
+    "varieties": "list the varieties of a fruit by bloom, alleles, chill, and filter them",
     "cross": "may one variety pollinate another, allele by allele",
 }
 """Every command with its line in the overview, in the order a newcomer needs them."""

@@ -136,4 +136,8 @@ def print_lines(lines: Iterable[str], echo: Callable[[str], Any] = print) -> Non
     for line in lines:
         indent = " " * (len(line) - len(line.lstrip()))
         hanging = indent + ("  " if line.lstrip().startswith("- ") else "")
-        echo("\n".join(textwrap.wrap(line, WIDTH, subsequent_indent=hanging)) if line else "")
+        echo(
+            "\n".join(textwrap.wrap(line, WIDTH, subsequent_indent=hanging, break_on_hyphens=False))
+            if line
+            else ""
+        )
