@@ -73,6 +73,12 @@ def test_a_later_note_counts_in_place_of_the_earlier_and_can_be_taken_back() -> 
     assert [o.number for o in records.observations if o.kind == "fruits"] == [214]
 
 
+def test_what_is_counted_in_autumn_is_about_the_bloom_that_was() -> None:
+    assert one("2026-11-25,top,clusters,0,,").year == 2026
+    assert one("2026-11-25,top,set,1/40,,").year == 2026
+    assert one("2026-12-20,top,forced,9/30,,").year == 2027  # buds of the coming bloom
+
+
 def test_units_are_turned_into_the_kinds_own() -> None:
     assert one("2025,top,shoots,24,in,").number == pytest.approx(60.96)  # 24 in, by definition
     assert one("2025,top,shoots,1.1,m,").number == pytest.approx(110)
