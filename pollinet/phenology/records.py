@@ -83,28 +83,28 @@ def learn(
         Draws given the notes, of the same shapes.
     """
     loads = _loads(notes, site_sd, season_sd, position_sd)
-    miss = np.array([note.miss for note in notes])
+    miss = np.array([note.miss for note in notes]).T
     variance = np.array([note.variance for note in notes])
-    noise = np.array([_noise(column, loads, variance) for column in miss.T])
-    chance = [
-        _log_density(column, loads @ loads.T + np.diag(own))
-        for column, own in zip(miss.T, noise, strict=True)
-    ]
-    weights = rule_weights * np.exp(np.array(chance) - max(chance))
     draws = prior.site.size
-    share = (np.argsort(np.argsort(prior.rules, kind="stable")) + 0.5) / draws
-    rules = np.searchsorted(np.cumsum(weights) / weights.sum(), share)
     seasons = loads.shape[1] - 1 - len(prior.positions)
-    latent = np.concatenate(
+    errors = np.concatenate(
         (prior.site[None], prior.positions, rng.standard_normal((seasons, draws)))
     )
     made_up = rng.standard_normal((len(notes), draws))
+    # Notes tell nothing of families that none of them is about.
+    noted = loads.any(axis=0)
+    loads = loads[:, noted]
+    noise = [_noise(column, loads, variance) for column in miss]
+    chance = np.array([_log_density(*each, loads) for each in zip(miss, noise, strict=True)])
+    weights = rule_weights * np.exp(chance - chance.max())
+    share = (np.argsort(np.argsort(prior.rules, kind="stable")) + 0.5) / draws
+    rules = np.searchsorted(np.cumsum(weights) / weights.sum(), share)
     for rule in np.unique(rules):
-        mine = rules == rule
-        foretold = loads @ latent[:, mine] + np.sqrt(noise[rule])[:, None] * made_up[:, mine]
-        spread = loads @ loads.T + np.diag(noise[rule])
-        latent[:, mine] += loads.T @ np.linalg.solve(spread, miss[:, rule, None] - foretold)
-    return Errors(rules, latent[0], latent[1 : 1 + len(prior.positions)])
+        mine = np.ix_(noted, rules == rule)
+        foretold = loads @ errors[mine]
+        foretold += np.sqrt(noise[rule])[:, None] * made_up[:, rules == rule]
+        errors[mine] += _gain(loads, noise[rule]) @ (miss[rule][:, None] - foretold)
+    return Errors(rules, errors[0], errors[1 : 1 + len(prior.positions)])
 
 
 def _loads(
@@ -120,15 +120,29 @@ def _loads(
     return loads
 
 
+def _information(loads: FloatArray, noise: FloatArray) -> FloatArray:
+    """Inverse covariance of the errors given the notes, shape (errors, errors)."""
+    return np.eye(loads.shape[1]) + (loads.T / noise) @ loads
+
+
+def _gain(loads: FloatArray, noise: FloatArray) -> FloatArray:
+    """By how much each day of each note moves each error, shape (errors, notes).
+
+    Solved for the errors, which are far fewer than the notes of a long log (Woodbury identity:
+    Hager, W. W. 1989. Updating the inverse of a matrix. SIAM Review 31:221-239).
+    """
+    return np.linalg.solve(_information(loads, noise), loads.T / noise)
+
+
 def _noise(miss: FloatArray, loads: FloatArray, variance: FloatArray) -> FloatArray:
     """Variance of each note, raised by its chance of being wrong."""
     noise = variance + WRONG_SHARE * WRONG_SD_DAYS**2
     for _ in range(_ROUNDS):
-        spread = loads @ loads.T + np.diag(noise)
+        gain = _gain(loads, noise)
+        own_say = np.einsum("ne,en->n", loads, gain)
         # What is left of a note when all the others have had their say, and its variance.
-        precision = np.linalg.inv(spread)
-        left = (precision @ miss) / np.diag(precision)
-        free = np.maximum(1 / np.diag(precision) - noise, 0)
+        left = (miss - loads @ (gain @ miss)) / (1 - own_say)
+        free = noise * own_say / (1 - own_say)
         good = (1 - WRONG_SHARE) * _density(left, free + variance)
         wrong = WRONG_SHARE * _density(left, free + variance + WRONG_SD_DAYS**2)
         chance = wrong / (good + wrong)
@@ -141,6 +155,8 @@ def _density(left: FloatArray, variance: FloatArray) -> FloatArray:
     return np.asarray(np.exp(-0.5 * left**2 / variance) / np.sqrt(variance))
 
 
-def _log_density(miss: FloatArray, spread: FloatArray) -> float:
-    _, log_determinant = np.linalg.slogdet(spread)
-    return float(-0.5 * (miss @ np.linalg.solve(spread, miss) + log_determinant))
+def _log_density(miss: FloatArray, noise: FloatArray, loads: FloatArray) -> float:
+    _, log_determinant = np.linalg.slogdet(_information(loads, noise))
+    unexplained = miss - loads @ (_gain(loads, noise) @ miss)
+    square = miss @ (unexplained / noise)
+    return float(-0.5 * (square + log_determinant + np.log(noise).sum()))

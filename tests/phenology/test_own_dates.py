@@ -1,11 +1,17 @@
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from scipy.stats import multivariate_normal, norm
 from seasons import FRUIT, TIMING, sums, variety
 
 from pollinet.days import season_day
 from pollinet.domain import Bloom, BloomRecord, VarietyId
+from pollinet.phenology import records as own_records
 from pollinet.phenology.bloom import bloom_ensemble
 from pollinet.phenology.records import WRONG_SD_DAYS, WRONG_SHARE, Errors, Note, learn
 from pollinet.phenology.streams import shuffled_normals
@@ -71,14 +77,53 @@ def test_a_wild_note_hardly_counts() -> None:
     assert abs(drift) < 1.0
 
 
-def garden(records: list[BloomRecord]) -> Bloom:
+def long_log() -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Misses, loads and variances of 60 notes on 6 families in 10 springs, some of them wild."""
+    rng = np.random.default_rng(5)
+    miss = 4 * rng.standard_normal(60) + np.where(rng.random(60) < 0.1, 25.0, 0.0)
+    variance = rng.uniform(3, 9, 60)
+    notes = [Note(i % 6, i // 6, miss[i : i + 1], variance[i]) for i in range(60)]
+    return miss, own_records._loads(notes, np.full(6, SITE), SEASON, np.full(6, POSITION)), variance
+
+
+def test_errors_solved_for_agree_with_the_covariance_of_the_notes() -> None:
+    # Outside check: scipy's normal density, and the textbook equations of best linear prediction.
+    miss, loads, noise = long_log()
+    spread = loads @ loads.T + np.diag(noise)
+    assert own_records._gain(loads, noise) == pytest.approx(
+        loads.T @ np.linalg.inv(spread), abs=1e-12
+    )
+    density = own_records._log_density(miss, noise, loads) - 0.5 * miss.size * np.log(2 * np.pi)
+    assert density == pytest.approx(multivariate_normal(cov=spread).logpdf(miss), abs=1e-8)
+
+
+def test_each_note_is_judged_by_all_the_others() -> None:
+    # Brute force: each note is taken out in turn and foretold from the rest.
+    miss, loads, variance = long_log()
+    noise = variance + WRONG_SHARE * WRONG_SD_DAYS**2
+    for _ in range(own_records._ROUNDS):
+        chance = np.empty(miss.size)
+        for i in range(miss.size):
+            rest = np.arange(miss.size) != i
+            spread = loads[rest] @ loads[rest].T + np.diag(noise[rest])
+            share = np.linalg.solve(spread, loads[rest] @ loads[i])
+            free = loads[i] @ loads[i] - share @ (loads[rest] @ loads[i])
+            sds = np.sqrt(free + variance[i] + np.array([0.0, WRONG_SD_DAYS**2]))
+            good, wrong = norm.pdf(miss[i], share @ miss[rest], sds)
+            chance[i] = WRONG_SHARE * wrong / (WRONG_SHARE * wrong + (1 - WRONG_SHARE) * good)
+        noise = 1 / ((1 - chance) / variance + chance / (variance + WRONG_SD_DAYS**2))
+    assert own_records._noise(miss, loads, variance) == pytest.approx(noise, rel=1e-9)
+    assert noise[miss > 20].min() > 5 * noise[abs(miss) < 4].max()
+
+
+def garden(records: Sequence[BloomRecord], draws: int = 64) -> Bloom:
     """Two varieties at the temperate site."""
     return bloom_ensemble(
         [variety("A"), variety("B")],
         sums(),
         {"trial": sums(-1.0)},
         {FRUIT: TIMING},
-        draws=64,
+        draws=draws,
         latitude=47.0,
         seed=1,
         records=records,
@@ -101,6 +146,20 @@ def test_own_dates_sharpen_and_finally_dominate() -> None:
         < two.full_h[1].mean() - none.full_h[1].mean()
         < two.full_h[0].mean() - none.full_h[0].mean()
     )
+
+
+@settings(max_examples=25, deadline=None)
+@given(st.dictionaries(st.integers(1995, 2020), st.floats(60.0, 170.0), min_size=1, max_size=8))
+def test_notes_never_widen_what_is_known_of_their_variety(days: dict[int, float]) -> None:
+    # The variance of normal errors given notes is the prior one less a square (Rasmussen, C. E.,
+    # Williams, C. K. I. 2006. Gaussian Processes for Machine Learning, equation 2.26); two parts
+    # in a hundred are left to chance in the draws.
+    noted = VarietyId(FRUIT, "A")
+    none = garden([], 256)
+    after = garden([BloomRecord(noted, year, "full", day) for year, day in days.items()], 256)
+    position = [bloom.full_h[0].mean(axis=1).std() for bloom in (none, after)]
+    assert position[1] < 1.02 * position[0]
+    assert after.sd_days[0] < 1.02 * none.sd_days[0]
 
 
 def test_notes_of_other_varieties_and_other_years_do_no_harm() -> None:
