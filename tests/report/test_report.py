@@ -1,0 +1,237 @@
+"""The report: answer first, whole, self-contained, the same on paper."""
+
+from __future__ import annotations
+
+import io
+import re
+import shutil
+import subprocess
+from html.parser import HTMLParser
+from pathlib import Path
+
+import awkward_gardens
+import pytest
+from pypdf import PdfReader
+
+from pollinet.demo import demo_files, write_demo
+from pollinet.report.blocks import Report
+from pollinet.report.content import report_of
+from pollinet.report.html import html_of
+from pollinet.report.pdf import pdf_of
+from pollinet.study import Study, open_study
+
+A4_POINTS = (595.3, 841.9)
+"""210 mm x 297 mm (ISO 216) in points of 1/72 inch."""
+
+
+def study_of(plan: Path) -> Study:
+    opened = open_study(plan)
+    assert opened.study is not None, opened.findings
+    return opened.study
+
+
+@pytest.fixture(scope="module")
+def study(tmp_path_factory: pytest.TempPathFactory) -> Study:
+    return study_of(write_demo(tmp_path_factory.mktemp("demo"), demo_files()))
+
+
+@pytest.fixture(scope="module")
+def report(study: Study) -> Report:
+    return report_of(study)
+
+
+@pytest.fixture(scope="module")
+def page(report: Report) -> str:
+    return html_of(report)
+
+
+@pytest.fixture(scope="module")
+def paper(report: Report) -> PdfReader:
+    return PdfReader(io.BytesIO(pdf_of(report)))
+
+
+class Outline(HTMLParser):
+    """Tags, ids and addresses of a page."""
+
+    def __init__(self, page: str) -> None:
+        super().__init__()
+        self.open: list[str] = []
+        self.ids: list[str] = []
+        self.targets: list[str] = []
+        self.badly_closed: list[str] = []
+        self.words = ""
+        self.feed(page)
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        if tag not in ("meta", "col"):
+            self.open.append(tag)
+        self.ids += [value or "" for key, value in attrs if key == "id"]
+        self.targets += [v or "" for k, v in attrs if k in ("src", "href", "xlink:href")]
+
+    def handle_startendtag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        self.handle_starttag(tag, attrs)
+        if self.open and self.open[-1] == tag:
+            self.open.pop()
+
+    def handle_endtag(self, tag: str) -> None:
+        if not self.open or self.open.pop() != tag:
+            self.badly_closed.append(tag)
+
+    def handle_data(self, data: str) -> None:
+        self.words += data
+
+
+# --- what it says ----------------------------------------------------------------------------
+
+
+def test_sections_come_in_the_order_of_the_questions(report: Report) -> None:
+    order = [section.anchor for section in report.sections]
+    assert order == ["answer", "add", "bloom", "network", "limbs", "chill", "harvest", "risks",
+                     "sources", "repeat"]  # fmt: skip
+
+
+def test_the_report_says_what_check_and_cover_say(tmp_path: Path, page: str, pollinet) -> None:
+    plan = write_demo(tmp_path, demo_files())
+    main = re.sub(r"\s+", " ", re.sub(r"<[^>]+>", " ", page[page.index("<main>") :]))
+    check, cover = (pollinet(command, plan, "--json").data for command in ("check", "cover"))
+    first = main.index(check["answer"])
+    assert first < 40
+    assert first < main.index(cover["answer"]) < first + len(check["answer"]) + 10
+    for limb in check["limbs"]:
+        assert limb["id"] in main
+        for remembered in limb["rests_on_memory"]:
+            assert remembered.split(" of ")[1] in main[main.index("Rests on memory") :]
+
+
+def test_it_can_be_repeated(study: Study, page: str, tmp_path: Path) -> None:
+    assert f"Seed {study.plan.aim.seed}," in page
+    again = study_of(write_demo(tmp_path, demo_files()))
+    assert html_of(report_of(again)) == page
+
+
+# --- HTML ------------------------------------------------------------------------------------
+
+
+def test_tags_are_balanced_and_ids_are_single(page: str) -> None:
+    outline = Outline(page)
+    assert outline.badly_closed == []
+    assert outline.open == []
+    assert len(outline.ids) == len(set(outline.ids))
+
+
+def test_nothing_is_fetched(page: str) -> None:
+    outline = Outline(page)
+    assert all(target.startswith("#") for target in outline.targets)
+    assert {target[1:] for target in outline.targets} <= set(outline.ids)
+    assert not re.search(r"@import|url\((?!#)|<script|<link|<iframe|<img", page)
+
+
+def test_names_are_escaped(tmp_path: Path) -> None:
+    study = study_of(awkward_gardens.written("foreign names", tmp_path))
+    page = html_of(report_of(study))
+    assert "<b>" not in page
+    assert "{{ 7*7 }}" in page
+    for name in awkward_gardens.FOREIGN:
+        assert name in Outline(page).words
+
+
+# --- PDF -------------------------------------------------------------------------------------
+
+
+def words_of(paper: PdfReader) -> str:
+    return re.sub(r"\s+", " ", " ".join(page.extract_text() for page in paper.pages))
+
+
+def test_pages_are_a4_and_numbered(paper: PdfReader) -> None:
+    for number, sheet in enumerate(paper.pages, start=1):
+        size = float(sheet.mediabox.width), float(sheet.mediabox.height)
+        assert size == pytest.approx(A4_POINTS, abs=0.5)
+        assert f"{number} of {len(paper.pages)}" in sheet.extract_text()
+
+
+def test_paper_says_what_the_page_says(paper: PdfReader, report: Report) -> None:
+    words = words_of(paper).replace(" ", "")
+    for section in report.sections:
+        assert section.title.replace(" ", "") in words
+    answer = report.sections[0].blocks[0].text
+    assert words.index(answer.replace(" ", "")) < 300
+    # Charts keep their text: it can be searched on paper too.
+    assert "Bloomcalendar,thegardenonthehill" in words
+    assert paper.metadata is not None
+    assert paper.metadata.title == report.title
+
+
+def test_the_same_report_gives_the_same_pdf(report: Report) -> None:
+    plain = Report(report.title, report.subtitle, (report.sections[0], report.sections[2]))
+    assert pdf_of(plain) == pdf_of(plain)
+
+
+@pytest.mark.parametrize("name", ["one limb", "long names", "southern new year"])
+def test_awkward_gardens_are_printed(name: str, tmp_path: Path) -> None:
+    study = study_of(awkward_gardens.written(name, tmp_path))
+    report = report_of(study)
+    words = words_of(PdfReader(io.BytesIO(pdf_of(report)))).replace(" ", "")
+    for limb in study.plan.limbs:
+        assert limb.variety.name.replace(" ", "") in words
+
+
+# --- in a browser ----------------------------------------------------------------------------
+
+
+def browser() -> str:
+    found = shutil.which("chromium") or shutil.which("chromium-browser")
+    if found is None:
+        pytest.skip("no Chromium on this machine")
+    return found
+
+
+MEASURE = """<script>
+addEventListener("load", () => {
+  const wide = document.documentElement;
+  document.title = `measured ${wide.scrollWidth} ${wide.clientWidth}`;
+});
+</script></body>"""
+
+
+def run_browser(folder: Path, *words: str) -> str:
+    command = [browser(), "--headless", "--no-sandbox", "--disable-gpu",
+               f"--user-data-dir={folder / 'profile'}", *words]  # fmt: skip
+    done = subprocess.run(command, capture_output=True, text=True, timeout=120, check=True)
+    return done.stdout
+
+
+@pytest.mark.parametrize("name", ["demo", "long names"])
+def test_a_telephone_needs_no_sideways_scrolling(name: str, page: str, tmp_path: Path) -> None:
+    if name != "demo":
+        page = html_of(report_of(study_of(awkward_gardens.written(name, tmp_path))))
+    # A window cannot be made as narrow as a telephone everywhere; a frame can.
+    framed = tmp_path / "page.html"
+    framed.write_text(page.replace("</body>", MEASURE), encoding="utf-8")
+    outer = tmp_path / "outer.html"
+    outer.write_text(
+        '<iframe src="page.html" style="width:360px;height:700px;border:0"></iframe>'
+        '<script>addEventListener("load", () => setTimeout(() => {'
+        "document.body.append(frames[0].document.title)}, 300))</script>",
+        encoding="utf-8",
+    )
+    dom = run_browser(
+        tmp_path, "--allow-file-access-from-files", "--virtual-time-budget=4000", "--dump-dom",
+        outer.as_uri(),
+    )  # fmt: skip
+    found = re.search(r"measured (\d+) (\d+)", dom)
+    assert found is not None, dom[-500:]
+    assert int(found[1]) <= int(found[2]) <= 360
+
+
+def test_the_page_prints_on_a4(page: str, tmp_path: Path) -> None:
+    (tmp_path / "page.html").write_text(page, encoding="utf-8")
+    run_browser(
+        tmp_path, "--no-pdf-header-footer", f"--print-to-pdf={tmp_path / 'page.pdf'}",
+        (tmp_path / "page.html").as_uri(),
+    )  # fmt: skip
+    printed = PdfReader(tmp_path / "page.pdf")
+    for sheet in printed.pages:
+        size = float(sheet.mediabox.width), float(sheet.mediabox.height)
+        assert size == pytest.approx(A4_POINTS, abs=1.5)
+        assert len(sheet.extract_text()) > 40, "an almost empty page"
+    assert 4 <= len(printed.pages) <= 14
