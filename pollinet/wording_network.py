@@ -107,6 +107,11 @@ def pollinizer_answer(
             f"{nodes[ranked[0].node].variety.name} would cover {limbs}, but have no donor itself: "
             "graft it for its pollen only, or see `pollinet cover` for a set."
         )
+    if not any(node.kind == "candidate" for node in nodes):
+        return (
+            f"The plan has no scion that could serve {limbs}; --from catalogue looks among all "
+            "varieties."
+        )
     return f"No single variety covers {limbs}; `pollinet cover` looks for sets."
 
 
@@ -265,11 +270,16 @@ def without_answer(
     return f"{answer}{still}."
 
 
-def losses_answer(found: Sequence[Loss], nodes: Sequence[Node]) -> str:
+def losses_answer(
+    found: Sequence[Loss], coverage: Sequence[LimbCoverage], nodes: Sequence[Node]
+) -> str:
     """The one-sentence answer of `pollinet without` with no name."""
     critical = [loss for loss in found if loss.critical]
     if not critical:
-        return "No single limb or neighbour is critical: no loss uncovers another limb."
+        bare = joined([nodes[row.node].id for row in coverage if not row.covered])
+        besides = f"; {bare} lack cover as it is" if bare else ""
+        besides = besides if " and " in bare else besides.replace(" lack ", " lacks ")
+        return f"No single limb or neighbour is critical: no loss uncovers another limb{besides}."
     names = joined([named(nodes[loss.node]) for loss in critical])
     if len(critical) == 1:
         bare = joined([nodes[i].id for i in critical[0].uncovered])

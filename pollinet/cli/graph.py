@@ -129,7 +129,8 @@ def show_graph(made: nx.DiGraph[str], out: Path | None) -> None:
 
 
 def _label(made: nx.DiGraph[str], name: str) -> str:
-    return f"{name} ({made.nodes[name]['variety']})"
+    variety = made.nodes[name]["variety"]
+    return name if variety == name else f"{name} ({variety})"
 
 
 def graph_data(study: Study, made: nx.DiGraph[str], out: Path | None) -> dict[str, Any]:

@@ -26,7 +26,7 @@ from pollinet.compatibility.ploidy import pollen_fault
 from pollinet.domain import Node
 from pollinet.study import Study
 from pollinet.wording import donor_text, joined, of_ten, weather_words
-from pollinet.wording_network import MYTH, second_text, triploids_answer
+from pollinet.wording_network import MYTH, named, second_text, triploids_answer
 
 
 @click.command(
@@ -94,7 +94,7 @@ def show_triploids(
         for limb in limbs:
             table.add_row(*_cells(limb, nodes))
         print_table(table)
-        print_lines(["", *_help_lines(study, helpers), MYTH])
+        print_lines(["", *_help_lines(study, helpers), *_next_door(limbs, nodes), MYTH])
     print_lines([weather_words(study.record, study.outlook)])
 
 
@@ -116,8 +116,15 @@ def _help_lines(study: Study, helpers: Mapping[int, Sequence[Choice]]) -> list[s
     for limb in helpers:
         names = joined(_names(scions, helpers, limb), "or")
         advice = f"graft {names}" if names else "no scion at hand covers it alone (see `cover`)"
-        lines.append(f"For {nodes[limb].id} ({nodes[limb].variety.name}): {advice}.")
+        lines.append(f"For {named(nodes[limb])}: {advice}.")
     return lines
+
+
+def _next_door(limbs: Sequence[PollenlessLimb], nodes: Sequence[Node]) -> list[str]:
+    """A tree next door may be felled: how to see the plan without it."""
+    trees = sorted({nodes[x.donor.node].id for x in limbs
+                    if x.donor is not None and x.second == "neighbours-tree"})  # fmt: skip
+    return [f"If {tree} is felled: see `pollinet without PLAN {tree}`." for tree in trees]
 
 
 def _names(

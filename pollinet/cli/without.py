@@ -176,7 +176,7 @@ def _groups(study: Study) -> tuple[tuple[str, ...], ...]:
 def show_losses(study: Study, found: Sequence[Loss]) -> None:
     """Print what each loss does, the redundancy of each limb and the mutual groups."""
     network, nodes = study.network, study.network.nodes
-    print_lines([losses_answer(found, nodes), ""])
+    print_lines([losses_answer(found, study.coverage, nodes), ""])
     table = new_table(
         ("Lost", {}),
         ("Uncovers", {"ratio": 1}),
@@ -199,7 +199,7 @@ def _redundancy_lines(coverage: Sequence[LimbCoverage], network: NetworkInput) -
     counts = [
         f"{network.nodes[row.node].id} {len(carriers(row, network.aim.level))}" for row in coverage
     ]
-    return [f"Donors that would each be enough alone: {', '.join(counts)}."]
+    return [] if not counts else [f"Donors that would each be enough alone: {', '.join(counts)}."]
 
 
 def _group_lines(study: Study) -> list[str]:
@@ -210,7 +210,7 @@ def losses_data(study: Study, found: Sequence[Loss]) -> dict[str, Any]:
     """The answer as data, losses in the order of nodes."""
     nodes, level = study.network.nodes, study.plan.aim.level
     return {
-        "answer": losses_answer(found, nodes),
+        "answer": losses_answer(found, study.coverage, nodes),
         "critical": [nodes[loss.node].id for loss in found if loss.critical],
         "losses": [
             {
