@@ -87,6 +87,8 @@ class Cover:
     added : the best smallest set; empty where there is nothing to add or no cover. With the status
         `time limit` a cover that need not be the smallest (heuristic), or empty.
     alternatives : all sets of the same cost, `added` first, as far as `all_listed` says.
+    first_proven : whether `added` is proven to be the first of all sets of this cost, in the order
+        of ranks; that it is a smallest set does not hang on this.
     partial : where some limbs cannot be covered, the smallest set for the others.
     reliability : of the worst-off receiver with `added` (or `partial`); 1 where there is none.
         Where the cover must survive a loss: after the loss that is worst for it.
@@ -96,6 +98,7 @@ class Cover:
     added: tuple[int, ...]
     alternatives: tuple[tuple[int, ...], ...]
     all_listed: bool
+    first_proven: bool
     cost: float
     reliability: float
     uncovered: tuple[Uncovered, ...]
@@ -242,7 +245,7 @@ def smallest_cover(
     survives_any_single_loss: bool = False,
     preferences: Sequence[Mapping[int, float]] = (),
     max_alternatives: int = 20,
-    time_limit_s: float | None = None,
+    time_limit_s: float | None = 60.0,
     view: Viability | None = None,
 ) -> Cover:
     """Find the cheapest candidates that leave every limb covered, and prove it. Exact.
@@ -258,8 +261,8 @@ def smallest_cover(
         that decide between sets equal in cost, worst-off limb and chill.
     max_alternatives : how many sets of the same cost are listed.
     time_limit_s : limit of each run of the integer programme (the search by size has a limit of
-        its own and hands over to it). With it the status can be `time limit`: `proof.bound` says
-        what is proven. [s]
+        its own and hands over to it); None: no limit. Where it is met the status is `time limit`,
+        and `proof.bound` says what is proven. [s]
     view : viability of all receivers among limbs and candidates, to save the work.
 
     Returns
@@ -343,6 +346,7 @@ def _answer(
         added=() if failed else best,
         alternatives=() if failed else sets,
         all_listed=complete and not failed,
+        first_proven=all(part.first_proven for part in parts),
         cost=cost,
         reliability=worst(problem, chosen, range(len(problem.limbs))) / problem.view.scenarios,
         uncovered=uncovered,

@@ -181,6 +181,7 @@ def _last(
             return
     limbs = range(len(problem.limbs))
     for candidate in usable.tolist():
+        sweep.read(problem.view.bits.shape[2] * len(limbs))
         complete = tuple(sorted((*chosen, candidate)))
         if not violated(problem, complete, limbs):
             yield complete

@@ -27,9 +27,6 @@ from pollinet.network.exhaust import Sweep, TooLarge, covers_of_size, searchable
 
 _TOLERANCE = 1e-7
 
-MOST_EQUAL = 20_000
-"""Where more sets than this are met on the way to the first one, the programme ranks them."""
-
 
 @dataclass(frozen=True, eq=False)
 class Ranking:
@@ -49,6 +46,7 @@ class Part:
     status: Status
     sets: tuple[tuple[int, ...], ...]
     all_listed: bool
+    first_proven: bool
     bound: float
     cuts: int = 0
     programmes: int = 0
@@ -157,21 +155,39 @@ def cheapest(problem: CoverProblem, most: float = np.inf, limit_s: float | None 
 
 def highest_level(
     problem: CoverProblem, start: Solved, most: float, limit_s: float | None = None
-) -> tuple[int, Solved]:
-    """Highest need at which a cover costs `most` or less, and a cover that reaches it.
+) -> tuple[int, Solved, bool]:
+    """Highest need at which a cover costs `most` or less, a cover that reaches it, and the proof.
 
-    start : such a cover at the problem's own need. A run that meets its time limit counts as a no.
+    start : such a cover at the problem's own need. A run that meets its time limit counts as a no;
+        the last value is then False.
     """
-    best, top = start, problem.view.scenarios + 1
+    best, top, proven = start, problem.view.scenarios + 1, True
     low = worst(problem, start.chosen, start.limbs)
     while top - low > 1:
         middle = (low + top) // 2
         solved = cheapest(replace(problem, need=middle), most, limit_s)
+        proven &= solved.status != "time limit"
         if solved.status == "optimal":
             best, low = solved, worst(problem, solved.chosen, solved.limbs)
         else:
             top = middle
-    return low, best
+    return low, best, proven
+
+
+def best_of_size(problem: CoverProblem, size: int) -> tuple[tuple[int, ...] | None, bool]:
+    """The set of a size whose worst-off receiver is best, and whether that is proven.
+
+    No smaller set may reach the problem's need. None: no set of this size does.
+    """
+    sweep, limbs = Sweep(problem.need), range(len(problem.limbs))
+    best: tuple[int, ...] | None = None
+    with suppress(TooLarge):
+        for chosen in covers_of_size(problem, size, sweep):
+            count = worst(problem, chosen, limbs)
+            if count >= sweep.need:
+                best, sweep.need = chosen, count + 1
+        return best, True
+    return best, False
 
 
 def solve_part(problem: CoverProblem, ranking: Ranking, most: int, limit_s: float | None) -> Part:
@@ -180,13 +196,17 @@ def solve_part(problem: CoverProblem, ranking: Ranking, most: int, limit_s: floa
     if first.status != "optimal":
         left = _irreducible(problem) if first.status == "time limit" else None
         some = [] if left is None else [tuple(problem.candidates[c] for c in left)]
-        return Part(first.status, tuple(some), False, first.bound, first.cuts, first.programmes)
+        return Part(
+            first.status, tuple(some), False, False, first.bound, first.cuts, first.programmes
+        )
     found, complete = _all_smallest(problem, first, most, limit_s)
+    proven = complete
     if not complete:
-        found.append(_first_ranked(problem, first, ranking, limit_s))
+        best, proven = _first_ranked(problem, first, ranking, limit_s)
+        found.append(best)
     ordered = sorted(set(found), key=lambda chosen: _order(problem, ranking, chosen))[:most]
-    sets = tuple(tuple(problem.candidates[c] for c in chosen) for chosen in ordered)
-    return Part("optimal", sets, complete, first.bound, first.cuts, first.programmes)
+    sets = tuple(_nodes(problem, chosen) for chosen in ordered)
+    return Part("optimal", sets, complete, proven, first.bound, first.cuts, first.programmes)
 
 
 def _irreducible(problem: CoverProblem) -> tuple[int, ...] | None:
@@ -205,8 +225,12 @@ def _irreducible(problem: CoverProblem) -> tuple[int, ...] | None:
     return None if crowded else tuple(kept)
 
 
+def _nodes(problem: CoverProblem, chosen: Sequence[int]) -> tuple[int, ...]:
+    return tuple(problem.candidates[c] for c in chosen)
+
+
 def _order(problem: CoverProblem, ranking: Ranking, chosen: Sequence[int]) -> tuple[float, ...]:
-    nodes = [problem.candidates[c] for c in chosen]
+    nodes = _nodes(problem, chosen)
     return (-worst(problem, chosen, range(len(problem.limbs))), *ranking.of(nodes), *nodes)
 
 
@@ -214,11 +238,14 @@ def _all_smallest(
     problem: CoverProblem, first: Solved, most: int, limit_s: float | None
 ) -> tuple[list[tuple[int, ...]], bool]:
     """Sets of the smallest cost, `most` of them or all; whether these are all."""
+    found = [first.chosen]
     if searchable(problem) and not first.programmes:
+        others = (c for c in covers_of_size(problem, len(first.chosen)) if c != first.chosen)
         with suppress(TooLarge):
-            found = list(islice(covers_of_size(problem, len(first.chosen)), most + 1))
+            found.extend(islice(others, most))
             return found[:most], len(found) <= most
-    found, pool = [first.chosen], list[Cut]()
+        return found[:most], False
+    pool: list[Cut] = []
     rows = [_row(problem, problem.costs, first.value)]
     while first.chosen and len(found) <= most:
         rows.append(_another_set(problem, found[-1]))
@@ -231,12 +258,11 @@ def _all_smallest(
 
 def _first_ranked(
     problem: CoverProblem, first: Solved, ranking: Ranking, limit_s: float | None
-) -> tuple[int, ...]:
-    """The first of all smallest sets in the order of ranks, without listing them all."""
+) -> tuple[tuple[int, ...], bool]:
+    """The first of all smallest sets in the order of ranks without listing them; whether proven."""
     if searchable(problem) and not first.programmes:
-        with suppress(TooLarge):
-            return _climbing(problem, len(first.chosen), ranking)
-    need, best = highest_level(problem, first, first.value, limit_s)
+        return _climbing(problem, first.chosen, ranking)
+    need, best, proven = highest_level(problem, first, first.value, limit_s)
     raised = replace(problem, need=max(need, problem.need))
     rows, pool = [_row(problem, problem.costs, first.value)], list[Cut]()
     for penalty in ranking.penalties:
@@ -244,25 +270,26 @@ def _first_ranked(
         objective = np.concatenate([weights, np.zeros(len(problem.limbs))])
         solved = minimise(raised, objective, pool, rows, limit_s)
         if solved.status != "optimal":
-            break
+            return best.chosen, False
         best = solved
         rows.append(_row(problem, weights, float(weights[list(best.chosen)].sum())))
-    return best.chosen
+    return best.chosen, proven
 
 
-def _climbing(problem: CoverProblem, size: int, ranking: Ranking) -> tuple[int, ...]:
+def _climbing(
+    problem: CoverProblem, first: tuple[int, ...], ranking: Ranking
+) -> tuple[tuple[int, ...], bool]:
     """Go through the covers of a size once, asking for more with each better one."""
     sweep, limbs = Sweep(problem.need), range(len(problem.limbs))
-    best: tuple[tuple[float, ...], tuple[int, ...]] | None = None
-    for seen, chosen in enumerate(covers_of_size(problem, size, sweep)):
-        if seen > MOST_EQUAL:
-            raise TooLarge
-        ranked = (_order(problem, ranking, chosen), chosen)
-        best = ranked if best is None else min(best, ranked)
-        # Equals are still wanted: the next rank decides between them.
-        sweep.need = max(sweep.need, worst(problem, chosen, limbs))
-    assert best is not None
-    return best[1]
+    best = (_order(problem, ranking, first), first)
+    try:
+        for chosen in covers_of_size(problem, len(first), sweep):
+            best = min(best, (_order(problem, ranking, chosen), chosen))
+            # Equals are still wanted: the next rank decides between them.
+            sweep.need = max(sweep.need, worst(problem, chosen, limbs))
+    except TooLarge:
+        return best[1], False
+    return best[1], True
 
 
 def _floor(amount: float) -> int:

@@ -11,7 +11,8 @@ import numpy as np
 from pollinet.domain import NetworkInput
 from pollinet.network.cover import Cover, cover_problem, smallest_cover
 from pollinet.network.cuts import CoverProblem, Solved, minimise
-from pollinet.network.search import highest_level, useful
+from pollinet.network.exhaust import searchable
+from pollinet.network.search import best_of_size, highest_level, useful, worst
 
 DAYS_STEP = 0.5
 """Steps in which the demanded days of overlap are lowered. [days]"""
@@ -23,11 +24,13 @@ class Gain:
 
     cost : most that the added scions may cost; with costs of 1, their number.
     added : nodes that reach it. reliability : of the worst-off receiver then.
+    proven : False where a time limit was met, so that there may be better.
     """
 
     cost: float
     added: tuple[int, ...]
     reliability: float
+    proven: bool = True
 
 
 @dataclass(frozen=True)
@@ -53,10 +56,10 @@ def _nothing_asked(problem: CoverProblem, limit_s: float | None) -> Solved:
 def _climb(problem: CoverProblem, most: float, limit_s: float | None) -> Gain:
     free = replace(problem, need=0)
     start = _nothing_asked(free, limit_s)
-    count, best = highest_level(free, start, most, limit_s)
+    count, best, proven = highest_level(free, start, most, limit_s)
     cost = float(problem.costs[list(best.chosen)].sum()) if np.isinf(most) else most
     added = tuple(problem.candidates[c] for c in best.chosen)
-    return Gain(cost, added, count / problem.view.scenarios)
+    return Gain(cost, added, count / problem.view.scenarios, proven)
 
 
 def gain_per_cost(
@@ -65,13 +68,16 @@ def gain_per_cost(
     spare: Mapping[str, int] | None = None,
     *,
     most: int = 5,
-    time_limit_s: float | None = None,
+    time_limit_s: float | None = 60.0,
 ) -> Iterator[Gain]:
     """Best reliability of the worst-off receiver for 0, 1, 2, … `most`, until nothing is gained.
 
     Lazy: each entry is computed when it is asked for.
     """
     problem = useful(cover_problem(network, candidates, spare))
+    if searchable(problem) and set(problem.costs.tolist()) <= {1.0}:
+        yield from _by_size(problem, most)
+        return
     last = -1.0
     for cost in range(most + 1):
         gain = _climb(problem, float(cost), time_limit_s)
@@ -80,6 +86,20 @@ def gain_per_cost(
         last = max(last, gain.reliability)
         if last >= 1.0:
             return
+
+
+def _by_size(problem: CoverProblem, most: int) -> Iterator[Gain]:
+    limbs, scenarios = range(len(problem.limbs)), problem.view.scenarios
+    last, proven = worst(problem, (), limbs), True
+    yield Gain(0.0, (), last / scenarios)
+    for size in range(1, most + 1):
+        # What no smaller set reaches: that is what the search by size asks for.
+        chosen, looked = best_of_size(replace(problem, need=last + 1), size)
+        proven &= looked
+        if chosen is not None:
+            last = worst(problem, chosen, limbs)
+            added = tuple(problem.candidates[c] for c in chosen)
+            yield Gain(float(size), added, last / scenarios, proven)
 
 
 def covers_by_days(
@@ -106,7 +126,7 @@ def _level(
     network: NetworkInput, candidates: Sequence[int], spare: Mapping[str, int] | None
 ) -> Relaxation | None:
     problem = useful(cover_problem(network, candidates, spare))
-    gain = _climb(problem, np.inf, None)
+    gain = _climb(problem, np.inf, 60.0)
     if gain.reliability <= 0:
         return None
     eased = replace(network, aim=replace(network.aim, level=gain.reliability))

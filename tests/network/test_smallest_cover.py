@@ -261,6 +261,7 @@ def test_first_of_many_ties_is_the_best_of_all(seed: int, costs: bool, loss: boo
         )
 
     few = smallest_cover(network, free, survives_any_single_loss=loss, max_alternatives=1)
+    assert few.first_proven
     assert few.all_listed == (len(truth[1]) == 1)
     assert few.added in truth[1]
     assert few.reliability == pytest.approx(worst(few.added))
