@@ -196,7 +196,7 @@ def _chill(study: Study, pictures: dict[str, tuple[Picture, ...]]) -> Iterator[B
 
 def _risks(study: Study, limbs: tuple[LimbSummary, ...]) -> Iterator[Block]:
     nodes, found = study.network.nodes, losses(study.network)
-    yield Paragraph(losses_answer(found, nodes), strong=True)
+    yield Paragraph(losses_answer(found, study.coverage, nodes), strong=True)
     items = [
         f"Without {named(nodes[loss.node])}: {joined([nodes[i].id for i in loss.uncovered])} "
         "would have no sure donor."
