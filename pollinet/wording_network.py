@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
+from pollinet.advice.harvest import Harvest
 from pollinet.advice.pollinizer import Choice, Jar
 from pollinet.advice.triploids import PollenlessLimb
-from pollinet.domain import Node, Plan, Variety
+from pollinet.days import short_date
+from pollinet.domain import Node, Plan
 from pollinet.network.coverage import DonorShare, LimbCoverage
 from pollinet.network.resilience import Loss
 from pollinet.network.tradeoff import Gain, Relaxation
@@ -182,17 +184,9 @@ def placement_text(code: str) -> str:
     )
 
 
-def harvest_text(variety: Variety) -> str:
-    """Usual harvest with its place, `not known` where nothing is told."""
-    from pollinet.days import short_date
-
-    for fact in variety.facts:
-        if fact.property == "harvest_day":
-            return f"{short_date(round(float(fact.value)))} at {fact.context}"
-    for fact in variety.facts:
-        if fact.property == "harvest_offset_days":
-            return f"{float(fact.value):+g} days ({fact.context})"
-    return "not known"
+def harvest_text(harvest: Harvest | None) -> str:
+    """Estimated first pick here, `not known` where nothing is told."""
+    return "not known" if harvest is None else f"about {short_date(round(harvest.day))}"
 
 
 # --- triploids -------------------------------------------------------------------------------

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -10,6 +10,7 @@ from typing import Any
 import click
 
 from pollinet.advice.balance import placement, vigour_of
+from pollinet.advice.harvest import HARVEST_SD_DAYS, Harvest
 from pollinet.advice.pollinizer import Choice, Jar, choices, jars
 from pollinet.cli.common import (
     findings_data,
@@ -24,7 +25,8 @@ from pollinet.cli.common import (
     weather_option,
 )
 from pollinet.cli.donors import donor_data, node_data, source_option
-from pollinet.domain import Node, Tree
+from pollinet.days import month_and_day
+from pollinet.domain import Node, Tree, VarietyId
 from pollinet.findings import Finding
 from pollinet.network.selection import keep_nodes
 from pollinet.network.viability import present_of
@@ -32,6 +34,7 @@ from pollinet.phenology.adequacy import is_chill_known
 from pollinet.readers.bearing import load_bearing
 from pollinet.readers.names import suggest
 from pollinet.study import Study
+from pollinet.suits_summary import garden_harvests
 from pollinet.wording import of_ten, weather_words
 from pollinet.wording_network import (
     JAR_NOTES,
@@ -92,7 +95,8 @@ def _trees(study: Study, text: str | None, as_json: bool) -> tuple[Tree, ...]:
 class Found:
     """What was found: candidates that help, best first, in the numbers of `nodes`.
 
-    uncovered : limbs that lack a donor now. jars : cut blossom for them.
+    uncovered : limbs that lack a donor now. jars : cut blossom for them. harvests : estimated
+        harvest here of the candidates that help, where it is known.
     """
 
     nodes: tuple[Node, ...]
@@ -100,6 +104,7 @@ class Found:
     uncovered: tuple[int, ...]
     choices: tuple[Choice, ...]
     jars: tuple[Jar, ...]
+    harvests: Mapping[VarietyId, Harvest]
     level: float
 
 
@@ -121,12 +126,16 @@ def ranked_choices(study: Study, trees: Sequence[Tree], *, from_catalogue: bool)
     at_hand = {scion.variety for scion in study.plan.scions}
     mothers = [i for i in candidates if nodes[i].variety in at_hand]
     small = keep_nodes(network, (*present_of(network), *mothers))
+    ranked = choices(network, candidates, limbs)
+    helping = [study.known[nodes[choice.node].variety] for choice in ranked]
+    bloom = study.bloom_of(study.varieties(variety.id for variety in helping))
     return Found(
         nodes,
         tuple(trees),
         uncovered,
-        choices(network, candidates, limbs),
+        ranked,
         jars(small, uncovered, range(len(present_of(network)), len(small.nodes))),
+        garden_harvests(study, helping, bloom),
         network.aim.level,
     )
 
@@ -159,7 +168,7 @@ def _cells(study: Study, found: Found, choice: Choice) -> tuple[str, ...]:
     node = found.nodes[choice.node]
     own = of_ten(choice.own) if node.must_crop else "need not crop"
     chill = of_ten(choice.chill) if _chill_known(study, node) else "not known"
-    harvest = harvest_text(study.known[node.variety])
+    harvest = harvest_text(found.harvests.get(node.variety))
     reason = choice_reason(choice, found.nodes)
     days = f"{choice.effective_days:.1f}"
     return (node.variety.name, str(len(choice.covers)), reason, days, own, chill, harvest)
@@ -177,7 +186,8 @@ def _table_notes(found: Found) -> list[str]:
         *([f"{more} more that help are in the JSON (--json)."] if more > 0 else []),
         "Covers: limbs that lack a donor now and would have one. Effective: shared days times "
         "accepted pollen, distance, bee weather and chill. Its own: winters in which the new limb "
-        "has a donor itself. Chill: winters in which its chill requirement is met.",
+        "has a donor itself. Chill: winters in which its chill requirement is met. Harvest: first "
+        f"pick, within about {HARVEST_SD_DAYS:.0f} days.",
     ]
 
 
@@ -235,6 +245,13 @@ def pollinizer_data(study: Study, found: Found) -> dict[str, Any]:
     }
 
 
+def _harvest_data(harvest: Harvest | None) -> dict[str, str] | None:
+    if harvest is None:
+        return None
+    month, day = month_and_day(round(harvest.day))
+    return {"day": f"{month:02d}-{day:02d}", "rests_on": harvest.rests_on}
+
+
 def _choice_data(study: Study, found: Found, choice: Choice) -> dict[str, Any]:
     node = found.nodes[choice.node]
     return {
@@ -253,7 +270,7 @@ def _choice_data(study: Study, found: Found, choice: Choice) -> dict[str, Any]:
         "own_reliability": choice.own if node.must_crop else None,
         "closed": choice.closed,
         "chill_met": choice.chill if _chill_known(study, node) else None,
-        "harvest": harvest_text(study.known[node.variety]),
+        "harvest": _harvest_data(found.harvests.get(node.variety)),
         "vigour": vigour_of(study.known[node.variety]),
         "trees": [
             {
