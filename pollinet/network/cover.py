@@ -124,7 +124,7 @@ def cover_problem(
     view : viability of all receivers among limbs and candidates, to save the work.
     """
     nodes = network.nodes
-    free = tuple(sorted((set(candidates) | set(must_include)) - set(never)))
+    free = tuple(sorted((set(candidates) - set(never)) | set(must_include)))
     if view is None:
         wanted = [
             i for i in receivers_of(network) if nodes[i].kind != "candidate" or i in set(free)
@@ -255,7 +255,8 @@ def smallest_cover(
     candidates : node indices that may be grafted (wood that is not blocked).
     spare : how many more limbs the trees of each species can carry; a species that is missing can
         carry none. None: no limit.
-    must_include, never : candidates that are grafted in any case, or not at all.
+    must_include, never : candidates that are grafted in any case, or not at all; where one is in
+        both, it is grafted.
     survives_any_single_loss : every receiver must stay covered when any one other node is lost.
     preferences : penalties by candidate (a node that is missing has 0), the most important first,
         that decide between sets equal in cost, worst-off limb and chill.
