@@ -85,7 +85,7 @@ def labels(
     if kind != "limbs":
         made += scion_labels(scions_wanted(study, *study.cover()))
     if not made:
-        print_lines(["There is nothing to label: no scions are needed."])
+        print_lines(["There is nothing to label: no scions are to be grafted."])
         return 0
     out.write_bytes(labels_pdf(made, paper, f"Labels, {study.plan.site.name}"))
     sheets = -(-len(made) // (paper.columns * paper.rows))

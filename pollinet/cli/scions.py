@@ -55,7 +55,7 @@ def scions(plan: Path, source: str, weather: Path | None, as_json: bool) -> int:
 def _show(
     study: Study, nodes: tuple[Node, ...], cover: Cover, wanted: tuple[ScionWanted, ...]
 ) -> None:
-    print_lines([scions_answer(wanted), cover_answer(cover, nodes, study.plan.aim.level), ""])
+    print_lines([scions_answer(wanted, cover), cover_answer(cover, nodes, study.plan.aim.level), ""])
     if not wanted:
         return
     table = new_table(
@@ -79,7 +79,7 @@ def _data(
     study: Study, nodes: tuple[Node, ...], cover: Cover, wanted: tuple[ScionWanted, ...]
 ) -> dict[str, Any]:
     return {
-        "answer": scions_answer(wanted),
+        "answer": scions_answer(wanted, cover),
         "why": cover_answer(cover, nodes, study.plan.aim.level),
         "scions": [
             {

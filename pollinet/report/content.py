@@ -101,7 +101,7 @@ def _add(
 ) -> Iterator[Block]:
     wanted = scions_wanted(study, network, cover)
     if wanted:
-        yield Paragraph(scions_answer(wanted), strong=True)
+        yield Paragraph(scions_answer(wanted, cover), strong=True)
         rows = tuple(
             (s.variety.name, s.source, joined(s.trees, "or"), joined(s.serves)) for s in wanted
         )

@@ -64,10 +64,10 @@ def scions_wanted(study: Study, network: NetworkInput, cover: Cover) -> tuple[Sc
     )
 
 
-def scions_answer(wanted: tuple[ScionWanted, ...]) -> str:
+def scions_answer(wanted: tuple[ScionWanted, ...], cover: Cover) -> str:
     """The list in one sentence."""
     if not wanted:
-        return "No scions are needed."
+        return "No scion here would help." if cover.uncovered else "No scions are needed."
     ordered = [scion.variety.name for scion in wanted if not scion.at_hand]
     at_hand = [scion.variety.name for scion in wanted if scion.at_hand]
     parts = [f"cut {joined(at_hand)}"] if at_hand else []

@@ -40,8 +40,7 @@ def pictures(data: bytes) -> list[np.ndarray]:
     """Every page in grey, drawn by PDFium."""
     document = pypdfium2.PdfDocument(data)
     return [
-        page.render(scale=DOTS_PER_MM * 25.4 / 72, grayscale=True).to_numpy()
-        for page in document
+        page.render(scale=DOTS_PER_MM * 25.4 / 72, grayscale=True).to_numpy() for page in document
     ]
 
 

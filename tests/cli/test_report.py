@@ -1,0 +1,48 @@
+"""`pollinet report`: a file that stands alone, or one clear finding."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import awkward_gardens
+import pytest
+
+Run = Callable[..., Any]
+
+
+@pytest.fixture
+def plan(tmp_path: Path) -> Path:
+    return awkward_gardens.written("one limb", tmp_path)
+
+
+@pytest.mark.parametrize(("name", "begin"), [("r.html", b"<!DOCTYPE"), ("r.pdf", b"%PDF-")])
+def test_the_suffix_decides(
+    name: str, begin: bytes, plan: Path, tmp_path: Path, pollinet: Run
+) -> None:
+    answer = pollinet("report", plan, "--out", tmp_path / name)
+    # A limb without a donor is what the report is about, not a failure to write it.
+    assert answer.code == 0
+    assert answer.out.startswith("0 of 1 limb")
+    assert name in answer.out
+    assert (tmp_path / name).read_bytes().startswith(begin)
+
+
+@pytest.mark.parametrize(
+    ("out", "said"), [("r.docx", ".html or .pdf"), ("nowhere/r.pdf", "folder does not exist")]
+)
+def test_mistakes_write_nothing(
+    out: str, said: str, plan: Path, tmp_path: Path, pollinet: Run
+) -> None:
+    answer = pollinet("report", plan, "--out", tmp_path / out)
+    assert answer.code == 2
+    assert said in answer.err
+    assert not (tmp_path / out).exists()
+
+
+def test_a_bad_plan_writes_nothing(tmp_path: Path, pollinet: Run) -> None:
+    (tmp_path / "plan.toml").write_text("[site]\nlatitude = 400\n", encoding="utf-8")
+    answer = pollinet("report", tmp_path / "plan.toml", "--out", tmp_path / "r.html")
+    assert answer.code == 2
+    assert not (tmp_path / "r.html").exists()

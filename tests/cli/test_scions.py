@@ -1,0 +1,73 @@
+"""`pollinet scions`: the list to cut or order; O1 was worked out by hand (`test_scenarios.py`)."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import awkward_gardens as g
+import pytest
+
+Run = Callable[..., Any]
+
+SURE = "bloom_sd_days = 0\n"
+
+
+def o1(*scions: str) -> str:
+    return (
+        g.tree([("T", "T"), ("D1", "D1")]) + "".join(scions)
+        + g.variety("T", "S1S2S3", (110, 121)) + SURE + "ploidy = 3\n"
+        + g.variety("D1", "S2S5", (108, 118)) + SURE
+        + g.variety("D2", "S2S5", (109, 119)) + SURE
+        + g.variety("D3", "S3S7", (112, 122)) + SURE
+        + g.variety("D4", "S4S9", (126, 136)) + SURE
+    )  # fmt: skip
+
+
+@pytest.fixture
+def written(tmp_path: Path) -> Callable[[str], Path]:
+    def write(body: str) -> Path:
+        path = tmp_path / "plan.toml"
+        path.write_text(g.HEAD.format(site='"nowhere"', latitude=47) + body, encoding="utf-8")
+        return path
+
+    return write
+
+
+def test_exactly_d3_is_wanted(written: Callable[[str], Path], pollinet: Run) -> None:
+    plan = written(o1(g.scion("D2"), g.scion("D3"), g.scion("D4")))
+    answer = pollinet("scions", plan, "--json")
+    assert answer.code == 0
+    (wanted,) = answer.data["scions"]
+    assert wanted == {"variety": "D3", "species": "apple", "at_hand": True,
+                      "graft_on": ["old tree"], "carries": ["T", "D1"]}  # fmt: skip
+
+
+def test_the_list_says_what_to_mind(written: Callable[[str], Path], pollinet: Run) -> None:
+    plan = written(o1(g.scion("D3"), g.scion("D2", "oozing cankers")))
+    answer = pollinet("scions", plan)
+    assert answer.out.startswith("Cut D3.")
+    assert "oozing cankers" in answer.out
+    for word in ("plant-health", "register", "clears nothing", "Fire blight", "Knives"):
+        assert word in answer.out
+    assert max(map(len, answer.out.splitlines())) <= 100
+
+
+def test_wood_that_is_not_at_hand_is_ordered(written: Callable[[str], Path], pollinet: Run) -> None:
+    answer = pollinet("scions", written(o1()), "--from", "catalogue", "--json")
+    assert answer.code == 0
+    assert all(not scion["at_hand"] for scion in answer.data["scions"])
+    assert answer.data["answer"].startswith("Order ")
+
+
+def test_nothing_helps(written: Callable[[str], Path], pollinet: Run) -> None:
+    answer = pollinet("scions", written(o1(g.scion("D4"))))
+    assert answer.code == 1
+    assert answer.out.startswith("No scion here would help.")
+
+
+def test_nothing_is_needed(tmp_path: Path, pollinet: Run) -> None:
+    answer = pollinet("scions", g.written("southern new year", tmp_path))
+    assert answer.code == 0
+    assert answer.out.startswith("No scions are needed.")
