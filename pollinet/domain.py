@@ -186,13 +186,18 @@ class Normals:
 
 @dataclass(frozen=True)
 class Site:
-    """A place: latitude and longitude in degrees (south and west negative), elevation in m."""
+    """A place: latitude and longitude in degrees (south and west negative), elevation in m.
+
+    latitude_known : False where a plan gives none and a northern one stands in; that will do for
+        typed dates, and for nothing else.
+    """
 
     name: str
     latitude: float
     longitude: float | None = None
     elevation_m: float | None = None
     normals: Normals | None = None
+    latitude_known: bool = True
 
 
 @dataclass(frozen=True)

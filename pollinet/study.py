@@ -68,49 +68,48 @@ class Opened:
     findings: tuple[Finding, ...]
 
 
-def open_study(path: Path, *, weather: Path | None = None, seed: int | None = None) -> Opened:
-    """Read a plan and all it names, and check it.
-
-    Parameters
-    ----------
-    path : the plan file.
-    weather : a weather file to use in place of the plan's own.
-    seed : seed of the ensemble in place of the plan's own.
-    """
+def open_plan(path: Path) -> tuple[Plan | None, Catalogue | None, tuple[Finding, ...]]:
+    """Read a plan with its names resolved, and the catalogues it needs; no weather, no log."""
     table, findings = read_plan_table(path)
     if table is None:
-        return Opened(None, findings)
+        return None, None, findings
     known_fruits = fruits()
     named, problems = fruits_of(table, known_fruits, path.name)
     catalogue, catalogue_findings = load_catalogue(named, own_folder_beside(path.parent))
     plan, name_findings = resolve_plan(table, catalogue, known_fruits, path.name)
-    findings += problems + catalogue_findings + name_findings
-    if plan is None:
-        return Opened(None, in_order(findings))
-    records, log_findings = read_records(path.parent / RECORDS_NAME, plan)
-    findings += log_findings
-    if seed is not None:
-        plan = replace(plan, aim=replace(plan.aim, seed=seed))
+    findings = in_order(findings + problems + catalogue_findings + name_findings)
+    return (None if has_errors(findings) else plan), catalogue, findings
 
-    record, weather_findings = _weather(plan, path.parent, weather, table.site.latitude is None)
-    findings += weather_findings
-    if has_errors(findings):
-        return Opened(None, in_order(findings))
-    study = Study(plan, catalogue, record, in_order(findings), records=records)
-    findings = in_order(findings + study.gaps())
+
+def open_study(path: Path, *, weather: Path | None = None) -> Opened:
+    """Read a plan and all it names, and check it.
+
+    Parameters
+    ----------
+    path : the plan file; `records.csv` and a folder `catalogues` beside it are read too.
+    weather : a weather file to use in place of the plan's own.
+    """
+    plan, catalogue, findings = open_plan(path)
+    if plan is None or catalogue is None:
+        return Opened(None, findings)
+    records, log_findings = read_records(path.parent / RECORDS_NAME, plan)
+    record, weather_findings = _weather(plan, path.parent, weather)
+    findings = in_order(findings + log_findings + weather_findings)
     if has_errors(findings):
         return Opened(None, findings)
-    return Opened(replace(study, findings=findings), findings)
+    study = Study(plan, catalogue, record, records=records)
+    findings = in_order(findings + study.gaps())
+    return Opened(None if has_errors(findings) else replace(study, findings=findings), findings)
 
 
 def _weather(
-    plan: Plan, folder: Path, given: Path | None, no_latitude: bool
+    plan: Plan, folder: Path, given: Path | None
 ) -> tuple[DailyWeather | None, tuple[Finding, ...]]:
     """The record a plan runs on: the file given, its own file, generated winters, or none."""
     file = given or (folder / plan.weather_file if plan.weather_file else None)
     if file is None and plan.site.normals is None:
         return None, ()
-    if no_latitude:
+    if not plan.site.latitude_known:
         return None, (
             Finding(
                 "error", "missing-key", '"latitude" is missing', plan.file, "site",

@@ -112,19 +112,11 @@ def record(
 
 def _plan(path: Path, as_json: bool) -> Plan:
     """The plan alone: no weather is read for a note."""
-    from pollinet.readers.catalogue import fruits, load_catalogue
-    from pollinet.readers.own_tables import own_folder_beside
-    from pollinet.readers.plan import read_plan_table
-    from pollinet.readers.plan_names import fruits_of, resolve_plan
+    from pollinet.study import open_plan
 
-    table, findings = read_plan_table(path)
-    if table is None:
-        stop(findings, as_json)
-    named, problems = fruits_of(table, fruits(), path.name)
-    catalogue, more = load_catalogue(named, own_folder_beside(path.parent))
-    plan, last = resolve_plan(table, catalogue, fruits(), path.name)
+    plan, _, findings = open_plan(path)
     if plan is None:
-        stop(findings + problems + more + last, as_json)
+        stop(findings, as_json)
     return plan
 
 

@@ -155,6 +155,7 @@ def _site(table: PlanTable, latitude: float) -> Site:
         None
         if normals is None
         else Normals(tuple(normals.tmin_c), tuple(normals.tmax_c), "typed in the plan", "plan"),
+        latitude_known=site.latitude is not None,
     )
 
 

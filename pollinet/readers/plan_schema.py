@@ -20,7 +20,6 @@ class NormalsTable(_Table):
 
     tmin_c: Annotated[list[float], Field(min_length=12, max_length=12)]
     tmax_c: Annotated[list[float], Field(min_length=12, max_length=12)]
-    winters: Annotated[int, Field(ge=5, le=200)] = 30
 
 
 class SiteTable(_Table):

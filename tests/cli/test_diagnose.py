@@ -12,16 +12,7 @@ from typing import Any
 
 import pytest
 
-from pollinet.cli import COMMANDS
-
 Run = Callable[..., Any]
-
-
-@pytest.fixture(autouse=True)
-def listed(monkeypatch: pytest.MonkeyPatch) -> None:
-    """The commands are found whether or not the overview lists them."""
-    for name in ("diagnose",):
-        monkeypatch.setitem(COMMANDS, name, name)
 
 
 HEAD = """

@@ -10,16 +10,7 @@ from typing import Any
 import icalendar
 import pytest
 
-from pollinet.cli import COMMANDS
-
 Run = Callable[..., Any]
-
-
-@pytest.fixture(autouse=True)
-def listed(monkeypatch: pytest.MonkeyPatch) -> None:
-    """The commands are found whether or not the overview lists them."""
-    for name in ("suits", "work", "balance", "rows"):
-        monkeypatch.setitem(COMMANDS, name, name)
 
 
 @pytest.fixture(scope="module")
