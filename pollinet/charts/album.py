@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from pollinet.advice.harvest import HARVEST_SD_DAYS
 from pollinet.charts.calendar import (
     Against,
     Mark,
@@ -28,6 +29,7 @@ from pollinet.network.coverage import coverage_by_winter
 from pollinet.network.tradeoff import gain_per_cost
 from pollinet.phenology.flight import flight_share
 from pollinet.study import Study
+from pollinet.suits_summary import garden_harvests
 from pollinet.summary import bloom_span, calendar_rows, limb_chill, nominal_start
 from pollinet.wording import joined
 
@@ -213,31 +215,17 @@ def _tradeoff(study: Study, wishes: Wishes) -> Iterator[Chart]:
 
 
 def _harvest(study: Study, wishes: Wishes) -> Iterator[Chart]:
-    for fruit in _fruits(study):
-        limbs = [limb for limb in study.plan.limbs if limb.variety.species == fruit]
-        best = max(_harvest_contexts(study, limbs).items(), key=lambda c: len(c[1]), default=None)
-        if best is None:
-            continue
-        (property_, context), found = best
-        pickings = [Picking(_label(limb), found.get(limb.variety)) for limb in limbs]
-        dates = property_ == "harvest_day"
-        title = f"Order of harvest, {fruit}, as published for {context}"
-        axes = draw_harvest(pickings, dates=dates, title=title)
-        told = harvest_description(pickings, dates=dates)
-        yield _chart(f"harvest-{_slug(fruit)}", title, axes, told)
-
-
-def _harvest_contexts(
-    study: Study, limbs: list[Limb]
-) -> dict[tuple[str, str], dict[VarietyId, float]]:
-    """Published harvest of these varieties, by property and place; sorted by both."""
-    found: dict[tuple[str, str], dict[VarietyId, float]] = {}
-    for variety in sorted({limb.variety for limb in limbs}):
-        for fact in study.known[variety].facts:
-            if fact.property in ("harvest_day", "harvest_offset_days"):
-                place = found.setdefault((fact.property, fact.context), {})
-                place.setdefault(variety, float(fact.value))
-    return dict(sorted(found.items()))
+    limbs = study.plan.limbs
+    found = garden_harvests(study, [study.known[limb.variety] for limb in limbs], study.bloom)
+    if not found:
+        return
+    pickings = [
+        Picking(_label(limb), found[limb.variety].day if limb.variety in found else None)
+        for limb in limbs
+    ]
+    title = _titled(study, "Order of harvest, estimated")
+    axes = draw_harvest(pickings, HARVEST_SD_DAYS, title=title)
+    yield _chart("harvest", title, axes, harvest_description(pickings))
 
 
 def _tree(study: Study, wishes: Wishes) -> Iterator[Chart]:

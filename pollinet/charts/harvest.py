@@ -1,4 +1,4 @@
-"""The harvest calendar: which limb is picked when, as published at one place."""
+"""The harvest calendar: which limb is picked when."""
 
 from __future__ import annotations
 
@@ -11,10 +11,12 @@ from pollinet.charts.style import (
     LIGHT,
     MIDDLE,
     SMALL_PT,
+    legend_below,
     middles,
     new_axes,
     row_edges,
     settings,
+    swatch,
     title_of,
     wrapped,
 )
@@ -23,31 +25,31 @@ from pollinet.days import short_date
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
-ROW_IN, FRAME_IN = 0.3, 1.1
+ROW_IN, FRAME_IN = 0.3, 1.3
 LABEL_WIDTH = 34
 LEAST_DAYS_SHOWN = 28
 
 
 @dataclass(frozen=True)
 class Picking:
-    """When one limb is picked: a day of the year or days after a reference; None: not known."""
+    """When one limb is first picked; None: not known. [day of year, may run over 365]"""
 
     label: str
     day: float | None
 
 
 def draw_harvest(
-    pickings: Sequence[Picking], *, dates: bool, title: str, ax: Axes | None = None
+    pickings: Sequence[Picking], sd_days: float, *, title: str, ax: Axes | None = None
 ) -> Axes:
     """Draw the order of harvest, the earliest on top, what is not known last.
 
-    dates : whether the days are days of the year; else days after the reference variety.
+    sd_days : how far an estimate may be off, as a light bar. [days]
     """
     rows = in_picking_order(pickings)
     known = [picking.day for picking in rows if picking.day is not None]
     first, last = min(known, default=0.0), max(known, default=0.0)
     missing = max(0.0, LEAST_DAYS_SHOWN - (last - first)) / 2
-    low, high = int(first - missing) - 5, int(last + missing) + 6
+    low, high = int(first - missing - sd_days) - 2, int(last + missing + sd_days) + 3
     step = 7 * max(1, round((high - low) / 70))
     ticks = list(range(low, high + 1, step))
     names = [wrapped(picking.label, LABEL_WIDTH) for picking in rows]
@@ -57,28 +59,28 @@ def draw_harvest(
         axes = ax or new_axes(FRAME_IN + ROW_IN * edges[-1])
         axes.set(xlim=(low, high), ylim=(edges[-1] + 0.1, -0.3))
         for place, picking in zip(places, rows, strict=True):
-            _draw_row(axes, place, picking, dates)
-        axes.set_xticks(ticks, [day_words(tick, dates) for tick in ticks])
-        axes.set_yticks(range(len(rows)), [wrapped(picking.label, LABEL_WIDTH) for picking in rows])
+            _draw_row(axes, place, picking, sd_days)
+        axes.set_xticks(ticks, [short_date(tick) for tick in ticks])
+        axes.set_yticks(places, names)
         axes.tick_params(axis="y", length=0)
         axes.grid(axis="x", color=LIGHT, lw=0.6)
         axes.set_axisbelow(True)
-        if not dates:
-            axes.set_xlabel("days after the reference variety")
         title_of(axes, title)
+        legend_below(axes, [swatch(LIGHT, f"how far off it may be: ± {sd_days:g} days")])
     return axes
 
 
-def _draw_row(axes: Axes, row: float, picking: Picking, dates: bool) -> None:
+def _draw_row(axes: Axes, row: float, picking: Picking, sd_days: float) -> None:
     if picking.day is None:
         axes.annotate(
-            "not known there", (0.5, row), xycoords=("axes fraction", "data"), ha="center",
+            "not known", (0.5, row), xycoords=("axes fraction", "data"), ha="center",
             va="center", fontsize=SMALL_PT, color=MIDDLE,
         )  # fmt: skip
         return
+    axes.barh(row, 2 * sd_days, 0.3, picking.day - sd_days, color=LIGHT)
     axes.plot(picking.day, row, "o", ms=8, color=DARK)
     axes.annotate(
-        day_words(picking.day, dates), (picking.day, row), (9, 0), textcoords="offset points",
+        short_date(round(picking.day)), (picking.day, row), (9, 0), textcoords="offset points",
         va="center", fontsize=SMALL_PT,
     )  # fmt: skip
 
@@ -88,14 +90,9 @@ def in_picking_order(pickings: Sequence[Picking]) -> list[Picking]:
     return sorted(pickings, key=lambda p: (p.day is None, p.day or 0.0))
 
 
-def day_words(day: float, dates: bool) -> str:
-    """A day of the year as a date, or days after the reference variety."""
-    return short_date(round(day)) if dates else f"{day:+.0f}"
-
-
-def harvest_description(pickings: Sequence[Picking], *, dates: bool) -> str:
+def harvest_description(pickings: Sequence[Picking]) -> str:
     """The chart in words, for those who cannot see it."""
     return "; ".join(
-        f"{p.label}: {'not known' if p.day is None else day_words(p.day, dates)}"
+        f"{p.label}: {'not known' if p.day is None else short_date(round(p.day))}"
         for p in in_picking_order(pickings)
     )

@@ -30,8 +30,8 @@ from pollinet.wording import of_ten
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
-MOST_COLUMNS = 8
-"""Donors in one table: as many as stay legible at the width of a page."""
+MOST_COLUMNS, MOST_ROWS = 8, 20
+"""Donors and receivers in one table: as many as stay legible on a page."""
 
 ROW_IN, HEAD_IN, FRAME_IN = 0.4, 1.5, 1.3
 LABEL_WIDTH, HEAD_WIDTH = 26, 22
@@ -71,14 +71,18 @@ def matrices(
     """The tables of one fruit, each narrow enough to be read."""
     of_fruit = [i for i, node in enumerate(network.nodes) if node.variety.species == species]
     donors = [i for i in of_fruit if network.nodes[i].kind != "candidate"]
-    receivers = tuple(row.node for row in coverage if row.node in of_fruit)
-    bands = max(1, -(-len(donors) // MOST_COLUMNS))
-    width = -(-len(donors) // bands)
+    receivers = [row.node for row in coverage if row.node in of_fruit]
     return tuple(
-        Matrix(receivers, tuple(donors[first : first + width]))
-        for first in range(0, len(donors), max(width, 1))
-        if receivers
+        Matrix(rows, columns)
+        for rows in _bands(receivers, MOST_ROWS)
+        for columns in _bands(donors, MOST_COLUMNS)
     )
+
+
+def _bands(nodes: Sequence[int], most: int) -> list[tuple[int, ...]]:
+    """Nodes in bands of about the same size, none larger than `most`."""
+    size = -(-len(nodes) // max(1, -(-len(nodes) // most)))
+    return [tuple(nodes[first : first + size]) for first in range(0, len(nodes), size or 1)]
 
 
 def draw_matrix(

@@ -7,6 +7,7 @@ from pathlib import Path
 import click
 
 from pollinet.cli.common import opened, plan_argument, print_lines, stop, weather_option
+from pollinet.cli.donors import source_option
 from pollinet.findings import Finding
 from pollinet.wording import check_answer
 
@@ -33,14 +34,7 @@ def out_problem(out: Path, suffixes: tuple[str, ...]) -> Finding | None:
 @click.option(
     "--out", type=click.Path(path_type=Path), required=True, help="File to write (html, pdf)."
 )
-@click.option(
-    "--from",
-    "source",
-    type=click.Choice(["scions", "catalogue"]),
-    default="scions",
-    show_default=True,
-    help="Choose what to add among the plan's scions, or among all catalogue varieties as well.",
-)
+@source_option
 @weather_option
 def report(plan: Path, out: Path, source: str, weather: Path | None) -> int:
     """Write the whole answer as a page to print on A4 or to read on a telephone."""

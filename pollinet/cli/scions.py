@@ -18,6 +18,7 @@ from pollinet.cli.common import (
     print_table,
     weather_option,
 )
+from pollinet.cli.donors import source_option
 from pollinet.domain import Node
 from pollinet.network.cover import Cover
 from pollinet.report.scions import CUTTING, ScionWanted, cautions, scions_answer, scions_wanted
@@ -30,14 +31,7 @@ from pollinet.wording import cover_answer, joined
     "needed, 1 some limb cannot be covered, 2 bad input."
 )
 @plan_argument
-@click.option(
-    "--from",
-    "source",
-    type=click.Choice(["scions", "catalogue"]),
-    default="scions",
-    show_default=True,
-    help="Choose among the plan's scions, or among all catalogue varieties as well.",
-)
+@source_option
 @weather_option
 @json_option
 def scions(plan: Path, source: str, weather: Path | None, as_json: bool) -> int:
@@ -55,7 +49,8 @@ def scions(plan: Path, source: str, weather: Path | None, as_json: bool) -> int:
 def _show(
     study: Study, nodes: tuple[Node, ...], cover: Cover, wanted: tuple[ScionWanted, ...]
 ) -> None:
-    print_lines([scions_answer(wanted, cover), cover_answer(cover, nodes, study.plan.aim.level), ""])
+    answer = cover_answer(cover, nodes, study.plan.aim.level)
+    print_lines([scions_answer(wanted, cover), answer, ""])
     if not wanted:
         return
     table = new_table(

@@ -6,6 +6,8 @@ import platform
 from collections.abc import Iterator
 from importlib.metadata import version
 
+import numpy as np
+
 from pollinet import __version__
 from pollinet.charts.album import Chart, charts_of
 from pollinet.cli.check import bloom_text
@@ -14,6 +16,8 @@ from pollinet.network.cover import Cover
 from pollinet.network.coverage import LimbCoverage, limb_coverage
 from pollinet.network.resilience import losses
 from pollinet.network.viability import present_of
+from pollinet.phenology.frost import frost_nights
+from pollinet.readers.frost import load_frost_limits
 from pollinet.report.blocks import Block, Bullets, Grid, Paragraph, Picture, Report, Section
 from pollinet.report.scions import CUTTING, cautions, scions_answer, scions_wanted
 from pollinet.study import Study
@@ -212,6 +216,28 @@ def _risks(study: Study, limbs: tuple[LimbSummary, ...]) -> Iterator[Block]:
         )
     if items:
         yield Bullets(tuple(items))
+    yield from _frost(study, limbs)
+
+
+def _frost(study: Study, limbs: tuple[LimbSummary, ...]) -> Iterator[Block]:
+    """Shares of springs with a night in bloom that kills flowers."""
+    if study.winters is None:
+        return
+    nights = frost_nights(study.bloom, study.winters, load_frost_limits())
+    rows = []
+    for limb in limbs:
+        row = study.bloom.varieties.index(limb.node.variety)
+        if np.isfinite(nights.kill_10[row]).any():
+            shares = (float((counts[row] >= 1).mean()) for counts in nights)
+            rows.append((limb.node.id, limb.node.variety.name, *(of_ten(s) for s in shares)))
+    if rows:
+        yield Paragraph("Springs with a night in bloom cold enough to kill flowers:")
+        headings = ("Limb", "Variety", "Some (one flower in ten)", "Most (nine in ten)")
+        yield Grid(headings, tuple(rows), (4, 4, 3, 3))
+        yield Paragraph(
+            "By the temperatures of the record; a frost hollow is some degrees colder, a limb in "
+            "the warmth of a wall is not."
+        )
 
 
 def _without_neighbours(study: Study) -> list[str]:

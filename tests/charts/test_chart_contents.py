@@ -22,10 +22,17 @@ from measured_charts import texts
 
 from pollinet.charts.calendar import Against, Mark, draw_calendar, shared_days
 from pollinet.charts.chill import ChillNeed, draw_chill
-from pollinet.charts.harvest import Picking, harvest_description, in_picking_order
-from pollinet.charts.matrix import MOST_COLUMNS, draw_matrix, matrices, matrix_description
+from pollinet.charts.harvest import Picking, draw_harvest, harvest_description, in_picking_order
+from pollinet.charts.matrix import (
+    MOST_COLUMNS,
+    MOST_ROWS,
+    draw_matrix,
+    matrices,
+    matrix_description,
+)
 from pollinet.charts.network import MARKERS, draw_network, network_description
 from pollinet.charts.style import DARK, PAPER
+from pollinet.charts.tradeoff import Step, draw_tradeoff
 from pollinet.charts.treeplan import draw_tree, place_of
 from pollinet.charts.winters import draw_winters, grey_of
 from pollinet.network.coverage import coverage_by_winter
@@ -150,8 +157,10 @@ def test_the_matrix_tells_days_and_reasons(tmp_path: Path) -> None:
 def test_wide_matrices_are_split_and_nothing_is_lost(tmp_path: Path) -> None:
     study = study_of(awkward_gardens.forty_limbs(), tmp_path)
     tables = matrices(study.network, study.coverage, "apple")
-    assert [donor for table in tables for donor in table.donors] == list(range(40))
+    cells = [(r, d) for table in tables for r in table.receivers for d in table.donors]
+    assert sorted(cells) == [(receiver, donor) for receiver in range(40) for donor in range(40)]
     assert all(len(table.donors) <= MOST_COLUMNS for table in tables)
+    assert all(len(table.receivers) <= MOST_ROWS for table in tables)
 
 
 # --- winters, chill, harvest, tree -----------------------------------------------------------
@@ -189,8 +198,32 @@ def test_the_earliest_is_picked_first_and_the_unknown_told_last() -> None:
     pickings = [Picking("late", 290.0), Picking("?", None), Picking("early", 200.0)]
     assert [p.label for p in in_picking_order(pickings)] == ["early", "late", "?"]
     # Day 200 is 19 July, day 290 is 17 October (any wall calendar).
-    told = harvest_description(pickings, dates=True)
+    told = harvest_description(pickings)
     assert told == "early: 19 Jul; late: 17 Oct; ?: not known"
+
+
+def test_names_stand_beside_what_they_name() -> None:
+    long = "a name of so many letters that it needs three lines beside the axis, at the very least"
+    steps = [Step(long, 0.4), Step("b", 0.9)]
+    span = BloomSpan(200.0, 202.0, 207.0, 212.0, 215.0)
+    bloom = [CalendarRow("t", long, span), CalendarRow("u", "b", span)]
+    shares = np.array([[0.0], [1.0]])
+    needs = [ChillNeed(long, 50.0), ChillNeed("b", 60.0)]
+    pickings = [Picking(long, 200.0), Picking("b", 210.0)]
+    drawn = {
+        "calendar": (draw_calendar(bloom, date(2001, 4, 1), title=""), DARK),
+        "winters": (draw_winters([long, "b"], ["x"], shares, title=""), None),
+        "tradeoff": (draw_tradeoff(steps, 0.8, title=""), None),
+        "harvest": (draw_harvest(pickings, 15.0, title=""), None),
+    }
+    for name, (axes, colour) in drawn.items():
+        bars = [p for p in axes.patches if isinstance(p, Rectangle)]
+        bars = [p for p in bars if colour in (None, to_hex(p.get_facecolor()))]
+        found = sorted({round(bar.get_y() + bar.get_height() / 2, 6) for bar in bars})
+        assert found == pytest.approx(sorted(axes.get_yticks().tolist())), name
+    axes = draw_chill([1, 2], np.array([40.0, 60.0]), needs, title="")
+    squares = [float(line.get_ydata()[0]) for line in axes.lines if line.get_marker() == "s"]
+    assert squares == pytest.approx(axes.get_yticks().tolist()[1:])
 
 
 @pytest.mark.parametrize(
