@@ -69,12 +69,10 @@ def check_answer(coverage: Sequence[LimbCoverage], level: float) -> str:
     )
 
 
-def outlook_answer(coverage: Sequence[LimbCoverage], level: float, warmer_c: float) -> str:
-    """The same sentence for a climate so much warmer. [°C]"""
+def outlook_words(warmer_c: float) -> str:
+    """How a sentence on a climate so much warmer begins. [°C]"""
     side = "warmer" if warmer_c > 0 else "colder"
-    return f"With every winter and spring {abs(warmer_c):g} °C {side}: " + check_answer(
-        coverage, level
-    )
+    return f"With every winter and spring {abs(warmer_c):g} °C {side}: "
 
 
 def donor_text(donor: DonorShare, nodes: Sequence[Node], receiver: int) -> str:

@@ -85,3 +85,14 @@ def test_check_and_chill_tell_both(plan: Path, pollinet: Run) -> None:
     data = pollinet("chill", plan, "--warmer", 1.5, "--json").data
     assert sum(data["warmer"]["supply"]["hours"]) < sum(data["supply"]["hours"])
     assert pollinet("check", plan, "--warmer", 40).code == 2
+
+
+def test_cover_tells_both(tmp_path: Path, pollinet: Run) -> None:
+    assert pollinet("demo", "--out", tmp_path).code == 0
+    plan = tmp_path / "plan.toml"
+    data = pollinet("cover", plan, "--warmer", 2, "--json").data
+    assert data["warmer"]["degrees_c"] == 2
+    assert data["warmer"]["status"] in ("optimal", "infeasible", "nothing to add")
+    plain = pollinet("cover", plan, "--json").data
+    assert data["added"] == plain["added"]
+    assert "2 °C warmer" in pollinet("cover", plan, "--warmer", 2).out

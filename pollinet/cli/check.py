@@ -30,7 +30,7 @@ from pollinet.wording import (
     donor_text,
     memory_text,
     of_ten,
-    outlook_answer,
+    outlook_words,
     reasons,
     weather_words,
 )
@@ -70,7 +70,7 @@ def show_check(study: Study, outlook: Study | None = None) -> None:
     limbs, level = limb_summaries(study), study.plan.aim.level
     print_lines([check_answer(study.coverage, level)])
     if outlook is not None:
-        print_lines([outlook_answer(outlook.coverage, level, outlook.warmer_c)])
+        print_lines([outlook_words(outlook.warmer_c) + check_answer(outlook.coverage, level)])
     print_lines([""])
     print_table(_table(limbs, study, outlook))
     print_lines(["", *_notes(limbs, study)])
@@ -105,7 +105,7 @@ def outlook_data(outlook: Study | None) -> dict[str, Any]:
     return {
         "warmer": {
             "degrees_c": outlook.warmer_c,
-            "answer": outlook_answer(outlook.coverage, level, outlook.warmer_c),
+            "answer": outlook_words(outlook.warmer_c) + check_answer(outlook.coverage, level),
             "limbs": [
                 {
                     "id": nodes[limb.node].id,

@@ -21,6 +21,7 @@ from pollinet.cli.common import (
     print_lines,
     print_table,
     stop,
+    warmer_option,
     weather_option,
 )
 from pollinet.cli.cover_extras import (
@@ -47,6 +48,7 @@ from pollinet.wording import (
     joined,
     miss_text,
     of_ten,
+    outlook_words,
     proof_text,
     weather_words,
 )
@@ -128,6 +130,7 @@ class Wishes:
     help="Stop each search after so long; the answer then says what is not proven.",
 )
 @weather_option
+@warmer_option
 @json_option
 def cover(
     plan: Path,
@@ -139,6 +142,7 @@ def cover(
     years: bool,
     spring: int | None,
     weather: Path | None,
+    warmer: float,
     as_json: bool,
     **wishes: Any,
 ) -> int:
@@ -150,14 +154,37 @@ def cover(
     study = with_aim(study, donors=donors, level=level, min_overlap_days=min_overlap)
     wished = Wishes(from_catalogue=source == "catalogue", **wishes)
     found = searched(study, wished, as_json=as_json)
+    later = None
+    if warmer and study.winters is not None:
+        later = searched(study.warmer(warmer), wished, as_json=as_json)
     year = None if not years else spring or date.today().year
     if as_json:
-        print_json(_whole_data(study, found, wished, year, trade_off))
+        outlook = {} if later is None else {"warmer": _outlook_data(later, study, warmer)}
+        print_json(_whole_data(study, found, wished, year, trade_off) | outlook)
     else:
         show_cover(study, found.network, found.answer)
+        if later is not None:
+            print_lines(["", _outlook_words(later, study, warmer)])
         _show_extras(study, found, wished, year, trade_off)
     unfinished = found.answer.status == "time limit" and not found.answer.added
     return 1 if found.answer.uncovered or unfinished else 0
+
+
+def _outlook_words(later: Searched, study: Study, warmer_c: float) -> str:
+    answer = cover_answer(later.answer, later.network.nodes, study.plan.aim.level)
+    return outlook_words(warmer_c) + answer
+
+
+def _outlook_data(later: Searched, study: Study, warmer_c: float) -> dict[str, Any]:
+    nodes, answer = later.network.nodes, later.answer
+    return {
+        "degrees_c": warmer_c,
+        "answer": _outlook_words(later, study, warmer_c),
+        "status": answer.status,
+        "added": [nodes[i].variety.name for i in answer.added],
+        "alternatives": [[nodes[i].variety.name for i in some] for some in answer.alternatives],
+        "uncovered": [nodes[miss.node].id for miss in answer.uncovered],
+    }
 
 
 def with_aim(study: Study, **changes: float | None) -> Study:
