@@ -220,7 +220,7 @@ def test_names_stand_beside_what_they_name() -> None:
         bars = [p for p in axes.patches if isinstance(p, Rectangle)]
         bars = [p for p in bars if colour in (None, to_hex(p.get_facecolor()))]
         found = sorted({round(bar.get_y() + bar.get_height() / 2, 6) for bar in bars})
-        assert found == pytest.approx(sorted(axes.get_yticks().tolist())), name
+        assert found == pytest.approx(sorted(axes.get_yticks().tolist()), abs=1e-5), name
     axes = draw_chill([1, 2], np.array([40.0, 60.0]), needs, title="")
     squares = [float(line.get_ydata()[0]) for line in axes.lines if line.get_marker() == "s"]
     assert squares == pytest.approx(axes.get_yticks().tolist()[1:])
