@@ -9,7 +9,7 @@ from tempfile import TemporaryDirectory
 from pollinet.cli import main
 from pollinet.demo import demo_files, write_demo
 
-FIGURES = Path(__file__).resolve().parent.parent / "figures"
+FIGURES = Path(__file__).resolve().parent.parent / "figures" / "demo"
 
 
 def redraw(out: Path) -> int:

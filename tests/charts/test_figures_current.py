@@ -1,4 +1,4 @@
-"""The pictures in `figures` are those that the program draws of the demo today."""
+"""The pictures in `figures/demo` are those that the program draws of the demo today."""
 
 from __future__ import annotations
 
@@ -29,7 +29,7 @@ def library(svg: str) -> str:
 def test_figures_are_up_to_date(checkout: Path, tmp_path: Path, capsys) -> None:
     assert redraw(tmp_path) == 0
     drawn, kept = ({file.name: file.read_text("utf-8") for file in folder.glob("*.svg")}
-                   for folder in (tmp_path, checkout / "figures"))  # fmt: skip
+                   for folder in (tmp_path, checkout / "figures" / "demo"))  # fmt: skip
     cure = "run: python tests/redraw_figures.py"
     assert sorted(drawn) == sorted(kept), cure
     for name, svg in drawn.items():
