@@ -140,10 +140,14 @@ def shared_seasons(
     yi = np.array([years.index(y) for _, y in residuals])
     values = np.array(list(residuals.values()))
     by_cultivar, by_year = np.zeros(len(cultivars)), np.zeros(len(years))
+    many, often = np.bincount(ci), np.bincount(yi) + shrink
     for _ in range(200):
-        by_cultivar = np.bincount(ci, values - by_year[yi]) / np.bincount(ci)
-        by_year = np.bincount(yi, values - by_cultivar[ci]) / (np.bincount(yi) + shrink)
+        before = by_year
+        by_cultivar = np.bincount(ci, values - by_year[yi]) / many
+        by_year = np.bincount(yi, values - by_cultivar[ci]) / often
         by_year -= by_year.mean()
+        if np.abs(by_year - before).max() < 1e-12:
+            break
     return (
         dict(zip(cultivars, by_cultivar.tolist(), strict=True)),
         dict(zip(years, by_year.tolist(), strict=True)),

@@ -18,8 +18,9 @@ HALVES = (
     ("odd years", "the other way round"),
 )
 MARKS = {
-    "median RMSE, usual date": ("usual date of that site", "x", "none"),
-    "median RMSE, same site": ("foretold from the same site", "o", "white"),
+    "median RMSE of usual dates alone": ("usual date alone", "x", "none"),
+    "median RMSE, same site, usual date": ("same site, from the usual date", "s", "white"),
+    "median RMSE, same site, own notes": ("same site, with own notes", "+", "none"),
     "median RMSE, carried": ("carried from another site", "o", "black"),
     "median RMSE, carried with two own dates": ("carried, with two own dates", "^", "0.6"),
 }
@@ -38,9 +39,7 @@ def draw(axes: Axes, fitted_on: str, title: str) -> None:
     places = pairs_last[::-1]
     for what, (label, mark, fill) in MARKS.items():
         found = [(float(r["value"]), places.index(r["where"])) for r in some if r["what"] == what]
-        colour = "black" if mark == "x" else fill
-        edge = None if mark == "x" else "black"
-        axes.scatter(*zip(*found, strict=True), marker=mark, c=colour, edgecolors=edge, label=label)
+        axes.plot(*zip(*found, strict=True), mark, color="black", markerfacecolor=fill, label=label)
     axes.axvline(5, color="0.7", linewidth=0.8, zorder=0)
     axes.set(title=title, xlabel="median RMSE of full bloom [days]", xlim=(0, 9))
     axes.set_yticks(range(len(places)), places)
@@ -49,11 +48,11 @@ def draw(axes: Axes, fitted_on: str, title: str) -> None:
 def main() -> None:
     """Write the figure; the same results give the same bytes."""
     mpl.rcParams["svg.hashsalt"] = "pollinet"
-    figure = Figure(figsize=(10, 4.5), layout="constrained")
+    figure = Figure(figsize=(10, 5), layout="constrained")
     left, right = figure.subplots(1, 2, sharey=True)
     for axes, half in zip((left, right), HALVES, strict=True):
         draw(axes, *half)
-    figure.legend(*left.get_legend_handles_labels(), loc="outside lower center", ncols=4)
+    figure.legend(*left.get_legend_handles_labels(), loc="outside lower center", ncols=3)
     figure.savefig(HERE.parents[1] / "figures" / "timing_proof.svg", metadata={"Date": None})
 
 

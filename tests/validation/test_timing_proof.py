@@ -6,17 +6,34 @@ import csv
 from pathlib import Path
 
 import pytest
-from cherry_series import Series, read_series
+from cherry_series import SITES, Series, read_series
 from fit_timing import fit
-from prove_timing import Result, halves
+from prove_timing import (
+    CARRIED,
+    OWN_NOTES,
+    PLAIN_DATES,
+    PLAIN_OVERLAP,
+    TWO_DATES,
+    USUAL_DATE,
+    Result,
+    halves,
+)
 
 from pollinet.readers.timing import load_timing
 
 HERE = Path(__file__).parent
-# Targets of the design, for the fit on even years. Where the measured figure misses one, the
-# figure stands in `MISSED` and is not allowed to grow.
-SAME_SITE, CARRIED, OVERLAP, INTERVAL = 5.0, 5.5, 3.5, (70.0, 90.0)
-MISSED = {"Balandran": 5.25}
+# Targets of the design, for the fit on even years. Dates and overlaps of a site must also beat the
+# site's usual dates and intervals. Where a measured figure misses, it stands in `MISSED`, a
+# twentieth of a day up, and is not allowed to grow.
+SAME_SITE, CARRIED_RMSE, OVERLAP, INTERVAL = 5.0, 5.5, 3.5, (70.0, 90.0)
+MISSED = {
+    (f"median RMSE, {OWN_NOTES}", "Balandran"): 5.08,
+    (f"median RMSE, {USUAL_DATE}", "Balandran"): 5.11,
+    (f"overlap RMSE, {OWN_NOTES}", "Etoile"): 4.03,
+    (f"overlap RMSE, {OWN_NOTES}", "Balandran"): 3.80,
+    (f"overlap RMSE, {OWN_NOTES}", "Jork"): 3.12,
+    (f"overlap in the 80 % interval, {USUAL_DATE}", "all"): 92.0,  # told too widely
+}
 
 
 def committed() -> list[Result]:
@@ -49,25 +66,36 @@ def measured(reference_weather: Path) -> list[Result]:
     return halves(reference_weather)
 
 
+def check_same_site(results: list[Result], what: str, target: float, plain: str) -> None:
+    """Every site reaches the target and beats the plain alternative, or is a known miss."""
+    found, alternative = figures(results, what), figures(results, plain)
+    assert set(found) == set(SITES)
+    for site, (value, _) in found.items():
+        limit = min(target, alternative[site][0])
+        if (what, site) in MISSED:
+            assert limit <= value, f"{what} at {site} is no miss any more"
+            limit = MISSED[what, site]
+        assert value < limit, (what, site)
+
+
+def check_interval(results: list[Result], what: str) -> None:
+    """The stated 80 % interval holds about that share of what was seen, all places together."""
+    places = [found for place, found in figures(results, what).items() if place != "all"]
+    share = sum(value * cases for value, cases in places) / sum(cases for _, cases in places)
+    assert INTERVAL[0] <= share <= MISSED.get((what, "all"), INTERVAL[1]), what
+
+
 def check_targets(results: list[Result]) -> None:
     """What the design asks of the fit on even years, tested on odd ones."""
-    usual = figures(results, "median RMSE, usual date")
-    for site, (rmse, _) in figures(results, "median RMSE, same site").items():
-        assert rmse < MISSED.get(site, SAME_SITE), site
-        assert rmse < usual[site][0], site
-    carried = figures(results, "median RMSE, carried")["all"][0]
-    assert carried < CARRIED
-    assert figures(results, "median RMSE, carried with two own dates")["all"][0] < carried
-    assert INTERVAL[0] <= figures(results, "in the 80 % interval, carried")["all"][0] <= INTERVAL[1]
-    pairs = figures(results, "overlap in the 80 % interval, carried")["all"][0]
-    assert INTERVAL[0] <= pairs <= INTERVAL[1]
-    same = figures(results, "in the 80 % interval, same site").values()
-    pooled = sum(value * cases for value, cases in same) / sum(cases for _, cases in same)
-    assert INTERVAL[0] <= pooled <= INTERVAL[1]
-    plain = figures(results, "overlap RMSE, of usual intervals")
-    for site, (rmse, _) in figures(results, "overlap RMSE, foretold").items():
-        assert rmse < OVERLAP, site
-        assert rmse < plain[site][0], site
+    for route in (OWN_NOTES, USUAL_DATE):
+        check_same_site(results, f"median RMSE, {route}", SAME_SITE, PLAIN_DATES)
+        check_same_site(results, f"overlap RMSE, {route}", OVERLAP, PLAIN_OVERLAP)
+    carried = figures(results, f"median RMSE, {CARRIED}")["all"][0]
+    assert carried < CARRIED_RMSE
+    assert figures(results, TWO_DATES)["all"][0] < carried
+    for route in (OWN_NOTES, USUAL_DATE, CARRIED):
+        check_interval(results, f"in the 80 % interval, {route}")
+        check_interval(results, f"overlap in the 80 % interval, {route}")
 
 
 def test_committed_figures_reach_the_targets() -> None:
