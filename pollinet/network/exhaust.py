@@ -28,6 +28,9 @@ from pollinet.network.cuts import CoverProblem, Demand, counted, gains, violated
 WORK = 1e11
 """Bytes of packed scenarios that one search may read before it gives up: about a minute."""
 
+RANKING_WORK = WORK / 4
+"""The same for listing and ranking the sets once their size is proven."""
+
 _ROUNDING = 1e-9
 
 Chosen = tuple[int, ...]

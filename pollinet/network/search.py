@@ -23,7 +23,7 @@ from pollinet.network.cuts import (
     minimise,
     violated,
 )
-from pollinet.network.exhaust import Sweep, TooLarge, covers_of_size, searchable
+from pollinet.network.exhaust import RANKING_WORK, Sweep, TooLarge, covers_of_size, searchable
 
 _TOLERANCE = 1e-7
 
@@ -240,7 +240,9 @@ def _all_smallest(
     """Sets of the smallest cost, `most` of them or all; whether these are all."""
     found = [first.chosen]
     if searchable(problem) and not first.programmes:
-        others = (c for c in covers_of_size(problem, len(first.chosen)) if c != first.chosen)
+        sweep = Sweep(problem.need, RANKING_WORK)
+        covers = covers_of_size(problem, len(first.chosen), sweep)
+        others = (chosen for chosen in covers if chosen != first.chosen)
         with suppress(TooLarge):
             found.extend(islice(others, most))
             return found[:most], len(found) <= most
@@ -280,7 +282,7 @@ def _climbing(
     problem: CoverProblem, first: tuple[int, ...], ranking: Ranking
 ) -> tuple[tuple[int, ...], bool]:
     """Go through the covers of a size once, asking for more with each better one."""
-    sweep, limbs = Sweep(problem.need), range(len(problem.limbs))
+    sweep, limbs = Sweep(problem.need, RANKING_WORK), range(len(problem.limbs))
     best = (_order(problem, ranking, first), first)
     try:
         for chosen in covers_of_size(problem, len(first), sweep):
