@@ -112,7 +112,7 @@ def _calendar(study: Study, wishes: Wishes) -> Iterator[Chart]:
     title = _titled(study, text)
     axes = draw_calendar(
         rows, start, title=title, winter=wishes.winter is not None, against=against,
-        marks=_marks(study, wishes.winter), strips=_strips(study),
+        marks=_marks(study, wishes.winter), strips=_strips(study, wishes.winter),
     )  # fmt: skip
     yield _chart(name, title, axes, calendar_description(rows, start))
 
@@ -130,20 +130,22 @@ def _marks(study: Study, winter: int | None) -> list[Mark]:
     ]
 
 
-def _strips(study: Study) -> list[Strip]:
-    """How often each night has frost and how far bees can fly each day."""
+def _strips(study: Study, winter: int | None) -> list[Strip]:
+    """How often each night has frost and how far bees can fly each day; of one winter or all."""
     winters = study.winters
     if winters is None:
         return []
+    chosen = [winter in (None, year) for year in winters.harvest_years]
     hourly = winters.temperature_c
-    frost = (hourly.reshape(len(hourly), -1, 24).min(axis=2) < 0).mean(axis=0)
+    frost = (hourly.reshape(len(hourly), -1, 24).min(axis=2) < 0)[chosen].mean(axis=0)
     # Bloom of one day, on each day of the season in turn, asks the flight rule for that day.
     hours = np.arange(len(frost), dtype=float)[None, :, None] * 24 + np.zeros(len(hourly))
     anything = (VarietyId("", ""),)
     day = Bloom(anything, hours, hours, hours + 24, winters.starts, np.zeros(1))
-    flight = flight_share(day, winters, study.plan.site.latitude)[0].mean(axis=1)
+    flight = flight_share(day, winters, study.plan.site.latitude)[0][:, chosen].mean(axis=1)
+    height = " (full height: all winters)" if winter is None else ""
     return [
-        Strip("nights below 0 °C (full height: all winters)", frost),
+        Strip(f"nights below 0 °C{height}", frost),
         Strip("bee flight (full height: all daylight)", flight),
     ]
 

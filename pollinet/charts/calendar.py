@@ -101,12 +101,14 @@ def draw_calendar(
     lowest = max([*places, *foot], default=0) + row_edges(labels[-1:], ROW_IN)[-1] / 2
     with settings():
         axes = ax or new_axes(FRAME_IN + ROW_IN * (lowest + 0.5))
-        _dates(axes, rows, start)
+        noted = [_season_day(mark, start) for mark in marks]
+        _dates(axes, rows, noted, start)
         for row, place in zip(rows, places, strict=True):
             _draw_row(axes, row, place)
         if against is not None:
             _draw_shared(axes, rows, places, against)
-        _draw_marks(axes, places, marks, start)
+        for mark, day in zip(marks, noted, strict=True):
+            axes.plot(day, places[mark.row], "D", ms=6, mfc=PAPER, mec=DARK, zorder=4)
         for strip, place in zip(strips, foot, strict=True):
             _draw_strip(axes, strip, place)
         _headings(axes, rows, places)
@@ -173,15 +175,6 @@ def _draw_shared(
             )  # fmt: skip
 
 
-def _draw_marks(axes: Axes, places: Sequence[float], marks: Sequence[Mark], start: date) -> None:
-    first = calendar_day_of_year(start, 0)
-    for mark in marks:
-        axes.plot(
-            (mark.day - first) % 365 + 0.5, places[mark.row], "D", ms=6, mfc=PAPER, mec=DARK,
-            zorder=4,
-        )  # fmt: skip
-
-
 def _draw_strip(axes: Axes, strip: Strip, place: float) -> None:
     low, high = (int(edge) for edge in axes.get_xlim())
     days = np.arange(max(low, 0), min(high, len(strip.shares)))
@@ -199,11 +192,16 @@ def _headings(axes: Axes, rows: Sequence[CalendarRow], places: Sequence[float]) 
             )  # fmt: skip
 
 
-def _dates(axes: Axes, rows: Sequence[CalendarRow], start: date) -> None:
+def _season_day(mark: Mark, start: date) -> float:
+    """The middle of the day of a mark. [days since the season's start]"""
+    return (mark.day - calendar_day_of_year(start, 0)) % 365 + 0.5
+
+
+def _dates(axes: Axes, rows: Sequence[CalendarRow], noted: Sequence[float], start: date) -> None:
     """A line for every Monday-like step of seven days, labelled with dates of the site."""
     spans = [row.span for row in rows if row.span is not None]
-    first = min((span.earliest for span in spans), default=0.0)
-    last = max((span.latest for span in spans), default=first)
+    first = min((*(span.earliest for span in spans), *noted), default=0.0)
+    last = max((*(span.latest for span in spans), *noted), default=first)
     missing = max(0.0, LEAST_DAYS_SHOWN - (last - first)) / 2
     first, last = int(first - missing) - 2, int(last + missing) + 3
     step = 7 * max(1, round((last - first) / 70))

@@ -180,7 +180,7 @@ def _line_mm(size: float) -> float:
 
 
 def _draw_code(pdf: FPDF, text: str, x: float, y: float, side: float) -> None:
-    """A QR code as black squares; error correction L to M, as the size of the text allows."""
+    """A QR code as black squares; medium error correction."""
     import segno
 
     code = segno.make_qr(text, error="m", encoding="utf-8", boost_error=False)

@@ -37,7 +37,7 @@ def pdf_of(report: Report) -> bytes:
 
 def _section(pdf: FPDF, section: Section, drawings: list[Placed]) -> None:
     first = section.blocks[0]
-    room = HEADING_ROOM_MM + (_size(first)[1] if isinstance(first, Picture) else 0.0)
+    room = HEADING_ROOM_MM + (size_on_page(first)[1] if isinstance(first, Picture) else 0.0)
     if pdf.will_page_break(min(room, ROOM_MM)):
         pdf.add_page()
     else:
@@ -90,7 +90,7 @@ def _grid(pdf: FPDF, grid: Grid) -> None:
 def _picture(pdf: FPDF, picture: Picture) -> Placed:
     """Leave room for a chart on this page or, if it is too high for the rest, the next one."""
     chart = picture.chart
-    width, height = _size(picture)
+    width, height = size_on_page(picture)
     if pdf.will_page_break(height):
         pdf.add_page()
     top = pdf.get_y()
@@ -99,7 +99,7 @@ def _picture(pdf: FPDF, picture: Picture) -> Placed:
     return Placed(drawing, pdf.page - 1, MARGIN_MM + (WIDTH_MM - width) / 2, top, width, height)
 
 
-def _size(picture: Picture) -> tuple[float, float]:
+def size_on_page(picture: Picture) -> tuple[float, float]:
     """Width and height of a chart on the page. [mm]"""
     wide, high = picture.chart.figure.get_size_inches()
     width = min(WIDTH_MM, ROOM_MM * wide / high)

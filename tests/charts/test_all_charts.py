@@ -17,6 +17,8 @@ from pollinet.charts import style
 from pollinet.charts.album import KINDS, Chart, charts_of
 from pollinet.cli.chart import KINDS as OFFERED
 from pollinet.demo import demo_files, write_demo
+from pollinet.report.blocks import Picture
+from pollinet.report.pdf import size_on_page
 from pollinet.study import Study, open_study
 
 GARDENS = ("demo", *awkward_gardens.GARDENS)
@@ -63,6 +65,14 @@ def test_text_stays_legible_at_a5(name: str, charts) -> None:
     for chart in charts(name)[1]:
         shrunk = A5_SCALE * style.A5_WIDTH_IN / chart.figure.get_size_inches()[0]
         assert smallest_text(chart.figure) * shrunk >= 5
+
+
+@pytest.mark.parametrize("name", GARDENS)
+def test_text_stays_legible_in_the_report(name: str, charts) -> None:
+    for chart in charts(name)[1]:
+        wide_mm = chart.figure.get_size_inches()[0] * 25.4
+        shrunk = size_on_page(Picture(chart))[0] / wide_mm
+        assert smallest_text(chart.figure) * shrunk >= 5, chart.name
 
 
 @pytest.mark.parametrize("name", GARDENS)
