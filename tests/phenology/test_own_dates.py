@@ -162,6 +162,13 @@ def test_notes_never_widen_what_is_known_of_their_variety(days: dict[int, float]
     assert after.sd_days[0] < 1.02 * none.sd_days[0]
 
 
+def test_same_notes_in_any_order_give_the_same_bytes() -> None:
+    noted = [VarietyId(FRUIT, name) for name in "AB"]
+    log = [BloomRecord(v, year, "full", 115.0) for year in (2003, 2004, 2007) for v in noted]
+    assert garden(log).full_h.tobytes() == garden(log[::-1]).full_h.tobytes()
+    assert garden(log).full_h.tobytes() != garden(log[1:]).full_h.tobytes()
+
+
 def test_notes_of_other_varieties_and_other_years_do_no_harm() -> None:
     none = garden([])
     assert garden([BloomRecord(VarietyId(FRUIT, "C"), 2003, "full", 1.0)]).full_h.tobytes() == (

@@ -66,6 +66,7 @@ def fit(series: Series) -> Timing:
         for key in fits[0].misses
     }
     site_sd, season_sd, own_sd, carried_sd = error_parts(misses)
+    length_site, length_season = length_errors(series)
     rules = tuple(
         TimingRule(f.c0, f.k, round(float(w), 3))
         for w, f in zip(weights, fits, strict=True)
@@ -79,7 +80,8 @@ def fit(series: Series) -> Timing:
         *lengths(series),
         source=SOURCE_ID,
         carried_sd_days=carried_sd,
-        **length_errors(series),
+        length_site_log_sd=length_site,
+        length_season_log_sd=length_season,
     )
 
 
@@ -179,17 +181,14 @@ def lengths(series: Series) -> tuple[float, float, float]:
     return float(np.median(lead)), float(np.median(tail)), float(np.mean(between))
 
 
-def length_errors(series: Series) -> dict[str, float]:
+def length_errors(series: Series) -> tuple[float, float]:
     """SDs of the logarithm of length between sites, and between seasons of a site."""
     sites, seasons = [], []
     for site in series.sums:
         by_cultivar, by_year = shared_seasons(_log_lengths(series, site))
         sites.append(np.mean(list(by_cultivar.values())))
         seasons.append(np.var(list(by_year.values()), ddof=1))
-    return {
-        "length_site_log_sd": float(np.std(sites, ddof=1)),
-        "length_season_log_sd": float(np.sqrt(np.mean(seasons))),
-    }
+    return float(np.std(sites, ddof=1)), float(np.sqrt(np.mean(seasons)))
 
 
 def _stretched(series: Series) -> dict[Key, tuple[FloatArray, float, float]]:
