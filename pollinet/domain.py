@@ -225,32 +225,44 @@ class Aim:
 
 @dataclass(frozen=True)
 class Limb:
-    """A grafted limb, or the tree's own variety. `grafted`: year; None: long ago or unknown."""
+    """A grafted limb, or the tree's own variety. `grafted`: year; None: long ago or unknown.
+
+    former_ids : ids that it had before; older notes in the log go by these.
+    """
 
     id: str
     tree: str
     variety: VarietyId
     grafted: int | None = None
     crops: bool = True
+    former_ids: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
 class Tree:
-    """A tree of the grower's own, with its limbs and how many more grafts it can carry."""
+    """A tree of the grower's own, with its limbs and how many more grafts it can carry.
+
+    lost_limbs : ids of limbs that are gone; what the log has of these is passed over.
+    """
 
     id: str
     species: str
     limbs: tuple[Limb, ...]
     spare_limbs: int = 0
+    lost_limbs: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
 class Neighbour:
-    """A tree that is not the grower's own but whose pollen may arrive."""
+    """A tree that is not the grower's own but whose pollen may arrive.
+
+    former_ids : ids that it had before; older notes in the log go by these.
+    """
 
     id: str
     variety: VarietyId
     distance_m: float
+    former_ids: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)

@@ -68,9 +68,14 @@ class Opened:
     findings: tuple[Finding, ...]
 
 
-def open_plan(path: Path) -> tuple[Plan | None, Catalogue | None, tuple[Finding, ...]]:
-    """Read a plan with its names resolved, and the catalogues it needs; no weather, no log."""
-    table, findings = read_plan_table(path)
+def open_plan(
+    path: Path, text: str | None = None
+) -> tuple[Plan | None, Catalogue | None, tuple[Finding, ...]]:
+    """Read a plan with its names resolved, and the catalogues it needs; no weather, no log.
+
+    text : what the file would hold, to be checked before it is written.
+    """
+    table, findings = read_plan_table(path, text)
     if table is None:
         return None, None, findings
     known_fruits = fruits()

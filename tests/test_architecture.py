@@ -26,6 +26,7 @@ PRESENTATION = (
     "report",
     "page",
     "saving",
+    "editing",
     "demo",
     "cli",
 )

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import json
 import sys
-from collections.abc import Callable, Iterable
+import threading
+from collections.abc import Callable, Iterable, Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NoReturn
 
@@ -21,7 +23,36 @@ if TYPE_CHECKING:
 WIDTH = 100
 """Widest table, in columns: what a terminal and a printed page can both hold."""
 
-plan_argument = click.argument("plan", type=click.Path(path_type=Path))
+PATIENCE_S = 1.0
+"""Work that is done sooner needs no word about it. [s]"""
+
+
+def plan_files(context: click.Context, parameter: click.Parameter, typed: str) -> list[str]:
+    """Folders and TOML files that begin as typed, for the completion of the shell."""
+    folder, _, _ = typed.rpartition("/")
+    found = sorted(Path(f"{folder}/" if typed.startswith("/") else folder or ".").iterdir())
+    names = [f"{folder}/{path.name}" if "/" in typed else path.name for path in found]
+    return [
+        f"{name}/" if path.is_dir() else name
+        for name, path in zip(names, found, strict=True)
+        if name.startswith(typed) and (path.is_dir() or path.suffix == ".toml")
+    ]
+
+
+def plan_ids(context: click.Context, parameter: click.Parameter, typed: str) -> list[str]:
+    """Ids of limbs and neighbours of the plan on the line, for the completion of the shell."""
+    import tomllib
+
+    from pollinet.editing import spots
+
+    try:
+        data = tomllib.loads(Path(context.params["plan"]).read_text(encoding="utf-8-sig"))
+    except (KeyError, TypeError, OSError, ValueError):
+        return []
+    return [name for name, spot in spots(data) if spot.kind != "tree" and name.startswith(typed)]
+
+
+plan_argument = click.argument("plan", type=click.Path(path_type=Path), shell_complete=plan_files)
 json_option = click.option("--json", "as_json", is_flag=True, help="Give the answer as JSON.")
 weather_option = click.option(
     "--weather",
@@ -103,6 +134,21 @@ def findings_data(findings: Iterable[Finding]) -> list[dict[str, Any]]:
 def print_json(data: Any) -> None:
     """Print data as JSON in UTF-8, keys in the order given."""
     print(json.dumps(data, ensure_ascii=False, indent=2))
+
+
+@contextmanager
+def working(text: str) -> Iterator[None]:
+    """Say on the terminal what is being done, once it has taken a second; else say nothing."""
+    if not sys.stderr.isatty():
+        yield
+        return
+    line = threading.Timer(PATIENCE_S, print, [f"{text} …"], {"file": sys.stderr, "flush": True})
+    line.daemon = True
+    line.start()
+    try:
+        yield
+    finally:
+        line.cancel()
 
 
 def new_table(*columns: tuple[str, dict[str, Any]]) -> Table:

@@ -26,17 +26,22 @@ Place = Sequence[str | int]
 # --- the file itself ---------------------------------------------------------------------------
 
 
-def read_plan_table(path: Path) -> tuple[PlanTable | None, tuple[Finding, ...]]:
+def read_plan_table(
+    path: Path, text: str | None = None
+) -> tuple[PlanTable | None, tuple[Finding, ...]]:
     """Read a plan file and check all that can be checked without a catalogue.
+
+    text : what the file would hold, to be checked in place of what it holds.
 
     Returns
     -------
     table : what could be read, even where there are errors; None if nothing could.
     findings : all problems; where one is an error, the table must not be computed with.
     """
-    text, unreadable = _text_of(path)
     if text is None:
-        return None, unreadable
+        text, unreadable = _text_of(path)
+        if text is None:
+            return None, unreadable
     try:
         data = tomllib.loads(text)
     except tomllib.TOMLDecodeError as problem:
@@ -218,15 +223,18 @@ def neighbour_ids(table: PlanTable) -> list[str]:
 
 
 def _repeated_ids(table: PlanTable, file: str) -> list[Finding]:
-    limbs = [limb.id for tree in table.tree for limb in tree.limb]
+    limbs = [limb for tree in table.tree for limb in tree.limb]
+    # The log knows former and lost ids too: none of them may come to mean something else.
+    former = [name for entry in (*limbs, *table.neighbour) for name in entry.former_ids]
+    lost = [name for tree in table.tree for name in tree.lost_limbs]
     kinds = {
-        "limb": limbs + neighbour_ids(table),
+        "limb": [*(limb.id for limb in limbs), *neighbour_ids(table), *former, *lost],
         "tree": [tree.id for tree in table.tree],
     }
     return [
         Finding(
             "error", "repeated-id", f'the id "{name}" stands {count} times', file, kind,
-            cure="give every tree, limb and neighbour an id of its own",
+            cure="give every tree, limb and neighbour an id of its own; former and lost ones count",
         )
         for kind, names in kinds.items()
         for name, count in Counter(names).items()

@@ -114,7 +114,7 @@ def resolve_plan(
 
     trees = tuple(_tree(entry, names) for entry in table.tree)
     neighbours = tuple(
-        Neighbour(name, variety, entry.distance_m)
+        Neighbour(name, variety, entry.distance_m, tuple(entry.former_ids))
         for name, entry in zip(neighbour_ids(table), table.neighbour, strict=True)
         if (variety := names.variety(entry.species, entry.variety, f'neighbour "{name}", variety'))
         is not None
@@ -166,8 +166,11 @@ def _tree(entry: Any, names: _Names) -> Tree | None:
         place = f'tree "{entry.id}", limb "{limb.id}", variety'
         variety = names.variety(entry.species, limb.variety, place)
         if variety is not None:
-            limbs.append(Limb(limb.id, entry.id, variety, limb.grafted, limb.crops))
-    return None if fruit is None else Tree(entry.id, fruit, tuple(limbs), entry.spare_limbs)
+            former = tuple(limb.former_ids)
+            limbs.append(Limb(limb.id, entry.id, variety, limb.grafted, limb.crops, former))
+    if fruit is None:
+        return None
+    return Tree(entry.id, fruit, tuple(limbs), entry.spare_limbs, tuple(entry.lost_limbs))
 
 
 def _own_variety(entry: VarietyTable, names: _Names, latitude: float) -> Variety | None:

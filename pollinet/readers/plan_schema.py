@@ -53,6 +53,7 @@ class LimbTable(_Table):
     variety: str
     grafted: Annotated[int, Field(ge=1800, le=2200)] | None = None
     crops: bool = True
+    former_ids: list[str] = []
 
 
 class TreeTable(_Table):
@@ -61,6 +62,7 @@ class TreeTable(_Table):
     id: str
     species: str
     spare_limbs: Annotated[int, Field(ge=0, le=200)] = 0
+    lost_limbs: list[str] = []
     limb: list[LimbTable] = []
 
 
@@ -71,6 +73,7 @@ class NeighbourTable(_Table):
     variety: str
     distance_m: Annotated[float, Field(ge=0, le=5000)]
     id: str | None = None
+    former_ids: list[str] = []
 
 
 class ScionTable(_Table):

@@ -110,7 +110,10 @@ def parse_records(text: str, plan: Plan, file: str) -> tuple[Records, tuple[Find
     """The log of a plan from its text; see `read_records`."""
     rows, findings = log_rows(text, file)
     found: list[Observation] = []
+    lost = {name for tree in plan.trees for name in tree.lost_limbs}
     for line, cells in rows:
+        if cells["limb"] in lost:
+            continue
         seen, problem = observation(cells, plan, file, line)
         if problem is not None:
             findings.append(problem)
@@ -179,7 +182,7 @@ def observation(
         hint = f"nearest: {', '.join(near)}; " if near else ""
         cure = f"{hint}kinds: {', '.join(kinds())}"
         return wrong("unknown-kind", "kind", f'"{cells["kind"]}" is no kind of observation', cure)
-    limb = cells["limb"]
+    limb = _current_id(cells["limb"], plan)
     if not (limb in places(plan) or (kind.garden and limb == WHOLE_GARDEN)):
         return wrong(
             "unknown-limb", "limb", f'the plan has no limb "{limb}"', _limb_cure(limb, plan)
@@ -193,6 +196,11 @@ def observation(
                        line=line or 0)  # fmt: skip
     value, problem = _value(base, cells["value"], cells.get("unit", ""), kind)
     return (value, None) if value is not None else wrong("wrong-value", "value", *problem)
+
+
+def _current_id(name: str, plan: Plan) -> str:
+    """What a limb or neighbour's tree is called now that may have had another id before."""
+    return next((p.id for p in (*plan.limbs, *plan.neighbours) if name in p.former_ids), name)
 
 
 def places(plan: Plan) -> dict[str, VarietyId]:

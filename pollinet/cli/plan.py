@@ -1,0 +1,277 @@
+"""`pollinet plan …`: change the plan file; remarks and order stay, mistakes are not written."""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Callable, Sequence
+from pathlib import Path
+from typing import Any
+
+import click
+
+from pollinet import editing
+from pollinet.cli.common import (
+    findings_data,
+    json_option,
+    plan_argument,
+    plan_ids,
+    print_json,
+    print_lines,
+    show_findings,
+    stop,
+)
+from pollinet.domain import Plan
+from pollinet.editing import Change, Kind, Spot
+from pollinet.findings import Finding
+from pollinet.readers.plan import read_plan_table
+from pollinet.readers.records import FILE_NAME as LOG_NAME
+from pollinet.readers.records import log_rows, write_whole
+from pollinet.wording import count
+
+Say = Callable[[Plan], list[str]]
+"""What is told of a change: a sentence first, then what to mind; from the plan as it is now."""
+
+LOG_KEEPS = (
+    f"{LOG_NAME} only grows and keeps the old id; the plan remembers it, so its notes stay good."
+)
+OLD_LABELS = "Labels that were printed before bear the old id."
+
+
+@click.group(
+    epilog="Example: pollinet plan add-limb plan.toml --tree cherry --id C-new --variety Kordia. "
+    "`pollinet plan COMMAND --help` explains each. Exit codes: 0 written, 2 something is wrong "
+    "and nothing was written."
+)
+def plan() -> None:
+    """Change a plan file; your remarks and its order stay.
+
+    The changed plan is checked before anything is written.
+    """
+
+
+species_option = click.option("--species", required=True, metavar="FRUIT", help="Kind of fruit.")
+variety_option = click.option("--variety", required=True, metavar="NAME", help="Its variety.")
+
+
+@plan.command(
+    "add-limb",
+    epilog="Example: pollinet plan add-limb plan.toml --tree cherry --id C-new --variety Kordia "
+    "--grafted 2026.",
+)
+@plan_argument
+@click.option("--tree", required=True, metavar="TREE", help="Id of the tree that carries it.")
+@click.option("--id", "name", required=True, metavar="ID", help="What the limb shall be called.")
+@variety_option
+@click.option("--grafted", type=int, metavar="YEAR", help="Year of the grafting.")
+@click.option("--no-crop", is_flag=True, help="It is there for its pollen and need not crop.")
+@click.option(
+    "--spare", type=click.IntRange(0, 200), metavar="N",
+    help="Grafts that the tree can still carry; without it: one less than before.",
+)  # fmt: skip
+@json_option
+def add_limb(
+    plan: Path,
+    tree: str,
+    name: str,
+    variety: str,
+    grafted: int | None,
+    no_crop: bool,
+    spare: int | None,
+    as_json: bool,
+) -> int:
+    """Add a limb to a tree."""
+    text, data = _opened(plan, as_json)
+    spot = _spot(data, tree, ("tree",), as_json)
+    entry = _without_none({"id": name, "variety": variety, "grafted": grafted})
+    entry |= {"crops": False} if no_crop else {}
+
+    def say(changed: Plan) -> list[str]:
+        now = changed.trees[spot.index]
+        kind = next(limb.variety.name for limb in now.limbs if limb.id == name)
+        spares = f"It can carry {count(now.spare_limbs, 'more graft')}; --spare says otherwise."
+        return [f"Limb {name} ({kind}) stands on tree {tree}.", spares]
+
+    return _change(plan, text, editing.add_limb(spot.index, entry, spare), say, as_json)
+
+
+@plan.command(
+    "remove-limb", epilog="Example: pollinet plan remove-limb plan.toml C-top."
+)  # fmt: skip
+@plan_argument
+@click.argument("limb", shell_complete=plan_ids)
+@json_option
+def remove_limb(plan: Path, limb: str, as_json: bool) -> int:
+    """Take a limb out of the plan; what the log has of it is passed over from then on."""
+    text, data = _opened(plan, as_json)
+    spot = _spot(data, limb, ("limb",), as_json)
+    in_log = _in_log(plan, limb)
+
+    def say(changed: Plan) -> list[str]:
+        tree = changed.trees[spot.tree]
+        spares = f"spare_limbs stays {tree.spare_limbs}: raise it if a graft can take its place."
+        kept = f"The notes of it stay in {LOG_NAME} and are passed over."
+        return [f"Limb {limb} is no longer on tree {tree.id}.", spares, *([kept] * in_log)]
+
+    return _change(plan, text, editing.remove_limb(spot, in_log=in_log), say, as_json)
+
+
+@plan.command("move", epilog="Example: pollinet plan move plan.toml A-top --to apple-2.")
+@plan_argument
+@click.argument("limb", shell_complete=plan_ids)
+@click.option("--to", "tree", required=True, metavar="TREE", help="Id of the tree it stands on.")
+@json_option
+def move(plan: Path, limb: str, tree: str, as_json: bool) -> int:
+    """Put a limb on another tree of the plan; it keeps its id and its notes."""
+    text, data = _opened(plan, as_json)
+    spot = _spot(data, limb, ("limb",), as_json)
+    target = _spot(data, tree, ("tree",), as_json)
+    said = [f"Limb {limb} stands on tree {tree}."]
+    return _change(plan, text, editing.move_limb(spot, target.index), lambda _: said, as_json)
+
+
+@plan.command("rename", epilog="Example: pollinet plan rename plan.toml A-top A-summit.")
+@plan_argument
+@click.argument("old", shell_complete=plan_ids)
+@click.argument("new")
+@click.option(
+    "--kind", type=click.Choice(["limb", "neighbour", "tree"]),
+    help="What is meant, where a tree and a limb share an id.",
+)  # fmt: skip
+@json_option
+def rename(plan: Path, old: str, new: str, kind: Kind | None, as_json: bool) -> int:
+    """Give a limb, a neighbour's tree or a tree another id.
+
+    The log keeps the old id; the plan remembers it as a former id, so that its notes stay good.
+    """
+    text, data = _opened(plan, as_json)
+    kinds: tuple[Kind, ...] = (kind,) if kind else ("limb", "neighbour", "tree")
+    spot = _spot(data, old, kinds, as_json)
+    in_log = spot.kind != "tree" and _in_log(plan, old)
+    said = [f"{old} is called {new} now.", *([LOG_KEEPS] * in_log)]
+    said += [OLD_LABELS] * (spot.kind == "limb")
+    change = editing.rename(spot, old, new, in_log=in_log)
+    return _change(plan, text, change, lambda _: said, as_json)
+
+
+@plan.command(
+    "add-neighbour",
+    epilog="Example: pollinet plan add-neighbour plan.toml --species apple --variety Idared "
+    "--metres 30 --id fence.",
+)
+@plan_argument
+@species_option
+@variety_option
+@click.option("--metres", type=float, required=True, metavar="M", help="How far away it stands.")
+@click.option("--id", "name", metavar="ID", help="What it shall be called.")
+@json_option
+def add_neighbour(
+    plan: Path, species: str, variety: str, metres: float, name: str | None, as_json: bool
+) -> int:
+    """Add a tree next door whose pollen may arrive."""
+    text, _ = _opened(plan, as_json)
+    distance = int(metres) if metres.is_integer() else metres
+    entry = {"id": name, "species": species, "variety": variety, "distance_m": distance}
+
+    def say(changed: Plan) -> list[str]:
+        new = changed.neighbours[-1]
+        return [f"Neighbour's tree {new.id} ({new.variety.name}) stands {metres:g} m away."]
+
+    change = editing.add_entry("neighbour", _without_none(entry))
+    return _change(plan, text, change, say, as_json)
+
+
+@plan.command(
+    "add-scion",
+    epilog='Example: pollinet plan add-scion plan.toml --species "sweet cherry" --variety Stella.',
+)
+@plan_argument
+@species_option
+@variety_option
+@click.option("--blocked", metavar="WHY", help="Why it must not be chosen.")
+@click.option("--no-crop", is_flag=True, help="It is wanted for its pollen and need not crop.")
+@click.option("--cost", type=float, metavar="WEIGHT", help="Its weight in the smallest-set search.")
+@json_option
+def add_scion(
+    plan: Path,
+    species: str,
+    variety: str,
+    blocked: str | None,
+    no_crop: bool,
+    cost: float | None,
+    as_json: bool,
+) -> int:
+    """Add wood that you have or could get."""
+    text, _ = _opened(plan, as_json)
+    entry = {"species": species, "variety": variety, "blocked": blocked, "cost": cost}
+    entry |= {"crops": False} if no_crop else {}
+
+    def say(changed: Plan) -> list[str]:
+        return [f"{changed.scions[-1].variety.name} is among the scions."]
+
+    change = editing.add_entry("scion", _without_none(entry))
+    return _change(plan, text, change, say, as_json)
+
+
+# --- reading and writing -----------------------------------------------------------------------
+
+
+def _without_none(entry: dict[str, Any]) -> dict[str, Any]:
+    return {key: value for key, value in entry.items() if value is not None}
+
+
+def _opened(path: Path, as_json: bool) -> tuple[str, dict[str, Any]]:
+    """Text and data of a plan. It may have mistakes: a change may be what puts them right."""
+    table, findings = read_plan_table(path)
+    if table is None:
+        stop(findings, as_json)
+    text = path.read_bytes().decode("utf-8-sig")
+    return text, tomllib.loads(text)
+
+
+def _spot(data: dict[str, Any], name: str, kinds: Sequence[Kind], as_json: bool) -> Spot:
+    spot, problem = editing.spot_named(data, name, kinds)
+    if spot is None:
+        stop([problem] if problem else [], as_json)
+    return spot
+
+
+def _in_log(path: Path, name: str) -> bool:
+    log = path.parent / LOG_NAME
+    if not log.is_file():
+        return False
+    rows, _ = log_rows(log.read_bytes().decode("utf-8-sig", errors="replace"), LOG_NAME)
+    return any(cells["limb"] == name for _, cells in rows)
+
+
+def _change(path: Path, text: str, change: Change, say: Say, as_json: bool) -> int:
+    """Make a change, check the changed plan and write it; ends the command where it is wrong."""
+    from pollinet.study import open_plan
+
+    made = editing.edited(text, change)
+    if made is None:
+        stop([Finding("error", "scattered-tables", "this layout cannot be changed safely",
+                      path.name, cure="put all [[tree]] together, then all [[neighbour]], then "
+                      "all [[scion]]; or make the change in an editor")],
+             as_json)  # fmt: skip
+    changed, _, findings = open_plan(path, made)
+    if changed is None:
+        stop(findings, as_json)
+    _write(path, made, as_json)
+    said = say(changed)
+    if as_json:
+        print_json({"answer": said[0], "notes": said[1:], "file": str(path),
+                    "findings": findings_data(findings)})  # fmt: skip
+    else:
+        show_findings(findings)
+        print_lines([*said, f"Written to {path}; see what it means with `pollinet check {path}`."])
+    return 0
+
+
+def _write(path: Path, text: str, as_json: bool) -> None:
+    mark = b"\xef\xbb\xbf" if path.read_bytes().startswith(b"\xef\xbb\xbf") else b""
+    try:
+        # A link to a plan stays a link.
+        write_whole(path.resolve(), mark + text.encode())
+    except OSError as problem:
+        stop([Finding("error", "cannot-write", f"the plan cannot be written: {problem.strerror}",
+                      str(path))], as_json)  # fmt: skip

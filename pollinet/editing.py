@@ -1,0 +1,315 @@
+"""Changes to the text of a plan: comments, order and line ends stay as the grower wrote them.
+
+A change is a function that works on the plain data of a plan and on tomlkit's document of it
+alike. It is made on both; the new text counts only where it reads as the changed data.
+"""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any, Literal
+
+from pollinet.findings import Finding
+from pollinet.readers.names import suggest
+
+if TYPE_CHECKING:
+    from tomlkit.items import Table
+
+Change = Callable[[Any], None]
+Kind = Literal["limb", "neighbour", "tree"]
+
+
+# --- places in a plan --------------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class Spot:
+    """Where an entry stands: the how-manieth of its list, and of which tree; counted from 0."""
+
+    kind: Kind
+    index: int
+    tree: int = 0
+
+    def holder(self, data: Any) -> Any:
+        """The table whose list holds the entry."""
+        return data["tree"][self.tree] if self.kind == "limb" else data
+
+    def entry(self, data: Any) -> Any:
+        """The entry itself."""
+        return self.holder(data)[self.kind][self.index]
+
+
+def spots(data: Any) -> list[tuple[str, Spot]]:
+    """All ids of a plan with where they stand, in its order: trees, their limbs, neighbours."""
+    found = []
+    for number, tree in enumerate(_entries(data, "tree")):
+        found.append((str(tree.get("id", "")), Spot("tree", number)))
+        found += [
+            (str(limb.get("id", "")), Spot("limb", place, number))
+            for place, limb in enumerate(_entries(tree, "limb"))
+        ]
+    found += [
+        (str(entry.get("id") or f"neighbour-{number + 1}"), Spot("neighbour", number))
+        for number, entry in enumerate(_entries(data, "neighbour"))
+    ]
+    return found
+
+
+def _entries(holder: Any, key: str) -> list[Any]:
+    """A list of tables; empty where the plan has something else there."""
+    listed = holder.get(key, [])
+    sound = isinstance(listed, list) and all(isinstance(entry, dict) for entry in listed)
+    return listed if sound else []
+
+
+def spot_named(data: Any, name: str, kinds: Iterable[Kind]) -> tuple[Spot | None, Finding | None]:
+    """Where the entry of an id stands; None with what is wrong."""
+    wanted = tuple(kinds)
+    known = [(one, spot) for one, spot in spots(data) if spot.kind in wanted]
+    found = [spot for one, spot in known if one == name]
+    if len(found) == 1:
+        return found[0], None
+    words = " or ".join(wanted)
+    if found:
+        message = f'"{name}" is the id of {len(found)} entries: '
+        message += ", ".join(f"a {spot.kind}" for spot in found)
+        cure = "say which with --kind, or change the id in the plan itself"
+        return None, Finding("error", "ambiguous-id", message, cure=cure)
+    names = [one for one, _ in known]
+    near = suggest(name, names, 3)
+    cure = f"{'nearest' if near else 'there are'}: {', '.join(near or names) or 'none'}"
+    message = f'the plan has no {words} "{name}"'
+    return None, Finding("error", f"unknown-{wanted[0]}", message, cure=cure)
+
+
+# --- changes -----------------------------------------------------------------------------------
+
+
+def add_entry(kind: str, entry: dict[str, Any]) -> Change:
+    """A new neighbour or scion, after those that are there."""
+    return lambda data: _append(data, kind, entry)
+
+
+def add_limb(tree: int, entry: dict[str, Any], spare: int | None = None) -> Change:
+    """A new limb, after the other limbs of its tree.
+
+    spare : how many more grafts the tree can carry now; None: one less than before.
+    """
+
+    def change(data: Any) -> None:
+        holder = data["tree"][tree]
+        before = holder.get("spare_limbs", 0)
+        after = max(before - 1, 0) if spare is None else spare
+        if after != before:
+            _set(holder, "spare_limbs", after)
+        _append(holder, "limb", entry)
+
+    return change
+
+
+def remove_limb(spot: Spot, *, in_log: bool) -> Change:
+    """The limb leaves the plan; where the log names it, the tree remembers its id."""
+
+    def change(data: Any) -> None:
+        tree, limb = spot.holder(data), spot.entry(data)
+        names = [*limb.get("former_ids", ()), *([limb["id"]] if in_log else [])]
+        if names:
+            _set(tree, "lost_limbs", [*tree.get("lost_limbs", ()), *names])
+        _take(tree, "limb", spot.index)
+
+    return change
+
+
+def move_limb(spot: Spot, tree: int) -> Change:
+    """The limb stands on another tree of the plan, after that tree's own limbs."""
+
+    def change(data: Any) -> None:
+        limb = _take(spot.holder(data), "limb", spot.index)
+        _append(data["tree"][tree], "limb", limb)
+
+    return change
+
+
+def rename(spot: Spot, old: str, new: str, *, in_log: bool) -> Change:
+    """A new id; where the log has the old one, the entry remembers that as a former id."""
+
+    def change(data: Any) -> None:
+        entry = spot.entry(data)
+        _set(entry, "id", new)
+        before = list(entry.get("former_ids", ()))
+        former = [one for one in before if one != new] + ([old] if in_log else [])
+        if former:
+            _set(entry, "former_ids", former)
+        elif before:
+            del entry["former_ids"]
+
+    return change
+
+
+# --- the text ----------------------------------------------------------------------------------
+
+
+def edited(text: str, change: Change) -> str | None:
+    """The text of a plan after a change; None where its layout does not allow it to be made.
+
+    text : valid TOML whose entries are where the change expects them.
+    """
+    import tomlkit
+
+    end = "\r\n" if "\r\n" in text else "\n"
+    plain = text.replace("\r\n", "\n")
+    plain += "" if plain.endswith("\n") else "\n"
+    expected, document = tomllib.loads(plain), tomlkit.parse(plain)
+    if document.as_string() != plain:
+        # Tables of one kind with others between them: tomlkit would bring them together.
+        return None
+    change(expected)
+    change(document)
+    made = document.as_string()
+    return made.replace("\n", end) if _reads_as(made, expected) else None
+
+
+def _reads_as(text: str, expected: dict[str, Any]) -> bool:
+    try:
+        return tomllib.loads(text) == expected
+    except tomllib.TOMLDecodeError:
+        return False
+
+
+def _append(holder: Any, key: str, entry: Any) -> None:
+    """Put an entry at the end of a list of tables, which is made if it is missing."""
+    from tomlkit.container import Container
+    from tomlkit.items import AoT, Table
+
+    listed = holder.get(key)
+    if listed is None and isinstance(holder, Container | Table):
+        table, before = _as_table(entry), _last_body(holder)
+        tail = _cut_tail(before)
+        _add_text(before, "\n")
+        holder.append(key, AoT([table]))
+        _add_text(table.value.body, tail)
+    elif isinstance(listed, AoT):
+        table, before = _as_table(entry), _last_body(listed[-1])
+        tail = _cut_tail(before)
+        _add_text(before, "\n")
+        _add_text(table.value.body, tail)
+        listed.append(table)
+    else:
+        holder.setdefault(key, []).append(entry)
+
+
+def _as_table(entry: Any) -> Table:
+    import tomlkit
+    from tomlkit.items import Table
+
+    if isinstance(entry, Table):
+        return entry
+    table = tomlkit.table()
+    for key, value in entry.items():
+        table.add(key, value)
+    return table
+
+
+def _take(holder: Any, key: str, index: int) -> Any:
+    """Take an entry out of a list of tables; what stands below it stays where it is."""
+    from tomlkit.items import AoT
+
+    listed = holder[key]
+    entry = listed[index]
+    if isinstance(listed, AoT):
+        tail = _cut_tail(_last_body(entry))
+        if index:
+            before = _last_body(listed[index - 1])
+            _cut_blank(before)
+            _add_text(before, tail)
+        elif "#" in tail:
+            _add_text_before(holder, key, tail)
+    del listed[index]
+    if not len(listed):
+        del holder[key]
+    return entry
+
+
+def _set(holder: Any, key: str, value: Any) -> None:
+    """Set a value; a new key comes after the keys there are, before blank lines and remarks."""
+    from tomlkit.items import Table
+
+    if key in holder or not isinstance(holder, Table):
+        holder[key] = value
+        return
+    body = holder.value.body
+    if any(isinstance(item, list) and _is_tables(item) for _, item in body):
+        # The limbs of a tree follow its own keys: tomlkit puts a key before them by itself.
+        holder[key] = value
+        return
+    tail = _cut_tail(body)
+    holder[key] = value
+    _add_text(body, tail)
+
+
+def _is_tables(item: Any) -> bool:
+    from tomlkit.items import AoT
+
+    return isinstance(item, AoT)
+
+
+# What stands between two tables, blank lines and remarks, belongs to the upper one in tomlkit.
+# To a reader, all from the first blank line on belongs to what comes next.
+
+
+def _last_body(holder: Any) -> list[Any]:
+    """The items after which the next table would begin: those of the last table inside."""
+    from tomlkit.container import Container
+    from tomlkit.items import AoT, Table
+
+    body: list[Any] = holder.body if isinstance(holder, Container) else holder.value.body
+    last = next((item for key, item in reversed(body) if key is not None), None)
+    if isinstance(last, AoT):
+        return _last_body(last[-1])
+    return _last_body(last) if isinstance(last, Table) else body
+
+
+def _cut_tail(body: list[Any]) -> str:
+    """Take blank lines and remarks off the end, from the first blank line on."""
+    from tomlkit.items import Whitespace
+
+    start = len(body)
+    while start and body[start - 1][0] is None:
+        start -= 1
+    while start < len(body) and not isinstance(body[start][1], Whitespace):
+        start += 1
+    tail = "".join(item.as_string() for _, item in body[start:])
+    del body[start:]
+    return tail
+
+
+def _cut_blank(body: list[Any]) -> None:
+    """Take blank lines alone off the end."""
+    from tomlkit.items import Whitespace
+
+    while body and body[-1][0] is None and isinstance(body[-1][1], Whitespace):
+        if body[-1][1].as_string().strip():
+            return
+        body.pop()
+
+
+def _add_text(body: list[Any], text: str) -> None:
+    from tomlkit.items import Whitespace
+
+    if text:
+        body.append((None, Whitespace(text)))
+
+
+def _add_text_before(holder: Any, key: str, text: str) -> None:
+    """Put text before the first table of a list, without moving the items there are."""
+    from tomlkit.items import Whitespace
+
+    body = holder.value.body
+    above = next(number for number, (name, _) in enumerate(body) if name == key) - 1
+    _, item = body[above]
+    if isinstance(item, Whitespace):
+        body[above] = (None, Whitespace(item.as_string() + text.lstrip("\n")))
+    else:
+        item.trivia.trail += text
