@@ -11,7 +11,8 @@ import numpy as np
 from pollinet import __version__
 from pollinet.charts.album import Chart, charts_of
 from pollinet.cli.check import bloom_text
-from pollinet.domain import NetworkInput
+from pollinet.cli.cover_extras import concessions
+from pollinet.domain import NetworkInput, VarietyId
 from pollinet.network.cover import Cover
 from pollinet.network.coverage import LimbCoverage, limb_coverage
 from pollinet.network.resilience import losses
@@ -21,7 +22,7 @@ from pollinet.readers.frost import load_frost_limits
 from pollinet.report.blocks import Block, Bullets, Grid, Paragraph, Picture, Report, Section
 from pollinet.report.scions import CUTTING, cautions, scions_answer, scions_wanted
 from pollinet.study import Study
-from pollinet.summary import LimbSummary, limb_chill, limb_summaries
+from pollinet.summary import LimbSummary, limb_chill, limb_summaries, memory_words
 from pollinet.wording import (
     check_answer,
     chill_answer,
@@ -52,6 +53,7 @@ def report_of(study: Study, *, from_catalogue: bool = False) -> Report:
     from_catalogue : choose among all catalogue varieties, not only the scions of the plan.
     """
     network, cover = study.cover(from_catalogue=from_catalogue)
+    chosen = [network.nodes[i].variety for i in cover.added or cover.partial]
     limbs = limb_summaries(study)
     charts: dict[str, list[Chart]] = {}
     for chart in charts_of(study):
@@ -66,7 +68,7 @@ def report_of(study: Study, *, from_catalogue: bool = False) -> Report:
         Section("chill", "Winter chill", tuple(_chill(study, pictures))),
         Section("harvest", "Order of harvest", pictures.get("harvest", ())),
         Section("risks", "What could go wrong", tuple(_risks(study, limbs))),
-        Section("sources", "What this rests on", tuple(_sources(study, limbs))),
+        Section("sources", "What this rests on", tuple(_sources(study, limbs, chosen))),
         Section("repeat", "To repeat this report", tuple(_repeat(study, from_catalogue))),
     )
     return Report(
@@ -111,12 +113,12 @@ def _add(
         )
         yield Grid(("Variety", "Wood", "Graft on", "Carries"), rows, (3, 2, 3, 4))
         yield _then(study, network, cover)
-    if cover.uncovered and not from_catalogue:
-        yield Paragraph(
-            "Only the scions that the plan names were considered; the report made with "
-            "--from catalogue chooses among all varieties whose bloom is known."
-        )
-    yield Bullets(tuple(_cover_notes(study, network, cover)))
+    notes = [*_cover_notes(study, network, cover)]
+    if cover.uncovered:
+        candidates = [i for i, node in enumerate(network.nodes) if node.kind == "candidate"]
+        found = concessions(study, network, candidates, from_catalogue=from_catalogue)
+        notes += [f"It would work {concession['text']}." for concession in found]
+    yield Bullets(tuple(notes))
     if wanted:
         yield Paragraph(CUTTING)
         yield Bullets(cautions())
@@ -147,7 +149,8 @@ def _cover_notes(study: Study, network: NetworkInput, cover: Cover) -> Iterator[
     if others:
         listed = "; ".join(joined([nodes[i].variety.name for i in chosen]) for chosen in others)
         more = len(cover.alternatives) - 1 - len(others)
-        yield f"Equally small: {listed}{f'; and {more} more' if more else ''}."
+        rest = f"; and {more} more" if more else "" if cover.all_listed else "; and others"
+        yield f"Equally small: {listed}{rest}."
     for scion in study.plan.scions:
         if scion.blocked is not None:
             yield f"Not considered: {scion.variety.name} ({scion.blocked})."
@@ -258,9 +261,12 @@ def _turns_on_unknown(row: LimbCoverage | None, study: Study) -> bool:
     return row is not None and not row.covered and row.possible_reliability >= level - 1e-12
 
 
-def _sources(study: Study, limbs: tuple[LimbSummary, ...]) -> Iterator[Block]:
+def _sources(
+    study: Study, limbs: tuple[LimbSummary, ...], chosen: list[VarietyId]
+) -> Iterator[Block]:
     yield Paragraph(weather_words(study.record, study.winters))
-    memory = sorted({word for limb in limbs for word in limb.memory})
+    words = {word for limb in limbs for word in limb.memory}
+    memory = sorted(words.union(*(memory_words(study.known[name]) for name in chosen)))
     if memory:
         yield Paragraph(memory_text(memory), strong=True)
     rests = [
@@ -270,15 +276,15 @@ def _sources(study: Study, limbs: tuple[LimbSummary, ...]) -> Iterator[Block]:
     ]
     if rests:
         yield Grid(("Limb", "Variety", "Its bloom dates come from"), tuple(rests), (3, 3, 8))
-    cited = sorted(_cited(study))
+    cited = sorted(_cited(study, chosen))
     if cited:
         yield Bullets(tuple(f"{key}: {study.catalogue.sources.get(key, '')}" for key in cited))
 
 
-def _cited(study: Study) -> set[str]:
-    """Keys of the sources of all values used for the varieties of the plan."""
+def _cited(study: Study, chosen: list[VarietyId]) -> set[str]:
+    """Keys of the sources of all values used for the varieties of the plan and those chosen."""
     keys: set[str] = set()
-    for variety in study.varieties():
+    for variety in study.varieties(chosen):
         keys |= set(variety.fertility.sources)
         keys |= {evidence.source for evidence in variety.bloom}
         keys |= {requirement.source for requirement in variety.chill}
