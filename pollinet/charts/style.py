@@ -67,12 +67,19 @@ def new_axes(height_in: float, width_in: float = A5_WIDTH_IN) -> Axes:
 
 def title_of(axes: Axes, title: str) -> None:
     """Set the title, in lines that fit the page: over the whole figure where it is ours alone."""
-    text = wrapped(title, TITLE_WIDTH)
-    figure = axes.get_figure(root=True)
-    if figure is not None and len(figure.axes) == 1:
+    text, figure = wrapped(title, TITLE_WIDTH), _own_figure(axes)
+    if figure is not None:
         figure.suptitle(text, x=0.012, ha="left", fontsize=11)
     else:
         axes.set_title(text, loc="left", fontsize=11)
+
+
+def _own_figure(axes: Axes) -> Figure | None:
+    """The figure of axes that `new_axes` made; None for axes that stand in another's figure."""
+    figure = axes.get_figure(root=True)
+    if figure is None or len(figure.axes) > 1 or figure.get_layout_engine() is None:
+        return None
+    return figure
 
 
 def row_edges(labels: Iterable[str], row_in: float) -> list[float]:
@@ -91,9 +98,11 @@ def middles(edges: Sequence[float]) -> list[float]:
 
 def legend_below(axes: Axes, handles: Iterable[Any], columns: int = 2) -> None:
     """A legend under the chart, outside of its axes."""
-    axes.figure.legend(
-        handles=list(handles), loc="outside lower center", ncols=columns, frameon=False,
-        fontsize=SMALL_PT, handlelength=2.4,
+    figure = _own_figure(axes)
+    place: dict[str, Any] = {"loc": "upper center", "bbox_to_anchor": (0.5, -0.12)}
+    (axes if figure is None else figure).legend(
+        handles=list(handles), ncols=columns, frameon=False, fontsize=SMALL_PT, handlelength=2.4,
+        **(place if figure is None else {"loc": "outside lower center"}),
     )  # fmt: skip
 
 

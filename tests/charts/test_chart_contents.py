@@ -17,6 +17,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from matplotlib.colors import to_hex
+from matplotlib.figure import Figure
 from matplotlib.patches import FancyArrowPatch, Rectangle
 from measured_charts import texts
 
@@ -258,3 +259,26 @@ def test_north_is_up_and_east_is_right() -> None:
     assert ends["o"] == pytest.approx((0, 1), abs=1e-9)
     assert ends["X"] == pytest.approx((1, 0), abs=1e-9)
     assert ends["s"][0] < 0 > ends["s"][1]
+
+
+def test_charts_are_drawn_on_axes_that_are_handed_in(tmp_path: Path) -> None:
+    study = study_of(O1, tmp_path)
+    network, coverage = study.network, study.coverage
+    (table,) = matrices(network, coverage, "apple")
+    start = nominal_start(study.bloom)
+    draw = [
+        lambda ax: draw_calendar(calendar_rows(study), start, title="t", ax=ax),
+        lambda ax: draw_network(network, coverage, species="apple", title="t", ax=ax),
+        lambda ax: draw_matrix(network, coverage, table, title="t", ax=ax),
+        lambda ax: draw_winters(["a"], ["x"], np.ones((1, 1)), title="t", ax=ax),
+        lambda ax: draw_chill([1, 2], np.array([40.0, 60.0]), [], title="t", ax=ax),
+        lambda ax: draw_harvest([Picking("a", 200.0)], 15.0, title="t", ax=ax),
+        lambda ax: draw_tradeoff([Step("a", 0.5)], 0.8, title="t", ax=ax),
+        lambda ax: draw_tree([("low-N", "a", True)], title="t", ax=ax),
+    ]
+    figure = Figure(figsize=(20, 10))
+    for axes, function in zip(figure.subplots(2, 4).flat, draw, strict=True):
+        assert function(axes) is axes
+        assert axes.get_title(loc="left") == "t"
+    assert figure.legends == []
+    assert texts(figure)

@@ -109,6 +109,15 @@ def test_it_can_be_repeated(study: Study, page: str, tmp_path: Path) -> None:
     assert html_of(report_of(again)) == page
 
 
+def test_what_is_added_is_cited(study: Study, page: str) -> None:
+    network, cover = study.cover()
+    assert cover.added
+    cited = page[page.index('id="sources"') :]
+    for node in cover.added:
+        for source in study.known[network.nodes[node].variety].fertility.sources:
+            assert source in cited
+
+
 # --- HTML ------------------------------------------------------------------------------------
 
 
