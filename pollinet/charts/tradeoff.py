@@ -53,7 +53,7 @@ def draw_tradeoff(
             axes.barh(row, 10 * step.reliability, 0.5, color=DARK if reached else MIDDLE)
             axes.annotate(
                 of_ten(step.reliability), (10 * step.reliability + 0.1, row), va="center",
-                fontsize=SMALL_PT,
+                fontsize=SMALL_PT, bbox={"fc": PAPER, "ec": "none", "pad": 1.0},
             )  # fmt: skip
         axes.axvline(10 * level, color=DARK, lw=1.2, ls=(0, (4, 3)))
         axes.annotate(
