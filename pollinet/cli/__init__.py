@@ -5,9 +5,18 @@ from __future__ import annotations
 import os
 import sys
 from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    import click
+
+COMPLETION = "_POLLINET_COMPLETE"
+"""Variable by which a shell asks for words, see `pollinet.cli.completion`."""
 
 COMMANDS = {
     "demo": "write an invented garden and run the main job on it",
+    "start": "write a plan of your own garden, asking for what it needs",
+    "plan": "change the plan: add, move, rename or remove limbs, neighbours, scions",
     "check": "which limb has a viable pollen donor, in how many winters, and why not",
     "cover": "the smallest set of varieties to graft so that every limb has a donor",
     "calendar": "draw the bloom calendar of the garden",
@@ -33,6 +42,8 @@ COMMANDS = {
     "weather": "the weather record at a glance",
     "fetch": "download the daily weather record of the plan's site",
     "rows": "compare layouts of pollinizer rows in an orchard",
+    "schema": "the JSON schema of a command's answer",
+    "completion": "the script that lets your shell complete commands and ids",
 }
 """Every command with its line in the overview, in the order a newcomer needs them."""
 
@@ -70,7 +81,19 @@ def main(arguments: Sequence[str] | None = None) -> int:
         return 141
 
 
+def load(name: str) -> click.Command:
+    """The command of a name of the table; its module is imported now."""
+    from importlib import import_module
+
+    command: click.Command = getattr(import_module(f"pollinet.cli.{name}"), name)
+    return command
+
+
 def _run(words: list[str]) -> int:
+    if asked := os.environ.get(COMPLETION):
+        from pollinet.cli.completion import answer
+
+        return answer(asked)
     if not words or words[0] in ("--help", "-h", "help"):
         print(overview(), end="")
         return 0 if words else 2
@@ -86,13 +109,10 @@ def _run(words: list[str]) -> int:
 
 
 def _command(name: str, words: list[str]) -> int:
-    from importlib import import_module
-
     import click
 
-    command = getattr(import_module(f"pollinet.cli.{name}"), name)
     try:
-        result = command.main(args=words, prog_name=f"pollinet {name}", standalone_mode=False)
+        result = load(name).main(args=words, prog_name=f"pollinet {name}", standalone_mode=False)
     except click.ClickException as problem:
         problem.show()
         return 2

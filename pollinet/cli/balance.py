@@ -43,7 +43,7 @@ def balance(plan: Path, as_json: bool) -> int:
         print_json({"answer": balance_answer(found),
                     "trees": {tree: [_data(limb) for limb in limbs]
                               for tree, limbs in found.items()},
-                    "findings": findings_data(study.findings)})  # fmt: skip
+                    "findings": findings_data(study.findings)}, schema="balance")  # fmt: skip
         return 0
     print_lines([balance_answer(found), ""])
     table = new_table(

@@ -58,7 +58,7 @@ def check(plan: Path, weather: Path | None, warmer: float, as_json: bool) -> int
     study = opened(plan, weather, as_json=as_json)
     outlook = study.warmer(warmer) if warmer and study.winters is not None else None
     if as_json:
-        print_json(check_data(study) | outlook_data(outlook))
+        print_json(check_data(study) | outlook_data(outlook), schema="check")
     else:
         show_check(study, outlook)
     asked = study.coverage + (() if outlook is None else outlook.coverage)

@@ -49,7 +49,7 @@ def chill(plan: Path, weather: Path | None, warmer: float, as_json: bool) -> int
     outlook = study.warmer(warmer) if warmer and study.winters is not None else None
     if as_json:
         then = {} if outlook is None else {"warmer": {"degrees_c": warmer, **chill_data(outlook)}}
-        print_json(chill_data(study) | then)
+        print_json(chill_data(study) | then, schema="chill")
         return 0
     show_chill(study)
     if outlook is not None:

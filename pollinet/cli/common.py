@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 import sys
 import threading
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NoReturn
@@ -22,6 +22,9 @@ if TYPE_CHECKING:
 
 WIDTH = 100
 """Widest table, in columns: what a terminal and a printed page can both hold."""
+
+SCHEMA_VERSIONS: dict[str, int] = {}
+"""Versions of the answers in JSON that are no longer 1: what a program relies on has changed."""
 
 PATIENCE_S = 1.0
 """Work that is done sooner needs no word about it. [s]"""
@@ -82,7 +85,8 @@ class BadInput(click.ClickException):
     def show(self, file: Any = None) -> None:
         """Findings on standard error, or as JSON on standard output."""
         if self.as_json:
-            print_json({"answer": None, "findings": findings_data(self.findings)})
+            data = {"answer": None, "findings": findings_data(self.findings)}
+            print_json(data, schema="bad-input")
             return
         errors = sum(finding.severity == "error" for finding in self.findings)
         print(f"{count(errors, 'thing')} in the input must be put right:", file=sys.stderr)
@@ -131,8 +135,14 @@ def findings_data(findings: Iterable[Finding]) -> list[dict[str, Any]]:
     ]
 
 
-def print_json(data: Any) -> None:
-    """Print data as JSON in UTF-8, keys in the order given."""
+def print_json(data: Mapping[str, Any] | list[Any], *, schema: str) -> None:
+    """Print data as JSON in UTF-8, keys in the order given, after the name of its schema.
+
+    schema : name of the file in `pollinet/cli/schemas` that describes the data. A bare list
+        cannot carry the name; it has a schema all the same.
+    """
+    if isinstance(data, Mapping):
+        data = {"schema": f"pollinet/{schema}/{SCHEMA_VERSIONS.get(schema, 1)}", **data}
     print(json.dumps(data, ensure_ascii=False, indent=2))
 
 

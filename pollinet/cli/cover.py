@@ -160,7 +160,7 @@ def cover(
     year = None if not years else spring or date.today().year
     if as_json:
         outlook = {} if later is None else {"warmer": _outlook_data(later, study, warmer)}
-        print_json(_whole_data(study, found, wished, year, trade_off) | outlook)
+        print_json(_whole_data(study, found, wished, year, trade_off) | outlook, schema="cover")
     else:
         show_cover(study, found.network, found.answer)
         if later is not None:

@@ -86,7 +86,9 @@ def _cross_pair(donor: str, receiver: str, species: str | None, as_json: bool) -
     if as_json:
         one_way, *other_way = (verdict_data(verdict, catalogue) for verdict in verdicts)
         notes = findings_data(findings)
-        print_json({**one_way, "other_way": next(iter(other_way), None), "findings": notes})
+        print_json(
+            {**one_way, "other_way": next(iter(other_way), None), "findings": notes}, schema="cross"
+        )
     else:
         show_findings(findings)
         _show_pair(verdicts, (one, other), catalogue)
@@ -237,7 +239,7 @@ def _cross_file(file: Path, as_json: bool) -> int:
     judged = judge_rows(rows, file.name)
     show_findings(row.finding for row in judged if row.finding is not None)
     if as_json:
-        print_json([_row_data(row) for row in judged])
+        print_json([_row_data(row) for row in judged], schema="cross-file")
     else:
         _show_rows(judged)
     return 0

@@ -15,6 +15,7 @@ from pollinet.cli.common import (
     json_option,
     opened,
     plan_argument,
+    plan_ids,
     print_json,
     print_lines,
     weather_option,
@@ -30,7 +31,7 @@ from pollinet.wording_advice import diagnosis_answer, diagnosis_lines
     "`pollinet record` is the evidence. Exit codes: 0 an answer, 2 bad input."
 )
 @plan_argument
-@click.argument("limb")
+@click.argument("limb", shell_complete=plan_ids)
 @click.option("--year", type=int, metavar="YYYY", help="Year of bloom; without it: the last noted.")
 @weather_option
 @json_option
@@ -41,7 +42,7 @@ def diagnose(plan: Path, limb: str, year: int | None, weather: Path | None, as_j
     asked = year or diagnosis_year(study, place) or _last_year(study, as_json)
     view = limb_diagnosis(study, place, asked)
     if as_json:
-        print_json(diagnosis_data(view, study))
+        print_json(diagnosis_data(view, study), schema="diagnose")
     else:
         print_lines(diagnosis_lines(view))
     return 0

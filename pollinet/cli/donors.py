@@ -15,6 +15,7 @@ from pollinet.cli.common import (
     new_table,
     opened,
     plan_argument,
+    plan_ids,
     print_json,
     print_lines,
     print_table,
@@ -47,7 +48,7 @@ source_option = click.option(
     "covered or need not crop, 1 it is not covered, 2 bad input."
 )
 @plan_argument
-@click.argument("limb")
+@click.argument("limb", shell_complete=plan_ids)
 @source_option
 @weather_option
 @json_option
@@ -61,7 +62,7 @@ def donors(plan: Path, limb: str, source: str, weather: Path | None, as_json: bo
     (now,) = limb_coverage(network, here, only=(receiver,))
     (row,) = limb_coverage(network, range(len(network.nodes)), only=(receiver,))
     if as_json:
-        print_json(donors_data(study, network, now, row))
+        print_json(donors_data(study, network, now, row), schema="donors")
     else:
         show_donors(study, network, now, row)
     return 0 if now.covered or not study.nodes()[receiver].must_crop else 1

@@ -42,7 +42,7 @@ def fit(plan: Path, weather: Path | None, as_json: bool) -> int:
     study = opened(plan, weather, as_json=as_json)
     rows = fit_rows(study)
     if as_json:
-        print_json(fit_data(study, rows))
+        print_json(fit_data(study, rows), schema="fit")
     else:
         show_fit(study, rows)
     return 0

@@ -64,7 +64,7 @@ def graph(
     if out is not None:
         _write(out, _text(made, out.suffix.lower(), value))
     if as_json:
-        print_json(graph_data(study, made, out))
+        print_json(graph_data(study, made, out), schema="graph")
     else:
         show_graph(made, out)
     return 0

@@ -260,7 +260,7 @@ def _change(path: Path, text: str, change: Change, say: Say, as_json: bool) -> i
     said = say(changed)
     if as_json:
         print_json({"answer": said[0], "notes": said[1:], "file": str(path),
-                    "findings": findings_data(findings)})  # fmt: skip
+                    "findings": findings_data(findings)}, schema="plan")  # fmt: skip
     else:
         show_findings(findings)
         print_lines([*said, f"Written to {path}; see what it means with `pollinet check {path}`."])

@@ -69,7 +69,7 @@ def pollinizer(
     trees = _trees(study, tree, as_json)
     found = ranked_choices(study, trees, from_catalogue=source == "catalogue")
     if as_json:
-        print_json(pollinizer_data(study, found))
+        print_json(pollinizer_data(study, found), schema="pollinizer")
     else:
         show_pollinizer(study, found)
     best = next((choice for choice in found.choices if choice.closed), None)

@@ -12,6 +12,7 @@ from pollinet.cli.common import (
     findings_data,
     json_option,
     plan_argument,
+    plan_ids,
     print_json,
     print_lines,
     stop,
@@ -51,7 +52,7 @@ def _kind_options(command: Command) -> Command:
     "pollinet record plan.toml --from spring.csv. Exit codes: 0 written, 2 bad input."
 )
 @plan_argument
-@click.argument("limb", required=False)
+@click.argument("limb", required=False, shell_complete=plan_ids)
 @click.option("--date", "day", metavar="YYYY-MM-DD", help="When it was seen; without it: today.")
 @click.option("--year", metavar="YYYY", help="The year alone, for counts of a whole season.")
 @click.option("--unit", default="", help="Unit of the value where it is not the usual one.")
@@ -137,7 +138,7 @@ def _add(log: Path, rows: list[dict[str, str]], plan: Plan, as_json: bool) -> in
     if has_errors(findings):
         stop(findings, as_json)
     if as_json:
-        print_json({"written": rows, "file": str(log), "findings": []})
+        print_json({"written": rows, "file": str(log), "findings": []}, schema="record")
     else:
         written = [f"- {_row_words(row)}" for row in rows]
         print_lines([f"{count(len(rows), 'note')} added to {log}.", *written])
@@ -157,7 +158,10 @@ def _show(log: Path, plan: Plan, as_json: bool) -> int:
         stop(findings, as_json)
     rows = [_as_row(seen) for seen in records.observations]
     if as_json:
-        print_json({"notes": rows, "file": str(log), "findings": findings_data(findings)})
+        print_json(
+            {"notes": rows, "file": str(log), "findings": findings_data(findings)},
+            schema="record-log",
+        )
         return 0
     seen = {row["limb"] for row in rows}
     without = [name for name in places(plan) if name not in seen]

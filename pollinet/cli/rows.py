@@ -21,7 +21,9 @@ def rows(rows: int, spacing: float, as_json: bool) -> int:
     """Compare layouts of pollinizer rows on the same land: how near is every main row to one."""
     found = layouts(rows, spacing)
     if as_json:
-        print_json({"layouts": [{**asdict(one), "drawing": one.drawing} for one in found]})
+        print_json(
+            {"layouts": [{**asdict(one), "drawing": one.drawing} for one in found]}, schema="rows"
+        )
         return 0
     best = found[0]
     print_lines([f"For a variety that sets shyly: {best.name}. {layout_words(best)}", ""])

@@ -40,7 +40,7 @@ def scions(plan: Path, source: str, weather: Path | None, as_json: bool) -> int:
     network, cover = study.cover(from_catalogue=source == "catalogue")
     wanted = scions_wanted(study, network, cover)
     if as_json:
-        print_json(_data(study, network.nodes, cover, wanted))
+        print_json(_data(study, network.nodes, cover, wanted), schema="scions")
     else:
         _show(study, network.nodes, cover, wanted)
     return 1 if cover.uncovered else 0

@@ -46,7 +46,7 @@ def suits(
     level = study.plan.aim.level
     if as_json:
         print_json({"varieties": [suits_data(view, level) for view in views],
-                    "findings": findings_data(study.findings)})  # fmt: skip
+                    "findings": findings_data(study.findings)}, schema="suits")  # fmt: skip
         return 0
     for number, view in enumerate(views):
         print_lines([""] * (number > 0) + suits_lines(view, level))

@@ -42,7 +42,7 @@ def triploids(plan: Path, weather: Path | None, as_json: bool) -> int:
     limbs = pollenless_limbs(study.network, study.coverage, _pollenless(study))
     helpers = _helpers(study, limbs)
     if as_json:
-        print_json(triploids_data(study, limbs, helpers))
+        print_json(triploids_data(study, limbs, helpers), schema="triploids")
     else:
         show_triploids(study, limbs, helpers)
     return 1 if any(x.second in ("needed", "no-first-donor") for x in limbs) else 0

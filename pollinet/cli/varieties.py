@@ -99,7 +99,10 @@ def varieties(
     answer = list_answer(len(rows), len(catalogue.varieties), name, where)
     if as_json:
         data = [row_data(row) for row in rows]
-        print_json({"answer": answer, "varieties": data, "findings": findings_data(findings)})
+        print_json(
+            {"answer": answer, "varieties": data, "findings": findings_data(findings)},
+            schema="varieties",
+        )
     elif as_csv:
         show_findings(findings)
         _print_csv(rows)

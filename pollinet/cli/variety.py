@@ -93,7 +93,9 @@ def show(name: tuple[str, ...], species: str | None, folder: Path | None, as_jso
     grounds = read_shared(own_folder, []).grounds
     page = page_of(catalogue.varieties[ids[0]], catalogue, grounds)
     if as_json:
-        print_json({**page_data(page, catalogue), "findings": findings_data(findings)})
+        print_json(
+            {**page_data(page, catalogue), "findings": findings_data(findings)}, schema="variety"
+        )
     else:
         show_findings(findings)
         show_page(page, catalogue)

@@ -97,7 +97,9 @@ def add(
     variety = catalogue.varieties[VarietyId(fruit, own.name)]
     if as_json:
         data = {"answer": variety_answer(variety), "variety": own.name, "species": fruit}
-        print_json({**data, "folder": f"{home}", "findings": findings_data(findings)})
+        print_json(
+            {**data, "folder": f"{home}", "findings": findings_data(findings)}, schema="variety-add"
+        )
     else:
         show_findings(findings)
         print_lines(added_lines(variety, home))

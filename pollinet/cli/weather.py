@@ -33,7 +33,7 @@ def weather(plan: Path, weather: Path | None, as_json: bool) -> int:
     """Show the weather record of a plan: years, winters used and left out, monthly means."""
     study = opened(plan, weather, as_json=as_json)
     if as_json:
-        print_json(weather_data(study))
+        print_json(weather_data(study), schema="weather")
     else:
         show_weather(study)
     return 0

@@ -15,6 +15,7 @@ from pollinet.cli.common import (
     new_table,
     opened,
     plan_argument,
+    plan_ids,
     print_json,
     print_lines,
     print_table,
@@ -39,7 +40,7 @@ if TYPE_CHECKING:
     "(with names: also after the loss), 1 some limb is not, 2 bad input."
 )
 @plan_argument
-@click.argument("names", nargs=-1, metavar="[LIMB_OR_NEIGHBOUR]...")
+@click.argument("names", nargs=-1, metavar="[LIMB_OR_NEIGHBOUR]...", shell_complete=plan_ids)
 @weather_option
 @json_option
 def without(plan: Path, names: tuple[str, ...], weather: Path | None, as_json: bool) -> int:
@@ -53,7 +54,7 @@ def without(plan: Path, names: tuple[str, ...], weather: Path | None, as_json: b
         return _every_loss(study, as_json)
     after = loss_of(study, places_named(study, names, as_json=as_json))
     if as_json:
-        print_json(without_data(study, after))
+        print_json(without_data(study, after), schema="without")
     else:
         show_without(study, after)
     return 0 if all(row.covered for row in after.rows) else 1
@@ -161,7 +162,7 @@ def without_data(study: Study, after: After) -> dict[str, Any]:
 def _every_loss(study: Study, as_json: bool) -> int:
     found = losses(study.network)
     if as_json:
-        print_json(losses_data(study, found))
+        print_json(losses_data(study, found), schema="without-each")
     else:
         show_losses(study, found)
     return 0 if all(row.covered for row in study.coverage) else 1

@@ -60,7 +60,7 @@ def work(
     if out is not None:
         write_whole(out, calendar_bytes(found, cautions, study, today))
     if as_json:
-        print_json(work_data(found, without, study))
+        print_json(work_data(found, without, study), schema="work")
     else:
         show_work(found, without, cautions, study)
         if out is not None:

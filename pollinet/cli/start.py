@@ -1,0 +1,268 @@
+"""`pollinet start`: a plan of one's own garden, from answers or from flags."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import replace
+from pathlib import Path
+
+import click
+
+from pollinet.cli.common import (
+    findings_data,
+    json_option,
+    print_json,
+    print_lines,
+    show_findings,
+    stop,
+)
+from pollinet.cli.start_draft import Draft, Entry, draft_text, new_limb, new_tree, weather_name
+from pollinet.findings import Finding, has_errors
+from pollinet.readers.names import suggest
+from pollinet.wording import count
+
+Command = Callable[..., int]
+
+PLAN_NAME = "plan.toml"
+FORMS = {
+    "--tree": ("ID:SPECIES[:SPARE]", "--tree old-apple:apple:2"),
+    "--limb": ("TREE:ID:VARIETY[:YEAR]", '--limb "old-apple:top:Golden Delicious:2019"'),
+    "--neighbour": ("SPECIES:VARIETY:METRES", "--neighbour apple:Discovery:25"),
+    "--scion": ("SPECIES:VARIETY", "--scion apple:Spartan"),
+    "--tmin": ("12 NUMBERS", "--tmin -2,-1,2,5,9,12,14,14,10,7,2,-1"),
+}
+FORMS["--tmax"] = FORMS["--tmin"]
+
+
+def _parts(name: str, help_text: str, *, multiple: bool = True) -> Callable[[Command], Command]:
+    return click.option(name, multiple=multiple, metavar=FORMS[name][0], help=help_text)
+
+
+@click.command(
+    epilog="Example: pollinet start my-garden --latitude 46.4 --tree old-apple:apple:1 --limb "
+    'old-apple:low:Jonathan --limb "old-apple:top:Golden Delicious:2019" --yes. Without flags, on '
+    "a terminal: pollinet start my-orchard. Exit codes: 0 written, 2 something is missing or wrong "
+    "and nothing was written."
+)
+@click.argument("folder", metavar="DIR", type=click.Path(path_type=Path, file_okay=True))
+@click.option("--site", metavar="NAME", help="What the garden is called.")
+@click.option("--latitude", type=float, metavar="DEGREES", help="South of the equator: negative.")
+@click.option("--longitude", type=float, metavar="DEGREES", help="West of Greenwich: negative.")
+@click.option("--elevation", type=float, metavar="M", help="Height above the sea, in metres.")
+@click.option(
+    "--weather", type=click.Path(path_type=Path), metavar="FILE",
+    help="Record of daily minimum and maximum temperature.",
+)  # fmt: skip
+@_parts("--tmin", "Without a record: mean minimum of each month in °C.", multiple=False)
+@_parts("--tmax", "And the mean maximum of each month.", multiple=False)
+@_parts("--tree", "A tree, its fruit, and how many more grafts it can carry.")
+@_parts("--limb", "A limb; the tree's own variety is one too.")
+@_parts("--neighbour", "A tree next door and how far away it stands.")
+@_parts("--scion", "Wood that you have or could get.")
+@click.option("--yes", is_flag=True, help="Ask nothing: take the flags, and defaults for the rest.")
+@json_option
+def start(
+    folder: Path,
+    site: str | None,
+    latitude: float | None,
+    longitude: float | None,
+    elevation: float | None,
+    weather: Path | None,
+    tmin: str | None,
+    tmax: str | None,
+    tree: tuple[str, ...],
+    limb: tuple[str, ...],
+    neighbour: tuple[str, ...],
+    scion: tuple[str, ...],
+    yes: bool,
+    as_json: bool,
+) -> int:
+    """Write DIR/plan.toml for your own garden; on a terminal, what no flag tells is asked for.
+
+    An existing plan is never written over.
+    """
+    _stop_at(_folder_findings(folder), as_json)
+    normals, findings = _normals(tmin, tmax)
+    trees, problems = _trees(tree, limb)
+    neighbours, more = _split_all("--neighbour", neighbour, ("species", "variety", "distance_m"))
+    scions, others = _split_all("--scion", scion, ("species", "variety"))
+    draft = Draft(site, latitude, longitude, elevation, weather, normals, trees, neighbours, scions)
+    _stop_at([*findings, *problems, *more, *others], as_json)
+    if sys.stdin.isatty() and not (yes or as_json):
+        from pollinet.cli.start_questions import answered
+
+        draft = answered(draft)
+    else:
+        _stop_at(_missing(draft), as_json)
+    return _written(draft, folder, as_json)
+
+
+# --- flags -------------------------------------------------------------------------------------
+
+
+def _stop_at(findings: Iterable[Finding], as_json: bool) -> None:
+    found = tuple(findings)
+    if has_errors(found):
+        stop(found, as_json)
+
+
+def _folder_findings(folder: Path) -> list[Finding]:
+    if folder.exists() and not folder.is_dir():
+        return [Finding("error", "not-a-folder", "this is a file, not a folder", str(folder))]
+    if (file := folder / PLAN_NAME).exists():
+        cure = "change it with `pollinet plan`, or give another folder"
+        message = "this plan is there and is not written over"
+        return [Finding("error", "would-overwrite", message, str(file), cure=cure)]
+    return []
+
+
+def _wrong_form(flag: str, text: str) -> Finding:
+    form, example = FORMS[flag]
+    message = f'found "{text}", needed is {form}'
+    return Finding("error", "wrong-form", message, place=flag, cure=f"for example {example}")
+
+
+def _normals(
+    tmin: str | None, tmax: str | None
+) -> tuple[tuple[list[float], list[float]] | None, list[Finding]]:
+    if tmin is None and tmax is None:
+        return None, []
+    months, findings = [], []
+    for flag, text in (("--tmin", tmin or ""), ("--tmax", tmax or "")):
+        try:
+            months.append([float(part) for part in text.replace(",", " ").split()])
+        except ValueError:
+            months.append([])
+        if len(months[-1]) != 12:
+            findings.append(_wrong_form(flag, text))
+    return (months[0], months[1]), findings
+
+
+def _trees(trees: Sequence[str], limbs: Sequence[str]) -> tuple[list[Entry], list[Finding]]:
+    """The trees with their limbs."""
+    found: list[Entry] = []
+    findings: list[Finding] = []
+    for text in trees:
+        parts = _split(text)
+        if _fits(parts, 2):
+            found.append(new_tree(parts[0], parts[1], _number_at(parts, 2) or 0))
+        else:
+            findings.append(_wrong_form("--tree", text))
+    for text in limbs:
+        parts = _split(text)
+        tree = next((one for one in found if one["id"] == parts[0]), None)
+        if not _fits(parts, 3):
+            findings.append(_wrong_form("--limb", text))
+        elif tree is None:
+            findings.append(_unknown_tree(parts[0], found))
+        else:
+            tree["limb"].append(new_limb(parts[1], parts[2], _number_at(parts, 3)))
+    return found, findings
+
+
+def _fits(parts: Sequence[str], words: int) -> bool:
+    """Whether there are so many words, and at most a whole number after them."""
+    numbers = parts[words:]
+    return (
+        all(parts)
+        and len(parts) >= words
+        and len(numbers) <= 1
+        and all(number.isdecimal() for number in numbers)
+    )
+
+
+def _number_at(parts: Sequence[str], place: int) -> int | None:
+    return int(parts[place]) if len(parts) > place else None
+
+
+def _unknown_tree(name: str, trees: Sequence[Entry]) -> Finding:
+    names = [tree["id"] for tree in trees]
+    near = ", ".join(suggest(name, names, 3) or names)
+    cure = f"trees: {near}" if near else f"name it first: {FORMS['--tree'][1]}"
+    return Finding("error", "unknown-tree", f'no --tree is called "{name}"', place="--limb",
+                   cure=cure)  # fmt: skip
+
+
+def _split(text: str) -> list[str]:
+    return [part.strip() for part in text.split(":")]
+
+
+def _split_all(
+    flag: str, texts: Sequence[str], keys: Sequence[str]
+) -> tuple[list[Entry], list[Finding]]:
+    found: list[Entry] = []
+    findings: list[Finding] = []
+    for text in texts:
+        parts = _split(text)
+        entry: Entry = dict(zip(keys, parts, strict=False))
+        try:
+            if "distance_m" in entry:
+                entry["distance_m"] = float(entry["distance_m"])
+            sound = len(parts) == len(keys) and all(parts)
+        except ValueError:
+            sound = False
+        if sound:
+            found.append(entry)
+        else:
+            findings.append(_wrong_form(flag, text))
+    return found, findings
+
+
+def _missing(draft: Draft) -> list[Finding]:
+    """What no plan can do without, and nobody was asked for."""
+    absent = []
+    if draft.latitude is None:
+        absent.append(("--latitude", "--latitude 46.4"))
+    if not draft.trees:
+        absent.append(("--tree", FORMS["--tree"][1]))
+    bare = [tree["id"] for tree in draft.trees if not tree["limb"]]
+    absent += [("--limb", f"--limb {name}:ID:VARIETY for tree {name}") for name in bare]
+    if not draft.trees:
+        absent.append(("--limb", FORMS["--limb"][1]))
+    return [
+        Finding("error", "missing-flag", f"{flag} is missing",
+                cure=f"add for example {example}; a terminal asks for it, without --yes")
+        for flag, example in absent
+    ]  # fmt: skip
+
+
+# --- writing -----------------------------------------------------------------------------------
+
+
+def _written(draft: Draft, folder: Path, as_json: bool) -> int:
+    from pollinet.readers.weather import read_weather
+    from pollinet.study import open_plan
+
+    file = folder / PLAN_NAME
+    text = draft_text(replace(draft, weather=weather_name(draft.weather, folder)))
+    plan, _, findings = open_plan(file, text)
+    if draft.weather is not None:
+        findings += read_weather(draft.weather, latitude=draft.latitude)[1]
+    if plan is None or has_errors(findings):
+        stop(findings, as_json)
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        # Mode x: a plan that came to be there in the meantime is not written over either.
+        with file.open("x", encoding="utf-8", newline="\n") as out:
+            out.write(text)
+    except OSError as problem:
+        stop([Finding("error", "cannot-write", f"{problem.strerror}", str(file))], as_json)
+    answer = f"A plan with {count(len(plan.limbs), 'limb')} is in {file}."
+    if as_json:
+        data = {"answer": answer, "file": str(file), "findings": findings_data(findings)}
+        print_json(data, schema="start")
+        return 0
+    show_findings(findings)
+    print_lines([answer, *_next(draft, file)])
+    return 0
+
+
+def _next(draft: Draft, file: Path) -> list[str]:
+    if draft.weather is not None or draft.normals is not None:
+        return [f"Next: pollinet check {file}"]
+    return [
+        "It has no weather yet. Name a daily record as `weather` under [site] (`pollinet fetch` "
+        "downloads one), or give usual bloom dates in [[variety]] entries.",
+        f"Then: pollinet check {file}",
+    ]
