@@ -142,7 +142,7 @@ def print_json(data: Mapping[str, Any] | list[Any], *, schema: str) -> None:
         cannot carry the name; it has a schema all the same.
     """
     if isinstance(data, Mapping):
-        data = {"schema": f"pollinet/{schema}/{SCHEMA_VERSIONS.get(schema, 1)}", **data}
+        data = {"schema": schema_title(schema), **data}
     print(json.dumps(data, ensure_ascii=False, indent=2))
 
 
@@ -159,6 +159,11 @@ def working(text: str) -> Iterator[None]:
         yield
     finally:
         line.cancel()
+
+
+def schema_title(name: str) -> str:
+    """Name and version of the schema of an answer: `pollinet/check/1`."""
+    return f"pollinet/{name}/{SCHEMA_VERSIONS.get(name, 1)}"
 
 
 def new_table(*columns: tuple[str, dict[str, Any]]) -> Table:

@@ -2,24 +2,60 @@
 
 from __future__ import annotations
 
+import json
 from importlib.resources import files
+from typing import Any
 
 import click
 
-from pollinet.cli.common import print_lines, stop
+from pollinet.cli.common import print_lines, schema_title, stop
 from pollinet.findings import Finding
 from pollinet.readers.names import suggest
+
+SHARED = "_shared"
+"""The parts that several answers have in common."""
 
 
 def schema_names() -> list[str]:
     """Names of all answers in JSON, sorted."""
     folder = files("pollinet.cli").joinpath("schemas")
-    return sorted(file.name.removesuffix(".json") for file in folder.iterdir())
+    names = {file.name.removesuffix(".json") for file in folder.iterdir()}
+    return sorted(names - {SHARED})
 
 
-def schema_text(name: str) -> str:
-    """Text of one schema; `name` is one of `schema_names()`."""
-    return files("pollinet.cli").joinpath("schemas", f"{name}.json").read_text(encoding="utf-8")
+def schema_of(name: str) -> dict[str, Any]:
+    """One schema, whole in itself; `name` is one of `schema_names()`.
+
+    To the file are added the name of the schema, its key in the answer, and the shared parts.
+    """
+    body, title = _file(name), schema_title(name)
+    if body["type"] == "object":
+        key = {"const": title, "description": "Name and version of this schema."}
+        body["properties"] = {"schema": key, **body["properties"]}
+        body["required"] = ["schema", *body["required"]]
+    head = {"$schema": "https://json-schema.org/draft/2020-12/schema", "$id": f"urn:{title}"}
+    return {**head, **body, "$defs": _used(body, _file(SHARED)["$defs"])}
+
+
+def _file(name: str) -> dict[str, Any]:
+    file = files("pollinet.cli").joinpath("schemas", f"{name}.json")
+    data: dict[str, Any] = json.loads(file.read_text(encoding="utf-8"))
+    return data
+
+
+def _used(part: Any, shared: dict[str, Any]) -> dict[str, Any]:
+    """The shared parts that a part of a schema refers to, and those that these refer to."""
+    if isinstance(part, list):
+        part = dict(enumerate(part))
+    if not isinstance(part, dict):
+        return {}
+    found: dict[str, Any] = {}
+    if isinstance(target := part.get("$ref"), str):
+        name = target.rpartition("/")[2]
+        found = {name: shared[name], **_used(shared[name], shared)}
+    for inner in part.values():
+        found |= _used(inner, shared)
+    return dict(sorted(found.items()))
 
 
 @click.command(
@@ -38,5 +74,5 @@ def schema(command: str | None) -> int:
         near = ", ".join(suggest(command, names, 3) or names)
         stop([Finding("error", "unknown-schema", f'"{command}" has no answer in JSON',
                       place="COMMAND", cure=f"nearest: {near}")], as_json=False)  # fmt: skip
-    print(schema_text(command), end="")
+    print(json.dumps(schema_of(command), ensure_ascii=False, indent=2))
     return 0
