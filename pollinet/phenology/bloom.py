@@ -8,9 +8,9 @@ length of bloom has errors that all varieties share, too.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import date
-from functools import cache
+from functools import cache, partial
 from typing import NamedTuple
 
 import numpy as np
@@ -27,15 +27,15 @@ from pollinet.domain import (
 from pollinet.errors import ShapeError
 from pollinet.phenology.climate import Climate, days_into_season
 from pollinet.phenology.length import at_days
+from pollinet.phenology.notes import day_notes, length_notes, noted_springs, usual_length
 from pollinet.phenology.positions import (
-    MORNING,
     TYPED_SD_DAYS,
     Family,
     Position,
     families,
     solve_positions,
 )
-from pollinet.phenology.records import NOTE_SD_DAYS, Errors, Note, learn
+from pollinet.phenology.records import Errors, Note, learn
 from pollinet.phenology.streams import shuffled_normals, stream
 from pollinet.phenology.sums import SeasonSums
 
@@ -52,6 +52,19 @@ class Known(NamedTuple):
     group: Family
     position: Position
     rng: np.random.Generator
+
+
+class LengthErrors(NamedTuple):
+    """Drawn errors of the logarithm of the length of bloom.
+
+    site : shape (K,), shared by all families that are carried here, in SDs of 1.
+    season : shape (K, W), shared by all families.
+    own : shape (K,) for each family whose length the grower noted.
+    """
+
+    site: FloatArray
+    season: FloatArray
+    own: Mapping[int, FloatArray]
 
 
 def bloom_ensemble(
@@ -85,7 +98,8 @@ def bloom_ensemble(
         Varieties of the same species by which trial sites are brought in line, see
         `positions.place_shifts`; take all that the catalogue has.
     records
-        The grower's own dates: they move the error of the site and the positions of varieties.
+        The grower's own dates: they move the error of the site, the positions of varieties and,
+        where two stages of a spring were noted, how long they bloom.
     outlook
         The same winters made warmer: what is known was observed in `here`, bloom is told for
         these.
@@ -188,10 +202,16 @@ def _species_days(
     parts = usual_parts([each.position for each in known], home, timing)
     season = timing.season_sd_days * shuffled_normals(draws, rng, len(starts))
     errors = _drawn_errors(known, timing, draws, rng)
-    stretch = _shared_stretch(timing, draws, len(starts), rng)
-    notes = _notes(known, parts, timing, home.sums, latitude, records)
+    lengths = _drawn_lengths(timing, draws, len(starts), rng)
+    index = {v.id: i for i, each in enumerate(known) for v in each.group.members}
+    springs = noted_springs(records, index, latitude)
+    notes = day_notes(springs, parts, timing, home)
     if notes:
         errors = _learned(known, errors, notes, timing, rng)
+    notes = length_notes(springs, [each.position.length for each in known], timing, home)
+    if notes:
+        lengths = _learned_lengths(known, lengths, notes, timing, rng)
+    stretch = cache(partial(_shared_stretch, lengths, timing))
     if told is not home:
         parts = usual_parts([each.position for each in known], told, timing)
     for i, (group, position, own_rng) in enumerate(known):
@@ -202,7 +222,8 @@ def _species_days(
         shift += timing.site_sd_days * position.carried * errors.site
         followed = parts[:, i].take(errors.rules, axis=1)
         followed[::2] *= stretch(position.carried)
-        yield _drawn_days(position, followed, shift[:, None] + season, timing, own_rng)
+        shift = shift[:, None] + season
+        yield _drawn_days(position, followed, shift, timing, lengths.own.get(i), own_rng)
 
 
 def position_sd(position: Position, timing: Timing) -> float:
@@ -210,13 +231,19 @@ def position_sd(position: Position, timing: Timing) -> float:
     return float(np.hypot(position.sd_days, timing.carried_sd_days * position.carried))
 
 
-def _shared_stretch(
+def _drawn_lengths(
     timing: Timing, draws: int, winters: int, rng: np.random.Generator
-) -> Callable[[float], FloatArray]:
+) -> LengthErrors:
+    site = shuffled_normals(draws, rng)
+    return LengthErrors(
+        site, timing.length_season_log_sd * shuffled_normals(draws, rng, winters), {}
+    )
+
+
+def _shared_stretch(lengths: LengthErrors, timing: Timing, carried: float) -> FloatArray:
     """Error of the length of bloom that varieties share, by the share that was carried: (K, W)."""
-    site = timing.length_site_log_sd * shuffled_normals(draws, rng)[:, None]
-    season = timing.length_season_log_sd * shuffled_normals(draws, rng, winters)
-    return cache(lambda carried: np.exp(carried * site + season))
+    site = timing.length_site_log_sd * lengths.site[:, None]
+    return np.exp(carried * site + lengths.season)
 
 
 def _drawn_errors(
@@ -236,61 +263,25 @@ def _drawn_days(
     parts: FloatArray,
     shift: FloatArray,
     timing: Timing,
+    length_error: FloatArray | None,
     rng: np.random.Generator,
 ) -> FloatArray:
     """Days of start, full bloom and end, shape (3, K, W).
 
     parts : shape (3, K, W), as `usual_parts`; changed in place.
     shift : shape (K, W), error that does not belong to this variety and winter alone. [days]
+    length_error : shape (K,), of the logarithm of the length, as learnt; None: nothing learnt.
     """
     lead, full, tail = parts
     full += shift
     full += timing.own_sd_days * rng.standard_normal(full.shape)
-    if position.length is None:
-        spread = timing.length_log_sd * shuffled_normals(len(full), rng)
-        parts[::2] *= np.exp(spread)[:, None]
+    if length_error is None and position.length is None:
+        length_error = timing.length_log_sd * shuffled_normals(len(full), rng)
+    if length_error is not None:
+        parts[::2] *= np.exp(length_error)[:, None]
     np.subtract(full, lead, out=lead)
     tail += full
     return parts
-
-
-def _notes(
-    known: Sequence[Known],
-    parts: FloatArray,
-    timing: Timing,
-    here: SeasonSums,
-    latitude: float,
-    records: Sequence[BloomRecord],
-) -> list[Note]:
-    """The grower's dates as misses of the rules, one for each variety and spring.
-
-    A spring outside the weather record is compared with the mean winter, and counts less.
-    """
-    index = {v.id: i for i, each in enumerate(known) for v in each.group.members}
-    misses: dict[tuple[int, int], list[tuple[FloatArray, float]]] = {}
-    for record in sorted(records, key=lambda r: (r.variety, r.harvest_year, r.stage, r.day)):
-        if record.variety not in index:
-            continue
-        i = index[record.variety]
-        lead, full, tail = parts[:, i]
-        days = {"start": full - lead, "full": full, "end": full + tail}[record.stage]
-        start = season_start(latitude, record.harvest_year)
-        noted = days_into_season(start, record.day, latitude) + MORNING[record.stage]
-        sd_days = NOTE_SD_DAYS if record.sd_days is None else record.sd_days
-        variance = sd_days**2 + timing.own_sd_days**2
-        winter = here.winter_of(record.harvest_year)
-        if winter is not None:
-            expected = days[:, winter]
-        else:
-            expected = np.nanmean(days, axis=1)
-            variance += float(np.nanvar(days, axis=1).mean())
-        if np.isfinite(expected).all():
-            misses.setdefault((i, record.harvest_year), []).append((noted - expected, variance))
-    return [
-        # Stages of one spring share its error, so that several are one note.
-        Note(i, year, np.mean([m for m, _ in found], axis=0), min(v for _, v in found))
-        for (i, year), found in sorted(misses.items())
-    ]
 
 
 def _learned(
@@ -309,6 +300,51 @@ def _learned(
         np.array([position_sd(each.position, timing) for each in known]),
         rng,
     )
+
+
+def _learned_lengths(
+    known: Sequence[Known],
+    lengths: LengthErrors,
+    notes: Sequence[Note],
+    timing: Timing,
+    rng: np.random.Generator,
+) -> LengthErrors:
+    """Errors of length given the notes; they are the same for all rules."""
+    draws = lengths.site.size
+    noted = {note.group for note in notes}
+    prior = Errors(
+        np.zeros(draws, dtype=int),
+        lengths.site,
+        np.array(
+            [
+                shuffled_normals(draws, each.rng) if i in noted else np.zeros(draws)
+                for i, each in enumerate(known)
+            ]
+        ),
+    )
+    scale = usual_length(timing)
+    own_sd = np.array([_own_length_sd(each.position, timing) for each in known])
+    learnt = learn(
+        prior,
+        notes,
+        np.ones(1),
+        scale * timing.length_site_log_sd * np.array([each.position.carried for each in known]),
+        scale * timing.length_season_log_sd,
+        scale * own_sd,
+        rng,
+    )
+    return lengths._replace(
+        site=learnt.site, own={i: own_sd[i] * learnt.positions[i] for i in sorted(noted)}
+    )
+
+
+def _own_length_sd(position: Position, timing: Timing) -> float:
+    """How far the logarithm of a variety's length may be off, before the notes.
+
+    A length carried from another site is held as loosely as the species' mean: how far varieties
+    change from site to site was not fitted, and they differ there by no more than among themselves.
+    """
+    return timing.length_log_sd * (1.0 if position.length is None else position.carried)
 
 
 def _exact_days(typed: TypedBloom, starts: Sequence[date], latitude: float) -> FloatArray:

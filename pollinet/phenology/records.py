@@ -7,6 +7,8 @@ weighting and resampling a few draws, this does not thin them out. Rules are wei
 they foretell the notes. A share of notes is wrong (another limb, another year, a slip of the pen):
 a note that fits badly counts less, by its chance of being one of those (a heuristic: the weights
 are found by repetition and then taken as known).
+
+The length of bloom is learnt in the same way, its errors told in days of a usual bloom.
 """
 
 from __future__ import annotations
@@ -17,9 +19,6 @@ from typing import NamedTuple
 import numpy as np
 
 from pollinet.domain import FloatArray
-
-NOTE_SD_DAYS = 1.5
-"""How far a grower's note of a stage may be off. Common practice, no source. [days]"""
 
 WRONG_SHARE, WRONG_SD_DAYS = 0.05, 15.0
 """Share of notes that are wrong, and how far these are off [days]. Common practice, no source."""

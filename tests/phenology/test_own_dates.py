@@ -1,16 +1,17 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.stats import multivariate_normal, norm
-from seasons import FRUIT, TIMING, sums, variety
+from seasons import FRUIT, NO_ERRORS, TIMING, sums, variety
 
 from pollinet.days import season_day
-from pollinet.domain import Bloom, BloomRecord, VarietyId
+from pollinet.domain import Bloom, BloomRecord, Stage, Timing, VarietyId
 from pollinet.phenology import records as own_records
 from pollinet.phenology.bloom import bloom_ensemble
 from pollinet.phenology.records import WRONG_SD_DAYS, WRONG_SHARE, Errors, Note, learn
@@ -178,3 +179,87 @@ def test_notes_of_other_varieties_and_other_years_do_no_harm() -> None:
     inside = garden([BloomRecord(VarietyId(FRUIT, "A"), 2003, "start", 120.0)])
     assert np.isfinite(old.full_h).all()
     assert old.full_h.tobytes() != none.full_h.tobytes() != inside.full_h.tobytes()
+
+
+def length_garden(
+    timing: Timing, records: Sequence[BloomRecord] = (), length: float | None = None
+) -> Bloom:
+    return bloom_ensemble(
+        [variety("A", length=length, sd_days=0.1), variety("B", sd_days=0.1)],
+        sums(),
+        {"trial": sums(-1.0)},
+        {FRUIT: timing},
+        draws=512,
+        latitude=47.0,
+        seed=1,
+        records=records,
+    )
+
+
+def noted_lengths(factor: float, stages: Sequence[Stage], springs: int) -> list[BloomRecord]:
+    """Notes of A, exact to half a day: its bloom as the rules have it, so many times as long."""
+    bloom = length_garden(NO_ERRORS)
+    start, full, end = (hours[0, 0] / 24 for hours in (bloom.start_h, bloom.full_h, bloom.end_h))
+    days: dict[Stage, np.ndarray] = {
+        "start": full - factor * (full - start),
+        "full": full - 0.5,
+        "end": full + factor * (end - full) - 1,
+    }
+    return [
+        # 1 October is day 274; notes leave leap days out.
+        BloomRecord(bloom.varieties[0], year, stage, (day - (year % 4 == 0) + 273) % 365 + 1, 0.5)
+        for stage in stages
+        for year, day in zip(range(2001, 2001 + springs), days[stage], strict=False)
+    ]
+
+
+def log_lengths(bloom: Bloom) -> np.ndarray:
+    """Logarithm of the length of A and B against the rules' own, by draw and winter."""
+    usual = length_garden(NO_ERRORS)
+    return np.asarray(np.log((bloom.end_h - bloom.start_h) / (usual.end_h - usual.start_h)))
+
+
+@pytest.mark.parametrize("springs", [1, 3, 8])
+@pytest.mark.parametrize("stages", [("start", "end"), ("start", "full", "end"), ("full", "end")])
+def test_length_is_learnt_as_a_normal_mean(stages: Sequence[Stage], springs: int) -> None:
+    # Outside check: posterior of a normal mean with known variances (Gelman, A. et al. 2013.
+    # Bayesian Data Analysis, 3rd edition, equations 2.11-2.12).
+    spread, factor = 0.2, 1.3
+    usual = length_garden(NO_ERRORS)
+    first = usual.full_h if stages[0] == "full" else usual.start_h
+    days = (usual.end_h - first)[0, 0, :springs] / 24
+    precision = 1 / spread**2 + (days**2 / (2 * 0.5**2)).sum()
+    learnt = log_lengths(
+        length_garden(
+            replace(NO_ERRORS, length_log_sd=spread), noted_lengths(factor, stages, springs)
+        )
+    )[0].mean(axis=1)
+    shrunk = np.log(factor) * (1 - 1 / spread**2 / precision)
+    # Slips of the pen are allowed for, which adds to each variance.
+    assert learnt.mean() == pytest.approx(shrunk, abs=0.02)
+    assert learnt.std() == pytest.approx(precision**-0.5, rel=0.25)
+
+
+def test_a_long_bloom_here_lengthens_that_of_neighbours_less() -> None:
+    timing = replace(TIMING, length_site_log_sd=0.1, length_season_log_sd=0.2)
+    noted = noted_lengths(1.5, ("start", "full", "end"), 10)
+    before, after = log_lengths(length_garden(timing)), log_lengths(length_garden(timing, noted))
+    mine, neighbour = (after - before).mean(axis=(1, 2))
+    assert 0.02 < neighbour < mine < np.log(1.5)
+    # A length that was carried here gives way to notes, too.
+    known = length_garden(timing, length=12.0), length_garden(timing, noted, length=12.0)
+    assert log_lengths(known[1])[0].mean() > log_lengths(known[0])[0].mean() + 0.1
+
+
+def test_no_length_is_learnt_from_one_stage_or_from_an_end_before_the_start() -> None:
+    full = noted_lengths(1.5, ["full"], 5)
+    backwards = [*full, *(replace(note, stage="end", day=note.day - 9) for note in full)]
+    for notes in (full, backwards):
+        learnt = log_lengths(length_garden(replace(NO_ERRORS, length_log_sd=0.2), notes))
+        assert learnt[0].mean() == pytest.approx(0.0, abs=1e-9)
+
+
+def test_stages_in_any_order_give_the_same_bytes() -> None:
+    notes = noted_lengths(1.2, ("start", "full", "end"), 3)
+    one, other = (length_garden(TIMING, log) for log in (notes, notes[::-1]))
+    assert one.end_h.tobytes() == other.end_h.tobytes()

