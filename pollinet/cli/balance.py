@@ -30,8 +30,8 @@ FLAGS = {
 
 
 @click.command(
-    epilog="Example: pollinet balance plan.toml. It lives on notes: pollinet record plan.toml LIMB "
-    "--diameter MM --shoots CM. Exit codes: 0 an answer, 2 bad input."
+    epilog="Example: pollinet balance plan.toml. It lives on notes: pollinet record plan.toml "
+    "A-top --diameter 31 --shoots 45. Exit codes: 0 an answer, 2 bad input."
 )
 @plan_argument
 @json_option

@@ -32,13 +32,13 @@ PATIENCE_S = 1.0
 
 def plan_files(context: click.Context, parameter: click.Parameter, typed: str) -> list[str]:
     """Folders and TOML files that begin as typed, for the completion of the shell."""
-    folder, _, _ = typed.rpartition("/")
-    found = sorted(Path(f"{folder}/" if typed.startswith("/") else folder or ".").iterdir())
-    names = [f"{folder}/{path.name}" if "/" in typed else path.name for path in found]
+    head = typed[: typed.rfind("/") + 1]
+    folder = Path(head or ".")
+    found = sorted(folder.iterdir()) if folder.is_dir() else []
     return [
-        f"{name}/" if path.is_dir() else name
-        for name, path in zip(names, found, strict=True)
-        if name.startswith(typed) and (path.is_dir() or path.suffix == ".toml")
+        f"{head}{path.name}{'/' * path.is_dir()}"
+        for path in found
+        if f"{head}{path.name}".startswith(typed) and (path.is_dir() or path.suffix == ".toml")
     ]
 
 
