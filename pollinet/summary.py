@@ -9,6 +9,7 @@ import numpy as np
 
 from pollinet.days import calendar_day_of_year
 from pollinet.domain import Bloom, Node, Variety, VarietyId
+from pollinet.language import N_, _, number
 from pollinet.network.coverage import LimbCoverage
 from pollinet.phenology.adequacy import pooled_requirement
 from pollinet.study import Study
@@ -129,10 +130,11 @@ def calendar_rows(study: Study) -> tuple[CalendarRow, ...]:
     for node in study.network.nodes:
         if node.kind == "limb":
             tree = next(tree for tree in study.plan.trees if tree.id == node.tree)
-            group, label = f"{tree.id} ({tree.species})", f"{node.id}: {node.variety.name}"
+            group, label = f"{tree.id} ({_(tree.species)})", f"{node.id}: {node.variety.name}"
         else:
-            group = "next door"
-            label = f"{node.variety.name} ({node.variety.species}), {node.distance_m:g} m"
+            group = _("next door")
+            fruit, distance = _(node.variety.species), number(node.distance_m)
+            label = f"{node.variety.name} ({fruit}), {distance} m"
         rows.append(CalendarRow(group, label, bloom_span(study.bloom, node.variety)))
     return tuple(rows)
 
@@ -191,13 +193,13 @@ def memory_of(
 
 
 _FIELDS = {
-    "genotype": "S-genotype",
-    "ploidy": "ploidy",
-    "self_fertile": "self-fertility",
-    "pollen_ok": "pollen",
-    "group": "incompatibility group",
-    "modifier_share": "pollen modifier",
-    "clone": "parentage",
+    "genotype": N_("S-genotype"),
+    "ploidy": N_("ploidy"),
+    "self_fertile": N_("self-fertility"),
+    "pollen_ok": N_("pollen"),
+    "group": N_("incompatibility group"),
+    "modifier_share": N_("pollen modifier"),
+    "clone": N_("parentage"),
 }
 
 
@@ -206,7 +208,7 @@ def memory_words(variety: Variety) -> tuple[tuple[str, str], ...]:
     name = variety.id.name
     words = [(_FIELDS.get(field, field), name) for field in variety.fertility.memory]
     if variety.typed_bloom is None and any(e.status == "memory" for e in variety.bloom):
-        words.append(("bloom", name))
+        words.append((N_("bloom"), name))
     if any(requirement.status == "memory" for requirement in variety.chill):
-        words.append(("chill requirement", name))
+        words.append((N_("chill requirement"), name))
     return tuple(words)

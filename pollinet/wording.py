@@ -7,9 +7,12 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from pollinet.days import short_date
 from pollinet.findings import Finding
+from pollinet.language import N_, _, ngettext, npgettext, number
+from pollinet.language import date_range as date_range
+from pollinet.language import joined as joined
 from pollinet.network.coverage import Refusal
+from pollinet.wording_retold import finding_words, proof_words, source_words
 from pollinet.wording_verdicts import verdict_sentence
 
 if TYPE_CHECKING:
@@ -25,64 +28,91 @@ def count(number: int, noun: str) -> str:
     return f"{number} {noun}" if number == 1 else f"{number} {noun}s"
 
 
-def joined(words: Sequence[str], last: str = "and") -> str:
-    """`a`, `a and b`, `a, b and c`."""
-    return (
-        f" {last} ".join([", ".join(words[:-1]), words[-1]]) if len(words) > 1 else "".join(words)
-    )
+SEVERITIES = {"error": N_("error"), "warning": N_("warning"), "note": N_("note")}
 
 
 def finding_text(finding: Finding) -> str:
     """One finding in one paragraph: severity, place, what was found, the cure."""
-    where = f"{finding.where}: " if finding.where else ""
-    cure = f"\n    → {finding.cure}" if finding.cure else ""
-    return f"{finding.severity}: {where}{finding.message}{cure}"
+    line = "" if finding.line is None else _("line {number}").format(number=finding.line)
+    where = ", ".join(part for part in (finding.file, line, finding.place) if part)
+    severity, message = _(SEVERITIES[finding.severity]), finding_words(finding.message)
+    cure = f"\n    → {finding_words(finding.cure)}" if finding.cure else ""
+    return f"{severity}: {where}: {message}{cure}" if where else f"{severity}: {message}{cure}"
+
+
+def tenths(share: float) -> str:
+    """A share in tenths: `8.5`; never rounded up to certainty."""
+    return number(np.floor(share * 100 + 1e-6) / 10)
 
 
 def of_ten(share: float) -> str:
-    """A share of winters as growers say it: `8.5 of 10`; never rounded up to certainty."""
-    tenths = np.floor(share * 100 + 1e-6) / 10
-    return f"{tenths:g} of 10"
+    """A share of winters as growers say it: `8.5 of 10`."""
+    return _("{tenths} of 10").format(tenths=tenths(share))
 
 
-def days(number: float) -> str:
+def winters_of_ten(share: float) -> str:
+    """`8 winters of 10`, as it stands after `in`."""
+    return _("{tenths} winters of 10").format(tenths=tenths(share))
+
+
+def days(time: float) -> str:
     """`1 day`, `9 days`, `4.5 days`."""
-    rounded = round(number, 1)
-    return f"{rounded:g} day" if rounded == 1 else f"{rounded:g} days"
+    rounded = round(time, 1)
+    text = ngettext("{number} day", "{number} days", 1 if rounded == 1 else 2)
+    return text.format(number=number(rounded))
 
 
-def date_range(first: int, last: int) -> str:
-    """Two days of the year: `8–22 Apr`, `27 Mar – 4 May`."""
-    start, end = short_date(first), short_date(last)
-    if start.split()[1] == end.split()[1] and last >= first:
-        return f"{start.split()[0]}–{end}"
-    return f"{start} – {end}"
+def winters_text(count: int) -> str:
+    """`1 winter`, `30 winters`."""
+    return ngettext("{number} winter", "{number} winters", count).format(number=count)
+
+
+def of_limbs(count: int) -> str:
+    """`1 limb`, `8 limbs`, as it stands after `of`."""
+    text = npgettext("of so many", "{number} limb", "{number} limbs", count)
+    return text.format(number=count)
 
 
 def check_answer(coverage: Sequence[LimbCoverage], level: float) -> str:
     """The one-sentence answer of `pollinet check`."""
     covered = sum(limb.covered for limb in coverage)
-    winters = of_ten(level).replace(" of ", " winters of ")
-    verb = "has" if covered == 1 else "have"
-    return (
-        f"{covered} of {count(len(coverage), 'limb')} {verb} a viable donor in at least {winters}."
+    text = ngettext(
+        "{covered} of {limbs} has a viable donor in at least {winters}.",
+        "{covered} of {limbs} have a viable donor in at least {winters}.",
+        covered,
     )
+    limbs = of_limbs(len(coverage))
+    return text.format(covered=covered, limbs=limbs, winters=winters_of_ten(level))
 
 
 def outlook_words(warmer_c: float) -> str:
-    """How a sentence on a climate so much warmer begins. [°C]"""
-    side = "warmer" if warmer_c > 0 else "colder"
-    return f"With every winter and spring {abs(warmer_c):g} °C {side}: "
+    """What stands before an answer for a climate so much warmer. [°C]"""
+    text = (
+        _("With every winter and spring {degrees} °C warmer:")
+        if warmer_c > 0
+        else _("With every winter and spring {degrees} °C colder:")
+    )
+    return text.format(degrees=number(abs(warmer_c))) + " "
 
 
 def donor_text(donor: DonorShare, nodes: Sequence[Node], receiver: int) -> str:
     """The best donor in a table cell: its name, where it is if not in the garden, the days."""
+    overlap = days(donor.overlap_days)
     if donor.node == receiver:
-        return f"itself, {days(donor.overlap_days)}"
-    node = nodes[donor.node]
-    where = {"neighbour": f" (next door, {node.distance_m:g} m)", "candidate": " (scion)"}
-    half = ", half" if donor.verdict.answer == "half" else ""
-    return f"{node.variety.name}{where.get(node.kind, '')}, {days(donor.overlap_days)}{half}"
+        return _("itself, {days}").format(days=overlap)
+    name = donor_place(nodes[donor.node])
+    if donor.verdict.answer == "half":
+        return _("{name}, {days}, half").format(name=name, days=overlap)
+    return f"{name}, {overlap}"
+
+
+def donor_place(node: Node) -> str:
+    """A donor's name, with where it is if not in the garden."""
+    name = node.variety.name
+    if node.kind == "neighbour":
+        text = _("{name} (next door, {distance} m)")
+        return text.format(name=name, distance=number(node.distance_m))
+    return _("{name} (scion)").format(name=name) if node.kind == "candidate" else name
 
 
 def reasons(limb: LimbCoverage, nodes: Sequence[Node]) -> list[tuple[str, str]]:
@@ -92,7 +122,12 @@ def reasons(limb: LimbCoverage, nodes: Sequence[Node]) -> list[tuple[str, str]]:
     variety and the limb itself are named only where there is nothing else to name.
     """
     found = [
-        ("too-few-winters", f"{nodes[d.node].variety.name} in {of_ten(d.reliability)} winters only")
+        (
+            "too-few-winters",
+            _("{name} in {tenths} of 10 winters only").format(
+                name=nodes[d.node].variety.name, tenths=tenths(d.reliability)
+            ),
+        )
         for d in limb.donors
     ]
     order = sorted(limb.refusals, key=refusal_order)
@@ -100,7 +135,7 @@ def reasons(limb: LimbCoverage, nodes: Sequence[Node]) -> list[tuple[str, str]]:
     others = [r for r in others if r.verdict is None or r.verdict.code != "other-fruit"]
     found += [(r.code, f"{nodes[r.node].variety.name}: {refusal_words(r, nodes)}") for r in others]
     if not found:
-        found = [("no-donor", "no other variety of this fruit within reach")]
+        found = [("no-donor", _("no other variety of this fruit within reach"))]
     return list(dict.fromkeys(found))
 
 
@@ -126,50 +161,65 @@ def refusal_order(refusal: Refusal) -> tuple[float, float]:
 def refusal_words(refusal: Refusal, nodes: Sequence[Node]) -> str:
     """Why a node is no donor, without its name."""
     match refusal.code:
-        case "blooms-earlier" | "blooms-later":
-            side = "earlier" if refusal.code == "blooms-earlier" else "later"
-            return f"blooms {days(abs(refusal.days or 0))} {side}"
+        case "blooms-earlier":
+            return _("blooms {days} earlier").format(days=days(abs(refusal.days or 0)))
+        case "blooms-later":
+            return _("blooms {days} later").format(days=days(abs(refusal.days or 0)))
         case "short-overlap":
-            return f"shares only {days(refusal.overlap_days)} of bloom"
+            return _("shares only {days} of bloom").format(days=days(refusal.overlap_days))
         case "too-far":
-            return f"{nodes[refusal.node].distance_m:g} m away, too far"
+            distance = number(nodes[refusal.node].distance_m)
+            return _("{distance} m away, too far").format(distance=distance)
         case "chill":
-            return "not enough winter chill here"
+            return _("not enough winter chill here")
         case "no-bloom":
-            return "bloom time here not known"
+            return _("bloom time here not known")
         case "same-variety":
-            return "the same variety or a clone of it"
+            return _("the same variety or a clone of it")
         case "half-only":
-            return "only half of its pollen is accepted"
-        case _:
+            return _("only half of its pollen is accepted")
+        case _other:
             return verdict_sentence(refusal.verdict) if refusal.verdict else refusal.code
 
 
 def weather_words(record: DailyWeather | None, winters: Winters | None) -> str:
     """What the dates rest on: typed dates, generated winters or a record."""
     if record is None or winters is None:
-        return "Dates: as typed in the plan; no weather was used."
+        return _("Dates: as typed in the plan; no weather was used.")
     years = winters.harvest_years
-    span = f"{count(len(years), 'winter')}, bloom of {years[0]} to {years[-1]}"
     if record.generated:
+        text = _("Weather: generated, not measured ({source}); {winters}.")
         made = record.source.replace("generated, ", "")
-        return f"Weather: generated, not measured ({made}); {count(len(years), 'winter')}."
-    return f"Weather: {record.source}; {span}."
+        return text.format(source=source_words(made), winters=winters_text(len(years)))
+    text = _("Weather: {source}; {winters}, bloom of {first} to {last}.")
+    return text.format(
+        source=record.source, winters=winters_text(len(years)), first=years[0], last=years[-1]
+    )
 
 
 def chill_answer(limbs: Sequence[LimbChill], level: float) -> str:
     """The one-sentence answer of `pollinet chill`."""
     known = [limb for limb in limbs if limb.enough is not None]
     enough = sum((limb.enough or 0.0) >= level for limb in known)
-    winters = of_ten(level).replace(" of ", " winters of ")
+    if known:
+        text = ngettext(
+            "{enough} of {limbs} with a known requirement gets enough chill in at least {winters}.",
+            "{enough} of {limbs} with a known requirement get enough chill in at least {winters}.",
+            enough,
+        )
+        limbs_known = of_limbs(len(known))
+        answer = text.format(enough=enough, limbs=limbs_known, winters=winters_of_ten(level))
+    else:
+        answer = _("Whether the limbs get enough chill is not known: no requirement is at hand.")
     unknown = len(limbs) - len(known)
-    rest = f" For {count(unknown, 'limb')} no requirement is known." if unknown else ""
-    if not known:
-        return f"Whether the limbs get enough chill is not known: no requirement is at hand.{rest}"
-    return (
-        f"{enough} of {count(len(known), 'limb')} with a known requirement get enough chill in at "
-        f"least {winters}.{rest}"
+    if not unknown:
+        return answer
+    rest = ngettext(
+        "For {number} limb no requirement is known.",
+        "For {number} limbs no requirement is known.",
+        unknown,
     )
+    return f"{answer} {rest.format(number=unknown)}"
 
 
 def fit_answer(rows: Sequence[FitRow]) -> str:
@@ -197,41 +247,58 @@ def memory_text(values: Iterable[tuple[str, str]]) -> str:
     kinds: dict[str, list[str]] = {}
     for field, name in values:
         kinds.setdefault(field, []).append(name)
-    listed = "; ".join(f"{field} of {joined(names)}" for field, names in kinds.items())
-    return f"Rests on memory, to be confirmed: {listed}."
+    listed = "; ".join(
+        _("{value} of {names}").format(value=_(field), names=joined(names))
+        for field, names in kinds.items()
+    )
+    return _("Rests on memory, to be confirmed: {values}.").format(values=listed)
 
 
 def cover_answer(cover: Cover, nodes: Sequence[Node], level: float) -> str:
     """The one-sentence answer of `pollinet cover`."""
-    winters = of_ten(level).replace(" of ", " winters of ")
+    winters = winters_of_ten(level)
     names = joined([nodes[i].variety.name for i in cover.added])
     if cover.status == "nothing to add":
-        return f"Nothing to add: every limb has a viable donor in at least {winters}."
+        text = _("Nothing to add: every limb has a viable donor in at least {winters}.")
+        return text.format(winters=winters)
     if cover.uncovered:
         limbs = joined([nodes[miss.node].id for miss in cover.uncovered])
+        text = _("No choice of these varieties gives {limbs} a donor in {winters}.")
+        answer = text.format(limbs=limbs, winters=winters)
         rest = joined([nodes[i].variety.name for i in cover.partial])
-        best = f" For the other limbs, graft {rest}." if rest else ""
-        return f"No choice of these varieties gives {limbs} a donor in {winters}.{best}"
-    found = "" if cover.status == "optimal" else " (the best found within the time allowed)"
-    return f"Graft {names}: then every limb has a viable donor in at least {winters}{found}."
+        best = _("For the other limbs, graft {names}.").format(names=rest)
+        return f"{answer} {best}" if rest else answer
+    text = (
+        _("Graft {names}: then every limb has a viable donor in at least {winters}.")
+        if cover.status == "optimal"
+        else _(
+            "Graft {names}: then every limb has a viable donor in at least {winters} (the best "
+            "found within the time allowed)."
+        )
+    )
+    return text.format(names=names, winters=winters)
 
 
 def miss_text(miss: Uncovered, nodes: Sequence[Node]) -> str:
     """Why a limb cannot be covered, with its nearest miss."""
     limb = f"{nodes[miss.node].id} ({nodes[miss.node].variety.name})"
     if miss.code == "no-spare-limb":
-        return f"{limb}: a donor could be grafted, but no tree of this fruit has a limb to spare"
+        text = _("{limb}: a donor could be grafted, but no tree of this fruit has a limb to spare")
+        return text.format(limb=limb)
     if miss.donor is None:
-        return f"{limb}: no other variety of this fruit, here or among the candidates"
-    if miss.code == "too-few-winters":
-        together = of_ten(miss.reachable)
-        return (
-            f"{limb}: nearest is {nodes[miss.donor].variety.name}, in {of_ten(miss.reliability)} "
-            f"winters; with every candidate grafted it would be {together}"
-        )
-    refusal = Refusal(miss.donor, miss.code, miss.verdict, miss.days, miss.overlap_days)
+        text = _("{limb}: no other variety of this fruit, here or among the candidates")
+        return text.format(limb=limb)
     name = nodes[miss.donor].variety.name
-    return f"{limb}: nearest is {name}, but: {refusal_words(refusal, nodes)}"
+    if miss.code == "too-few-winters":
+        text = _(
+            "{limb}: nearest is {name}, in {tenths} of 10 winters; with every candidate grafted "
+            "it would be {together} of 10"
+        )
+        now, then = tenths(miss.reliability), tenths(miss.reachable)
+        return text.format(limb=limb, name=name, tenths=now, together=then)
+    refusal = Refusal(miss.donor, miss.code, miss.verdict, miss.days, miss.overlap_days)
+    text = _("{limb}: nearest is {name}, but: {reason}")
+    return text.format(limb=limb, name=name, reason=refusal_words(refusal, nodes))
 
 
 def proof_text(cover: Cover, candidates: int) -> str:
@@ -239,13 +306,24 @@ def proof_text(cover: Cover, candidates: int) -> str:
     proof = cover.proof
     tried = proof.sizes.get("candidates", candidates)
     if cover.status == "nothing to add":
-        return "Nothing is missing, so the empty set is the smallest."
+        return _("Nothing is missing, so the empty set is the smallest.")
     if cover.status == "time limit":
-        return (
-            f"Not proven: the search was stopped; no set costs less than {proof.bound:g}, the one "
-            f"found costs {cover.cost:g} ({count(tried, 'candidate')}, {proof.solver})."
+        text = ngettext(
+            "Not proven: the search was stopped; no set costs less than {bound}, the one found "
+            "costs {cost} ({number} candidate, {solver}).",
+            "Not proven: the search was stopped; no set costs less than {bound}, the one found "
+            "costs {cost} ({number} candidates, {solver}).",
+            tried,
         )
-    return (
-        f"Exact search over {count(tried, 'candidate')}: no smaller set exists "
-        f"({proof.solver}, {proof.method}; bound {proof.bound:g}, gap {proof.gap:g})."
-    )
+    else:
+        text = ngettext(
+            "Exact search over {number} candidate: no smaller set exists ({solver}, {method}; "
+            "bound {bound}, gap {gap}).",
+            "Exact search over {number} candidates: no smaller set exists ({solver}, {method}; "
+            "bound {bound}, gap {gap}).",
+            tried,
+        )
+    return text.format(
+        number=tried, solver=proof_words(proof.solver), method=proof_words(proof.method),
+        bound=number(proof.bound), gap=number(proof.gap), cost=number(cover.cost),
+    )  # fmt: skip

@@ -7,13 +7,14 @@ from collections.abc import Mapping, Sequence
 from pollinet.advice.harvest import Harvest
 from pollinet.advice.pollinizer import Choice, Jar
 from pollinet.advice.triploids import PollenlessLimb
-from pollinet.days import short_date
 from pollinet.domain import Node, Plan
+from pollinet.language import _, ngettext, number, short_date
 from pollinet.network.coverage import DonorShare, LimbCoverage
 from pollinet.network.resilience import Loss
 from pollinet.network.tradeoff import Gain, Relaxation
 from pollinet.network.years import SpringShare
-from pollinet.wording import count, days, joined, of_ten
+from pollinet.wording import count, days, joined, of_ten, tenths
+from pollinet.wording import winters_of_ten as winters
 
 
 def place_text(node: Node, plan: Plan) -> str:
@@ -31,14 +32,9 @@ def named(node: Node) -> str:
     if node.kind == "candidate":
         return node.variety.name
     name = "" if node.variety.name == node.id else node.variety.name
-    where = f"{node.distance_m:g} m" if node.kind == "neighbour" else ""
+    where = f"{number(node.distance_m)} m" if node.kind == "neighbour" else ""
     more = ", ".join(filter(None, (name, where)))
     return f"{node.id} ({more})" if more else node.id
-
-
-def winters(share: float) -> str:
-    """`8 winters of 10`."""
-    return of_ten(share).replace(" of ", " winters of ")
 
 
 def overlap_text(donor: DonorShare) -> str:
@@ -125,17 +121,13 @@ def choice_reason(choice: Choice, nodes: Sequence[Node]) -> str:
     """What a candidate does, limb by limb: `C-mid 0 → 9.2 (5 days)`, in winters of 10."""
     told = [gain for gain in choice.gains if gain.covers or gain.then - gain.now >= LITTLE]
     listed = "; ".join(
-        f"{nodes[gain.node].id} {_tenths(gain.now)} → {_tenths(gain.then)} "
+        f"{nodes[gain.node].id} {tenths(gain.now)} → {tenths(gain.then)} "
         f"({days(gain.overlap_days)})"
         for gain in told
     )
     rest = [nodes[gain.node].id for gain in choice.gains if gain not in told]
     little = f"a little for {joined(rest)}" if rest else ""
     return "; ".join(filter(None, [listed, little]))
-
-
-def _tenths(share: float) -> str:
-    return of_ten(share).removesuffix(" of 10")
 
 
 JAR_SOURCES = 3
@@ -269,16 +261,25 @@ def losses_answer(
 ) -> str:
     """The one-sentence answer of `pollinet without` with no name."""
     critical = [loss for loss in found if loss.critical]
+    bare = [nodes[row.node].id for row in coverage if not row.covered]
+    if not critical and not bare:
+        return _("No single limb or neighbour is critical: no loss uncovers another limb.")
     if not critical:
-        bare = joined([nodes[row.node].id for row in coverage if not row.covered])
-        besides = f"; {bare} lack cover as it is" if bare else ""
-        besides = besides if " and " in bare else besides.replace(" lack ", " lacks ")
-        return f"No single limb or neighbour is critical: no loss uncovers another limb{besides}."
+        text = ngettext(
+            "No single limb or neighbour is critical: no loss uncovers another limb; {limbs} "
+            "lacks cover as it is.",
+            "No single limb or neighbour is critical: no loss uncovers another limb; {limbs} "
+            "lack cover as it is.",
+            len(bare),
+        )
+        return text.format(limbs=joined(bare))
     names = joined([named(nodes[loss.node]) for loss in critical])
     if len(critical) == 1:
-        bare = joined([nodes[i].id for i in critical[0].uncovered])
-        return f"{names} is critical: its loss leaves {bare} without a donor."
-    return f"{names} are critical: each loss leaves other limbs without a donor."
+        text = _("{name} is critical: its loss leaves {limbs} without a donor.")
+        lost = joined([nodes[i].id for i in critical[0].uncovered])
+        return text.format(name=names, limbs=lost)
+    text = _("{names} are critical: each loss leaves other limbs without a donor.")
+    return text.format(names=names)
 
 
 # --- cover: concessions, trade-offs, springs -------------------------------------------------
@@ -287,14 +288,22 @@ def losses_answer(
 def relaxation_text(relaxation: Relaxation, nodes: Sequence[Node]) -> str:
     """What could be conceded so that a cover exists."""
     value, added = relaxation.value, joined([nodes[i].variety.name for i in relaxation.added])
-    graft = f"with {added}" if added else "with nothing added"
+    graft = _("with {names}").format(names=added) if added else _("with nothing added")
     match relaxation.kind:
         case "level":
-            return f"asking for {winters(value)} only, {graft}"
+            text = _("asking for {winters} only, {graft}")
+            return text.format(winters=winters(value), graft=graft)
         case "days":
-            return f"asking for {days(value)} of shared bloom only, {graft}"
-        case _:
-            return f"with {count(round(value), 'more limb')} to graft on, {graft}"
+            text = _("asking for {days} of shared bloom only, {graft}")
+            return text.format(days=days(value), graft=graft)
+        case _other:
+            limbs = round(value)
+            text = ngettext(
+                "with {number} more limb to graft on, {graft}",
+                "with {number} more limbs to graft on, {graft}",
+                limbs,
+            )
+            return text.format(number=limbs, graft=graft)
 
 
 def gain_cells(gain: Gain, nodes: Sequence[Node]) -> tuple[str, str, str]:
@@ -307,7 +316,7 @@ def spring_text(entry: SpringShare) -> str:
     """One limb in one coming spring: tenths of winters, a range where ages are not certain."""
     if entry.hopeful is None or entry.cautious is None:
         return "young"
-    low, high = _tenths(entry.cautious), _tenths(entry.hopeful)
+    low, high = tenths(entry.cautious), tenths(entry.hopeful)
     text = low if low == high else f"{low}–{high}"
     return text if entry.blooms == "yes" else f"({text})"
 

@@ -5,36 +5,47 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from pollinet.domain import Fertility, Genotype, Verdict
+from pollinet.language import N_, _, joined
 
 _SENTENCES = {
-    "compatible": "compatible: all of its pollen is accepted",
-    "some-grains-refused": "tetraploid pollen, of which {share} is accepted",
-    "modifier-pollen": "only the pollen with a self-compatible modifier is accepted: {share}",
-    "passes-known-part": "{accepted} accepted for certain, at least {share} of the pollen",
-    "all-alleles-refused": "{refused} refused: none of its pollen is accepted",
-    "pollen-in-stigma": "its pollen shows {refused}, which is in the stigma",
-    "same-variety": "the same variety or its sport, and not self-fertile",
-    "self-fertile": "self-fertile: its own pollen serves it",
-    "self-fertility-unknown": "the same variety, and nobody has said whether it is self-fertile",
-    "triploid-pollen": "triploid: its pollen is not good",
-    "sterile-pollen": "its pollen is sterile or useless",
-    "same-group": "same incompatibility group",
-    "unknown-genotype": "S-alleles are not known (chance that any pollen passes: {chance})",
-    "unknown-dominance": "it is not known which of its alleles the pollen shows",
-    "assumed-compatible": "no S-allele table for this fruit: assumed to be compatible",
-    "other-fruit": "another kind of fruit: its pollen does not set this one",
-    "species-cross": "another kind of fruit, whose pollen is said to set this one",
-    "different-name-space": "the S-alleles of the two fruits cannot be compared",
-    "measured-cross": "crosses that were made say {result}",
-    "source-statement": "a source says {result}",
+    "compatible": N_("compatible: all of its pollen is accepted"),
+    "some-grains-refused": N_("tetraploid pollen, of which {share} is accepted"),
+    "modifier-pollen": N_("only the pollen with a self-compatible modifier is accepted: {share}"),
+    "passes-known-part": N_("{accepted} accepted for certain, at least {share} of the pollen"),
+    "all-alleles-refused": N_("{refused} refused: none of its pollen is accepted"),
+    "pollen-in-stigma": N_("its pollen shows {refused}, which is in the stigma"),
+    "same-variety": N_("the same variety or its sport, and not self-fertile"),
+    "self-fertile": N_("self-fertile: its own pollen serves it"),
+    "self-fertility-unknown": N_(
+        "the same variety, and nobody has said whether it is self-fertile"
+    ),
+    "triploid-pollen": N_("triploid: its pollen is not good"),
+    "sterile-pollen": N_("its pollen is sterile or useless"),
+    "same-group": N_("same incompatibility group"),
+    "unknown-genotype": N_("S-alleles are not known (chance that any pollen passes: {chance})"),
+    "unknown-dominance": N_("it is not known which of its alleles the pollen shows"),
+    "assumed-compatible": N_("no S-allele table for this fruit: assumed to be compatible"),
+    "other-fruit": N_("another kind of fruit: its pollen does not set this one"),
+    "species-cross": N_("another kind of fruit, whose pollen is said to set this one"),
+    "different-name-space": N_("the S-alleles of the two fruits cannot be compared"),
+    "measured-cross": N_("crosses that were made say {result}"),
+    "source-statement": N_("a source says {result}"),
 }
 
-_RESULTS = {"yes": "yes", "half": "partly", "no": "no", "unknown": "not known"}
+_RESULTS = {
+    "yes": N_("yes"),
+    "half": N_("partly"),
+    "no": N_("no"),
+    "unknown": N_("not known"),
+}
 
 
 def verdict_sentence(verdict: Verdict) -> str:
     """Why a donor's pollen serves a receiver or does not: `same genotype S3S4`."""
-    return _sentence(verdict) + (" (from memory, not confirmed)" if verdict.memory else "")
+    words = _sentence(verdict)
+    return (
+        _("{words} (from memory, not confirmed)").format(words=words) if verdict.memory else words
+    )
 
 
 _ANSWERS = {
@@ -95,27 +106,28 @@ _KNOWN = {True: "yes", False: "no", None: "not known"}
 def share_words(fraction: float | None) -> str:
     """A share of the pollen in words: `half`, `all`, `67 %`, `an unknown share`."""
     if fraction is None:
-        return "an unknown share"
-    words = {0.0: "none", 0.5: "half", 1.0: "all"}
-    return words.get(fraction, f"{fraction * 100:.0f} %")
+        return _("an unknown share")
+    words = {0.0: N_("none"), 0.5: N_("half"), 1.0: N_("all")}
+    return _(words[fraction]) if fraction in words else f"{fraction * 100:.0f} %"
 
 
 def alleles_words(alleles: Sequence[str]) -> str:
     """Alleles in a row: `S3`, `S3 and S4`."""
-    return " and ".join((", ".join(alleles[:-1]), alleles[-1])) if alleles[1:] else "".join(alleles)
+    return joined(alleles)
 
 
 def _sentence(verdict: Verdict) -> str:
     if verdict.code == "same-genotype":
         doubled = verdict.refused * 2 if len(verdict.refused) == 1 else verdict.refused
-        return f"same genotype {''.join(doubled)}"
+        return _("same genotype {alleles}").format(alleles="".join(doubled))
     if verdict.code == "shares-one-allele":
         shared = alleles_words(verdict.refused)
-        return f"shares {shared}: {share_words(verdict.fraction)} of the pollen is accepted"
-    return _SENTENCES.get(verdict.code, verdict.code).format(
+        text = _("shares {shared}: {share} of the pollen is accepted")
+        return text.format(shared=shared, share=share_words(verdict.fraction))
+    return _(_SENTENCES.get(verdict.code, verdict.code)).format(
         accepted=alleles_words(verdict.accepted),
         refused=alleles_words(verdict.refused),
         share=share_words(verdict.fraction),
         chance=f"{verdict.probability * 100:.0f} %",
-        result=_RESULTS[verdict.answer],
+        result=_(_RESULTS[verdict.answer]),
     )

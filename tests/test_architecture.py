@@ -17,6 +17,7 @@ STAGES = ("weather", "phenology", "compatibility", "network", "advice")
 READERS = ("catalogue_files", "readers", "fetch")
 JOIN = ("study",)
 PRESENTATION = (
+    "language",
     "summary",
     "fitting",
     "advice_summary",

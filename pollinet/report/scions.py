@@ -5,15 +5,15 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from pollinet.domain import NetworkInput, VarietyId
+from pollinet.language import N_, _, joined
 from pollinet.network.cover import Cover
 from pollinet.network.coverage import limb_coverage
 from pollinet.network.resilience import carriers
 from pollinet.network.viability import present_of
 from pollinet.readers.advice import advice_tables
 from pollinet.study import Study
-from pollinet.wording import joined
 
-CUTTING = (
+CUTTING = N_(
     "Cut last year's wood while it is dormant, in pieces with at least three buds and without the "
     "tip, and keep it moist and refrigerated until you graft (Kansas State University, "
     "horticulture newsletter)."
@@ -36,7 +36,7 @@ class ScionWanted:
     @property
     def source(self) -> str:
         """Where the wood comes from, in a word."""
-        return "at hand" if self.at_hand else "to order or swap"
+        return _("at hand") if self.at_hand else _("to order or swap")
 
 
 def scions_wanted(study: Study, network: NetworkInput, cover: Cover) -> tuple[ScionWanted, ...]:
@@ -67,16 +67,19 @@ def scions_wanted(study: Study, network: NetworkInput, cover: Cover) -> tuple[Sc
 def scions_answer(wanted: tuple[ScionWanted, ...], cover: Cover) -> str:
     """The list in one sentence."""
     if not wanted:
-        return "No scion here would help." if cover.uncovered else "No scions are needed."
-    ordered = [scion.variety.name for scion in wanted if not scion.at_hand]
-    at_hand = [scion.variety.name for scion in wanted if scion.at_hand]
-    parts = [f"cut {joined(at_hand)}"] if at_hand else []
-    parts += [f"order {joined(ordered)}"] if ordered else []
-    told = " and ".join(parts)
-    return f"{told[0].upper()}{told[1:]}."
+        return _("No scion here would help.") if cover.uncovered else _("No scions are needed.")
+    ordered = joined([scion.variety.name for scion in wanted if not scion.at_hand])
+    at_hand = joined([scion.variety.name for scion in wanted if scion.at_hand])
+    if ordered and at_hand:
+        return _("Cut {at_hand} and order {ordered}.").format(at_hand=at_hand, ordered=ordered)
+    return (
+        _("Cut {names}.").format(names=at_hand)
+        if at_hand
+        else _("Order {names}.").format(names=ordered)
+    )
 
 
 def cautions() -> tuple[str, ...]:
     """What to mind with wood from elsewhere; Pollinet clears nothing."""
     texts = {row["caution"]: row["text"] for row in advice_tables()["cautions"]}
-    return texts["scions"], texts["blight"], texts["knife"]
+    return _(texts["scions"]), _(texts["blight"]), _(texts["knife"])

@@ -1,0 +1,145 @@
+"""The language of sentences, dates and numbers.
+
+Messages stand in the code in English, as whole sentences with named places, and are looked up where
+they are said. The catalogues are in `pollinet/locale`; DEVELOPERS.md tells how they are made.
+"""
+
+from __future__ import annotations
+
+import gettext as _gettext
+import re
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from contextvars import ContextVar
+from functools import cache
+from pathlib import Path
+from string import Formatter
+
+from pollinet.days import month_and_day
+
+ENGLISH = "en"
+LANGUAGES = (ENGLISH, "de")
+LOCALE = Path(__file__).parent / "locale"
+
+_CHOSEN = ContextVar("language", default=ENGLISH)
+
+
+@contextmanager
+def speaking(language: str) -> Iterator[None]:
+    """Say everything within in this language, one of `LANGUAGES`."""
+    token = _CHOSEN.set(language)
+    try:
+        yield
+    finally:
+        _CHOSEN.reset(token)
+
+
+def chosen() -> str:
+    """The language spoken now, as a code of ISO 639-1."""
+    return _CHOSEN.get()
+
+
+@cache
+def _catalogue(language: str) -> _gettext.NullTranslations:
+    if language == ENGLISH:
+        return _gettext.NullTranslations()
+    return _gettext.translation("pollinet", LOCALE, [language])
+
+
+def N_(message: str) -> str:
+    """Mark a message that is looked up later, with `_`."""
+    return message
+
+
+def _(message: str) -> str:
+    """A message in the language spoken now."""
+    # The empty message is the head of a catalogue.
+    return _catalogue(chosen()).gettext(message) if message else ""
+
+
+def ngettext(one: str, many: str, number: int) -> str:
+    """A message about a number of things, in the form that the language has for it."""
+    return _catalogue(chosen()).ngettext(one, many, number)
+
+
+def pgettext(context: str, message: str) -> str:
+    """A message whose words mean several things; `context` tells which."""
+    return _catalogue(chosen()).pgettext(context, message)
+
+
+def npgettext(context: str, one: str, many: str, number: int) -> str:
+    """`ngettext` with a context, such as the case that the sentence asks for."""
+    return _catalogue(chosen()).npgettext(context, one, many, number)
+
+
+def joined(words: Sequence[str], last: str = "and") -> str:
+    """`a`, `a and b`, `a, b and c`; `last`: `and` or `or`."""
+    if len(words) < 2:
+        return "".join(words)
+    both = _("{first} and {last}") if last == "and" else _("{first} or {last}")
+    return both.format(first=", ".join(words[:-1]), last=words[-1])
+
+
+# --- numbers and dates -----------------------------------------------------------------------
+
+
+def number(value: float, form: str = "g") -> str:
+    """A number by a format specification, with the language's decimal mark."""
+    return format(value, form).replace(".", pgettext("decimal mark", "."))
+
+
+MONTHS = (N_("Jan"), N_("Feb"), N_("Mar"), N_("Apr"), N_("May"), N_("Jun"),
+          N_("Jul"), N_("Aug"), N_("Sep"), N_("Oct"), N_("Nov"), N_("Dec"))  # fmt: skip
+
+
+def short_date(day: int) -> str:
+    """A day of the year (no leap day) as a grower writes it: `10 Apr`."""
+    month, of_month = month_and_day(day)
+    return _("{day} {month}").format(day=of_month, month=_(MONTHS[month - 1]))
+
+
+def date_range(first: int, last: int) -> str:
+    """Two days of the year: `8–22 Apr`, `27 Mar – 4 May`."""
+    (month, begin), (end_month, end) = month_and_day(first), month_and_day(last)
+    if month == end_month and last >= first:
+        text = _("{first}–{last} {month}")
+        return text.format(first=begin, last=end, month=_(MONTHS[month - 1]))
+    return f"{short_date(first)} – {short_date(last)}"
+
+
+# --- words that others have made ------------------------------------------------------------------
+
+
+def retold(text: str, messages: Sequence[str]) -> str:
+    """What a stage or a reader said in English, in the language spoken now.
+
+    messages : marked messages, tried in turn; what stands at their named places is retold in the
+        same way. Text that fits none stays as it is.
+    """
+    if chosen() == ENGLISH:
+        return text
+    for message in messages:
+        fits = _pattern(message).fullmatch(text)
+        if fits is not None:
+            said = {name: retold(words, messages) for name, words in fits.groupdict().items()}
+            return _(message).format(**said)
+    return (
+        number(float(text), f".{len(text.partition('.')[2])}f")
+        if _DECIMAL.fullmatch(text)
+        else text
+    )
+
+
+_DECIMAL = re.compile(r"-?\d+\.\d+")
+
+
+@cache
+def _pattern(message: str) -> re.Pattern[str]:
+    parts = Formatter().parse(message)
+    return re.compile(
+        "".join(
+            re.escape(literal) + (f"(?P<{name}>.+?)" if name else "")
+            for literal, name, _form, _conversion in parts
+        ),
+        re.DOTALL,
+    )
