@@ -25,6 +25,7 @@ from pollinet.charts.tradeoff import Step, draw_tradeoff, tradeoff_description
 from pollinet.charts.treeplan import draw_tree, place_of, tree_description
 from pollinet.charts.winters import draw_winters, winters_description
 from pollinet.domain import Bloom, Limb, VarietyId
+from pollinet.language import _
 from pollinet.network.coverage import coverage_by_winter
 from pollinet.network.tradeoff import gain_per_cost
 from pollinet.phenology.flight import flight_share
@@ -73,7 +74,8 @@ def _chart(name: str, title: str, axes: Axes, description: str) -> Chart:
 
 def _titled(study: Study, text: str) -> str:
     generated = study.record is not None and study.record.generated
-    return f"{text}, {study.plan.site.name}" + (" (generated winters)" if generated else "")
+    title = _("{what}, {site} (generated winters)") if generated else "{what}, {site}"
+    return title.format(what=text, site=study.plan.site.name)
 
 
 def _fruits(study: Study) -> list[str]:
@@ -94,21 +96,23 @@ def _label(limb: Limb) -> str:
 def _calendar(study: Study, wishes: Wishes) -> Iterator[Chart]:
     nodes, bloom = study.network.nodes, study.bloom
     rows, start, name = list(calendar_rows(study)), nominal_start(bloom), "calendar"
-    text = "Bloom calendar"
+    text = _("Bloom calendar")
     if wishes.winter is not None:
         if study.winters is None or wishes.winter not in study.winters.harvest_years:
             return
         one = one_winter(bloom, study.winters.harvest_years.index(wishes.winter))
         spans = [bloom_span(one, node.variety) for node in nodes]
         rows = [replace(row, span=span) for row, span in zip(rows, spans, strict=True)]
-        text, name, start = f"Bloom in {wishes.winter}", f"calendar-{wishes.winter}", one.starts[0]
+        text = _("Bloom in {year}").format(year=wishes.winter)
+        name, start = f"calendar-{wishes.winter}", one.starts[0]
     against = None
     if wishes.against is not None:
         row = [node.id for node in nodes].index(wishes.against)
         fruit = nodes[row].variety.species
         partners = [i for i, n in enumerate(nodes) if n.variety.species == fruit and i != row]
         against = Against(row, partners)
-        text, name = f"{text} against {wishes.against}", f"{name}-{_slug(wishes.against)}"
+        text = _("{calendar} against {limb}").format(calendar=text, limb=wishes.against)
+        name = f"{name}-{_slug(wishes.against)}"
     title = _titled(study, text)
     axes = draw_calendar(
         rows, start, title=title, winter=wishes.winter is not None, against=against,
@@ -143,16 +147,17 @@ def _strips(study: Study, winter: int | None) -> list[Strip]:
     anything = (VarietyId("", ""),)
     day = Bloom(anything, hours, hours, hours + 24, winters.starts, np.zeros(1))
     flight = flight_share(day, winters, study.plan.site.latitude)[0][:, chosen].mean(axis=1)
-    height = " (full height: all winters)" if winter is None else ""
-    return [
-        Strip(f"nights below 0 °C{height}", frost),
-        Strip("bee flight (full height: all daylight)", flight),
-    ]
+    cold = (
+        _("nights below 0 °C (full height: all winters)")
+        if winter is None
+        else _("nights below 0 °C")
+    )
+    return [Strip(cold, frost), Strip(_("bee flight (full height: all daylight)"), flight)]
 
 
 def _network(study: Study, wishes: Wishes) -> Iterator[Chart]:
     for fruit in _fruits(study):
-        title = _titled(study, f"Who pollinates whom: {fruit}")
+        title = _titled(study, _("Who pollinates whom: {fruit}").format(fruit=_(fruit)))
         axes = draw_network(study.network, study.coverage, species=fruit, title=title)
         told = network_description(study.network, study.coverage, fruit)
         yield _chart(f"network-{_slug(fruit)}", title, axes, told)
@@ -163,8 +168,11 @@ def _matrix(study: Study, wishes: Wishes) -> Iterator[Chart]:
     for fruit in _fruits(study):
         tables = matrices(network, coverage, fruit)
         for number, table in enumerate(tables, start=1):
-            part = f", table {number} of {len(tables)}" if len(tables) > 1 else ""
-            title = _titled(study, f"Pollen given and received: {fruit}{part}")
+            text = _("Pollen given and received: {fruit}")
+            if len(tables) > 1:
+                text = _("Pollen given and received: {fruit}, table {number} of {all}")
+            told = text.format(fruit=_(fruit), number=number, all=len(tables))
+            title = _titled(study, told)
             axes = draw_matrix(network, coverage, table, title=title)
             name = f"matrix-{_slug(fruit)}" + (f"-{number}" if len(tables) > 1 else "")
             told = matrix_description(network, coverage, table)
@@ -177,10 +185,10 @@ def _chill(study: Study, wishes: Wishes) -> Iterator[Chart]:
     supply, years = study.chill_supply.portions, study.chill_supply.harvest_years
     limbs = {limb.node.variety: limb for limb in limb_chill(study)}
     needs = [
-        ChillNeed(f"{name.name} ({name.species})", limb.needs, limb.sd or 0.0, limb.enough)
+        ChillNeed(f"{name.name} ({_(name.species)})", limb.needs, limb.sd or 0.0, limb.enough)
         for name, limb in sorted(limbs.items())
     ]
-    title = _titled(study, "Winter chill")
+    title = _titled(study, _("Winter chill"))
     axes = draw_chill(years, supply, needs, title=title)
     yield _chart("chill", title, axes, chill_description(years, supply, needs))
 
@@ -192,10 +200,12 @@ def _winters(study: Study, wishes: Wishes) -> Iterator[Chart]:
     nodes = study.network.nodes
     labels = [f"{nodes[i].id}: {nodes[i].variety.name}" for i in receivers]
     count = shares.shape[1]
-    springs = ["usual"] if count == 1 else [f"spring {number + 1}" for number in range(count)]
+    springs = [_("usual")]
+    if count > 1:
+        springs = [_("spring {number}").format(number=number + 1) for number in range(count)]
     if study.winters is not None:
         springs = [str(year) for year in study.winters.harvest_years]
-    title = _titled(study, "Which limb has a donor in which winter")
+    title = _titled(study, _("Which limb has a donor in which winter"))
     axes = draw_winters(labels, springs, shares, title=title)
     yield _chart("winters", title, axes, winters_description(labels, springs, shares))
 
@@ -209,8 +219,9 @@ def _tradeoff(study: Study, wishes: Wishes) -> Iterator[Chart]:
     steps = []
     for gain in gain_per_cost(network, candidates, study.spare_limbs()):
         names = joined([network.nodes[i].variety.name for i in gain.added])
-        steps.append(Step(f"graft {names}" if names else "as it stands", gain.reliability))
-    title = _titled(study, "What grafting more scions buys")
+        text = _("graft {names}") if names else _("as it stands")
+        steps.append(Step(text.format(names=names), gain.reliability))
+    title = _titled(study, _("What grafting more scions buys"))
     level = study.plan.aim.level
     axes = draw_tradeoff(steps, level, title=title)
     yield _chart("tradeoff", title, axes, tradeoff_description(steps, level))
@@ -225,7 +236,7 @@ def _harvest(study: Study, wishes: Wishes) -> Iterator[Chart]:
         Picking(_label(limb), found[limb.variety].day if limb.variety in found else None)
         for limb in limbs
     ]
-    title = _titled(study, "Order of harvest, estimated")
+    title = _titled(study, _("Order of harvest, estimated"))
     axes = draw_harvest(pickings, HARVEST_SD_DAYS, title=title)
     yield _chart("harvest", title, axes, harvest_description(pickings))
 
@@ -237,8 +248,10 @@ def _tree(study: Study, wishes: Wishes) -> Iterator[Chart]:
         places = [place_of(limb[0]) for limb in limbs]
         if not any(place is not None and place.bearing is not None for place in places):
             continue
-        name = tree.id if tree.id == tree.species else f"{tree.id} ({tree.species})"
-        title = f"{name} seen from above, {study.plan.site.name}"
+        fruit = _(tree.species)
+        name = tree.id if tree.id in (fruit, tree.species) else f"{tree.id} ({fruit})"
+        text = _("{tree} seen from above, {site}")
+        title = text.format(tree=name, site=study.plan.site.name)
         axes = draw_tree(limbs, title=title)
         yield _chart(f"tree-{_slug(tree.id)}", title, axes, tree_description(limbs))
 

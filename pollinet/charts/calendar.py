@@ -24,8 +24,9 @@ from pollinet.charts.style import (
     title_of,
     wrapped,
 )
-from pollinet.days import calendar_day_of_year, short_date
+from pollinet.days import calendar_day_of_year
 from pollinet.domain import Bloom, FloatArray
+from pollinet.language import _, short_date
 from pollinet.summary import CalendarRow
 
 if TYPE_CHECKING:
@@ -135,7 +136,7 @@ def _draw_row(axes: Axes, row: CalendarRow, place: float) -> None:
     span = row.span
     if span is None:
         axes.annotate(
-            "bloom time not known", (0.5, place), xycoords=("axes fraction", "data"),
+            _("bloom time not known"), (0.5, place), xycoords=("axes fraction", "data"),
             ha="center", va="center", color=DARK,
         )  # fmt: skip
         return
@@ -165,8 +166,9 @@ def _draw_shared(
         shared = shared_days(rows, against.row, partner)
         told = 0.0 if shared is None else shared[1] - shared[0]
         axes.annotate(
-            f"{told:.0f} d", (1.01, places[partner]), xycoords=("axes fraction", "data"),
-            va="center", fontsize=SMALL_PT, annotation_clip=False,
+            _("{days} d").format(days=f"{told:.0f}"), (1.01, places[partner]),
+            xycoords=("axes fraction", "data"), va="center", fontsize=SMALL_PT,
+            annotation_clip=False,
         )  # fmt: skip
         if shared is not None:
             axes.barh(
@@ -214,16 +216,19 @@ def _dates(axes: Axes, rows: Sequence[CalendarRow], noted: Sequence[float], star
 
 
 def _legend(winter: bool, against: Against | None, marks: Sequence[Mark]) -> Iterator[Patch]:
-    middle = "likeliest dates" if winter else "median winter"
-    yield swatch(DARK, f"in bloom, {middle} (white: full bloom)")
-    yield swatch(LIGHT, f"spread: 8 {'estimates' if winter else 'scenarios'} in 10 lie inside")
+    if winter:
+        yield swatch(DARK, _("in bloom, likeliest dates (white: full bloom)"))
+        yield swatch(LIGHT, _("spread: 8 estimates in 10 lie inside"))
+    else:
+        yield swatch(DARK, _("in bloom, median winter (white: full bloom)"))
+        yield swatch(LIGHT, _("spread: 8 scenarios in 10 lie inside"))
     if against is not None:
-        yield swatch(MIDDLE, "shared with the limb between the dashed lines", "////")
+        yield swatch(MIDDLE, _("shared with the limb between the dashed lines"), "////")
     if marks:
         from matplotlib.lines import Line2D
 
         # A line is a handle as good as a patch, only mypy's stubs set them apart.
-        yield Line2D([], [], marker="D", ls="", mfc=PAPER, mec=DARK, label="own note")  # type: ignore[misc]
+        yield Line2D([], [], marker="D", ls="", mfc=PAPER, mec=DARK, label=_("own note"))  # type: ignore[misc]
 
 
 def calendar_description(rows: Sequence[CalendarRow], start: date) -> str:
@@ -231,13 +236,15 @@ def calendar_description(rows: Sequence[CalendarRow], start: date) -> str:
     said = []
     for row in rows:
         if row.span is None:
-            said.append(f"{row.group}, {row.label}: bloom time not known")
+            text = _("{group}, {limb}: bloom time not known")
+            said.append(text.format(group=row.group, limb=row.label))
             continue
         first, full, last = (
             short_date(calendar_day_of_year(start, 24 * day))
             for day in (row.span.start, row.span.full, row.span.end - 1e-3)
         )
-        said.append(f"{row.group}, {row.label}: {first} to {last}, full bloom {full}")
+        text = _("{group}, {limb}: {first} to {last}, full bloom {full}")
+        said.append(text.format(group=row.group, limb=row.label, first=first, last=last, full=full))
     return "; ".join(said)
 
 

@@ -24,14 +24,15 @@ from pollinet.charts.style import (
     wrapped,
 )
 from pollinet.domain import FloatArray
+from pollinet.language import N_, _, ngettext
 from pollinet.summary import EARLY, LATE
-from pollinet.wording import of_ten
+from pollinet.wording import tenths
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
 ROW_IN, FRAME_IN = 0.34, 2.3
-WINTERS = "winters here"
+WINTERS = N_("winters here")
 LABEL_WIDTH = 34
 
 
@@ -68,8 +69,9 @@ def draw_chill(
     with settings():
         asked = [need for need in needs if need.portions is not None]
         silent = [need.label for need in needs if need.portions is None]
-        note = wrapped(f"No requirement published: {', '.join(silent)}.", 95) if silent else ""
-        names = [wrapped(label, LABEL_WIDTH) for label in (WINTERS, *(n.label for n in asked))]
+        told = _("No requirement published: {names}.").format(names=", ".join(silent))
+        note = wrapped(told, 95) if silent else ""
+        names = [wrapped(label, LABEL_WIDTH) for label in (_(WINTERS), *(n.label for n in asked))]
         places = middles(row_edges(names, ROW_IN))
         axes = ax or new_axes(FRAME_IN + ROW_IN * places[-1] + LINE_IN * note.count("\n"))
         low, high = (float(np.quantile(supply, share)) for share in (EARLY, LATE))
@@ -84,7 +86,7 @@ def draw_chill(
         axes.tick_params(axis="y", length=0)
         axes.grid(axis="x", color=LIGHT, lw=0.6)
         axes.set_axisbelow(True)
-        axes.set_xlabel(f"chill portions until the end of winter\n\n{note}".strip())
+        axes.set_xlabel(f"{_('chill portions until the end of winter')}\n\n{note}".strip())
         title_of(axes, title)
         legend_below(axes, _legend())
     return axes
@@ -110,30 +112,40 @@ def _draw_need(axes: Axes, row: float, need: ChillNeed) -> None:
 
 
 def _enough(need: ChillNeed) -> str:
-    return "" if need.enough is None else f"enough in {of_ten(need.enough)} winters"
+    if need.enough is None:
+        return ""
+    return _("enough in {tenths} of 10 winters").format(tenths=tenths(need.enough))
 
 
 def _legend() -> Iterator[object]:
     from matplotlib.lines import Line2D
 
-    yield Line2D([], [], ls="", color=DARK, marker="|", ms=11, mew=1.4, label="one winter here")
-    yield swatch(LIGHT, "8 winters in 10 lie inside")
+    yield Line2D([], [], ls="", color=DARK, marker="|", ms=11, mew=1.4, label=_("one winter here"))
+    yield swatch(LIGHT, _("8 winters in 10 lie inside"))
     yield Line2D(
         [], [], color=DARK, lw=1.6, marker="s", mfc=PAPER, mec=DARK, mew=1.6,
-        label="published requirement ± standard deviation",
+        label=_("published requirement ± standard deviation"),
     )  # fmt: skip
 
 
 def chill_description(years: Sequence[int], supply: FloatArray, needs: Sequence[ChillNeed]) -> str:
     """The chart in words, for those who cannot see it."""
     low, high = int(np.argmin(supply)), int(np.argmax(supply))
+    text = ngettext(
+        "{number} winter with {least} ({first}) to {most} ({last}) chill portions",
+        "{number} winters with {least} ({first}) to {most} ({last}) chill portions",
+        len(years),
+    )
     said = [
-        f"{len(years)} winters with {supply[low]:.0f} ({years[low]}) to {supply[high]:.0f} "
-        f"({years[high]}) chill portions"
-    ]
+        text.format(
+            number=len(years), least=f"{supply[low]:.0f}", first=years[low],
+            most=f"{supply[high]:.0f}", last=years[high],
+        )
+    ]  # fmt: skip
     for need in needs:
-        asked = "no requirement published"
+        text = _("{variety}: no requirement published")
         if need.portions is not None:
-            asked = f"{need.portions:.0f} portions, {_enough(need)}"
-        said.append(f"{need.label}: {asked}")
+            text = _("{variety}: {portions} portions, {enough}")
+        portions = f"{need.portions or 0:.0f}"
+        said.append(text.format(variety=need.label, portions=portions, enough=_enough(need)))
     return "; ".join(said)

@@ -20,7 +20,7 @@ from pollinet.charts.style import (
     title_of,
     wrapped,
 )
-from pollinet.days import short_date
+from pollinet.language import _, number, short_date
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -66,14 +66,15 @@ def draw_harvest(
         axes.grid(axis="x", color=LIGHT, lw=0.6)
         axes.set_axisbelow(True)
         title_of(axes, title)
-        legend_below(axes, [swatch(LIGHT, f"how far off it may be: ± {sd_days:g} days")])
+        text = _("how far off it may be: ± {days} days")
+        legend_below(axes, [swatch(LIGHT, text.format(days=number(sd_days)))])
     return axes
 
 
 def _draw_row(axes: Axes, row: float, picking: Picking, sd_days: float) -> None:
     if picking.day is None:
         axes.annotate(
-            "not known", (0.5, row), xycoords=("axes fraction", "data"), ha="center",
+            _("not known"), (0.5, row), xycoords=("axes fraction", "data"), ha="center",
             va="center", fontsize=SMALL_PT, color=MIDDLE,
         )  # fmt: skip
         return
@@ -93,6 +94,6 @@ def in_picking_order(pickings: Sequence[Picking]) -> list[Picking]:
 def harvest_description(pickings: Sequence[Picking]) -> str:
     """The chart in words, for those who cannot see it."""
     return "; ".join(
-        f"{p.label}: {'not known' if p.day is None else short_date(round(p.day))}"
+        f"{p.label}: {_('not known') if p.day is None else short_date(round(p.day))}"
         for p in in_picking_order(pickings)
     )

@@ -23,9 +23,10 @@ from pollinet.charts.style import (
     wrapped,
 )
 from pollinet.domain import NetworkInput
+from pollinet.language import N_, _, number
 from pollinet.network.coverage import DonorShare, LimbCoverage, Refusal
 from pollinet.network.graph import EdgeStrength, edge_reason, edge_strength
-from pollinet.wording import of_ten
+from pollinet.wording import tenths
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -39,21 +40,21 @@ LABEL_WIDTH, HEAD_WIDTH = 26, 22
 FILLS: Mapping[EdgeStrength, str] = {"strong": DARK, "weak": MIDDLE, "rare": LIGHT}
 
 _REASONS = {
-    "same-variety": "same\nvariety",
-    "not-self-fertile": "itself",
-    "incompatible": "pollen\nrefused",
-    "half-only": "half of\npollen",
-    "unknown-compatibility": "pollen\nunknown",
-    "too-far": "too far",
-    "no-bloom": "bloom\nunknown",
-    "chill": "too little\nchill",
+    "same-variety": N_("same\nvariety"),
+    "not-self-fertile": N_("itself"),
+    "incompatible": N_("pollen\nrefused"),
+    "half-only": N_("half of\npollen"),
+    "unknown-compatibility": N_("pollen\nunknown"),
+    "too-far": N_("too far"),
+    "no-bloom": N_("bloom\nunknown"),
+    "chill": N_("too little\nchill"),
 }
 
 _POLLEN = {
-    "triploid-pollen": "triploid\npollen",
-    "sterile-pollen": "sterile\npollen",
-    "same-genotype": "same\nS-alleles",
-    "same-group": "same\ngroup",
+    "triploid-pollen": N_("triploid\npollen"),
+    "sterile-pollen": N_("sterile\npollen"),
+    "same-genotype": N_("same\nS-alleles"),
+    "same-group": N_("same\ngroup"),
 }
 
 
@@ -138,25 +139,30 @@ def cell_text(reason: DonorShare | Refusal | None) -> str:
     """Two short lines: days and winters of a donor, or why there is none."""
     if isinstance(reason, DonorShare):
         half = " ½" if reason.compatible_fraction < 1 else ""
-        return f"{reason.overlap_days:.1f} d{half}\n{of_ten(reason.reliability)[:-6]}/10"
+        overlap = _("{days} d").format(days=number(reason.overlap_days, ".1f"))
+        return f"{overlap}{half}\n{tenths(reason.reliability)}/10"
     if reason is None:
         return ""
     verdict = reason.verdict.code if reason.verdict is not None else ""
     if reason.code == "incompatible" and verdict in _POLLEN:
-        return _POLLEN[verdict]
-    if reason.code in ("blooms-earlier", "blooms-later"):
-        side = "earlier" if reason.code == "blooms-earlier" else "later"
-        return f"{abs(reason.days or 0):.0f} d\n{side}"
+        return _(_POLLEN[verdict])
+    apart = f"{abs(reason.days or 0):.0f}"
+    if reason.code == "blooms-earlier":
+        return _("{days} d\nearlier").format(days=apart)
+    if reason.code == "blooms-later":
+        return _("{days} d\nlater").format(days=apart)
     if reason.code == "short-overlap":
-        return f"only\n{reason.overlap_days:.1f} d"
-    return _REASONS.get(reason.code, "–")
+        return _("only\n{days} d").format(days=number(reason.overlap_days, ".1f"))
+    return _(_REASONS.get(reason.code, "–"))
 
 
 def _names(network: NetworkInput, matrix: Matrix) -> tuple[list[str], list[str]]:
     """What stands over the columns and before the rows."""
     nodes = network.nodes
     across = [
-        f"{nodes[i].variety.name}, {nodes[i].distance_m:g} m away"
+        _("{variety}, {distance} m away").format(
+            variety=nodes[i].variety.name, distance=number(nodes[i].distance_m)
+        )
         if nodes[i].kind == "neighbour"
         else f"{nodes[i].id}: {nodes[i].variety.name}"
         for i in matrix.donors
@@ -175,16 +181,16 @@ def _name(axes: Axes, across: Sequence[str], down: Sequence[str], places: Sequen
     axes.set_yticks(places, down, fontsize=SMALL_PT)
     axes.tick_params(length=0)
     axes.spines["bottom"].set_visible(False)
-    axes.set_ylabel("receives pollen", fontsize=SMALL_PT)
-    axes.set_xlabel("gives pollen", fontsize=SMALL_PT)
+    axes.set_ylabel(_("receives pollen"), fontsize=SMALL_PT)
+    axes.set_xlabel(_("gives pollen"), fontsize=SMALL_PT)
     axes.xaxis.set_label_position("top")
 
 
 def _legend() -> Iterator[object]:
-    yield swatch(DARK, "carries the limb alone")
-    yield swatch(MIDDLE, "carries it alone, but weakly")
-    yield swatch(LIGHT, "serves it in too few winters")
-    yield swatch(PAPER, "never serves it, and why (½: half of its pollen is accepted)")
+    yield swatch(DARK, _("carries the limb alone"))
+    yield swatch(MIDDLE, _("carries it alone, but weakly"))
+    yield swatch(LIGHT, _("serves it in too few winters"))
+    yield swatch(PAPER, _("never serves it, and why (½: half of its pollen is accepted)"))
 
 
 def matrix_description(

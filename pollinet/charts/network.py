@@ -22,9 +22,10 @@ from pollinet.charts.style import (
     wrapped,
 )
 from pollinet.domain import NetworkInput, Node
+from pollinet.language import N_, _, ngettext, number
 from pollinet.network.coverage import DonorShare, LimbCoverage
 from pollinet.network.graph import EdgeStrength, edge_strength
-from pollinet.wording import days, of_ten
+from pollinet.wording import days, tenths
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -41,11 +42,11 @@ ARROWS: Mapping[EdgeStrength, Mapping[str, Any]] = {
     "weak": {"color": DARK, "lw": 1.0, "ls": "-"},
     "rare": {"color": MIDDLE, "lw": 1.0, "ls": (0, (2, 2))},
 }
-NEXT_DOOR = "next door"
+NEXT_DOOR = N_("next door")
 MARKERS: Mapping[str, Mapping[str, Any]] = {
-    "covered": {"marker": "o", "mfc": DARK, "mec": DARK, "ms": 9},
-    "not covered": {"marker": "X", "mfc": PAPER, "mec": DARK, "ms": 13, "mew": 1.8},
-    "need not crop": {"marker": "s", "mfc": LIGHT, "mec": DARK, "ms": 7},
+    N_("covered"): {"marker": "o", "mfc": DARK, "mec": DARK, "ms": 9},
+    N_("not covered"): {"marker": "X", "mfc": PAPER, "mec": DARK, "ms": 13, "mew": 1.8},
+    N_("need not crop"): {"marker": "s", "mfc": LIGHT, "mec": DARK, "ms": 7},
     NEXT_DOOR: {"marker": "D", "mfc": PAPER, "mec": DARK, "ms": 7},
 }
 
@@ -62,9 +63,9 @@ class Crown:
 def crowns(network: NetworkInput, species: str) -> tuple[Crown, ...]:
     """Trees of one fruit in the order of their limbs, then the neighbours' trees."""
     groups: dict[str, list[int]] = {}
-    for number, node in enumerate(network.nodes):
+    for index, node in enumerate(network.nodes):
         if node.variety.species == species and node.kind != "candidate":
-            groups.setdefault(node.tree or NEXT_DOOR, []).append(number)
+            groups.setdefault(node.tree or NEXT_DOOR, []).append(index)
     return tuple(
         Crown(title, tuple(nodes[: (len(nodes) + 1) // 2]), tuple(nodes[(len(nodes) + 1) // 2 :]))
         for title, nodes in groups.items()
@@ -114,12 +115,12 @@ def draw_network(
 
 
 def _label(node: Node, row: LimbCoverage | None) -> str:
-    lines = [node.id] if node.kind == "limb" else [f"{node.distance_m:g} m away"]
-    lines.append(node.variety.name)
+    away = _("{distance} m away").format(distance=number(node.distance_m))
+    lines = [node.id if node.kind == "limb" else away, node.variety.name]
     if row is not None:
-        lines.append(f"{of_ten(row.reliability)} winters")
-        if row.donors and any(donor.node == row.node for donor in row.donors):
-            lines[-1] += ", own pollen"
+        selfed = any(donor.node == row.node for donor in row.donors)
+        text = _("{tenths} of 10 winters, own pollen") if selfed else _("{tenths} of 10 winters")
+        lines.append(text.format(tenths=tenths(row.reliability)))
     return "\n".join(wrapped(line, LABEL_WIDTH) for line in lines)
 
 
@@ -138,8 +139,8 @@ def _places(drawn: Sequence[Crown], row_in: float) -> tuple[dict[int, tuple[floa
     for crown in drawn:
         height = row_in * max(len(crown.left), 1)
         for side, nodes in ((-1, crown.left), (1, crown.right)):
-            for number, node in enumerate(nodes):
-                down = (number + 0.5) / len(nodes)
+            for order, node in enumerate(nodes):
+                down = (order + 0.5) / len(nodes)
                 across = A5_WIDTH_IN / 2 + side * _half_width(down)
                 places[node] = (across, top + GAP_IN + down * height)
         top += GAP_IN + height
@@ -164,7 +165,8 @@ def _draw_crowns(axes: Axes, drawn: Sequence[Crown], row_in: float) -> None:
                         color=LIGHT, lw=1.5)
                 )  # fmt: skip
         axes.annotate(
-            crown.title, (centre, top + 0.3), ha="center", va="center", weight="bold",
+            _(NEXT_DOOR) if crown.title == NEXT_DOOR else crown.title, (centre, top + 0.3),
+            ha="center", va="center", weight="bold",
             zorder=5, bbox={"fc": PAPER, "ec": "none", "pad": 1.5},
         )  # fmt: skip
         top += GAP_IN + height
@@ -243,18 +245,22 @@ def _legend(
     kinds = {_kind(network.nodes[node], rows.get(node)) for node in shown}
     for kind, marker in MARKERS.items():
         if kind in kinds:
-            yield Line2D([], [], ls="", label=kind, **{**marker, "ms": 7})
+            yield Line2D([], [], ls="", label=_(kind), **{**marker, "ms": 7})
     words: dict[EdgeStrength, str] = {
-        "strong": "carries the limb",
-        "weak": "carries it weakly",
-        "rare": "in too few winters",
+        "strong": _("pollen carries the limb"),
+        "weak": _("pollen carries it weakly"),
+        "rare": _("pollen in too few winters"),
     }
     for strength, word in words.items():
         if any(arrow[2] == strength for arrow in arrows):
-            yield Line2D([], [], label=f"pollen {word}", **ARROWS[strength])
+            yield Line2D([], [], label=word, **ARROWS[strength])
     if most is not None:
-        best = "best donor" if most == 1 else f"{most} best donors"
-        yield Line2D([], [], ls="", label=f"(only the {best} of each limb)")
+        text = ngettext(
+            "(only the best donor of each limb)",
+            "(only the {number} best donors of each limb)",
+            most,
+        )
+        yield Line2D([], [], ls="", label=text.format(number=most))
 
 
 def network_description(
@@ -267,14 +273,18 @@ def network_description(
         if node.variety.species != species:
             continue
         donors = ", ".join(_donor_words(share, row.node, network) for share in row.donors)
-        state = "covered" if row.covered else "not covered"
+        text = _("{limb} ({variety}), {state}, {tenths} of 10 winters, pollen from {donors}")
+        if not donors:
+            text = _("{limb} ({variety}), {state}, {tenths} of 10 winters, pollen from nobody")
         said.append(
-            f"{node.id} ({node.variety.name}), {state}, {of_ten(row.reliability)} winters, "
-            f"pollen from {donors or 'nobody'}"
-        )
+            text.format(
+                limb=node.id, variety=node.variety.name, tenths=tenths(row.reliability),
+                state=_("covered") if row.covered else _("not covered"), donors=donors,
+            )
+        )  # fmt: skip
     return "; ".join(said)
 
 
 def _donor_words(share: DonorShare, receiver: int, network: NetworkInput) -> str:
-    name = "itself" if share.node == receiver else network.nodes[share.node].variety.name
+    name = _("itself") if share.node == receiver else network.nodes[share.node].variety.name
     return f"{name} {days(share.overlap_days)}"

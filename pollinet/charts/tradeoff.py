@@ -19,7 +19,8 @@ from pollinet.charts.style import (
     title_of,
     wrapped,
 )
-from pollinet.wording import of_ten
+from pollinet.language import _
+from pollinet.wording import of_ten, tenths
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -57,7 +58,7 @@ def draw_tradeoff(
             )  # fmt: skip
         axes.axvline(10 * level, color=DARK, lw=1.2, ls=(0, (4, 3)))
         axes.annotate(
-            "asked for", (10 * level, -0.2), ha="center", va="center", fontsize=SMALL_PT,
+            _("asked for"), (10 * level, -0.2), ha="center", va="center", fontsize=SMALL_PT,
             bbox={"fc": PAPER, "ec": "none", "pad": 1.5},
         )  # fmt: skip
         axes.set(xlim=(0, 11.2), ylim=(edges[-1] + 0.1, -0.5), xticks=range(0, 11, 2))
@@ -65,12 +66,16 @@ def draw_tradeoff(
         axes.tick_params(axis="y", length=0)
         axes.grid(axis="x", color=LIGHT, lw=0.6)
         axes.set_axisbelow(True)
-        axes.set_xlabel("winters of ten in which the worst-off limb has a donor")
+        axes.set_xlabel(_("winters of ten in which the worst-off limb has a donor"))
         title_of(axes, title)
     return axes
 
 
 def tradeoff_description(steps: Sequence[Step], level: float) -> str:
     """The chart in words, for those who cannot see it."""
-    said = [f"{step.label}: {of_ten(step.reliability)} winters" for step in steps]
-    return f"asked for: {of_ten(level)} winters; " + "; ".join(said)
+    said = [
+        _("{limb}: {tenths} of 10 winters").format(limb=step.label, tenths=tenths(step.reliability))
+        for step in steps
+    ]
+    asked = _("asked for: {tenths} of 10 winters").format(tenths=tenths(level))
+    return "; ".join((asked, *said))

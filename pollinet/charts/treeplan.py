@@ -19,6 +19,7 @@ from pollinet.charts.style import (
     title_of,
     wrapped,
 )
+from pollinet.language import N_, _, pgettext
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -81,9 +82,10 @@ def draw_tree(
         _draw_ground(axes)
         for (name, variety, covered), place in _apart(placed):
             _draw_limb(axes, place, f"{name}\n{wrapped(variety, LABEL_WIDTH)}", covered)
-        for number, (name, variety, _) in enumerate(lost):
+        for number, (name, variety, _covered) in enumerate(lost):
             axes.text(
-                -1.85, -1.32 - 0.16 * number, f"not placed: {name}, {variety}",
+                -1.85, -1.32 - 0.16 * number,
+                _("not placed: {limb}, {variety}").format(limb=name, variety=variety),
                 va="center", fontsize=SMALL_PT,
             )  # fmt: skip
         title_of(axes, title)
@@ -116,7 +118,8 @@ def _draw_ground(axes: Axes) -> None:
 
     axes.add_patch(Circle((0, 0), 1.0, fill=False, ec=LIGHT, lw=1.5, ls=":"))
     axes.annotate(
-        "N", (-1.7, 1.3), (-1.7, 0.85), ha="center", va="center", color=DARK, weight="bold",
+        pgettext("compass", "N"), (-1.7, 1.3), (-1.7, 0.85), ha="center", va="center",
+        color=DARK, weight="bold",
         arrowprops={"arrowstyle": "-|>", "color": DARK},
     )  # fmt: skip
 
@@ -143,11 +146,21 @@ def tree_description(limbs: Sequence[tuple[str, str, bool | None]]) -> str:
     said = []
     for name, variety, covered in limbs:
         place = place_of(name)
-        where = "place not known"
+        where = _("place not known")
         if place is not None:
-            where = place.height
+            where = _(_HEIGHTS[place.height])
             if place.bearing is not None:
-                where += f", {POINTS[round(place.bearing / 22.5)].upper()}"
-        state = {True: "covered", False: "not covered", None: "need not crop"}[covered]
-        said.append(f"{name} ({variety}): {where}, {state}")
+                where += f", {_bearing(place.bearing)}"
+        said.append(f"{name} ({variety}): {where}, {_(_STATES[covered])}")
     return "; ".join(said)
+
+
+_HEIGHTS = {"low": N_("low"), "mid": N_("mid"), "high": N_("high"), "top": N_("top")}
+_STATES = {True: N_("covered"), False: N_("not covered"), None: N_("need not crop")}
+
+
+def _bearing(degrees: float) -> str:
+    """A point of the compass by the letters of the language: `SSW`."""
+    points = {"N": pgettext("compass", "N"), "E": pgettext("compass", "E"),
+              "S": pgettext("compass", "S"), "W": pgettext("compass", "W")}  # fmt: skip
+    return "".join(points[letter] for letter in POINTS[round(degrees / 22.5)].upper())

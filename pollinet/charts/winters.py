@@ -23,7 +23,8 @@ from pollinet.charts.style import (
     wrapped,
 )
 from pollinet.domain import FloatArray
-from pollinet.wording import of_ten
+from pollinet.language import N_, _
+from pollinet.wording import of_ten, tenths
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -37,7 +38,8 @@ MOST_YEARS = 32
 STEPS = ((0.95, PAPER), (0.5, LIGHT), (0.05, MIDDLE), (-1.0, DARK))
 """Least share of draws for each grey: dark is bad. Own convention."""
 
-WORDS = ("surely covered", "rather covered", "rather not covered", "surely not covered")
+WORDS = (N_("surely covered"), N_("rather covered"), N_("rather not covered"),
+         N_("surely not covered"))  # fmt: skip
 
 
 def grey_of(share: float) -> str:
@@ -84,7 +86,7 @@ def draw_winters(
         axes.spines["bottom"].set_visible(False)
         title_of(axes, title)
         pairs = zip(STEPS, WORDS, strict=True)
-        legend_below(axes, (swatch(grey, word) for (_, grey), word in pairs), 4)
+        legend_below(axes, (swatch(grey, _(word)) for (_least, grey), word in pairs), 4)
     return axes
 
 
@@ -100,6 +102,11 @@ def winters_description(labels: Sequence[str], springs: Sequence[str], shares: F
     said = []
     for label, row in zip(labels, np.asarray(shares), strict=True):
         bare = [spring for spring, share in zip(springs, row, strict=True) if share < 0.5]
-        without = f"rather not covered in {', '.join(bare)}" if bare else "covered in every winter"
-        said.append(f"{label}: {of_ten(float(row.mean()))} winters, {without}")
+        text = (
+            _("{limb}: {tenths} of 10 winters, rather not covered in {years}")
+            if bare
+            else _("{limb}: {tenths} of 10 winters, covered in every winter")
+        )
+        share = tenths(float(row.mean()))
+        said.append(text.format(limb=label, tenths=share, years=", ".join(bare)))
     return "; ".join(said)
