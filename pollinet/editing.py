@@ -234,25 +234,19 @@ def _take(holder: Any, key: str, index: int) -> Any:
 
 def _set(holder: Any, key: str, value: Any) -> None:
     """Set a value; a new key comes after the keys there are, before blank lines and remarks."""
-    from tomlkit.items import Table
+    from tomlkit.items import AoT, Table
 
     if key in holder or not isinstance(holder, Table):
         holder[key] = value
         return
     body = holder.value.body
-    if any(isinstance(item, list) and _is_tables(item) for _, item in body):
+    if any(isinstance(item, AoT) for _, item in body):
         # The limbs of a tree follow its own keys: tomlkit puts a key before them by itself.
         holder[key] = value
         return
     tail = _cut_tail(body)
     holder[key] = value
     _add_text(body, tail)
-
-
-def _is_tables(item: Any) -> bool:
-    from tomlkit.items import AoT
-
-    return isinstance(item, AoT)
 
 
 # What stands between two tables, blank lines and remarks, belongs to the upper one in tomlkit.

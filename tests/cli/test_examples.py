@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 import shlex
+import time
 from collections.abc import Callable, Iterator
 from datetime import date
 from importlib import import_module
@@ -13,7 +14,7 @@ from typing import Any
 import click
 import pytest
 
-from pollinet.cli import COMMANDS
+from pollinet.cli import COMMANDS, common
 from pollinet.demo import demo_files, write_demo
 
 Run = Callable[..., Any]
@@ -113,6 +114,20 @@ def test_help_has_an_example_of_the_command_and_fits(
     said = pollinet(*name.split(), "--help")
     assert said.code == 0 and "\x1b" not in said.out
     assert max(map(len, said.out.splitlines())) <= 100
+
+
+@pytest.mark.parametrize(("terminal", "seconds"), [(True, 0.2), (True, 0.0), (False, 0.2)])
+def test_only_slow_work_on_a_terminal_is_told(
+    terminal: bool, seconds: float, monkeypatch: pytest.MonkeyPatch, capsys: Any
+) -> None:
+    monkeypatch.setattr(common, "PATIENCE_S", 0.05)
+    monkeypatch.setattr(common.sys.stderr, "isatty", lambda: terminal, raising=False)
+    with common.working("Searching"):
+        time.sleep(seconds)
+    time.sleep(0.1)
+    said = capsys.readouterr()
+    assert said.err == ("Searching …\n" if terminal and seconds else "")
+    assert said.out == ""
 
 
 def test_the_pattern_finds_lines_and_leaves_what_is_spoken_of() -> None:
