@@ -16,7 +16,7 @@ from pollinet.wording_retold import finding_words, proof_words, source_words
 from pollinet.wording_verdicts import verdict_sentence
 
 if TYPE_CHECKING:
-    from pollinet.domain import DailyWeather, Node, Winters
+    from pollinet.domain import Aim, DailyWeather, Node, Winters
     from pollinet.fitting import FitRow
     from pollinet.network.cover import Cover, Uncovered
     from pollinet.network.coverage import DonorShare, LimbCoverage
@@ -93,6 +93,21 @@ def outlook_words(warmer_c: float) -> str:
         else _("With every winter and spring {degrees} °C colder:")
     )
     return text.format(degrees=number(abs(warmer_c))) + " "
+
+
+WEAK = N_(
+    "Weak: enough days in bloom together, but too few once bee weather, distance, chill "
+    "and the share of accepted pollen are counted."
+)
+
+
+def donor_rule(aim: Aim) -> str:
+    """When a donor counts in a winter."""
+    text = _(
+        "A donor counts in a winter when both bloom together for at least {days} and its pollen "
+        "is accepted."
+    )
+    return text.format(days=days(aim.min_overlap_days))
 
 
 def donor_text(donor: DonorShare, nodes: Sequence[Node], receiver: int) -> str:

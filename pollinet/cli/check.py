@@ -20,13 +20,15 @@ from pollinet.cli.common import (
     weather_option,
 )
 from pollinet.days import month_and_day
+from pollinet.language import _, ngettext, number
 from pollinet.network.coverage import DonorShare, LimbCoverage
 from pollinet.study import Study
 from pollinet.summary import BloomDates, LimbSummary, bloom_dates, limb_summaries
 from pollinet.wording import (
+    WEAK,
     check_answer,
     date_range,
-    days,
+    donor_rule,
     donor_text,
     memory_text,
     of_ten,
@@ -78,15 +80,17 @@ def show_check(study: Study, outlook: Study | None = None) -> None:
 
 def _table(limbs: tuple[LimbSummary, ...], study: Study, outlook: Study | None) -> Table:
     then = {} if outlook is None else {limb.node: limb for limb in outlook.coverage}
-    warmer = [] if outlook is None else [(f"{outlook.warmer_c:+g} °C", {"no_wrap": True})]
+    warmer: list[tuple[str, dict[str, Any]]] = []
+    if outlook is not None:
+        warmer = [(f"{number(outlook.warmer_c, '+g')} °C", {"no_wrap": True})]
     table = new_table(
-        ("Limb", {}),
-        ("Variety", {}),
-        ("Usual bloom ± days", {"no_wrap": True}),
-        ("Winters", {"no_wrap": True}),
+        (_("Limb"), {}),
+        (_("Variety"), {}),
+        (_("Usual bloom ± days"), {"no_wrap": True}),
+        (_("Winters"), {"no_wrap": True}),
         *warmer,
-        ("Best donor", {"ratio": 1}),
-        ("If not covered, why", {"ratio": 1}),
+        (_("Best donor"), {"ratio": 1}),
+        (_("If not covered, why"), {"ratio": 1}),
     )
     for limb in limbs:
         cells = _cells(limb, study)
@@ -123,9 +127,9 @@ def _cells(limb: LimbSummary, study: Study) -> tuple[str, ...]:
     nodes, coverage = study.network.nodes, limb.coverage
     name, dates = limb.node.variety.name, bloom_text(limb.bloom)
     if coverage is None:
-        return (limb.node.id, name, dates, "", "need not crop", "")
-    donor = donor_text(coverage.donors[0], nodes, coverage.node) if coverage.donors else "none"
-    weak = "\nweak" if coverage.strength == "weak" else ""
+        return (limb.node.id, name, dates, "", _("need not crop"), "")
+    donor = donor_text(coverage.donors[0], nodes, coverage.node) if coverage.donors else _("none")
+    weak = f"\n{_('weak')}" if coverage.strength == "weak" else ""
     why = "" if coverage.covered else _why(coverage, study)
     return (limb.node.id, name, dates, of_ten(coverage.reliability) + weak, donor, why)
 
@@ -133,7 +137,7 @@ def _cells(limb: LimbSummary, study: Study) -> tuple[str, ...]:
 def bloom_text(bloom: BloomDates | None) -> str:
     """Usual bloom in a table cell: `19–30 Apr ± 11`."""
     if bloom is None:
-        return "not known"
+        return _("not known")
     spread = f" ± {bloom.sd_days:.0f}" if bloom.sd_days >= 0.5 else ""
     return date_range(bloom.start, bloom.end) + spread
 
@@ -141,26 +145,24 @@ def bloom_text(bloom: BloomDates | None) -> str:
 def _why(coverage: LimbCoverage, study: Study) -> str:
     found = reasons(coverage, study.network.nodes)
     more = len(found) - SHOWN_REASONS
-    shown = "; ".join(text for _, text in found[:SHOWN_REASONS])
-    return f"{shown}; and {more} more" if more > 0 else shown
+    shown = "; ".join(text for _code, text in found[:SHOWN_REASONS])
+    if more <= 0:
+        return shown
+    text = ngettext("{reasons}; and {number} more", "{reasons}; and {number} more", more)
+    return text.format(reasons=shown, number=more)
 
 
 def _notes(limbs: tuple[LimbSummary, ...], study: Study) -> list[str]:
-    aim = study.plan.aim
     notes = [
         weather_words(study.record, study.winters),
-        "±: standard deviation of full bloom, over winters and over what is not known.",
-        f"A donor counts in a winter when both bloom together for at least "
-        f"{days(aim.min_overlap_days)} and its pollen is accepted.",
+        _("±: standard deviation of full bloom, over winters and over what is not known."),
+        donor_rule(study.plan.aim),
     ]
     donors = [limb.coverage.donors[0] for limb in limbs if limb.coverage and limb.coverage.donors]
     if any(donor.verdict.answer == "half" for donor in donors):
-        notes.append("Half: the style accepts half of that donor's pollen, the other half not.")
+        notes.append(_("Half: the style accepts half of that donor's pollen, the other half not."))
     if any(limb.coverage is not None and limb.coverage.strength == "weak" for limb in limbs):
-        notes.append(
-            "Weak: enough days in bloom together, but too few once bee weather, distance, chill "
-            "and the share of accepted pollen are counted."
-        )
+        notes.append(_(WEAK))
     memory = sorted({word for limb in limbs for word in limb.memory})
     if memory:
         notes.append(memory_text(memory))
