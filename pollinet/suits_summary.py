@@ -6,8 +6,6 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
 
-import numpy as np
-
 from pollinet.advice.balance import placement, vigour_of
 from pollinet.advice.harvest import Harvest, days_after_bloom, gaps, harvests
 from pollinet.advice.work import LimbDates, Task, tasks
@@ -125,13 +123,7 @@ def _frost(study: Study, bloom: Bloom, wanted: VarietyId) -> tuple[float, float]
     if study.winters is None:
         return None
     nights = frost_nights(bloom, study.winters, load_frost_limits())
-    some, most = (counts[bloom.varieties.index(wanted)] for counts in nights)
-    known = np.isfinite(some)
-    return (
-        (float((some[known] >= 1).mean()), float((most[known] >= 1).mean()))
-        if known.any()
-        else None
-    )
+    return nights.shares(bloom.varieties.index(wanted))
 
 
 def _places(study: Study, variety: Variety) -> tuple[tuple[str, str], ...]:

@@ -90,7 +90,7 @@ def observed(
     others = [x for x in log.plan.limbs if x.variety.species == limb.variety.species and x != limb]
     share = full_crop_share(limb.variety.species, tables["set"])
     return {
-        **_age(limb, year, tables["bearing_ages"]),
+        **_age(limb, year, tables["bearing"]),
         **_clusters(log, limb.id, year, others),
         **_growth(log, limb.id, year, others),
         **_flowers(log, limb.id, year),
@@ -108,8 +108,8 @@ def _age(limb: Limb, year: int, table: Rows) -> dict[str, Measure]:
     age = year - limb.grafted
     words = {"age": age}
     return {
-        "years_to_bearing": Measure(float(row["early_years"]) - age, None, "graft", words),
-        "years_past_bearing": Measure(age - float(row["late_years"]), None, "graft", words),
+        "years_to_bearing": Measure(float(row["first_year"]) - age, None, "graft", words),
+        "years_past_bearing": Measure(age - float(row["late_year"]), None, "graft", words),
     }
 
 

@@ -7,8 +7,14 @@ from pathlib import Path
 import click
 
 from pollinet.charts.style import SUFFIXES
-from pollinet.cli.common import opened, plan_argument, print_lines, stop, weather_option
-from pollinet.findings import Finding
+from pollinet.cli.common import (
+    opened,
+    out_problem,
+    plan_argument,
+    print_lines,
+    stop,
+    weather_option,
+)
 from pollinet.study import Study
 
 
@@ -23,24 +29,13 @@ from pollinet.study import Study
 @weather_option
 def calendar(plan: Path, out: Path, weather: Path | None) -> int:
     """Draw when every limb blooms: median winter and the spread over winters."""
-    problem = _problem(out)
+    problem = out_problem(out, SUFFIXES)
     if problem is not None:
         stop([problem], as_json=False)
     study = opened(plan, weather)
     save_calendar(study, out)
     print_lines([f"Bloom calendar of {study.plan.site.name} written to {out}."])
     return 0
-
-
-def _problem(out: Path) -> Finding | None:
-    if out.suffix.lower() not in SUFFIXES:
-        return Finding(
-            "error", "wrong-suffix", f'cannot draw "{out.suffix or out.name}"', str(out),
-            cure=f"end the name of the file in {', '.join(SUFFIXES)}",
-        )  # fmt: skip
-    if not out.parent.is_dir():
-        return Finding("error", "missing-folder", "this folder does not exist", str(out.parent))
-    return None
 
 
 def save_calendar(study: Study, out: Path) -> None:

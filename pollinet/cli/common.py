@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 import sys
 import threading
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NoReturn
@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any, NoReturn
 import click
 
 from pollinet.findings import Finding, has_errors
-from pollinet.wording import count, finding_text
+from pollinet.wording import count, finding_text, joined
 
 if TYPE_CHECKING:
     from rich.table import Table
@@ -111,6 +111,20 @@ def opened(plan: Path, weather: Path | None = None, *, as_json: bool = False) ->
 def stop(findings: Iterable[Finding], as_json: bool) -> NoReturn:
     """End the command with findings."""
     raise BadInput(findings, as_json)
+
+
+def out_problem(out: Path, suffixes: Sequence[str]) -> Finding | None:
+    """Why a file cannot be written; None where it can."""
+    if out.suffix.lower() not in suffixes:
+        message = f'cannot write "{out.suffix or out.name}"'
+        cure = f"end the name of the file in {joined(suffixes, 'or')}"
+        return Finding("error", "wrong-suffix", message, str(out), cure=cure)
+    return None if out.parent.is_dir() else no_folder(out)
+
+
+def no_folder(out: Path) -> Finding:
+    """That the folder of a file to be written does not exist."""
+    return Finding("error", "missing-folder", "this folder does not exist", str(out.parent))
 
 
 def show_findings(findings: Iterable[Finding]) -> None:

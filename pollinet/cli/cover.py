@@ -38,23 +38,16 @@ from pollinet.cli.donors import source_option
 from pollinet.cli.places import candidates_named
 from pollinet.domain import NetworkInput
 from pollinet.network.cover import Cover, smallest_cover
-from pollinet.network.coverage import LimbCoverage, limb_coverage
 from pollinet.network.tradeoff import Gain
-from pollinet.network.viability import present_of
 from pollinet.study import Study
 from pollinet.wording import (
     cover_answer,
-    donor_text,
     joined,
     miss_text,
-    of_ten,
     outlook_words,
-    proof_text,
     weather_words,
 )
-
-SHOWN_SETS = 10
-"""Alternative sets shown in the text; all that were listed are in the JSON."""
+from pollinet.wording_cover import COVER_HEADINGS, cover_notes, cover_rows
 
 
 @dataclass(frozen=True)
@@ -296,55 +289,23 @@ def _whole_data(
 
 def show_cover(study: Study, network: NetworkInput, answer: Cover) -> None:
     """Print the answer, what it changes limb by limb, the other sets and the proof."""
-    nodes, before = network.nodes, {limb.node: limb for limb in study.coverage}
+    nodes = network.nodes
     print_lines([cover_answer(answer, nodes, study.plan.aim.level), ""])
     if answer.status != "nothing to add":
-        table = new_table(
-            ("Limb", {}),
-            ("Variety", {}),
-            ("Now", {"no_wrap": True}),
-            ("Then", {"no_wrap": True}),
-            ("Best donor then", {"ratio": 1}),
-        )
-        for limb in _after(network, answer):
-            table.add_row(*_cells(limb, network, before.get(limb.node)))
+        whole: dict[str, Any] = {"no_wrap": True}
+        styles: tuple[dict[str, Any], ...] = ({}, {}, whole, whole, {"ratio": 1})
+        table = new_table(*zip(COVER_HEADINGS, styles, strict=True))
+        for row in cover_rows(study.coverage, network, answer):
+            table.add_row(*row)
         print_table(table)
         print_lines([""])
-    print_lines(_notes(study, network, answer))
-
-
-def _after(network: NetworkInput, answer: Cover) -> tuple[LimbCoverage, ...]:
-    chosen = answer.added or answer.partial
-    return limb_coverage(network, (*present_of(network), *chosen))
-
-
-def _cells(
-    limb: LimbCoverage, network: NetworkInput, before: LimbCoverage | None
-) -> tuple[str, ...]:
-    node = network.nodes[limb.node]
-    name = "new" if node.kind == "candidate" else node.id
-    now = "" if before is None else of_ten(before.reliability)
-    donor = donor_text(limb.donors[0], network.nodes, limb.node) if limb.donors else "none"
-    return (name, node.variety.name, now, of_ten(limb.reliability), donor)
-
-
-def _notes(study: Study, network: NetworkInput, answer: Cover) -> list[str]:
-    nodes = network.nodes
-    notes = [f"- {miss_text(miss, nodes)}" for miss in answer.uncovered]
-    others = answer.alternatives[1 : SHOWN_SETS + 1]
-    if others:
-        listed = "; ".join(joined([nodes[i].variety.name for i in chosen]) for chosen in others)
-        more = len(answer.alternatives) - 1 - len(others)
-        further = f"; and {more} more" if more else "" if answer.all_listed else "; and others"
-        notes.append(f"Equally small: {listed}{further}.")
-    notes += [
-        f"Not considered: {scion.variety.name} ({scion.blocked})."
-        for scion in study.plan.scions
-        if scion.blocked is not None
-    ]
-    notes.append(proof_text(answer, len(nodes)))
-    notes.append(weather_words(study.record, study.winters))
-    return notes
+    print_lines(
+        [
+            *(f"- {miss_text(miss, nodes)}" for miss in answer.uncovered),
+            *cover_notes(study.plan.scions, network, answer),
+            weather_words(study.record, study.winters),
+        ]
+    )
 
 
 def cover_data(study: Study, network: NetworkInput, answer: Cover) -> dict[str, Any]:

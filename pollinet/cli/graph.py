@@ -14,6 +14,7 @@ from pollinet.cli.common import (
     json_option,
     new_table,
     opened,
+    out_problem,
     plan_argument,
     print_json,
     print_lines,
@@ -21,7 +22,6 @@ from pollinet.cli.common import (
     stop,
     weather_option,
 )
-from pollinet.findings import Finding
 from pollinet.network.graph import MatrixValue, donor_graph, graphml, matrix_csv, node_link
 from pollinet.study import Study
 from pollinet.wording import count, of_ten
@@ -56,7 +56,7 @@ def graph(
     plan: Path, out: Path | None, value: MatrixValue, weather: Path | None, as_json: bool
 ) -> int:
     """Give the donor graph: an edge goes from a pollen donor to the limb that receives it."""
-    problem = None if out is None else _problem(out)
+    problem = None if out is None else out_problem(out, SUFFIXES)
     if problem is not None:
         stop([problem], as_json)
     study = opened(plan, weather, as_json=as_json)
@@ -68,16 +68,6 @@ def graph(
     else:
         show_graph(made, out)
     return 0
-
-
-def _problem(out: Path) -> Finding | None:
-    if out.suffix.lower() not in SUFFIXES:
-        cure = f"end the name of the file in {', '.join(SUFFIXES)}"
-        message = f'cannot write a graph as "{out.suffix or out.name}"'
-        return Finding("error", "wrong-suffix", message, str(out), cure=cure)
-    if not out.parent.is_dir():
-        return Finding("error", "missing-folder", "this folder does not exist", str(out.parent))
-    return None
 
 
 def _text(made: nx.DiGraph[str], suffix: str, value: MatrixValue) -> str:

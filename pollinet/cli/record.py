@@ -11,6 +11,7 @@ import click
 from pollinet.cli.common import (
     findings_data,
     json_option,
+    no_folder,
     plan_argument,
     plan_ids,
     print_json,
@@ -200,8 +201,7 @@ def _write_sheet(sheet: Path, plan: Plan, as_json: bool) -> int:
         stop([Finding("error", "would-overwrite", "this file is there and is not written over",
                       str(sheet), cure="give another name")], as_json)  # fmt: skip
     if not sheet.parent.is_dir():
-        stop([Finding("error", "missing-folder", "this folder does not exist",
-                      str(sheet.parent))], as_json)  # fmt: skip
+        stop([no_folder(sheet)], as_json)
     write_whole(sheet, row_text(sheet_rows(plan, dict(kinds()))).encode())
     print_lines(
         [

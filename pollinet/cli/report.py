@@ -6,24 +6,18 @@ from pathlib import Path
 
 import click
 
-from pollinet.cli.common import opened, plan_argument, print_lines, stop, weather_option
+from pollinet.cli.common import (
+    opened,
+    out_problem,
+    plan_argument,
+    print_lines,
+    stop,
+    weather_option,
+)
 from pollinet.cli.donors import source_option
-from pollinet.findings import Finding
 from pollinet.wording import check_answer
 
 SUFFIXES = (".html", ".pdf")
-
-
-def out_problem(out: Path, suffixes: tuple[str, ...]) -> Finding | None:
-    """Why a file cannot be written; None where it can."""
-    if out.suffix.lower() not in suffixes:
-        return Finding(
-            "error", "wrong-suffix", f'cannot write "{out.suffix or out.name}"', str(out),
-            cure=f"end the name of the file in {' or '.join(suffixes)}",
-        )  # fmt: skip
-    if not out.parent.is_dir():
-        return Finding("error", "missing-folder", "this folder does not exist", str(out.parent))
-    return None
 
 
 @click.command(

@@ -17,6 +17,7 @@ from pollinet.cli.common import (
     json_option,
     new_table,
     opened,
+    out_problem,
     plan_argument,
     print_json,
     print_lines,
@@ -80,10 +81,8 @@ def _first_day(text: str | None, as_json: bool) -> date:
 
 
 def _out_problem(out: Path) -> Finding | None:
-    if out.suffix.lower() != ".ics":
-        return Finding("error", "wrong-suffix", "a calendar file ends in .ics", str(out))
-    if not out.parent.is_dir():
-        return Finding("error", "missing-folder", "this folder does not exist", str(out.parent))
+    if problem := out_problem(out, [".ics"]):
+        return problem
     if out.exists() and b"PRODID:-//Pollinet//" not in out.read_bytes():
         return Finding("error", "would-overwrite", "this file is not a calendar of Pollinet and is "
                        "not written over", str(out), cure="give another name")  # fmt: skip

@@ -20,6 +20,14 @@ class FrostNights(NamedTuple):
     kill_10: FloatArray
     kill_90: FloatArray
 
+    def shares(self, row: int) -> tuple[float, float] | None:
+        """Shares of seasons with bloom that have such a night; None: not known of the variety."""
+        known = np.isfinite(self.kill_10[row])
+        if not known.any():
+            return None
+        some, most = (float((nights[row][known] >= 1).mean()) for nights in self)
+        return some, most
+
 
 def frost_nights(
     bloom: Bloom,

@@ -8,19 +8,32 @@ from functools import cache
 
 from pollinet.catalogue_files import catalogue_root, table_text
 from pollinet.errors import CatalogueMissing
+from pollinet.readers.bearing import known_fruits, load_bearing
 
 Rows = tuple[Mapping[str, str], ...]
 
 TABLES = (
     *("causes", "evidence", "stages", "questions", "tests", "test_outcomes", "cautions"),
-    *("bearing_ages", "frost", "set", "load", "work"),
+    *("frost", "set", "load", "work"),
 )
 
 
 @cache
 def advice_tables() -> Mapping[str, Rows]:
-    """Every table of the folder `advice` by its name, its rows in the order of the file."""
-    return {name: _rows(f"advice/{name}.csv") for name in TABLES}
+    """Every table of the folder `advice` by its name, its rows in the order of the file.
+
+    `bearing`: years from planting to bearing of the fruits that have a figure of their own.
+    """
+    return {name: _rows(f"advice/{name}.csv") for name in TABLES} | {"bearing": _bearing()}
+
+
+def _bearing() -> Rows:
+    method = "young tree"
+    ages = load_bearing(known_fruits(method), method)
+    return tuple(
+        {"fruit": fruit, "first_year": f"{age.first}", "late_year": f"{age.late}"}
+        for fruit, age in ages.items()
+    )
 
 
 def _rows(path: str) -> Rows:

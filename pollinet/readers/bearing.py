@@ -28,11 +28,20 @@ class BearingAge:
 
 def load_bearing(fruits: Iterable[str], method: str) -> Mapping[str, BearingAge]:
     """Bearing ages of some fruits after one way of beginning (`young tree`, …)."""
+    rows = _rows(method)
+    return {fruit: _age(fruit, rows) for fruit in sorted(set(fruits))}
+
+
+def known_fruits(method: str) -> tuple[str, ...]:
+    """Fruits that have rows of their own for one way of beginning."""
+    return tuple(sorted({row["fruit"] for row in _rows(method)} - {ANY_FRUIT}))
+
+
+def _rows(method: str) -> list[dict[str, str]]:
     text = table_text(catalogue_root(), "bearing.csv")
     if text is None:
         raise CatalogueMissing("bearing.csv is not among the catalogues")
-    rows = [row for row in csv.DictReader(text.splitlines()) if row["method"] == method]
-    return {fruit: _age(fruit, rows) for fruit in sorted(set(fruits))}
+    return [row for row in csv.DictReader(text.splitlines()) if row["method"] == method]
 
 
 def _age(fruit: str, rows: list[dict[str, str]]) -> BearingAge:

@@ -6,8 +6,6 @@ import platform
 from collections.abc import Iterator
 from importlib.metadata import version
 
-import numpy as np
-
 from pollinet import __version__
 from pollinet.charts.album import Chart, charts_of
 from pollinet.cli.check import bloom_text
@@ -16,7 +14,6 @@ from pollinet.domain import NetworkInput, VarietyId
 from pollinet.network.cover import Cover
 from pollinet.network.coverage import LimbCoverage, limb_coverage
 from pollinet.network.resilience import losses
-from pollinet.network.viability import present_of
 from pollinet.phenology.frost import frost_nights
 from pollinet.readers.frost import load_frost_limits
 from pollinet.report.blocks import Block, Bullets, Grid, Paragraph, Picture, Report, Section
@@ -35,16 +32,14 @@ from pollinet.wording import (
     memory_text,
     miss_text,
     of_ten,
-    proof_text,
     reasons,
     weather_words,
 )
+from pollinet.wording_cover import COVER_HEADINGS, cover_notes, cover_rows
 from pollinet.wording_network import losses_answer, named
 
 LIBRARIES = ("numpy", "scipy", "networkx", "matplotlib")
 """Libraries whose versions could move a last digit."""
-
-SHOWN_SETS = 10
 
 
 def report_of(study: Study, *, from_catalogue: bool = False) -> Report:
@@ -112,8 +107,10 @@ def _add(
             (s.variety.name, s.source, joined(s.trees, "or"), joined(s.serves)) for s in wanted
         )
         yield Grid(("Variety", "Wood", "Graft on", "Carries"), rows, (3, 2, 3, 4))
-        yield _then(study, network, cover)
-    notes = [*_cover_notes(study, network, cover)]
+        then = cover_rows(study.coverage, network, cover)
+        yield Grid(COVER_HEADINGS, then, (4, 4, 2, 2, 5))
+    notes = [f"{miss_text(miss, network.nodes)}." for miss in cover.uncovered]
+    notes += cover_notes(study.plan.scions, network, cover)
     if cover.uncovered:
         candidates = [i for i, node in enumerate(network.nodes) if node.kind == "candidate"]
         found = concessions(study, network, candidates, from_catalogue=from_catalogue)
@@ -122,39 +119,6 @@ def _add(
     if wanted:
         yield Paragraph(CUTTING)
         yield Bullets(cautions())
-
-
-def _then(study: Study, network: NetworkInput, cover: Cover) -> Grid:
-    """Every limb now and after the grafts have come into bloom."""
-    nodes, before = network.nodes, {row.node: row for row in study.coverage}
-    after = limb_coverage(network, (*present_of(network), *(cover.added or cover.partial)))
-    rows = tuple(
-        (
-            "new" if nodes[row.node].kind == "candidate" else nodes[row.node].id,
-            nodes[row.node].variety.name,
-            of_ten(before[row.node].reliability) if row.node in before else "",
-            of_ten(row.reliability),
-            donor_text(row.donors[0], nodes, row.node) if row.donors else "none",
-        )
-        for row in after
-    )
-    return Grid(("Limb", "Variety", "Now", "Then", "Best donor then"), rows, (4, 4, 2, 2, 5))
-
-
-def _cover_notes(study: Study, network: NetworkInput, cover: Cover) -> Iterator[str]:
-    nodes = network.nodes
-    for miss in cover.uncovered:
-        yield f"{miss_text(miss, nodes)}."
-    others = cover.alternatives[1 : SHOWN_SETS + 1]
-    if others:
-        listed = "; ".join(joined([nodes[i].variety.name for i in chosen]) for chosen in others)
-        more = len(cover.alternatives) - 1 - len(others)
-        rest = f"; and {more} more" if more else "" if cover.all_listed else "; and others"
-        yield f"Equally small: {listed}{rest}."
-    for scion in study.plan.scions:
-        if scion.blocked is not None:
-            yield f"Not considered: {scion.variety.name} ({scion.blocked})."
-    yield proof_text(cover, len(nodes))
 
 
 # --- limbs -----------------------------------------------------------------------------------
@@ -229,9 +193,8 @@ def _frost(study: Study, limbs: tuple[LimbSummary, ...]) -> Iterator[Block]:
     nights = frost_nights(study.bloom, study.winters, load_frost_limits())
     rows = []
     for limb in limbs:
-        row = study.bloom.varieties.index(limb.node.variety)
-        if np.isfinite(nights.kill_10[row]).any():
-            shares = (float((counts[row] >= 1).mean()) for counts in nights)
+        shares = nights.shares(study.bloom.varieties.index(limb.node.variety))
+        if shares is not None:
             rows.append((limb.node.id, limb.node.variety.name, *(of_ten(s) for s in shares)))
     if rows:
         yield Paragraph("Springs with a night in bloom cold enough to kill flowers:")

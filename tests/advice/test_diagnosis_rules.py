@@ -165,7 +165,7 @@ def test_a_test_that_was_made_is_not_proposed_again() -> None:
 
 
 def test_every_row_names_its_source() -> None:
-    for table in ("causes", "evidence", "stages", "bearing_ages", "frost", "set", "load"):
+    for table in ("causes", "evidence", "stages", "frost", "set", "load"):
         for row in TABLES[table]:
             assert row["source"].strip(), row
             assert row["status"] in ("published", "inferred", "memory"), row
