@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from pollinet.findings import Finding
-from pollinet.language import N_, _, ngettext, npgettext, number
+from pollinet.language import N_, _, ngettext, npgettext, number, pgettext
 from pollinet.language import date_range as date_range
 from pollinet.language import joined as joined
 from pollinet.network.coverage import Refusal
@@ -119,6 +119,12 @@ def donor_text(donor: DonorShare, nodes: Sequence[Node], receiver: int) -> str:
     if donor.verdict.answer == "half":
         return _("{name}, {days}, half").format(name=name, days=overlap)
     return f"{name}, {overlap}"
+
+
+def best_donor(row: LimbCoverage, nodes: Sequence[Node]) -> str:
+    """The best donor of a limb in a table cell, `none` where there is none."""
+    none = pgettext("donor", "none")
+    return donor_text(row.donors[0], nodes, row.node) if row.donors else none
 
 
 def donor_place(node: Node) -> str:
@@ -316,18 +322,48 @@ def miss_text(miss: Uncovered, nodes: Sequence[Node]) -> str:
     return text.format(limb=limb, name=name, reason=refusal_words(refusal, nodes))
 
 
-def proof_text(cover: Cover, candidates: int) -> str:
-    """How we know that no smaller set exists."""
-    proof = cover.proof
-    tried = proof.sizes.get("candidates", candidates)
+def proof_text(cover: Cover, nodes: Sequence[Node]) -> str:
+    """How we know that no smaller set exists, or that some limbs cannot be covered."""
     if cover.status == "nothing to add":
         return _("Nothing is missing, so the empty set is the smallest.")
+    if not cover.uncovered:
+        return _search_text(cover)
+    proven = []
+    hopeless = [miss for miss in cover.uncovered if miss.code != "no-spare-limb"]
+    if hopeless:
+        offered = cover.proof.sizes["offered"]
+        text = ngettext(
+            "Proven: not even with the {number} candidate grafted has {limbs} a donor often enough.",
+            "Proven: not even with all {number} candidates grafted has {limbs} a donor often enough.",
+            offered,
+        ) if offered else _("Proven: there is no candidate that could help {limbs}.")  # fmt: skip
+        limbs = joined([nodes[miss.node].id for miss in hopeless], "or")
+        proven.append(text.format(number=offered, limbs=limbs))
+    if len(hopeless) < len(cover.uncovered):
+        proven.append(_("Proven: no choice that there is room for covers more limbs than this."))
+    if cover.partial:
+        proven.append(_search_text(cover))
+    return " ".join(proven)
+
+
+def _search_text(cover: Cover) -> str:
+    """What the search for the smallest set has proven."""
+    proof = cover.proof
+    tried = proof.sizes["candidates"]
     if cover.status == "time limit":
         text = ngettext(
             "Not proven: the search was stopped; no set costs less than {bound}, the one found "
             "costs {cost} ({number} candidate, {solver}).",
             "Not proven: the search was stopped; no set costs less than {bound}, the one found "
             "costs {cost} ({number} candidates, {solver}).",
+            tried,
+        )
+    elif cover.uncovered:
+        text = ngettext(
+            "Exact search over {number} candidate: no smaller set serves the other limbs "
+            "({solver}, {method}; bound {bound}, gap {gap}).",
+            "Exact search over {number} candidates: no smaller set serves the other limbs "
+            "({solver}, {method}; bound {bound}, gap {gap}).",
             tried,
         )
     else:

@@ -48,4 +48,4 @@ def cover_notes(scions: Iterable[Scion], network: NetworkInput, cover: Cover) ->
         for scion in scions
         if scion.blocked is not None
     ]
-    return [*notes, proof_text(cover, len(nodes))]
+    return [*notes, proof_text(cover, nodes)]

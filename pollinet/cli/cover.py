@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from datetime import date
 from functools import partial
 from pathlib import Path
+from time import monotonic
 from typing import Any
 
 import click
@@ -222,6 +223,7 @@ def searched(study: Study, wishes: Wishes, *, as_json: bool) -> Searched:
         preferences=study.tie_breakers(network),
         max_alternatives=wishes.most,
         time_limit_s=wishes.time_limit_s,
+        clock=monotonic,
     )
     return Searched(network, free, search(network), search)
 

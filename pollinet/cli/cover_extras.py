@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
+from time import monotonic
 from typing import Any
 
 from pollinet.cli.common import new_table, print_lines, print_table
@@ -130,7 +131,12 @@ def by_number(
 ) -> list[Gain]:
     """Best worst limb for each number of added varieties; of equal sets the answer's own."""
     found = gain_per_cost(
-        network, candidates, study.spare_limbs(), most=MOST_ADDED, time_limit_s=limit_s
+        network,
+        candidates,
+        study.spare_limbs(),
+        most=MOST_ADDED,
+        time_limit_s=limit_s,
+        clock=monotonic,
     )
     own = answer.reliability if answer.status == "optimal" else -1.0
     return [

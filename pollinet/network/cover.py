@@ -21,7 +21,15 @@ import numpy as np
 from pollinet.domain import NetworkInput, Verdict
 from pollinet.network.checker import is_cover
 from pollinet.network.coverage import DonorShare, Refusal, limb_coverage
-from pollinet.network.cuts import CoverProblem, Solved, minimise, violated
+from pollinet.network.cuts import (
+    Clock,
+    CoverProblem,
+    Solved,
+    TimeLeft,
+    minimise,
+    time_left,
+    violated,
+)
 from pollinet.network.search import Part, Ranking, croppable, parts_of, solve_part, useful, worst
 from pollinet.network.viability import (
     Viability,
@@ -46,8 +54,9 @@ class Proof:
     solver, method : what proved it; where parts of the garden were solved in both ways, the
         programme is named. Both are exact.
     bound : no cover costs less than this. gap : cost found minus bound.
-    sizes : candidates searched, limbs, scenarios, parts solved apart, cuts learnt, programmes
-        solved.
+    status : `time limit` also where some limbs cannot be covered and the rest was not proven.
+    sizes : candidates offered, those that were searched, limbs, scenarios, parts solved apart,
+        cuts learnt, programmes solved.
     """
 
     solver: str
@@ -161,11 +170,11 @@ def _tight(problem: CoverProblem) -> CoverProblem:
     )
 
 
-def _most_limbs(problem: CoverProblem, limit_s: float | None) -> Solved:
+def _most_limbs(problem: CoverProblem, left: TimeLeft) -> Solved:
     """Cover as many limbs as there is room for."""
     loose = replace(problem, optional=True)
     reward = np.concatenate([np.zeros(len(problem.candidates)), -np.ones(len(problem.limbs))])
-    return minimise(loose, reward, [], (), limit_s)
+    return minimise(loose, reward, [], (), left)
 
 
 def _hopeless(problem: CoverProblem) -> tuple[int, ...]:
@@ -174,6 +183,16 @@ def _hopeless(problem: CoverProblem) -> tuple[int, ...]:
     first = len(problem.candidates)
     short = violated(problem, everything, limbs)
     return tuple(sorted({problem.limbs[d.variable - first] for d in short if d.variable >= first}))
+
+
+def _bare(problem: CoverProblem) -> set[int]:
+    """Limbs that are short as long as only what must be is grafted. Heuristic where room is short.
+
+    Left out, they leave a problem that has a cover.
+    """
+    limbs, first = range(len(problem.limbs)), len(problem.candidates)
+    short = violated(problem, sorted(problem.include), limbs)
+    return {problem.limbs[d.variable - first] for d in short if d.variable >= first}
 
 
 def _nearest_miss(
@@ -246,6 +265,7 @@ def smallest_cover(
     preferences: Sequence[Mapping[int, float]] = (),
     max_alternatives: int = 20,
     time_limit_s: float | None = 60.0,
+    clock: Clock | None = None,
     view: Viability | None = None,
 ) -> Cover:
     """Find the cheapest candidates that leave every limb covered, and prove it. Exact.
@@ -261,15 +281,17 @@ def smallest_cover(
     preferences : penalties by candidate (a node that is missing has 0), the most important first,
         that decide between sets equal in cost, worst-off limb and chill.
     max_alternatives : how many sets of the same cost are listed.
-    time_limit_s : limit of each run of the integer programme (the search by size has a limit of
-        its own and hands over to it); None: no limit. Where it is met the status is `time limit`,
-        and `proof.bound` says what is proven. [s]
+    time_limit_s, clock : limit of the whole search by a clock such as `time.monotonic`; without a
+        clock, of each run of the integer programme. None: no limit. Where it is met the status is
+        `time limit`, and `proof.bound` says what is proven. What is needed for any answer (who can
+        serve whom, a set to name) is not limited. [s]
     view : viability of all receivers among limbs and candidates, to save the work.
 
     Returns
     -------
     The cover; `is_cover` checks its sets by another way.
     """
+    left = time_left(time_limit_s, clock)
     whole = cover_problem(
         network,
         candidates,
@@ -283,19 +305,25 @@ def smallest_cover(
     ranking = _ranking(network, preferences)
     hopeless = {*_hopeless(problem), *(set(must_include) - set(problem.candidates))}
     possible = _tight(_without(problem, hopeless))
-    parts = _solved_parts(possible, ranking, max_alternatives, time_limit_s)
+    parts = _solved_parts(possible, ranking, max_alternatives, left)
     crowded: set[int] = set()
+    finished = True
     if any(part.status == "infeasible" for part in parts):
-        most = _most_limbs(possible, time_limit_s)
-        if most.status == "optimal":
-            crowded = set(possible.limbs) - {possible.limbs[i] for i in most.limbs}
-            possible = _without(possible, crowded)
-            parts = _solved_parts(possible, ranking, max_alternatives, time_limit_s)
+        most = _most_limbs(possible, left)
+        finished = most.status == "optimal"
+        crowded = set(possible.limbs) - {possible.limbs[i] for i in most.limbs}
+        if not finished:
+            crowded = _bare(possible)
+        possible = _without(possible, crowded)
+        parts = _solved_parts(possible, ranking, max_alternatives, left)
     uncovered = tuple(
         _nearest_miss(network, whole, node, hopeless=node in hopeless)
         for node in sorted(hopeless | crowded)
     )
-    return _answer(possible, parts, uncovered, max_alternatives)
+    found = _answer(possible, parts, uncovered, max_alternatives, offered=len(whole.candidates))
+    if finished:
+        return found
+    return replace(found, proof=replace(found.proof, status="time limit"))
 
 
 def _without(problem: CoverProblem, limbs: Collection[int]) -> CoverProblem:
@@ -309,10 +337,8 @@ def _ranking(network: NetworkInput, preferences: Sequence[Mapping[int, float]]) 
     return Ranking((shortfall, *wishes))
 
 
-def _solved_parts(
-    problem: CoverProblem, ranking: Ranking, most: int, limit_s: float | None
-) -> list[Part]:
-    return [solve_part(part, ranking, most, limit_s) for part in parts_of(problem)]
+def _solved_parts(problem: CoverProblem, ranking: Ranking, most: int, left: TimeLeft) -> list[Part]:
+    return [solve_part(part, ranking, most, left) for part in parts_of(problem)]
 
 
 def _answer(
@@ -320,18 +346,21 @@ def _answer(
     parts: Sequence[Part],
     uncovered: tuple[Uncovered, ...],
     most: int,
+    offered: int,
 ) -> Cover:
     sets, complete = _join(parts, most)
     bound = float(sum(part.bound for part in parts))
+    stopped = any(part.status == "time limit" for part in parts)
     status: CoverStatus = "optimal" if any(sets) else "nothing to add"
     if uncovered or any(part.status == "infeasible" for part in parts):
         status = "infeasible"
-    elif any(part.status == "time limit" for part in parts):
+    elif stopped:
         status = "time limit"
     best = sets[0] if sets else ()
     chosen = [problem.candidates.index(node) for node in best]
     cost = float(problem.costs[chosen].sum())
     sizes = {
+        "offered": offered,
         "candidates": len(problem.candidates),
         "limbs": len(problem.limbs),
         "scenarios": problem.view.scenarios,
@@ -352,5 +381,5 @@ def _answer(
         reliability=worst(problem, chosen, range(len(problem.limbs))) / problem.view.scenarios,
         uncovered=uncovered,
         partial=best if failed else (),
-        proof=Proof(solver, method, status, bound, gap, sizes),
+        proof=Proof(solver, method, "time limit" if stopped else status, bound, gap, sizes),
     )

@@ -25,7 +25,7 @@ Mathematical Programming 96 (2003) 33-60. Both: `memory`; the proof above stands
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
 
@@ -41,6 +41,25 @@ Status = Literal["optimal", "infeasible", "time limit"]
 
 Row = tuple[FloatArray, float, float]
 """Coefficients of all variables, lowest and highest value."""
+
+TimeLeft = Callable[[], float | None]
+"""Asked before each run: how long it may take; None: no limit. [s]"""
+
+
+Clock = Callable[[], float]
+"""Seconds since some moment; handed in, as the stages have no clock of their own."""
+
+
+def no_limit() -> None:
+    """As long as it takes."""
+
+
+def time_left(limit_s: float | None, clock: Clock | None = None) -> TimeLeft:
+    """Count down from now; without a clock each run may take the whole limit."""
+    if limit_s is None or clock is None:
+        return lambda: limit_s
+    end = clock() + limit_s
+    return lambda: max(0.0, end - clock())
 
 
 @dataclass(frozen=True, eq=False)
@@ -287,7 +306,7 @@ def minimise(
     objective: FloatArray,
     pool: list[Cut],
     extra: Sequence[Row] = (),
-    time_limit_s: float | None = None,
+    left: TimeLeft = no_limit,
 ) -> Solved:
     """Find a cover with the smallest objective, or prove that there is none.
 
@@ -297,21 +316,24 @@ def minimise(
     pool : cuts learnt so far; new ones are appended. They hold for every need, so that one pool
         serves all solves of the same candidates, receivers and wanted varieties.
     extra : further linear conditions.
-    time_limit_s : for each programme. [s]
+    left : for each programme. Where one meets its limit, the bound is the best one proven so far.
     """
     if not pool:
         pool += [learn(problem, d, ()) for d in demands(problem, (), range(len(problem.limbs)))]
     fixed = [*_fixed_rows(problem), *extra]
     seen: set[tuple[tuple[int, ...], tuple[int, ...]]] = set()
+    bound = -np.inf
     while True:
         rows = [row for cut in pool if (row := cut_row(problem, cut)) is not None]
         solved = replace(
-            _programme(problem, objective, [*fixed, *rows], time_limit_s),
+            _programme(problem, objective, [*fixed, *rows], left()),
             cuts=len(pool),
             programmes=len(seen) + 1,
         )
+        # Every programme is a relaxation, so that each of their bounds holds.
+        bound = max(bound, solved.bound)
         if solved.status != "optimal":
-            return solved
+            return replace(solved, bound=bound)
         short = violated(problem, solved.chosen, solved.limbs)
         if not short:
             return solved

@@ -23,7 +23,15 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pollinet.domain import BoolArray, FloatArray
-from pollinet.network.cuts import CoverProblem, Demand, counted, gains, violated
+from pollinet.network.cuts import (
+    CoverProblem,
+    Demand,
+    TimeLeft,
+    counted,
+    gains,
+    no_limit,
+    violated,
+)
 
 WORK = 1e11
 """Bytes of packed scenarios that one search may read before it gives up: about a minute."""
@@ -47,18 +55,21 @@ class Sweep:
     need : scenarios that must be covered. Whoever takes the covers may raise it between two of
         them; what is found later reaches the raised need, or was nearly found before.
     most, used : bytes that may be read, and that were.
+    left : time that is left for it.
     blamed : how often a receiver was the one that ruled a choice out: it is asked first.
     """
 
     need: int
     most: float = field(default_factory=lambda: WORK)
     used: float = 0.0
+    left: TimeLeft = no_limit
     blamed: Counter[int] = field(default_factory=Counter)
 
     def read(self, amount: float) -> None:
-        """Count bytes; raise `TooLarge` beyond the most."""
+        """Count bytes; raise `TooLarge` beyond the most, and when no time is left."""
         self.used += amount
-        if self.used > self.most:
+        seconds = self.left()
+        if self.used > self.most or (seconds is not None and seconds <= 0):
             raise TooLarge
 
 
@@ -82,7 +93,7 @@ def covers_of_size(
 
     Raises
     ------
-    TooLarge : more bytes than allowed would have to be read.
+    TooLarge : more bytes than allowed would have to be read, or no time is left.
     """
     chosen = tuple(sorted(problem.include))
     others = np.setdiff1d(np.arange(len(problem.candidates)), np.asarray(chosen, dtype=np.int64))

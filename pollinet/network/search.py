@@ -16,11 +16,13 @@ from pollinet.network.cuts import (
     Row,
     Solved,
     Status,
+    TimeLeft,
     after_each_loss,
     counted,
     demands,
     learn,
     minimise,
+    no_limit,
     violated,
 )
 from pollinet.network.exhaust import RANKING_WORK, Sweep, TooLarge, covers_of_size, searchable
@@ -131,7 +133,7 @@ def worst(problem: CoverProblem, chosen: Sequence[int], limbs: Sequence[int]) ->
     return min(counts, default=problem.view.scenarios)
 
 
-def cheapest(problem: CoverProblem, most: float = np.inf, limit_s: float | None = None) -> Solved:
+def cheapest(problem: CoverProblem, most: float = np.inf, left: TimeLeft = no_limit) -> Solved:
     """Find one cheapest cover, or prove that none costs `most` or less.
 
     Looks through the sets by size where that is possible and short, else asks the programme.
@@ -141,20 +143,21 @@ def cheapest(problem: CoverProblem, most: float = np.inf, limit_s: float | None 
         unit = float(problem.costs[0]) if problem.candidates else 1.0
         for size in range(1 + min(_room(problem), _floor(most / unit))):
             try:
-                chosen = next(covers_of_size(problem, size), None)
+                chosen = next(covers_of_size(problem, size, Sweep(problem.need, left=left)), None)
             except TooLarge:
                 # All smaller sizes have been looked through.
                 extra.append(_row(problem, -problem.costs, -size * unit))
-                return minimise(problem, _costs(problem), [], extra, limit_s)
+                solved = minimise(problem, _costs(problem), [], extra, left)
+                return replace(solved, bound=max(solved.bound, size * unit))
             if chosen is not None:
                 limbs = tuple(range(len(problem.limbs)))
                 return Solved("optimal", chosen, limbs, size * unit, size * unit)
         return Solved("infeasible")
-    return minimise(problem, _costs(problem), [], extra, limit_s)
+    return minimise(problem, _costs(problem), [], extra, left)
 
 
 def highest_level(
-    problem: CoverProblem, start: Solved, most: float, limit_s: float | None = None
+    problem: CoverProblem, start: Solved, most: float, left: TimeLeft = no_limit
 ) -> tuple[int, Solved, bool]:
     """Highest need at which a cover costs `most` or less, a cover that reaches it, and the proof.
 
@@ -165,7 +168,7 @@ def highest_level(
     low = worst(problem, start.chosen, start.limbs)
     while top - low > 1:
         middle = (low + top) // 2
-        solved = cheapest(replace(problem, need=middle), most, limit_s)
+        solved = cheapest(replace(problem, need=middle), most, left)
         proven &= solved.status != "time limit"
         if solved.status == "optimal":
             best, low = solved, worst(problem, solved.chosen, solved.limbs)
@@ -174,12 +177,14 @@ def highest_level(
     return low, best, proven
 
 
-def best_of_size(problem: CoverProblem, size: int) -> tuple[tuple[int, ...] | None, bool]:
+def best_of_size(
+    problem: CoverProblem, size: int, left: TimeLeft = no_limit
+) -> tuple[tuple[int, ...] | None, bool]:
     """The set of a size whose worst-off receiver is best, and whether that is proven.
 
     No smaller set may reach the problem's need. None: no set of this size does.
     """
-    sweep, limbs = Sweep(problem.need), range(len(problem.limbs))
+    sweep, limbs = Sweep(problem.need, left=left), range(len(problem.limbs))
     best: tuple[int, ...] | None = None
     with suppress(TooLarge):
         for chosen in covers_of_size(problem, size, sweep):
@@ -190,19 +195,18 @@ def best_of_size(problem: CoverProblem, size: int) -> tuple[tuple[int, ...] | No
     return best, False
 
 
-def solve_part(problem: CoverProblem, ranking: Ranking, most: int, limit_s: float | None) -> Part:
+def solve_part(problem: CoverProblem, ranking: Ranking, most: int, left: TimeLeft) -> Part:
     """Find up to `most` smallest sets of one part, the first one first."""
-    first = cheapest(problem, limit_s=limit_s)
+    first = cheapest(problem, left=left)
     if first.status != "optimal":
-        left = _irreducible(problem) if first.status == "time limit" else None
-        some = [] if left is None else [tuple(problem.candidates[c] for c in left)]
-        return Part(
-            first.status, tuple(some), False, False, first.bound, first.cuts, first.programmes
-        )
-    found, complete = _all_smallest(problem, first, most, limit_s)
+        kept = _irreducible(problem) if first.status == "time limit" else None
+        some = [] if kept is None else [_nodes(problem, kept)]
+        bound = max(first.bound, _least(problem))
+        return Part(first.status, tuple(some), False, False, bound, first.cuts, first.programmes)
+    found, complete = _all_smallest(problem, first, most, left)
     proven = complete
     if not complete:
-        best, proven = _first_ranked(problem, first, ranking, limit_s)
+        best, proven = _first_ranked(problem, first, ranking, left)
         found.append(best)
     ordered = sorted(set(found), key=lambda chosen: _order(problem, ranking, chosen))[:most]
     sets = tuple(_nodes(problem, chosen) for chosen in ordered)
@@ -235,12 +239,12 @@ def _order(problem: CoverProblem, ranking: Ranking, chosen: Sequence[int]) -> tu
 
 
 def _all_smallest(
-    problem: CoverProblem, first: Solved, most: int, limit_s: float | None
+    problem: CoverProblem, first: Solved, most: int, left: TimeLeft
 ) -> tuple[list[tuple[int, ...]], bool]:
     """Sets of the smallest cost, `most` of them or all; whether these are all."""
     found = [first.chosen]
     if searchable(problem) and not first.programmes:
-        sweep = Sweep(problem.need, RANKING_WORK)
+        sweep = Sweep(problem.need, RANKING_WORK, left=left)
         covers = covers_of_size(problem, len(first.chosen), sweep)
         others = (chosen for chosen in covers if chosen != first.chosen)
         with suppress(TooLarge):
@@ -251,7 +255,7 @@ def _all_smallest(
     rows = [_row(problem, problem.costs, first.value)]
     while first.chosen and len(found) <= most:
         rows.append(_another_set(problem, found[-1]))
-        solved = minimise(problem, _costs(problem), pool, rows, limit_s)
+        solved = minimise(problem, _costs(problem), pool, rows, left)
         if solved.status != "optimal":
             return found, solved.status == "infeasible"
         found.append(solved.chosen)
@@ -259,18 +263,18 @@ def _all_smallest(
 
 
 def _first_ranked(
-    problem: CoverProblem, first: Solved, ranking: Ranking, limit_s: float | None
+    problem: CoverProblem, first: Solved, ranking: Ranking, left: TimeLeft
 ) -> tuple[tuple[int, ...], bool]:
     """The first of all smallest sets in the order of ranks without listing them; whether proven."""
     if searchable(problem) and not first.programmes:
-        return _climbing(problem, first.chosen, ranking)
-    need, best, proven = highest_level(problem, first, first.value, limit_s)
+        return _climbing(problem, first.chosen, ranking, left)
+    need, best, proven = highest_level(problem, first, first.value, left)
     raised = replace(problem, need=max(need, problem.need))
     rows, pool = [_row(problem, problem.costs, first.value)], list[Cut]()
     for penalty in ranking.penalties:
         weights = penalty[list(problem.candidates)]
         objective = np.concatenate([weights, np.zeros(len(problem.limbs))])
-        solved = minimise(raised, objective, pool, rows, limit_s)
+        solved = minimise(raised, objective, pool, rows, left)
         if solved.status != "optimal":
             return best.chosen, False
         best = solved
@@ -279,10 +283,11 @@ def _first_ranked(
 
 
 def _climbing(
-    problem: CoverProblem, first: tuple[int, ...], ranking: Ranking
+    problem: CoverProblem, first: tuple[int, ...], ranking: Ranking, left: TimeLeft
 ) -> tuple[tuple[int, ...], bool]:
     """Go through the covers of a size once, asking for more with each better one."""
-    sweep, limbs = Sweep(problem.need, RANKING_WORK), range(len(problem.limbs))
+    sweep = Sweep(problem.need, RANKING_WORK, left=left)
+    limbs = range(len(problem.limbs))
     best = (_order(problem, ranking, first), first)
     try:
         for chosen in covers_of_size(problem, len(first), sweep):
@@ -292,6 +297,12 @@ def _climbing(
     except TooLarge:
         return best[1], False
     return best[1], True
+
+
+def _least(problem: CoverProblem) -> float:
+    """Cost of what is grafted in any case; nothing can cost less."""
+    taken = np.isin(np.arange(len(problem.candidates)), list(problem.include))
+    return float(np.where(taken, problem.costs, np.minimum(problem.costs, 0.0)).sum())
 
 
 def _floor(amount: float) -> int:

@@ -10,7 +10,7 @@ import numpy as np
 
 from pollinet.domain import NetworkInput
 from pollinet.network.cover import Cover, cover_problem, smallest_cover
-from pollinet.network.cuts import CoverProblem, Solved, minimise
+from pollinet.network.cuts import Clock, CoverProblem, Solved, TimeLeft, minimise, time_left
 from pollinet.network.exhaust import searchable
 from pollinet.network.search import best_of_size, highest_level, useful, worst
 
@@ -47,16 +47,16 @@ class Relaxation:
     added: tuple[int, ...]
 
 
-def _nothing_asked(problem: CoverProblem, limit_s: float | None) -> Solved:
+def _nothing_asked(problem: CoverProblem, left: TimeLeft) -> Solved:
     """The start of a climb: the cheapest set when no scenario has to be covered."""
     costs = np.concatenate([problem.costs, np.zeros(len(problem.limbs))])
-    return minimise(problem, costs, [], (), limit_s)
+    return minimise(problem, costs, [], (), left)
 
 
-def _climb(problem: CoverProblem, most: float, limit_s: float | None) -> Gain:
+def _climb(problem: CoverProblem, most: float, left: TimeLeft) -> Gain:
     free = replace(problem, need=0)
-    start = _nothing_asked(free, limit_s)
-    count, best, proven = highest_level(free, start, most, limit_s)
+    start = _nothing_asked(free, left)
+    count, best, proven = highest_level(free, start, most, left)
     cost = float(problem.costs[list(best.chosen)].sum()) if np.isinf(most) else most
     added = tuple(problem.candidates[c] for c in best.chosen)
     return Gain(cost, added, count / problem.view.scenarios, proven)
@@ -69,18 +69,20 @@ def gain_per_cost(
     *,
     most: int = 5,
     time_limit_s: float | None = 60.0,
+    clock: Clock | None = None,
 ) -> Iterator[Gain]:
     """Best reliability of the worst-off receiver for 0, 1, 2, … `most`, until nothing is gained.
 
-    Lazy: each entry is computed when it is asked for.
+    Lazy: each entry is computed when it is asked for. For the time limit see `smallest_cover`.
     """
+    left = time_left(time_limit_s, clock)
     problem = useful(cover_problem(network, candidates, spare))
     if searchable(problem) and set(problem.costs.tolist()) <= {1.0}:
-        yield from _by_size(problem, most)
+        yield from _by_size(problem, most, left)
         return
     last = -1.0
     for cost in range(most + 1):
-        gain = _climb(problem, float(cost), time_limit_s)
+        gain = _climb(problem, float(cost), left)
         if gain.reliability > last:
             yield gain
         last = max(last, gain.reliability)
@@ -88,13 +90,13 @@ def gain_per_cost(
             return
 
 
-def _by_size(problem: CoverProblem, most: int) -> Iterator[Gain]:
+def _by_size(problem: CoverProblem, most: int, left: TimeLeft) -> Iterator[Gain]:
     limbs, scenarios = range(len(problem.limbs)), problem.view.scenarios
     last, proven = worst(problem, (), limbs), True
     yield Gain(0.0, (), last / scenarios)
     for size in range(1, most + 1):
         # What no smaller set reaches: that is what the search by size asks for.
-        chosen, looked = best_of_size(replace(problem, need=last + 1), size)
+        chosen, looked = best_of_size(replace(problem, need=last + 1), size, left)
         proven &= looked
         if chosen is not None:
             last = worst(problem, chosen, limbs)
@@ -126,7 +128,7 @@ def _level(
     network: NetworkInput, candidates: Sequence[int], spare: Mapping[str, int] | None
 ) -> Relaxation | None:
     problem = useful(cover_problem(network, candidates, spare))
-    gain = _climb(problem, np.inf, 60.0)
+    gain = _climb(problem, np.inf, time_left(60.0))
     if gain.reliability <= 0:
         return None
     eased = replace(network, aim=replace(network.aim, level=gain.reliability))
