@@ -101,7 +101,9 @@ def short_date(day: int) -> str:
 def date_range(first: int, last: int) -> str:
     """Two days of the year: `8–22 Apr`, `27 Mar – 4 May`."""
     (month, begin), (end_month, end) = month_and_day(first), month_and_day(last)
-    if month == end_month and last >= first:
+    if first == last:
+        return short_date(first)
+    if month == end_month and last > first:
         text = _("{first}–{last} {month}")
         return text.format(first=begin, last=end, month=_(MONTHS[month - 1]))
     return f"{short_date(first)} – {short_date(last)}"

@@ -58,4 +58,5 @@ def test_the_wheel_holds_every_table(checkout: Path, tmp_path: Path) -> None:
     for table in tables:
         assert f"pollinet/{table.relative_to(checkout).as_posix()}" in names
     assert "pollinet/demo_plan.toml" in names
+    assert "pollinet/locale/de/LC_MESSAGES/pollinet.mo" in names
     assert "pollinet/py.typed" in names

@@ -72,7 +72,8 @@ def _chart(name: str, title: str, axes: Axes, description: str) -> Chart:
     return Chart(name, title, figure, description)
 
 
-def _titled(study: Study, text: str) -> str:
+def titled(study: Study, text: str) -> str:
+    """A chart's title: what it shows, where, and whether its winters are made up."""
     generated = study.record is not None and study.record.generated
     title = _("{what}, {site} (generated winters)") if generated else "{what}, {site}"
     return title.format(what=text, site=study.plan.site.name)
@@ -113,7 +114,7 @@ def _calendar(study: Study, wishes: Wishes) -> Iterator[Chart]:
         against = Against(row, partners)
         text = _("{calendar} against {limb}").format(calendar=text, limb=wishes.against)
         name = f"{name}-{_slug(wishes.against)}"
-    title = _titled(study, text)
+    title = titled(study, text)
     axes = draw_calendar(
         rows, start, title=title, winter=wishes.winter is not None, against=against,
         marks=_marks(study, wishes.winter), strips=_strips(study, wishes.winter),
@@ -157,7 +158,7 @@ def _strips(study: Study, winter: int | None) -> list[Strip]:
 
 def _network(study: Study, wishes: Wishes) -> Iterator[Chart]:
     for fruit in _fruits(study):
-        title = _titled(study, _("Who pollinates whom: {fruit}").format(fruit=_(fruit)))
+        title = titled(study, _("Who pollinates whom: {fruit}").format(fruit=_(fruit)))
         axes = draw_network(study.network, study.coverage, species=fruit, title=title)
         told = network_description(study.network, study.coverage, fruit)
         yield _chart(f"network-{_slug(fruit)}", title, axes, told)
@@ -172,7 +173,7 @@ def _matrix(study: Study, wishes: Wishes) -> Iterator[Chart]:
             if len(tables) > 1:
                 text = _("Pollen given and received: {fruit}, table {number} of {all}")
             told = text.format(fruit=_(fruit), number=number, all=len(tables))
-            title = _titled(study, told)
+            title = titled(study, told)
             axes = draw_matrix(network, coverage, table, title=title)
             name = f"matrix-{_slug(fruit)}" + (f"-{number}" if len(tables) > 1 else "")
             told = matrix_description(network, coverage, table)
@@ -188,7 +189,7 @@ def _chill(study: Study, wishes: Wishes) -> Iterator[Chart]:
         ChillNeed(f"{name.name} ({_(name.species)})", limb.needs, limb.sd or 0.0, limb.enough)
         for name, limb in sorted(limbs.items())
     ]
-    title = _titled(study, _("Winter chill"))
+    title = titled(study, _("Winter chill"))
     axes = draw_chill(years, supply, needs, title=title)
     yield _chart("chill", title, axes, chill_description(years, supply, needs))
 
@@ -205,7 +206,7 @@ def _winters(study: Study, wishes: Wishes) -> Iterator[Chart]:
         springs = [_("spring {number}").format(number=number + 1) for number in range(count)]
     if study.winters is not None:
         springs = [str(year) for year in study.winters.harvest_years]
-    title = _titled(study, _("Which limb has a donor in which winter"))
+    title = titled(study, _("Which limb has a donor in which winter"))
     axes = draw_winters(labels, springs, shares, title=title)
     yield _chart("winters", title, axes, winters_description(labels, springs, shares))
 
@@ -221,7 +222,7 @@ def _tradeoff(study: Study, wishes: Wishes) -> Iterator[Chart]:
         names = joined([network.nodes[i].variety.name for i in gain.added])
         text = _("graft {names}") if names else _("as it stands")
         steps.append(Step(text.format(names=names), gain.reliability))
-    title = _titled(study, _("What grafting more scions buys"))
+    title = titled(study, _("What grafting more scions buys"))
     level = study.plan.aim.level
     axes = draw_tradeoff(steps, level, title=title)
     yield _chart("tradeoff", title, axes, tradeoff_description(steps, level))
@@ -236,7 +237,7 @@ def _harvest(study: Study, wishes: Wishes) -> Iterator[Chart]:
         Picking(_label(limb), found[limb.variety].day if limb.variety in found else None)
         for limb in limbs
     ]
-    title = _titled(study, _("Order of harvest, estimated"))
+    title = titled(study, _("Order of harvest, estimated"))
     axes = draw_harvest(pickings, HARVEST_SD_DAYS, title=title)
     yield _chart("harvest", title, axes, harvest_description(pickings))
 

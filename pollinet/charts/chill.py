@@ -86,7 +86,8 @@ def draw_chill(
         axes.tick_params(axis="y", length=0)
         axes.grid(axis="x", color=LIGHT, lw=0.6)
         axes.set_axisbelow(True)
-        axes.set_xlabel(f"{_('chill portions until the end of winter')}\n\n{note}".strip())
+        words = _("chill portions until the end of winter")
+        axes.set_xlabel(f"{words}\n\n{note}".strip())
         title_of(axes, title)
         legend_below(axes, _legend())
     return axes

@@ -94,6 +94,6 @@ def in_picking_order(pickings: Sequence[Picking]) -> list[Picking]:
 def harvest_description(pickings: Sequence[Picking]) -> str:
     """The chart in words, for those who cannot see it."""
     return "; ".join(
-        f"{p.label}: {_('not known') if p.day is None else short_date(round(p.day))}"
+        f"{p.label}: " + (_("not known") if p.day is None else short_date(round(p.day)))
         for p in in_picking_order(pickings)
     )

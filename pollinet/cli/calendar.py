@@ -8,6 +8,7 @@ import click
 
 from pollinet.charts.style import SUFFIXES
 from pollinet.cli.common import (
+    in_language,
     opened,
     out_problem,
     plan_argument,
@@ -15,6 +16,7 @@ from pollinet.cli.common import (
     stop,
     weather_option,
 )
+from pollinet.language import _
 from pollinet.study import Study
 
 
@@ -27,6 +29,7 @@ from pollinet.study import Study
     "--out", type=click.Path(path_type=Path), required=True, help="File to write (svg, png, pdf)."
 )
 @weather_option
+@in_language
 def calendar(plan: Path, out: Path, weather: Path | None) -> int:
     """Draw when every limb blooms: median winter and the spread over winters."""
     problem = out_problem(out, SUFFIXES)
@@ -34,19 +37,19 @@ def calendar(plan: Path, out: Path, weather: Path | None) -> int:
         stop([problem], as_json=False)
     study = opened(plan, weather)
     save_calendar(study, out)
-    print_lines([f"Bloom calendar of {study.plan.site.name} written to {out}."])
+    text = _("Bloom calendar of {site} written to {file}.")
+    print_lines([text.format(site=study.plan.site.name, file=out)])
     return 0
 
 
 def save_calendar(study: Study, out: Path) -> None:
     """Draw the calendar of a study and write it."""
+    from pollinet.charts.album import titled
     from pollinet.charts.calendar import calendar_description, draw_calendar
     from pollinet.charts.style import save
     from pollinet.summary import calendar_rows, nominal_start
 
     rows, start = calendar_rows(study), nominal_start(study.bloom)
-    title = f"Bloom calendar, {study.plan.site.name}"
-    if study.record is not None and study.record.generated:
-        title += " (generated winters)"
+    title = titled(study, _("Bloom calendar"))
     axes = draw_calendar(rows, start, title=title)
     save(axes.figure, out, title=title, description=calendar_description(rows, start))

@@ -9,6 +9,7 @@ import click
 
 from pollinet.cli.common import (
     findings_data,
+    in_language,
     json_option,
     new_table,
     opened,
@@ -26,10 +27,10 @@ from pollinet.study import Study
 from pollinet.summary import BloomDates, LimbSummary, bloom_dates, limb_summaries
 from pollinet.wording import (
     WEAK,
+    best_donor,
     check_answer,
     date_range,
     donor_rule,
-    donor_text,
     memory_text,
     of_ten,
     outlook_words,
@@ -52,6 +53,7 @@ SHOWN_REASONS = 3
 @weather_option
 @warmer_option
 @json_option
+@in_language
 def check(plan: Path, weather: Path | None, warmer: float, as_json: bool) -> int:
     """Say which limb has a viable pollen donor, in how many winters, and why not.
 
@@ -128,8 +130,8 @@ def _cells(limb: LimbSummary, study: Study) -> tuple[str, ...]:
     name, dates = limb.node.variety.name, bloom_text(limb.bloom)
     if coverage is None:
         return (limb.node.id, name, dates, "", _("need not crop"), "")
-    donor = donor_text(coverage.donors[0], nodes, coverage.node) if coverage.donors else _("none")
-    weak = f"\n{_('weak')}" if coverage.strength == "weak" else ""
+    donor = best_donor(coverage, nodes)
+    weak = "\n" + _("weak") if coverage.strength == "weak" else ""
     why = "" if coverage.covered else _why(coverage, study)
     return (limb.node.id, name, dates, of_ten(coverage.reliability) + weak, donor, why)
 

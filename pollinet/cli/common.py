@@ -7,12 +7,14 @@ import sys
 import threading
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
+from functools import wraps
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NoReturn
 
 import click
 
 from pollinet.findings import Finding, has_errors
+from pollinet.language import ENGLISH, LANGUAGES, speaking
 from pollinet.wording import count, finding_text, joined
 
 if TYPE_CHECKING:
@@ -70,6 +72,24 @@ warmer_option = click.option(
     metavar="DEGREES",
     help="Tell also how the answer changes with every hour of the record this much warmer (°C).",
 )
+
+
+def in_language(command: Callable[..., int]) -> Callable[..., int]:
+    """A command with the option `--language`; its answer in JSON is English all the same.
+
+    English unless asked for, whatever the system's locale, so that scripts read what they expect.
+    """
+
+    @click.option(
+        "--language", type=click.Choice(LANGUAGES), default=ENGLISH, envvar="POLLINET_LANGUAGE",
+        show_default=True, show_envvar=True, help="Language of the answer.",
+    )  # fmt: skip
+    @wraps(command)
+    def spoken(*words: Any, language: str, **options: Any) -> int:
+        with speaking(ENGLISH if options.get("as_json") else language):
+            return command(*words, **options)
+
+    return spoken
 
 
 class BadInput(click.ClickException):

@@ -7,6 +7,7 @@ from pathlib import Path
 import click
 
 from pollinet.cli.common import (
+    in_language,
     opened,
     out_problem,
     plan_argument,
@@ -15,6 +16,7 @@ from pollinet.cli.common import (
     weather_option,
 )
 from pollinet.cli.donors import source_option
+from pollinet.language import _
 from pollinet.wording import check_answer
 
 SUFFIXES = (".html", ".pdf")
@@ -30,6 +32,7 @@ SUFFIXES = (".html", ".pdf")
 )
 @source_option
 @weather_option
+@in_language
 def report(plan: Path, out: Path, source: str, weather: Path | None) -> int:
     """Write the whole answer as a page to print on A4 or to read on a telephone."""
     problem = out_problem(out, SUFFIXES)
@@ -48,5 +51,6 @@ def report(plan: Path, out: Path, source: str, weather: Path | None) -> int:
 
         out.write_text(html_of(pages), encoding="utf-8")
     told = check_answer(study.coverage, study.plan.aim.level)
-    print_lines([told, f"The report on {study.plan.site.name} is in {out}."])
+    written = _("The report on {site} is in {file}.")
+    print_lines([told, written.format(site=study.plan.site.name, file=out)])
     return 0

@@ -3,30 +3,37 @@
 from __future__ import annotations
 
 import platform
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
+from datetime import date
 from importlib.metadata import version
 
 from pollinet import __version__
+from pollinet.advice.work import LimbDates, Task
 from pollinet.charts.album import Chart, charts_of
 from pollinet.cli.check import bloom_text
 from pollinet.cli.cover_extras import concessions
+from pollinet.days import NOMINAL_YEAR, day_of_year
 from pollinet.domain import NetworkInput, VarietyId
+from pollinet.language import ENGLISH, _, date_range, ngettext
+from pollinet.language import chosen as chosen_language
 from pollinet.network.cover import Cover
 from pollinet.network.coverage import LimbCoverage, limb_coverage
 from pollinet.network.resilience import losses
 from pollinet.phenology.frost import frost_nights
+from pollinet.readers.advice import advice_tables
 from pollinet.readers.frost import load_frost_limits
 from pollinet.report.blocks import Block, Bullets, Grid, Paragraph, Picture, Report, Section
 from pollinet.report.scions import CUTTING, cautions, scions_answer, scions_wanted
 from pollinet.study import Study
+from pollinet.suits_summary import limb_dates, year_of_work
 from pollinet.summary import LimbSummary, limb_chill, limb_summaries, memory_words
 from pollinet.wording import (
+    WEAK,
+    best_donor,
     check_answer,
     chill_answer,
-    count,
     cover_answer,
-    days,
-    donor_text,
+    donor_rule,
     finding_text,
     joined,
     memory_text,
@@ -37,6 +44,8 @@ from pollinet.wording import (
 )
 from pollinet.wording_cover import COVER_HEADINGS, cover_notes, cover_rows
 from pollinet.wording_network import losses_answer, named
+from pollinet.wording_retold import evidence_words
+from pollinet.wording_suits import caution_lines
 
 LIBRARIES = ("numpy", "scipy", "networkx", "matplotlib")
 """Libraries whose versions could move a last digit."""
@@ -55,19 +64,22 @@ def report_of(study: Study, *, from_catalogue: bool = False) -> Report:
         charts.setdefault(chart.name.split("-")[0], []).append(chart)
     pictures = {kind: tuple(map(Picture, drawn)) for kind, drawn in charts.items()}
     sections = (
-        Section("answer", "The answer", tuple(_answer(study, network, cover, limbs))),
-        Section("add", "What to add, and why", tuple(_add(study, network, cover, from_catalogue))),
-        Section("bloom", "When each limb blooms", pictures.get("calendar", ())),
-        Section("network", "Who pollinates whom", tuple(_network(pictures))),
-        Section("limbs", "Limb by limb", tuple(_limbs(study, limbs, pictures))),
-        Section("chill", "Winter chill", tuple(_chill(study, pictures))),
-        Section("harvest", "Order of harvest", pictures.get("harvest", ())),
-        Section("risks", "What could go wrong", tuple(_risks(study, limbs))),
-        Section("sources", "What this rests on", tuple(_sources(study, limbs, chosen))),
-        Section("repeat", "To repeat this report", tuple(_repeat(study, from_catalogue))),
+        Section("answer", _("The answer"), tuple(_answer(study, network, cover, limbs))),
+        Section(
+            "add", _("What to add, and why"), tuple(_add(study, network, cover, from_catalogue))
+        ),
+        Section("bloom", _("When each limb blooms"), pictures.get("calendar", ())),
+        Section("network", _("Who pollinates whom"), tuple(_network(pictures))),
+        Section("limbs", _("Limb by limb"), tuple(_limbs(study, limbs, pictures))),
+        Section("chill", _("Winter chill"), tuple(_chill(study, pictures))),
+        Section("harvest", _("Order of harvest"), pictures.get("harvest", ())),
+        Section("risks", _("What could go wrong"), tuple(_risks(study, limbs))),
+        Section("work", _("The work of the year"), tuple(_work(study))),
+        Section("sources", _("What this rests on"), tuple(_sources(study, limbs, chosen))),
+        Section("repeat", _("To repeat this report"), tuple(_repeat(study, from_catalogue))),
     )
     return Report(
-        f"Pollination report: {study.plan.site.name}",
+        _("Pollination report: {site}").format(site=study.plan.site.name),
         weather_words(study.record, study.winters),
         tuple(section for section in sections if section.blocks),
     )
@@ -85,16 +97,13 @@ def _answer(
     bare = [limb for limb in limbs if limb.coverage is not None and not limb.coverage.covered]
     if bare:
         yield Bullets(tuple(f"{named(limb.node)}: {_why(limb, study)}." for limb in bare))
-    yield Paragraph(
-        f"A donor counts in a winter when both bloom together for at least "
-        f"{days(aim.min_overlap_days)} and its pollen is accepted."
-    )
+    yield Paragraph(donor_rule(aim))
 
 
 def _why(limb: LimbSummary, study: Study) -> str:
     if limb.coverage is None or limb.coverage.covered:
         return ""
-    return "; ".join(text for _, text in reasons(limb.coverage, study.network.nodes))
+    return "; ".join(text for _code, text in reasons(limb.coverage, study.network.nodes))
 
 
 def _add(
@@ -106,18 +115,20 @@ def _add(
         rows = tuple(
             (s.variety.name, s.source, joined(s.trees, "or"), joined(s.serves)) for s in wanted
         )
-        yield Grid(("Variety", "Wood", "Graft on", "Carries"), rows, (3, 2, 3, 4))
+        headings = (_("Variety"), _("Wood"), _("Graft on"), _("Carries"))
+        yield Grid(headings, rows, (3, 2, 3, 4))
         then = cover_rows(study.coverage, network, cover)
-        yield Grid(COVER_HEADINGS, then, (4, 4, 2, 2, 5))
+        yield Grid(tuple(map(_, COVER_HEADINGS)), then, (4, 4, 2, 2, 5))
     notes = [f"{miss_text(miss, network.nodes)}." for miss in cover.uncovered]
     notes += cover_notes(study.plan.scions, network, cover)
     if cover.uncovered:
         candidates = [i for i, node in enumerate(network.nodes) if node.kind == "candidate"]
         found = concessions(study, network, candidates, from_catalogue=from_catalogue)
-        notes += [f"It would work {concession['text']}." for concession in found]
+        would = _("It would work {how}.")
+        notes += [would.format(how=concession["text"]) for concession in found]
     yield Bullets(tuple(notes))
     if wanted:
-        yield Paragraph(CUTTING)
+        yield Paragraph(_(CUTTING))
         yield Bullets(cautions())
 
 
@@ -133,14 +144,12 @@ def _network(pictures: dict[str, tuple[Picture, ...]]) -> Iterator[Block]:
 def _limbs(
     study: Study, limbs: tuple[LimbSummary, ...], pictures: dict[str, tuple[Picture, ...]]
 ) -> Iterator[Block]:
-    headings = ("Limb", "Variety", "Usual bloom ± days", "Winters", "Best donor; if none, why")
+    headings = (_("Limb"), _("Variety"), _("Usual bloom ± days"), _("Winters"),
+                _("Best donor; if none, why"))  # fmt: skip
     rows = tuple(_limb_row(limb, study) for limb in limbs)
     yield Grid(headings, rows, (4, 4, 4, 3, 6))
     if any(limb.coverage is not None and limb.coverage.strength == "weak" for limb in limbs):
-        yield Paragraph(
-            "Weak: enough days in bloom together, but too few once bee weather, distance, chill "
-            "and the share of accepted pollen are counted."
-        )
+        yield Paragraph(_(WEAK))
     yield from pictures.get("matrix", ())
     yield from pictures.get("tree", ())
 
@@ -148,18 +157,55 @@ def _limbs(
 def _limb_row(limb: LimbSummary, study: Study) -> tuple[str, ...]:
     row, head = limb.coverage, (limb.node.id, limb.node.variety.name, bloom_text(limb.bloom))
     if row is None:
-        return (*head, "", "need not crop")
-    nodes = study.network.nodes
-    donor = donor_text(row.donors[0], nodes, row.node) if row.donors else "none"
-    weak = ", weak" if row.strength == "weak" else ""
-    why = f"; {_why(limb, study)}" if not row.covered else ""
-    return (*head, of_ten(row.reliability) + weak, donor + why)
+        return (*head, "", _("need not crop"))
+    donor, winters = best_donor(row, study.network.nodes), of_ten(row.reliability)
+    if row.strength == "weak":
+        winters = _("{winters}, weak").format(winters=winters)
+    return (*head, winters, donor if row.covered else f"{donor}; {_why(limb, study)}")
 
 
 def _chill(study: Study, pictures: dict[str, tuple[Picture, ...]]) -> Iterator[Block]:
     if study.chill_supply is not None:
         yield Paragraph(chill_answer(limb_chill(study), study.plan.aim.level), strong=True)
         yield from pictures.get("chill", ())
+
+
+# --- the work of the year --------------------------------------------------------------------
+
+
+FIRST_DAY = date(NOMINAL_YEAR, 1, 1)
+"""The work is told from January on, in a year without leap day: the same report on any day."""
+
+
+def _work(study: Study) -> Iterator[Block]:
+    """What is done when in a usual year, why, and what to mind."""
+    dates = limb_dates(study)
+    found = year_of_work(dates, FIRST_DAY)
+    if not found:
+        return
+    yield Paragraph(_("Dates are those of usual bloom here, not a forecast: go by the tree."))
+    rows = tuple((_when(task), _(task.title), _where(task, dates)) for task in found)
+    yield Grid((_("When"), _("What"), _("Where")), rows, (3, 5, 5))
+    yield Bullets(
+        tuple(
+            _("{work}: {reason}.").format(work=_(task.title), reason=_(task.reason))
+            for task in {task.task: task for task in found}.values()
+        )
+    )
+    cautions_by_name = {row["caution"]: row["text"] for row in advice_tables()["cautions"]}
+    yield Bullets(tuple(_(text) for text in caution_lines(found, cautions_by_name)))
+
+
+def _when(task: Task) -> str:
+    first, last = (day_of_year(day.month, day.day) for day in (task.first, task.last))
+    return date_range(first, last)
+
+
+def _where(task: Task, dates: Sequence[LimbDates]) -> str:
+    """The limbs of a task; the fruit alone where all its limbs are meant."""
+    limbs = tuple(limb.limb for limb in dates if limb.fruit == task.fruit)
+    fruit = _(task.fruit)
+    return fruit if task.limbs == limbs else f"{fruit}: {joined(task.limbs)}"
 
 
 # --- risks and sources -----------------------------------------------------------------------
@@ -169,21 +215,29 @@ def _risks(study: Study, limbs: tuple[LimbSummary, ...]) -> Iterator[Block]:
     nodes, found = study.network.nodes, losses(study.network)
     yield Paragraph(losses_answer(found, study.coverage, nodes), strong=True)
     items = [
-        f"Without {named(nodes[loss.node])}: {joined([nodes[i].id for i in loss.uncovered])} "
-        "would have no sure donor."
+        _without(named(nodes[loss.node]), [nodes[i].id for i in loss.uncovered])
         for loss in found
         if loss.critical
     ]
     items += _without_neighbours(study)
     unsure = [named(limb.node) for limb in limbs if _turns_on_unknown(limb.coverage, study)]
     if unsure:
-        items.append(
-            f"S-alleles that nobody has published decide about {joined(unsure)}: it would be "
-            "covered if the unknown pollen turned out to be accepted."
+        text = ngettext(
+            "S-alleles that nobody has published decide about {limbs}: it would be covered if the "
+            "unknown pollen turned out to be accepted.",
+            "S-alleles that nobody has published decide about {limbs}: they would be covered if "
+            "the unknown pollen turned out to be accepted.",
+            len(unsure),
         )
+        items.append(text.format(limbs=joined(unsure)))
     if items:
         yield Bullets(tuple(items))
     yield from _frost(study, limbs)
+
+
+def _without(lost: str, limbs: list[str]) -> str:
+    text = _("Without {lost}: {limbs} would have no sure donor.")
+    return text.format(lost=lost, limbs=joined(limbs))
 
 
 def _frost(study: Study, limbs: tuple[LimbSummary, ...]) -> Iterator[Block]:
@@ -197,12 +251,15 @@ def _frost(study: Study, limbs: tuple[LimbSummary, ...]) -> Iterator[Block]:
         if shares is not None:
             rows.append((limb.node.id, limb.node.variety.name, *(of_ten(s) for s in shares)))
     if rows:
-        yield Paragraph("Springs with a night in bloom cold enough to kill flowers:")
-        headings = ("Limb", "Variety", "Some (one flower in ten)", "Most (nine in ten)")
+        yield Paragraph(_("Springs with a night in bloom cold enough to kill flowers:"))
+        headings = (_("Limb"), _("Variety"), _("Some (one flower in ten)"),
+                    _("Most (nine in ten)"))  # fmt: skip
         yield Grid(headings, tuple(rows), (4, 4, 3, 3))
         yield Paragraph(
-            "By the temperatures of the record; a frost hollow is some degrees colder, a limb in "
-            "the warmth of a wall is not."
+            _(
+                "By the temperatures of the record; a frost hollow is some degrees colder, a limb "
+                "in the warmth of a wall is not."
+            )
         )
 
 
@@ -215,8 +272,9 @@ def _without_neighbours(study: Study) -> list[str]:
     now = {row.node for row in study.coverage if row.covered}
     lost = [study.network.nodes[r.node].id for r in alone if r.node in now and not r.covered]
     if not lost:
-        return ["Without any of the trees next door, the same limbs are covered."]
-    return [f"Without any of the trees next door, {joined(lost)} would have no sure donor."]
+        return [_("Without any of the trees next door, the same limbs are covered.")]
+    text = _("Without any of the trees next door, {limbs} would have no sure donor.")
+    return [text.format(limbs=joined(lost))]
 
 
 def _turns_on_unknown(row: LimbCoverage | None, study: Study) -> bool:
@@ -233,12 +291,13 @@ def _sources(
     if memory:
         yield Paragraph(memory_text(memory), strong=True)
     rests = [
-        (limb.node.id, limb.node.variety.name, limb.bloom.rests_on)
+        (limb.node.id, limb.node.variety.name, evidence_words(limb.bloom.rests_on))
         for limb in limbs
         if limb.bloom is not None and limb.bloom.rests_on
     ]
     if rests:
-        yield Grid(("Limb", "Variety", "Its bloom dates come from"), tuple(rests), (3, 3, 8))
+        headings = (_("Limb"), _("Variety"), _("Its bloom dates come from"))
+        yield Grid(headings, tuple(rests), (3, 3, 8))
     cited = sorted(_cited(study, chosen))
     if cited:
         yield Bullets(tuple(f"{key}: {study.catalogue.sources.get(key, '')}" for key in cited))
@@ -258,14 +317,24 @@ def _repeat(study: Study, from_catalogue: bool) -> Iterator[Block]:
     aim, scenarios = study.plan.aim, study.network.open_start_h.shape[1]
     chosen = " --from catalogue" if from_catalogue else ""
     versions = ", ".join(f"{name} {version(name)}" for name in LIBRARIES)
+    spoken = "" if chosen_language() == ENGLISH else f" --language {chosen_language()}"
+    command = f"pollinet report {study.plan.file}{chosen}{spoken} --out FILE"
     yield Bullets(
         (
-            f"Command: pollinet report {study.plan.file}{chosen} --out FILE",
-            f"Seed {aim.seed}, {count(aim.draws, 'draw')}, {count(scenarios, 'scenario')}.",
+            _("Command: {command}").format(command=command),
+            _("Seed {seed}, {draws}, {scenarios}.").format(
+                seed=aim.seed,
+                draws=ngettext("{number} draw", "{number} draws", aim.draws).format(
+                    number=aim.draws
+                ),
+                scenarios=ngettext("{number} scenario", "{number} scenarios", scenarios).format(
+                    number=scenarios
+                ),
+            ),
             f"Pollinet {__version__}, Python {platform.python_version()}, {versions}.",
         )
     )
     notes = tuple(finding_text(finding).replace("\n    ", " ") for finding in study.findings)
     if notes:
-        yield Paragraph("What was noticed in the input:")
+        yield Paragraph(_("What was noticed in the input:"))
         yield Bullets(notes)

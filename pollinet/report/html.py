@@ -7,6 +7,7 @@ from importlib.resources import files
 from typing import TYPE_CHECKING
 
 from pollinet.charts.style import picture_bytes
+from pollinet.language import _, chosen
 from pollinet.report.blocks import Block, Picture, Report
 
 if TYPE_CHECKING:
@@ -21,7 +22,9 @@ def html_of(report: Report) -> str:
         autoescape=True, undefined=StrictUndefined, keep_trailing_newline=True
     )
     text = files("pollinet.report").joinpath("page.html.j2").read_text(encoding="utf-8")
-    return environment.from_string(text).render(report=report, kind=_kind, drawn=_drawn)
+    return environment.from_string(text).render(
+        report=report, kind=_kind, drawn=_drawn, language=chosen(), _=_
+    )
 
 
 def _kind(block: Block) -> str:

@@ -10,6 +10,8 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from pollinet.language import _, chosen
+
 if TYPE_CHECKING:
     from fpdf import FPDF
 
@@ -59,14 +61,15 @@ def new_pdf(
             if numbered:
                 self.set_y(-12)
                 self.set_font(FONT, "", 8)
-                self.cell(0, 5, f"{self.page_no()} of {{nb}}  ·  {title}", align="R")
+                page = _("{page} of {pages}").format(page=self.page_no(), pages="{nb}")
+                self.cell(0, 5, f"{page}  ·  {title}", align="R")
 
     pdf = Pages(unit="mm", format=size_mm)
     pdf.set_creation_date(MADE)
     pdf.set_title(title)
     pdf.set_subject(subject)
     pdf.set_creator("Pollinet")
-    pdf.set_lang("en")
+    pdf.set_lang(chosen())
     fonts = Path(matplotlib.get_data_path()) / "fonts" / "ttf"
     pdf.add_font(FONT, "", fonts / "DejaVuSans.ttf")
     pdf.add_font(FONT, "B", fonts / "DejaVuSans-Bold.ttf")

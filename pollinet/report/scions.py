@@ -82,4 +82,4 @@ def scions_answer(wanted: tuple[ScionWanted, ...], cover: Cover) -> str:
 def cautions() -> tuple[str, ...]:
     """What to mind with wood from elsewhere; Pollinet clears nothing."""
     texts = {row["caution"]: row["text"] for row in advice_tables()["cautions"]}
-    return _(texts["scions"]), _(texts["blight"]), _(texts["knife"])
+    return tuple(_(text) for text in map(texts.get, ("scions", "blight", "knife")) if text)

@@ -33,17 +33,15 @@ COLUMNS = {"advice/cautions.csv": ("text",), "advice/work.csv": ("title", "reaso
            "fruits.csv": ("name",)}  # fmt: skip
 """Texts of the catalogues that are said as they stand."""
 
+HEAD = "# Messages of Pollinet; made and kept up to date by tests/language/messages.py."
+
 UNCHANGED = datetime(2000, 1, 1, tzinfo=UTC)
 """Date written into every file, so that the same messages give the same bytes."""
 
 
 def template() -> Catalog:
     """Every message of the package, with the files that it stands in."""
-    found = Catalog(
-        project="Pollinet", version="", copyright_holder="the Pollinet contributors",
-        header_comment="# Messages of Pollinet.", creation_date=UNCHANGED, revision_date=UNCHANGED,
-        charset="utf-8",
-    )  # fmt: skip
+    found = _empty()
     for file, _line, message, _notes, context in extract_from_dir(
         ROOT / "pollinet", METHODS, keywords=KEYWORDS, directory_filter=lambda folder: True
     ):
@@ -51,6 +49,15 @@ def template() -> Catalog:
     for file, text in catalogue_texts():
         found.add(text, locations=[(f"catalogues/{file}", 0)])
     return found
+
+
+def _empty(language: str | None = None) -> Catalog:
+    return Catalog(
+        language, project="Pollinet", version="0", header_comment=HEAD, charset="utf-8",
+        creation_date=UNCHANGED, revision_date=UNCHANGED, fuzzy=False,
+        msgid_bugs_address="none", last_translator="the Pollinet contributors",
+        language_team="the Pollinet contributors",
+    )  # fmt: skip
 
 
 def catalogue_texts() -> Iterator[tuple[str, str]]:
@@ -95,7 +102,10 @@ def main() -> None:
     new = template()
     _write(new, LOCALE / "pollinet.pot")
     for language in languages():
-        catalogue = translated(language) if po_file(language).exists() else Catalog(language)
+        catalogue = _empty(language)
+        if po_file(language).exists():
+            for entry in filter(lambda entry: entry.id, translated(language)):
+                catalogue[entry.id] = entry
         catalogue.update(new, no_fuzzy_matching=True)
         _write(catalogue, po_file(language))
         po_file(language).with_suffix(".mo").write_bytes(compiled(catalogue))
