@@ -333,14 +333,18 @@ def proof_text(cover: Cover, nodes: Sequence[Node]) -> str:
     if hopeless:
         offered = cover.proof.sizes["offered"]
         text = ngettext(
-            "Proven: not even with the {number} candidate grafted has {limbs} a donor often enough.",
-            "Proven: not even with all {number} candidates grafted has {limbs} a donor often enough.",
+            "Proven: with the {number} candidate grafted, {limbs} would still have no sure donor.",
+            "Proven: with all {number} candidates grafted, {limbs} would still have no sure donor.",
             offered,
         ) if offered else _("Proven: there is no candidate that could help {limbs}.")  # fmt: skip
         limbs = joined([nodes[miss.node].id for miss in hopeless], "or")
         proven.append(text.format(number=offered, limbs=limbs))
     if len(hopeless) < len(cover.uncovered):
-        proven.append(_("Proven: no choice that there is room for covers more limbs than this."))
+        proven.append(
+            _("Not proven what there is room for: the search was stopped.")
+            if cover.proof.status == "time limit"
+            else _("Proven: no choice that there is room for covers more limbs than this.")
+        )
     if cover.partial:
         proven.append(_search_text(cover))
     return " ".join(proven)
@@ -350,7 +354,7 @@ def _search_text(cover: Cover) -> str:
     """What the search for the smallest set has proven."""
     proof = cover.proof
     tried = proof.sizes["candidates"]
-    if cover.status == "time limit":
+    if proof.status == "time limit":
         text = ngettext(
             "Not proven: the search was stopped; no set costs less than {bound}, the one found "
             "costs {cost} ({number} candidate, {solver}).",

@@ -5,12 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 
 from pollinet.domain import NetworkInput, Scion
+from pollinet.language import N_, _, ngettext, pgettext
 from pollinet.network.cover import Cover
 from pollinet.network.coverage import LimbCoverage, limb_coverage
 from pollinet.network.viability import present_of
-from pollinet.wording import donor_text, joined, of_ten, proof_text
+from pollinet.wording import best_donor, joined, of_ten, proof_text
 
-COVER_HEADINGS = ("Limb", "Variety", "Now", "Then", "Best donor then")
+COVER_HEADINGS = (N_("Limb"), N_("Variety"), N_("Now"), N_("Then"), N_("Best donor then"))
 
 SHOWN_SETS = 10
 """Alternative sets shown in the text; all that were listed are in the JSON."""
@@ -24,27 +25,41 @@ def cover_rows(
     after = limb_coverage(network, (*present_of(network), *(cover.added or cover.partial)))
     return tuple(
         (
-            "new" if nodes[row.node].kind == "candidate" else nodes[row.node].id,
+            pgettext("limb", "new") if nodes[row.node].kind == "candidate" else nodes[row.node].id,
             nodes[row.node].variety.name,
             now.get(row.node, ""),
             of_ten(row.reliability),
-            donor_text(row.donors[0], nodes, row.node) if row.donors else "none",
+            best_donor(row, nodes),
         )
         for row in after
     )
 
 
+def equally_small(sets: Sequence[Sequence[str]], *, all_listed: bool) -> list[str]:
+    """The sets after the first, by names of varieties; nothing where there are none."""
+    others = sets[1 : SHOWN_SETS + 1]
+    if not others:
+        return []
+    more = len(sets) - 1 - len(others)
+    text = _("Equally small: {sets}.") if all_listed else _("Equally small: {sets}; and others.")
+    if more:
+        text = ngettext(
+            "Equally small: {sets}; and {number} more.",
+            "Equally small: {sets}; and {number} more.",
+            more,
+        )
+    return [text.format(sets="; ".join(map(joined, others)), number=more)]
+
+
 def cover_notes(scions: Iterable[Scion], network: NetworkInput, cover: Cover) -> list[str]:
     """Other sets of the same size, wood that is blocked, and the proof."""
-    nodes, notes = network.nodes, []
-    others = cover.alternatives[1 : SHOWN_SETS + 1]
-    if others:
-        listed = "; ".join(joined([nodes[i].variety.name for i in chosen]) for chosen in others)
-        more = len(cover.alternatives) - 1 - len(others)
-        further = f"; and {more} more" if more else "" if cover.all_listed else "; and others"
-        notes.append(f"Equally small: {listed}{further}.")
+    nodes = network.nodes
+    sets = [[nodes[i].variety.name for i in chosen] for chosen in cover.alternatives]
+    notes = equally_small(sets, all_listed=cover.all_listed)
     notes += [
-        f"Not considered: {scion.variety.name} ({scion.blocked})."
+        _("Not considered: {name} ({reason}).").format(
+            name=scion.variety.name, reason=scion.blocked
+        )
         for scion in scions
         if scion.blocked is not None
     ]

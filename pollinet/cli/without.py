@@ -21,6 +21,7 @@ from pollinet.cli.common import (
     print_table,
     weather_option,
 )
+from pollinet.cli.donors import source_option
 from pollinet.cli.places import places_named
 from pollinet.domain import NetworkInput
 from pollinet.network.coverage import LimbCoverage, limb_coverage
@@ -29,6 +30,7 @@ from pollinet.network.selection import lose_nodes
 from pollinet.network.viability import present_of
 from pollinet.study import Study
 from pollinet.wording import cover_answer, donor_text, joined, of_ten, weather_words
+from pollinet.wording_cover import equally_small
 from pollinet.wording_network import losses_answer, named, without_answer
 
 if TYPE_CHECKING:
@@ -41,18 +43,22 @@ if TYPE_CHECKING:
 )
 @plan_argument
 @click.argument("names", nargs=-1, metavar="[LIMB_OR_NEIGHBOUR]...", shell_complete=plan_ids)
+@source_option
 @weather_option
 @json_option
-def without(plan: Path, names: tuple[str, ...], weather: Path | None, as_json: bool) -> int:
+def without(
+    plan: Path, names: tuple[str, ...], source: str, weather: Path | None, as_json: bool
+) -> int:
     """Show the plan after a loss, or with no name the loss of each limb and neighbour in turn.
 
     A tree's id stands for all its limbs. After a loss: who falls, by how much, and the smallest
-    set of the plan's scions that covers every limb again.
+    set of the plan's scions, or of all catalogue varieties, that covers every limb again.
     """
     study = opened(plan, weather, as_json=as_json)
     if not names:
         return _every_loss(study, as_json)
-    after = loss_of(study, places_named(study, names, as_json=as_json))
+    lost = places_named(study, names, as_json=as_json)
+    after = loss_of(study, lost, from_catalogue=source == "catalogue")
     if as_json:
         print_json(without_data(study, after), schema="without")
     else:
@@ -75,13 +81,14 @@ class After:
     answer: str
     added: tuple[str, ...]
     alternatives: tuple[tuple[str, ...], ...]
+    all_listed: bool
 
 
-def loss_of(study: Study, lost: Sequence[int]) -> After:
+def loss_of(study: Study, lost: Sequence[int], *, from_catalogue: bool = False) -> After:
     """Coverage and smallest set without some nodes."""
     from pollinet.network.cover import smallest_cover
 
-    network = study.network_of(study.free_scions())
+    network = study.network_of(study.free_scions(from_catalogue=from_catalogue))
     rest = [i for i in present_of(network) if i not in set(lost)]
     rows = limb_coverage(network, rest)
     left = lose_nodes(network, lost)
@@ -92,7 +99,7 @@ def loss_of(study: Study, lost: Sequence[int]) -> After:
         for chosen in (cover.added or cover.partial, *cover.alternatives)
     ]
     answer = cover_answer(cover, left.nodes, network.aim.level)
-    return After(tuple(lost), rows, answer, names[0], tuple(names[1:]))
+    return After(tuple(lost), rows, answer, names[0], tuple(names[1:]), cover.all_listed)
 
 
 def show_without(study: Study, after: After) -> None:
@@ -102,9 +109,7 @@ def show_without(study: Study, after: After) -> None:
     if after.rows:
         print_table(_loss_table(study, after))
     lines = ["", f"What to add then: {after.answer}"] if after.rows else []
-    others = [joined(chosen) for chosen in after.alternatives[1:]]
-    if others:
-        lines.append(f"Equally small: {'; '.join(others)}.")
+    lines += equally_small(after.alternatives, all_listed=after.all_listed)
     if after.added:
         lines.append("Until a graft flowers, cut blossom can stand in: see `pollinet pollinizer`.")
     lines.append("Spare limbs are counted as in the plan; a place that is lost is not regrafted.")

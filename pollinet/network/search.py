@@ -202,7 +202,9 @@ def solve_part(problem: CoverProblem, ranking: Ranking, most: int, left: TimeLef
         kept = _irreducible(problem) if first.status == "time limit" else None
         some = [] if kept is None else [_nodes(problem, kept)]
         bound = max(first.bound, _least(problem))
-        return Part(first.status, tuple(some), False, False, bound, first.cuts, first.programmes)
+        proven = kept is not None and problem.costs[list(kept)].sum() <= bound + _TOLERANCE
+        status = "optimal" if proven else first.status
+        return Part(status, tuple(some), False, False, bound, first.cuts, first.programmes)
     found, complete = _all_smallest(problem, first, most, left)
     proven = complete
     if not complete:

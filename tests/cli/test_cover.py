@@ -167,3 +167,41 @@ def test_the_neighbour_makes_all_wishes_idle(tmp_path: Path, pollinet: Run) -> N
     lone = pollinet("cover", plan, "--survive-loss", "--json")
     # N may be felled: then X1 or X2 is needed, and with N either may be lost as well.
     assert sets(lone) == [["X1"], ["X2"]]
+
+
+# --- what is proven --------------------------------------------------------------------------
+
+
+def test_a_search_that_is_stopped_names_a_cover_and_its_gap(tmp_path: Path, pollinet: Run) -> None:
+    # By hand: X1 or X2 serves all, so that the cheapest set costs 2. Unequal costs lead to HiGHS,
+    # which does not get anywhere in so short a time.
+    costs = scions("X1 X2 X3").replace('"X1"', '"X1"\ncost = 2').replace('"X2"', '"X2"\ncost = 3')
+    plan = written(tmp_path, *(costs if "[[scion]]" in part else part for part in O8))
+    whole = pollinet("cover", plan, "--json").data
+    assert (whole["added"], whole["proof"]["bound"], whole["proof"]["gap"]) == (["X1"], 2, 0)
+    hurried = pollinet("cover", plan, "--time-limit", "1e-9", "--json")
+    assert (hurried.code, hurried.data["status"]) == (0, "time limit")
+    proof, cost = hurried.data["proof"], {"X1": 2, "X2": 3, "X3": 1}
+    found = sum(cost[name] for name in hurried.data["added"])
+    assert proof["bound"] <= 2 <= found
+    assert proof["gap"] == found - proof["bound"] > 0
+    text = " ".join(pollinet("cover", plan, "--time-limit", "1e-9").out.split())
+    assert f"no set costs less than {proof['bound']:g}, the one found costs {found}" in text
+
+
+def test_what_is_proven_of_a_limb_that_stays_bare(o8: Path, pollinet: Run) -> None:
+    some = pollinet("cover", o8, "--never", "X1", "--never", "X2").out
+    assert "with the 1 candidate grafted, C would still have no sure donor" in " ".join(
+        some.split()
+    )
+    assert "no smaller set serves the other limbs" in " ".join(some.split())
+    none = pollinet("cover", o8, *(word for x in ("X1", "X2", "X3") for word in ("--never", x))).out
+    assert "there is no candidate that could help A, B or C" in none
+    assert "no smaller set" not in none
+
+
+def test_what_is_proven_where_no_limb_is_to_spare(tmp_path: Path, pollinet: Run) -> None:
+    full = [part.replace("spare_limbs = 3", "spare_limbs = 0") for part in O1]
+    text = pollinet("cover", written(tmp_path, *full)).out
+    assert "no choice that there is room for covers more limbs" in text
+    assert "no smaller set" not in text

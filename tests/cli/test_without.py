@@ -100,3 +100,22 @@ def test_two_limbs_of_one_variety_back_each_other_up(tmp_path: Path, pollinet: R
     assert data["critical"] == ["A"]
     assert pollinet("without", plan, "B").code == 0
     assert pollinet("without", plan, "B", "B2").code == 1
+
+
+def test_the_catalogue_can_help_after_a_loss(tmp_path: Path, pollinet: Run) -> None:
+    # Both as published: Golden Delicious S2S3 and Idared S3S7, so that each leaves an allele new.
+    limbs = "".join(
+        f'[[tree.limb]]\nid = "{x}"\nvariety = "{x}"\n' for x in ("Golden Delicious", "Idared")
+    )
+    head = '[[tree]]\nid = "tree"\nspecies = "apple"\nspare_limbs = 2\n'
+    bloom = ("Golden Delicious", "Idared", "Gala", "Elstar")
+    plan = written(
+        tmp_path, head, limbs, *(f'[[variety]]\nspecies = "apple"\nname = "{x}"\n'
+                                 "bloom_days = [110, 120]\nbloom_sd_days = 0\n" for x in bloom)
+    )  # fmt: skip
+    none = pollinet("without", plan, "Idared", "--json")
+    assert (none.code, none.data["then"]["added"]) == (1, [])
+    found = pollinet("without", plan, "Idared", "--from", "catalogue", "--json")
+    assert found.code == 1 and found.data["lost"] == ["Idared"]
+    assert len(found.data["then"]["added"]) == 1
+    assert "Equally small" in pollinet("without", plan, "Idared", "--from", "catalogue").out

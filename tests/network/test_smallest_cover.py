@@ -434,3 +434,39 @@ def test_an_uncovered_limb_names_its_nearest_miss(
     assert cover.status == "infeasible"
     assert (missing.node, missing.code, missing.donor) == (0, code, 2)
     assert missing.reliability == missing.reachable == reliability
+
+
+# --- time --------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("costs", [False, True])
+@pytest.mark.parametrize("limit_s", [0.5, 3.0, 20.0])
+def test_the_time_limit_bounds_the_whole_search(costs: bool, limit_s: float) -> None:
+    # Outside check: brute force without any limit.
+    network = random_garden(4, limbs=5, candidates=9, scenarios=12, aim=Aim(level=0.6), costs=costs)
+    truth = brute_force(network)
+    assert truth is not None
+    looks = 0
+
+    def clock() -> float:
+        nonlocal looks
+        looks += 1
+        return float(looks)
+
+    hurried = smallest_cover(network, candidates_of(network), time_limit_s=limit_s, clock=clock)
+    assert is_cover(network, hurried.added)
+    assert hurried.proof.bound <= truth[0] <= hurried.cost
+    assert hurried.proof.gap == pytest.approx(max(0.0, hurried.cost - hurried.proof.bound))
+    if hurried.status == "optimal":
+        assert hurried.cost == truth[0]
+    else:
+        assert limit_s < 20.0 and hurried.status == hurried.proof.status == "time limit"
+    # Once the time is over, hardly anything asks for more.
+    assert looks < limit_s + 12
+
+
+def test_with_time_enough_the_clock_changes_nothing() -> None:
+    network = random_garden(4, limbs=5, candidates=9, scenarios=12, aim=Aim(level=0.6))
+    free = candidates_of(network)
+    plain = smallest_cover(network, free, time_limit_s=None)
+    assert smallest_cover(network, free, time_limit_s=1e6, clock=lambda: 0.0) == plain
