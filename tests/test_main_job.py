@@ -176,3 +176,12 @@ def test_the_garden_on_long_real_series(
     (van,) = [limb for limb in data["limbs"] if limb["variety"] == "Van"]
     assert first <= van["bloom"]["full"] <= last
     json.dumps(data, allow_nan=False)
+
+
+def test_the_readme_shows_what_the_demo_prints(
+    checkout: Path, tmp_path: Path, pollinet: Run
+) -> None:
+    readme = (checkout / "README.md").read_text(encoding="utf-8")
+    shown = readme.split("```text\n")[1].split("```")[0]
+    printed = set(pollinet("demo", "--out", tmp_path).out.splitlines())
+    assert [line for line in shown.splitlines() if line not in printed] == []
