@@ -1,0 +1,31 @@
+"""German words are longer: they must not lie over one another either."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import awkward_gardens
+import pytest
+from measured_charts import cut, overlaps
+
+from pollinet.charts.album import charts_of
+from pollinet.demo import demo_files, write_demo
+from pollinet.language import speaking
+from pollinet.study import open_study
+
+
+@pytest.mark.parametrize("name", ["demo", *awkward_gardens.GARDENS])
+def test_no_german_text_lies_over_another_or_is_cut(name: str, tmp_path: Path) -> None:
+    folder = tmp_path / "garden"
+    folder.mkdir()
+    plan = (
+        write_demo(folder, demo_files())
+        if name == "demo"
+        else awkward_gardens.written(name, folder)
+    )
+    opened = open_study(plan)
+    assert opened.study is not None, opened.findings
+    with speaking("de"):
+        for chart in charts_of(opened.study):
+            assert overlaps(chart.figure) == [], chart.name
+            assert cut(chart.figure) == [], chart.name

@@ -1,0 +1,224 @@
+"""The demo in German: dates and numbers as Germans write them, and no English left."""
+
+from __future__ import annotations
+
+import csv
+import html
+import io
+import re
+from collections.abc import Callable, Iterator
+from datetime import date
+from functools import cache
+from pathlib import Path
+from string import Formatter
+
+import messages
+import pytest
+from babel.dates import format_skeleton
+from babel.numbers import format_decimal
+from pypdf import PdfReader
+
+from pollinet.days import day_of_year
+from pollinet.days import short_date as english_date
+from pollinet.demo import demo_files, write_demo
+from pollinet.language import date_range, number, retold, short_date, speaking
+from pollinet.wording_retold import evidence_words, finding_words, source_words
+
+WIDTH = 100
+MANY_LETTERS = 8
+"""A stretch of an English message that is too long to be in German text by chance."""
+
+
+@pytest.fixture(scope="module")
+def plan(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    return write_demo(tmp_path_factory.mktemp("demo"), demo_files())
+
+
+@pytest.fixture(autouse=True)
+def no_language_from_outside(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.delenv("POLLINET_LANGUAGE", raising=False)
+
+
+def english_stretches() -> Iterator[str]:
+    """What stands between the places of each message, where it is long and German differs."""
+    for entry in messages.translated("de"):
+        if not entry.id:
+            continue
+        english = entry.id if isinstance(entry.id, tuple) else (entry.id,)
+        german = "".join(entry.string if isinstance(entry.string, tuple) else (entry.string,))
+        for text in english:
+            for part, _name, _form, _conversion in Formatter().parse(text):
+                part = " ".join(part.split())
+                if len(part) >= MANY_LETTERS and " " in part and part not in german:
+                    yield part
+
+
+@cache
+def source_titles() -> tuple[str, ...]:
+    text = (messages.ROOT / "catalogues" / "sources.csv").read_text(encoding="utf-8")
+    return tuple(cell for row in csv.reader(text.splitlines()) for cell in row if len(cell) > 30)
+
+
+def left_in_english(text: str) -> list[str]:
+    """Stretches of English messages in a text; the titles of sources are not ours to translate."""
+    flat = " ".join(text.split())
+    for title in source_titles():
+        flat = flat.replace(" ".join(title.split()), " ")
+    return [part for part in english_stretches() if part in flat]
+
+
+def without_marks(page: str) -> str:
+    """All words of a page: text, titles and descriptions of the drawings, labels for readers."""
+    page = re.sub(r"<style.*?</style>", " ", page, flags=re.DOTALL)
+    labels = " ".join(re.findall(r'aria-label="([^"]*)"', page))
+    return html.unescape(re.sub(r"<[^>]*>", " ", page) + labels)
+
+
+def test_english_is_seen_where_it_is(plan: Path, pollinet: Callable) -> None:
+    assert len(left_in_english(pollinet("check", plan).out)) >= 5
+
+
+def test_check_speaks_german(plan: Path, pollinet: Callable) -> None:
+    answer = pollinet("check", plan, "--language", "de")
+    assert answer.code == 1
+    first = "7 von 8 Ästen haben in mindestens 8 von 10 Wintern einen brauchbaren Befruchter."
+    assert answer.out.startswith(first)
+    assert left_in_english(answer.out + answer.err) == []
+    assert max(map(len, answer.out.splitlines())) <= WIDTH
+
+
+def test_check_speaks_german_of_a_warmer_climate(plan: Path, pollinet: Callable) -> None:
+    answer = pollinet("check", plan, "--language", "de", "--warmer", "1.5")
+    assert "Wären alle Winter und Frühjahre 1,5 °C wärmer: " in answer.out
+    assert left_in_english(answer.out) == []
+    assert max(map(len, answer.out.splitlines())) <= WIDTH
+
+
+def test_calendar_speaks_german(plan: Path, pollinet: Callable, tmp_path: Path) -> None:
+    file = tmp_path / "calendar.svg"
+    answer = pollinet("calendar", plan, "--out", file, "--language", "de")
+    words = without_marks(file.read_text(encoding="utf-8"))
+    assert "Süßkirsche" in words
+    assert "Vollblüte" in words
+    assert left_in_english(answer.out + words) == []
+
+
+def test_report_speaks_german(plan: Path, pollinet: Callable, tmp_path: Path) -> None:
+    file = tmp_path / "report.html"
+    answer = pollinet("report", plan, "--out", file, "--language", "de")
+    page = file.read_text(encoding="utf-8")
+    words = without_marks(page)
+    assert '<html lang="de">' in page
+    for trade in ("Edelreis", "Befruchter", "Vollblüte", "Kältebedarf", "Kälteportionen",
+                  "S-Genotyp", "triploid", "Ast für Ast"):  # fmt: skip
+        assert trade in words
+    assert left_in_english(answer.out + words) == []
+
+
+def test_the_paper_speaks_german(plan: Path, pollinet: Callable, tmp_path: Path) -> None:
+    file = tmp_path / "report.pdf"
+    pollinet("report", plan, "--out", file, "--language", "de")
+    paper = PdfReader(io.BytesIO(file.read_bytes()))
+    words = " ".join(page.extract_text() for page in paper.pages)
+    assert f"1 von {len(paper.pages)}" in words
+    assert left_in_english(words) == []
+
+
+# --- which language --------------------------------------------------------------------------
+
+
+def test_the_environment_names_the_language(
+    plan: Path, pollinet: Callable, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    asked = pollinet("check", plan, "--language", "de").out
+    monkeypatch.setenv("POLLINET_LANGUAGE", "de")
+    assert pollinet("check", plan).out == asked
+    assert pollinet("check", plan, "--language", "en").out != asked
+
+
+def test_the_system_does_not(
+    plan: Path, pollinet: Callable, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    english = pollinet("check", plan).out
+    for name in ("LANG", "LANGUAGE", "LC_ALL", "LC_MESSAGES"):
+        monkeypatch.setenv(name, "de_DE.UTF-8")
+    assert pollinet("check", plan).out == english
+
+
+def test_data_stay_english(plan: Path, pollinet: Callable) -> None:
+    assert pollinet("check", plan, "--json", "--language", "de").out == (
+        pollinet("check", plan, "--json").out
+    )
+
+
+def test_an_unknown_language_is_bad_input(plan: Path, pollinet: Callable) -> None:
+    answer = pollinet("check", plan, "--language", "xx")
+    assert answer.code == 2
+    assert "'en', 'de'" in answer.err
+
+
+def test_a_language_ends_where_its_block_ends() -> None:
+    with pytest.raises(RuntimeError), speaking("de"):
+        assert number(0.5) == "0,5"
+        raise RuntimeError
+    assert number(0.5) == "0.5"
+
+
+# --- dates and numbers, against the Unicode CLDR as Babel has it ------------------------------
+
+
+def test_dates_are_written_as_in_german() -> None:
+    with speaking("de"):
+        for month in range(1, 13):
+            day = date(2001, month, 8)
+            assert short_date(day_of_year(month, 8)) == format_skeleton("MMMd", day, locale="de")
+        assert date_range(98, 112) == "8.–22. Apr."
+        assert date_range(86, 124) == "27. März – 4. Mai"
+
+
+def test_english_dates_are_those_of_the_days() -> None:
+    assert [short_date(day) for day in range(1, 366)] == list(map(english_date, range(1, 366)))
+    assert date_range(98, 112) == "8–22 Apr"
+    assert date_range(98, 98) == "8 Apr"
+
+
+@pytest.mark.parametrize("value", [0.5, 7.0, 9.6, -1.25])
+def test_numbers_are_written_as_in_german(value: float) -> None:
+    with speaking("de"):
+        assert number(value) == format_decimal(value, locale="de")
+
+
+# --- what readers and stages said ------------------------------------------------------------
+
+
+def test_words_of_others_are_retold_with_what_stands_in_them() -> None:
+    with speaking("de"):
+        assert evidence_words("bloom at Jork, Prosser (from memory), timing borrowed") == (
+            "Blüte in Jork, Prosser (aus dem Gedächtnis), Zeitmodell einer anderen Obstart"
+        )
+        assert source_words("generated from monthly normals (Jork 1991-2020)") == (
+            "aus Monatsmitteln: Jork 1991-2020"
+        )
+        assert finding_words(
+            "Winters left out, by the year of bloom: 1999, 5 days are missing in a row; 2001, the "
+            "record covers only part of the season."
+        ) == (
+            "Ausgelassene Winter, nach dem Jahr der Blüte: 1999, 5 Tage hintereinander fehlen; "
+            "2001, die Messreihe enthält nur einen Teil der Saison."
+        )
+        assert retold("nobody has said this", ()) == "nobody has said this"
+    assert finding_words("Use a daily record of ten winters or more.").startswith("Use")
+
+
+def test_notes_on_a_record_with_holes_are_retold(plan: Path, tmp_path: Path, pollinet) -> None:
+    """The readers' own words, not copies of them, must fit the messages."""
+    rows = (plan.parent / "weather.csv").read_text(encoding="utf-8").splitlines()
+    holed = [row for row in rows if not re.match(r"1998-01-(0[2-9]|1)|1999-02-03", row)]
+    weather = tmp_path / "holed.csv"
+    weather.write_text("\n".join(holed), encoding="utf-8")
+    told = pollinet("check", plan, "--weather", weather, "--language", "de").err
+    assert "Hinweis" in told or "Warnung" in told
+    assert "fehlen" in told
+    assert "Ausgelassen" in told
+    assert "überbrückt" in told
+    assert left_in_english(told) == []
