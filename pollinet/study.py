@@ -40,6 +40,7 @@ from pollinet.phenology.sums import SeasonSums, season_sums
 from pollinet.phenology.supply import ChillSupply, chill_supply
 from pollinet.readers.catalogue import fruits, load_catalogue
 from pollinet.readers.own_tables import own_folder_beside
+from pollinet.readers.own_varieties import SOURCE as OWN_SOURCE
 from pollinet.readers.plan import read_plan_table
 from pollinet.readers.plan_names import fruits_of, resolve_plan
 from pollinet.readers.records import FILE_NAME as RECORDS_NAME
@@ -243,7 +244,9 @@ class Study:
         if self.sums is None:
             return typed_bloom(varieties, draws=aim.draws, latitude=latitude, seed=aim.seed)
         species = {variety.id.species for variety in varieties}
-        peers = [v for v in self.catalogue.varieties.values() if v.id.species in species]
+        # What the grower tells of a variety by comparison says nothing new of trial sites.
+        known = [v for v in self.catalogue.varieties.values() if v.id.species in species]
+        peers = [v for v in known if all(e.source != OWN_SOURCE for e in v.bloom)]
         places = {evidence.place for variety in (*peers, *varieties) for evidence in variety.bloom}
         return bloom_ensemble(
             varieties,

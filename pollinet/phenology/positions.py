@@ -228,14 +228,15 @@ def place_shifts(
 
     Least squares over all dates of day here = day of the variety + shift of the place, with the
     shifts held near 0 by the error that a carried site is known to have (`site_sd_days`); dates
-    from here have no shift. Places that share no variety with another keep 0.
+    from here have no shift. Places that share no variety with another keep 0. Where a site is said to
+    carry no error, there is no shift either, whatever the dates say.
 
     Returns
     -------
     (place, index of the rule) → shift. [days]
     """
     places = sorted({date.place for date in dates} - {HERE})
-    if not places:
+    if not places or timing.site_sd_days == 0:
         return {}
     _, of = np.unique([date.family for date in dates], return_inverse=True)
     column = np.array([places.index(d.place) if d.place != HERE else -1 for d in dates])

@@ -214,3 +214,20 @@ def test_every_order_of_varieties_gives_the_same_answer() -> None:
     plan = [variety("A"), variety("B", typed=NINE), variety("C", None)]
     answers = {ensemble(*some, draws=2).end_h.tobytes() for some in permutations(plan)}
     assert len(answers) == 1
+
+
+def test_sites_without_an_error_are_not_shifted() -> None:
+    # Held at 0 with no spread at all: the limit of least squares with ever smaller spreads.
+    sites = {"trial": sums(-1.0), "other": sums(1.0)}
+    both = replace(variety("A"), bloom=(*variety("A").bloom, *variety("A", place="other").bloom))
+
+    def full(site_sd_days: float) -> np.ndarray:
+        timing = {FRUIT: replace(NO_ERRORS, site_sd_days=site_sd_days)}
+        bloom = bloom_ensemble(
+            [variety("B")], sums(), sites, timing, draws=1, latitude=47.0, seed=1,
+            peers=[both, variety("B")],
+        )  # fmt: skip
+        return bloom.full_h
+
+    assert full(0.0) == pytest.approx(full(1e-4), abs=1e-3)
+    assert abs(full(3.0) - full(0.0)).max() > 1.0

@@ -1,0 +1,55 @@
+"""By which varieties the trial sites are brought in line."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from pollinet.domain import BloomEvidence, Fertility, Variety, VarietyId
+from pollinet.study import Study, open_study
+
+PLAN = """
+[site]
+latitude = 46.4
+[site.normals]
+tmin_c = [-1.8, -1.2, 1.7, 4.8, 8.9, 12.3, 14.4, 14.0, 10.5, 6.9, 2.2, -0.7]
+tmax_c = [4.6, 6.7, 11.6, 15.8, 20.2, 24.0, 26.5, 25.8, 21.0, 15.2, 8.9, 5.3]
+[[tree]]
+id = "cherry"
+species = "sweet cherry"
+[[tree.limb]]
+id = "known"
+variety = "Van"
+"""
+
+
+@pytest.fixture(scope="module")
+def study(tmp_path_factory: pytest.TempPathFactory) -> Study:
+    path = tmp_path_factory.mktemp("peers") / "plan.toml"
+    path.write_text(PLAN, encoding="utf-8")
+    opened = open_study(path).study
+    assert opened is not None
+    return opened
+
+
+def with_stranger(study: Study, source: str) -> Study:
+    """One more variety in the catalogue, told of two trial sites as no other variety blooms."""
+    name = VarietyId("sweet cherry", "Stranger")
+    told = tuple(
+        BloomEvidence("full", day, 0.5, place, "date", source)
+        for place, day in (("Balandran", 120.0), ("Jork", 90.0))
+    )
+    varieties = {**study.catalogue.varieties, name: Variety(name, Fertility(name, name.name), told)}
+    return replace(study, catalogue=replace(study.catalogue, varieties=varieties))
+
+
+def test_own_varieties_do_not_move_the_trial_sites(study: Study) -> None:
+    (van,) = study.varieties()
+    plain, own, trial = (
+        s.bloom_of((van,)).full_h
+        for s in (study, with_stranger(study, "own"), with_stranger(study, "a trial"))
+    )
+    assert own.tobytes() == plain.tobytes()
+    # A trial of the same variety would have moved them.
+    assert abs(trial - plain).max() > 1.0
