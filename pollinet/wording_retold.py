@@ -77,6 +77,7 @@ _BLOOM = (
 _SOURCES = (
     N_("generated from monthly normals (of the plan)"),
     N_("generated from monthly normals ({source})"),
+    N_("typed in the plan"),
     N_("{file}, from twelve invented monthly means, seed {seed}: no station measured this"),
 )
 

@@ -9,6 +9,7 @@ from typing import Any
 
 from pollinet.cli.common import new_table, print_lines, print_table
 from pollinet.domain import NetworkInput
+from pollinet.language import _
 from pollinet.network.cover import Cover, smallest_cover
 from pollinet.network.tradeoff import (
     Gain,
@@ -238,5 +239,6 @@ def _wider(study: Study) -> list[dict[str, Any]]:
     if cover.status != "optimal":
         return []
     added = [network.nodes[i].variety.name for i in cover.added]
-    text = f"with other wood, such as {joined(added)} (--from catalogue lists more)"
+    text = _("with other wood, such as {names} (--from catalogue lists more)")
+    text = text.format(names=joined(added))
     return [{"kind": "candidates", "value": len(added), "added": added, "text": text}]

@@ -6,6 +6,7 @@ import io
 import re
 import shutil
 import subprocess
+from calendar import month_abbr
 from html.parser import HTMLParser
 from pathlib import Path
 
@@ -14,7 +15,7 @@ import pytest
 from pypdf import PdfReader
 
 from pollinet.demo import demo_files, write_demo
-from pollinet.report.blocks import Report
+from pollinet.report.blocks import Bullets, Grid, Report
 from pollinet.report.content import report_of
 from pollinet.report.html import html_of
 from pollinet.report.pdf import pdf_of
@@ -107,6 +108,31 @@ def test_it_can_be_repeated(study: Study, page: str, tmp_path: Path) -> None:
     assert f"Seed {study.plan.aim.seed}," in page
     again = study_of(write_demo(tmp_path, demo_files()))
     assert html_of(report_of(again)) == page
+
+
+def test_the_work_of_the_year_is_that_of_the_command(
+    tmp_path: Path, report: Report, pollinet
+) -> None:
+    plan = write_demo(tmp_path, demo_files())
+    (section,) = (section for section in report.sections if section.anchor == "work")
+    grid = next(block for block in section.blocks if isinstance(block, Grid))
+    found = pollinet("work", plan, "--from", "2001-01-01", "--json").data["tasks"]
+    for row, task in zip(grid.rows, found, strict=True):
+        year, month, day = map(int, task["last"].split("-"))
+        assert year == 2001
+        assert row[0].endswith(f"{day} {month_abbr[month]}")
+        assert not re.search(r"\d{4}", row[0])
+        assert row[1] == task["title"]
+        assert row[2].startswith(task["species"])
+    # Blossom is hung and flowers are dusted by hand where the command check finds no donor.
+    bare = [limb["id"] for limb in pollinet("check", plan, "--json").data["limbs"]
+            if not limb["covered"]]  # fmt: skip
+    by_hand = [row[2] for row in grid.rows if row[1] == "Pollinate by hand"]
+    assert by_hand == [f"sweet cherry: {limb}" for limb in bare]
+    said = " ".join(b for block in section.blocks if isinstance(block, Bullets)
+                    for b in block.items)  # fmt: skip
+    for caution in ("Ladders:", "Knives", "Never spray", "Fire blight", "Scions:"):
+        assert caution.lower() in said.lower()
 
 
 def test_what_is_added_is_cited(study: Study, page: str) -> None:
