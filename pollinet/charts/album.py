@@ -30,9 +30,9 @@ from pollinet.network.coverage import coverage_by_winter
 from pollinet.network.tradeoff import gain_per_cost
 from pollinet.phenology.flight import flight_share
 from pollinet.study import Study
-from pollinet.suits_summary import garden_harvests
-from pollinet.summary import bloom_span, calendar_rows, limb_chill, nominal_start
-from pollinet.wording import joined
+from pollinet.summary.limbs import bloom_span, calendar_rows, limb_chill, nominal_start
+from pollinet.summary.suits import garden_harvests
+from pollinet.wording.sentences import joined
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

@@ -27,7 +27,7 @@ from pollinet.charts.style import (
 from pollinet.days import calendar_day_of_year
 from pollinet.domain import Bloom, FloatArray
 from pollinet.language import _, short_date
-from pollinet.summary import CalendarRow
+from pollinet.summary.limbs import CalendarRow
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

@@ -25,8 +25,8 @@ from pollinet.charts.style import (
 )
 from pollinet.domain import FloatArray
 from pollinet.language import N_, _, ngettext
-from pollinet.summary import EARLY, LATE
-from pollinet.wording import tenths
+from pollinet.summary.limbs import EARLY, LATE
+from pollinet.wording.sentences import tenths
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

@@ -26,7 +26,7 @@ from pollinet.domain import NetworkInput
 from pollinet.language import N_, _, number
 from pollinet.network.coverage import DonorShare, LimbCoverage, Refusal
 from pollinet.network.graph import EdgeStrength, edge_reason, edge_strength
-from pollinet.wording import tenths
+from pollinet.wording.sentences import tenths
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

@@ -25,7 +25,7 @@ from pollinet.domain import NetworkInput, Node
 from pollinet.language import N_, _, ngettext, number
 from pollinet.network.coverage import DonorShare, LimbCoverage
 from pollinet.network.graph import EdgeStrength, edge_strength
-from pollinet.wording import days, tenths
+from pollinet.wording.sentences import days, tenths
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

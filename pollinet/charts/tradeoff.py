@@ -20,7 +20,7 @@ from pollinet.charts.style import (
     wrapped,
 )
 from pollinet.language import _
-from pollinet.wording import of_ten, tenths
+from pollinet.wording.sentences import of_ten, tenths
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

@@ -24,7 +24,7 @@ from pollinet.charts.style import (
 )
 from pollinet.domain import FloatArray
 from pollinet.language import N_, _
-from pollinet.wording import of_ten, tenths
+from pollinet.wording.sentences import of_ten, tenths
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

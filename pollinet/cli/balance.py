@@ -9,7 +9,6 @@ from typing import Any
 import click
 
 from pollinet.advice.balance import LimbBalance
-from pollinet.advice_summary import garden_balance
 from pollinet.cli.common import (
     findings_data,
     json_option,
@@ -20,7 +19,8 @@ from pollinet.cli.common import (
     print_lines,
     print_table,
 )
-from pollinet.wording import count, joined
+from pollinet.summary.advice import garden_balance
+from pollinet.wording.sentences import count, joined
 
 FLAGS = {
     "summer-prune": "strong: shorten in summer",

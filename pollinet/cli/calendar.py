@@ -47,7 +47,7 @@ def save_calendar(study: Study, out: Path) -> None:
     from pollinet.charts.album import titled
     from pollinet.charts.calendar import calendar_description, draw_calendar
     from pollinet.charts.style import save
-    from pollinet.summary import calendar_rows, nominal_start
+    from pollinet.summary.limbs import calendar_rows, nominal_start
 
     rows, start = calendar_rows(study), nominal_start(study.bloom)
     title = titled(study, _("Bloom calendar"))

@@ -10,7 +10,7 @@ from pollinet.cli.common import opened, plan_argument, print_lines, stop, weathe
 from pollinet.findings import Finding
 from pollinet.readers.names import suggest
 from pollinet.study import Study
-from pollinet.wording import count, joined
+from pollinet.wording.sentences import count, joined
 
 KINDS = ("calendar", "network", "matrix", "winters", "tradeoff", "chill", "harvest", "tree")
 """As in `pollinet.charts.album`, which is slow to load."""

@@ -24,8 +24,8 @@ from pollinet.days import month_and_day
 from pollinet.language import _, ngettext, number
 from pollinet.network.coverage import DonorShare, LimbCoverage
 from pollinet.study import Study
-from pollinet.summary import BloomDates, LimbSummary, bloom_dates, limb_summaries
-from pollinet.wording import (
+from pollinet.summary.limbs import BloomDates, LimbSummary, bloom_dates, limb_summaries
+from pollinet.wording.sentences import (
     WEAK,
     best_donor,
     check_answer,

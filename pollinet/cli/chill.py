@@ -21,8 +21,8 @@ from pollinet.cli.common import (
     weather_option,
 )
 from pollinet.study import Study
-from pollinet.summary import LimbChill, limb_chill
-from pollinet.wording import chill_answer, of_ten, weather_words
+from pollinet.summary.limbs import LimbChill, limb_chill
+from pollinet.wording.sentences import chill_answer, of_ten, weather_words
 
 MODELS = {
     "portions": "chill portions (Dynamic Model)",

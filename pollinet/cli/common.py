@@ -15,7 +15,7 @@ import click
 
 from pollinet.findings import Finding, has_errors
 from pollinet.language import ENGLISH, LANGUAGES, speaking
-from pollinet.wording import count, finding_text, joined
+from pollinet.wording.sentences import count, finding_text, joined
 
 if TYPE_CHECKING:
     from rich.table import Table

@@ -41,14 +41,14 @@ from pollinet.domain import NetworkInput
 from pollinet.network.cover import Cover, smallest_cover
 from pollinet.network.tradeoff import Gain
 from pollinet.study import Study
-from pollinet.wording import (
+from pollinet.wording.cover import COVER_HEADINGS, cover_notes, cover_rows
+from pollinet.wording.sentences import (
     cover_answer,
     joined,
     miss_text,
     outlook_words,
     weather_words,
 )
-from pollinet.wording_cover import COVER_HEADINGS, cover_notes, cover_rows
 
 
 @dataclass(frozen=True)

@@ -27,8 +27,8 @@ from pollinet.network.years import (
 )
 from pollinet.readers.bearing import BearingAge, load_bearing
 from pollinet.study import Study
-from pollinet.wording import joined
-from pollinet.wording_network import SPRING_NOTES, gain_cells, relaxation_text, spring_text
+from pollinet.wording.network import SPRING_NOTES, gain_cells, relaxation_text, spring_text
+from pollinet.wording.sentences import joined
 
 SPRINGS = 6
 """Coming springs that are told; the slowest fruit blooms by then on a bearing tree."""

@@ -27,8 +27,8 @@ from pollinet.readers.catalogue import load_catalogue
 from pollinet.readers.names import resolve_fruit, resolve_variety, suggest
 from pollinet.readers.own_tables import own_folder_beside
 from pollinet.readers.shared_tables import fruits
-from pollinet.wording import count, joined
-from pollinet.wording_verdicts import (
+from pollinet.wording.sentences import count, joined
+from pollinet.wording.verdicts import (
     fertility_lines,
     share_words,
     verdict_answer,

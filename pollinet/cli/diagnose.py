@@ -8,7 +8,6 @@ from typing import Any
 
 import click
 
-from pollinet.advice_summary import LimbDiagnosis, diagnosis_year, limb_diagnosis
 from pollinet.cli.common import (
     BadInput,
     findings_data,
@@ -23,7 +22,8 @@ from pollinet.cli.common import (
 from pollinet.domain import Limb
 from pollinet.findings import Finding
 from pollinet.study import Study
-from pollinet.wording_advice import diagnosis_answer, diagnosis_lines
+from pollinet.summary.advice import LimbDiagnosis, diagnosis_year, limb_diagnosis
+from pollinet.wording.advice import diagnosis_answer, diagnosis_lines
 
 
 @click.command(

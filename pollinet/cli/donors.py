@@ -25,9 +25,9 @@ from pollinet.cli.places import limb_named
 from pollinet.domain import NetworkInput, Node
 from pollinet.network.coverage import DonorShare, LimbCoverage, Refusal, limb_coverage
 from pollinet.study import Study
-from pollinet.wording import of_ten, refusal_order, refusal_words, weather_words
-from pollinet.wording_network import donors_answer, overlap_text, place_text
-from pollinet.wording_verdicts import share_words, verdict_sentence
+from pollinet.wording.network import donors_answer, overlap_text, place_text
+from pollinet.wording.sentences import of_ten, refusal_order, refusal_words, weather_words
+from pollinet.wording.verdicts import share_words, verdict_sentence
 
 SHOWN = 15
 """Donors and refused varieties shown in the text, beside all that stand or are at hand; all of

@@ -11,7 +11,7 @@ from pollinet.cli.common import plan_argument, print_lines, show_findings, stop
 from pollinet.domain import Site
 from pollinet.findings import Finding, has_errors
 from pollinet.readers.plan import read_plan_table
-from pollinet.wording import count
+from pollinet.wording.sentences import count
 
 
 @click.command(

@@ -21,9 +21,9 @@ from pollinet.cli.common import (
     weather_option,
 )
 from pollinet.days import calendar_day_of_year, short_date
-from pollinet.fitting import FitRow, fit_rows, rmse
 from pollinet.study import Study
-from pollinet.wording import fit_answer, weather_words
+from pollinet.summary.fitting import FitRow, fit_rows, rmse
+from pollinet.wording.sentences import fit_answer, weather_words
 
 
 @click.command(

@@ -24,7 +24,7 @@ from pollinet.cli.common import (
 )
 from pollinet.network.graph import MatrixValue, donor_graph, graphml, matrix_csv, node_link
 from pollinet.study import Study
-from pollinet.wording import count, of_ten
+from pollinet.wording.sentences import count, of_ten
 
 if TYPE_CHECKING:
     import networkx as nx

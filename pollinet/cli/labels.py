@@ -10,7 +10,7 @@ import click
 from pollinet.cli.common import opened, plan_argument, print_lines, stop, weather_option
 from pollinet.cli.report import out_problem
 from pollinet.findings import Finding
-from pollinet.wording import count
+from pollinet.wording.sentences import count
 
 
 class SizeMm(click.ParamType[tuple[float, float]]):

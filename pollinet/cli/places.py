@@ -9,7 +9,7 @@ from pollinet.domain import Node, Scion, VarietyId
 from pollinet.findings import Finding
 from pollinet.readers.names import fold, suggest
 from pollinet.study import Study
-from pollinet.wording import joined
+from pollinet.wording.sentences import joined
 
 
 def limb_named(study: Study, text: str, *, as_json: bool) -> int:

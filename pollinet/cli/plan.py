@@ -26,7 +26,7 @@ from pollinet.findings import Finding
 from pollinet.readers.plan import read_plan_table
 from pollinet.readers.records import FILE_NAME as LOG_NAME
 from pollinet.readers.records import log_rows, write_whole
-from pollinet.wording import count
+from pollinet.wording.sentences import count
 
 Say = Callable[[Plan], list[str]]
 """What is told of a change: a sentence first, then what to mind; from the plan as it is now."""

@@ -34,9 +34,8 @@ from pollinet.phenology.adequacy import is_chill_known
 from pollinet.readers.bearing import load_bearing
 from pollinet.readers.names import suggest
 from pollinet.study import Study
-from pollinet.suits_summary import garden_harvests
-from pollinet.wording import of_ten, weather_words
-from pollinet.wording_network import (
+from pollinet.summary.suits import garden_harvests
+from pollinet.wording.network import (
     JAR_NOTES,
     choice_reason,
     harvest_text,
@@ -44,6 +43,7 @@ from pollinet.wording_network import (
     placement_text,
     pollinizer_answer,
 )
+from pollinet.wording.sentences import of_ten, weather_words
 
 SHOWN = 10
 """Candidates shown in the text; all that help are in the JSON."""

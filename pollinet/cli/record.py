@@ -34,7 +34,7 @@ from pollinet.readers.records import (
     row_text,
     write_whole,
 )
-from pollinet.wording import count
+from pollinet.wording.sentences import count
 
 Command = Callable[..., int]
 

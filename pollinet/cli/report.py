@@ -17,7 +17,7 @@ from pollinet.cli.common import (
 )
 from pollinet.cli.donors import source_option
 from pollinet.language import _
-from pollinet.wording import check_answer
+from pollinet.wording.sentences import check_answer
 
 SUFFIXES = (".html", ".pdf")
 

@@ -23,7 +23,7 @@ from pollinet.domain import Node
 from pollinet.network.cover import Cover
 from pollinet.report.scions import CUTTING, ScionWanted, cautions, scions_answer, scions_wanted
 from pollinet.study import Study
-from pollinet.wording import cover_answer, joined
+from pollinet.wording.sentences import cover_answer, joined
 
 
 @click.command(

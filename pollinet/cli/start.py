@@ -20,7 +20,7 @@ from pollinet.cli.common import (
 from pollinet.cli.start_draft import Draft, Entry, draft_text, new_limb, new_tree, weather_name
 from pollinet.findings import Finding, has_errors
 from pollinet.readers.names import suggest
-from pollinet.wording import count
+from pollinet.wording.sentences import count
 
 Command = Callable[..., int]
 

@@ -23,9 +23,9 @@ from pollinet.findings import Finding, has_errors
 from pollinet.readers.names import resolve_fruit, resolve_variety
 from pollinet.readers.shared_tables import fruits
 from pollinet.study import Study
-from pollinet.suits_summary import WARMER_C, Suitability, suitability
-from pollinet.wording import weather_words
-from pollinet.wording_suits import suits_answer, suits_lines
+from pollinet.summary.suits import WARMER_C, Suitability, suitability
+from pollinet.wording.sentences import weather_words
+from pollinet.wording.suits import suits_answer, suits_lines
 
 
 @click.command(

@@ -25,8 +25,8 @@ from pollinet.cli.donors import donor_data
 from pollinet.compatibility.ploidy import pollen_fault
 from pollinet.domain import Node
 from pollinet.study import Study
-from pollinet.wording import donor_text, joined, of_ten, weather_words
-from pollinet.wording_network import MYTH, named, second_text, triploids_answer
+from pollinet.wording.network import MYTH, named, second_text, triploids_answer
+from pollinet.wording.sentences import donor_text, joined, of_ten, weather_words
 
 
 @click.command(

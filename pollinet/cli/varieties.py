@@ -40,10 +40,10 @@ from pollinet.readers.conditions import DERIVED, Condition, Value, parse_conditi
 from pollinet.readers.names import resolve_fruit
 from pollinet.readers.own_tables import own_folder_beside
 from pollinet.readers.shared_tables import SharedTables, fruits, read_shared
-from pollinet.summary import memory_words
-from pollinet.wording import count
-from pollinet.wording_varieties import list_answer
-from pollinet.wording_verdicts import genotype_words
+from pollinet.summary.limbs import memory_words
+from pollinet.wording.sentences import count
+from pollinet.wording.varieties import list_answer
+from pollinet.wording.verdicts import genotype_words
 
 SHOWN_ROWS = 40
 """Rows of a table without --all: what two screens hold."""

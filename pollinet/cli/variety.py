@@ -37,8 +37,8 @@ from pollinet.findings import has_errors
 from pollinet.readers.own_tables import own_folder_beside
 from pollinet.readers.shared_tables import read_shared
 from pollinet.readers.varieties import DATED, Context, Grounds, bloom_evidence
-from pollinet.summary import memory_words
-from pollinet.wording_varieties import (
+from pollinet.summary.limbs import memory_words
+from pollinet.wording.varieties import (
     LABELS,
     cross_line,
     fact_words,

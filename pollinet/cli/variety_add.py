@@ -22,7 +22,7 @@ from pollinet.readers.names import fold, resolve_fruit
 from pollinet.readers.own_tables import OWN_FOLDER, add_rows, is_shipped
 from pollinet.readers.own_varieties import OPTIONS, OwnVariety, rows_for
 from pollinet.readers.shared_tables import fruits, read_shared
-from pollinet.wording_varieties import added_lines, variety_answer
+from pollinet.wording.varieties import added_lines, variety_answer
 
 folder_option = click.option(
     "--folder",

@@ -22,7 +22,7 @@ from pollinet.cli.common import (
 from pollinet.days import MONTHS
 from pollinet.domain import DailyWeather, FloatArray
 from pollinet.study import Study
-from pollinet.wording import count, weather_words
+from pollinet.wording.sentences import count, weather_words
 
 
 @click.command(epilog="Example: pollinet weather plan.toml. Exit codes: 0 an answer, 2 bad input.")

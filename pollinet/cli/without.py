@@ -29,9 +29,9 @@ from pollinet.network.resilience import Loss, carriers, losses, mutual_groups
 from pollinet.network.selection import lose_nodes
 from pollinet.network.viability import present_of
 from pollinet.study import Study
-from pollinet.wording import cover_answer, donor_text, joined, of_ten, weather_words
-from pollinet.wording_cover import equally_small
-from pollinet.wording_network import losses_answer, named, without_answer
+from pollinet.wording.cover import equally_small
+from pollinet.wording.network import losses_answer, named, without_answer
+from pollinet.wording.sentences import cover_answer, donor_text, joined, of_ten, weather_words
 
 if TYPE_CHECKING:
     from rich.table import Table

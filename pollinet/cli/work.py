@@ -28,9 +28,9 @@ from pollinet.findings import Finding
 from pollinet.readers.advice import advice_tables
 from pollinet.readers.records import write_whole
 from pollinet.study import Study
-from pollinet.suits_summary import harvest_gaps, limb_dates, year_of_work
-from pollinet.wording import count, weather_words
-from pollinet.wording_suits import caution_lines, gap_lines, task_dates, task_limbs, work_answer
+from pollinet.summary.suits import harvest_gaps, limb_dates, year_of_work
+from pollinet.wording.sentences import count, weather_words
+from pollinet.wording.suits import caution_lines, gap_lines, task_dates, task_limbs, work_answer
 
 Gaps = Sequence[tuple[str, str, float]]
 

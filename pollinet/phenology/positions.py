@@ -228,8 +228,8 @@ def place_shifts(
 
     Least squares over all dates of day here = day of the variety + shift of the place, with the
     shifts held near 0 by the error that a carried site is known to have (`site_sd_days`); dates
-    from here have no shift. Places that share no variety with another keep 0. Where a site is said to
-    carry no error, there is no shift either, whatever the dates say.
+    from here have no shift. Places that share no variety with another keep 0. Where a site is said
+    to carry no error, there is no shift either, whatever the dates say.
 
     Returns
     -------

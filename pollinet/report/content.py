@@ -25,9 +25,12 @@ from pollinet.readers.frost import load_frost_limits
 from pollinet.report.blocks import Block, Bullets, Grid, Paragraph, Picture, Report, Section
 from pollinet.report.scions import CUTTING, cautions, scions_answer, scions_wanted
 from pollinet.study import Study
-from pollinet.suits_summary import limb_dates, year_of_work
-from pollinet.summary import LimbSummary, limb_chill, limb_summaries, memory_words
-from pollinet.wording import (
+from pollinet.summary.limbs import LimbSummary, limb_chill, limb_summaries, memory_words
+from pollinet.summary.suits import limb_dates, year_of_work
+from pollinet.wording.cover import COVER_HEADINGS, cover_notes, cover_rows
+from pollinet.wording.network import losses_answer, named
+from pollinet.wording.retold import evidence_words
+from pollinet.wording.sentences import (
     WEAK,
     best_donor,
     check_answer,
@@ -42,10 +45,7 @@ from pollinet.wording import (
     reasons,
     weather_words,
 )
-from pollinet.wording_cover import COVER_HEADINGS, cover_notes, cover_rows
-from pollinet.wording_network import losses_answer, named
-from pollinet.wording_retold import evidence_words
-from pollinet.wording_suits import caution_lines
+from pollinet.wording.suits import caution_lines
 
 LIBRARIES = ("numpy", "scipy", "networkx", "matplotlib")
 """Libraries whose versions could move a last digit."""

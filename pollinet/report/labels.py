@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from pollinet.report.paper import A4_MM, FONT, new_pdf
 from pollinet.report.scions import ScionWanted
 from pollinet.study import Study
-from pollinet.wording import joined, of_ten
+from pollinet.wording.sentences import joined, of_ten
 
 if TYPE_CHECKING:
     from fpdf import FPDF

@@ -9,11 +9,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from pollinet.advice_summary import limb_diagnosis
 from pollinet.cli.common import print_lines
 from pollinet.readers.records import COLUMNS, kinds, parse_records, row_text
 from pollinet.study import Study, open_study
-from pollinet.wording_advice import diagnosis_lines
+from pollinet.summary.advice import limb_diagnosis
+from pollinet.wording.advice import diagnosis_lines
 
 PLAN = """
 [site]

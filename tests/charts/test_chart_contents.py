@@ -39,7 +39,7 @@ from pollinet.charts.winters import draw_winters, grey_of
 from pollinet.network.coverage import coverage_by_winter
 from pollinet.network.graph import donor_graph
 from pollinet.study import Study, open_study
-from pollinet.summary import BloomSpan, CalendarRow, calendar_rows, nominal_start
+from pollinet.summary.limbs import BloomSpan, CalendarRow, calendar_rows, nominal_start
 
 EXACT = "bloom_sd_days = 0\n"
 

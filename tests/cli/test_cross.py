@@ -10,7 +10,7 @@ import pytest
 from pollinet.cli import main
 from pollinet.compatibility.outcome import CODES
 from pollinet.domain import VarietyId, Verdict
-from pollinet.wording_verdicts import alleles_words, share_words, verdict_sentence
+from pollinet.wording.verdicts import alleles_words, share_words, verdict_sentence
 
 
 def run(*words: str, capsys: pytest.CaptureFixture[str]) -> tuple[int, str, str]:

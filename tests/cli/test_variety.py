@@ -10,7 +10,7 @@ import pytest
 from pollinet.domain import VarietyId
 from pollinet.readers.catalogue import fruits, load_catalogue
 from pollinet.readers.shared_tables import read_shared
-from pollinet.wording_varieties import LABELS
+from pollinet.wording.varieties import LABELS
 
 Run = Callable[..., Any]
 

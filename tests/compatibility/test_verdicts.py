@@ -15,7 +15,7 @@ from pollinet.compatibility.outcome import CODES
 from pollinet.compatibility.verdict import cross_verdict, verdicts
 from pollinet.domain import CrossingRule, Fertility, FertilityRules, MeasuredPair, Verdict
 from pollinet.errors import PollinetError
-from pollinet.wording_verdicts import verdict_sentence
+from pollinet.wording.verdicts import verdict_sentence
 
 RULES = rules()
 

@@ -22,7 +22,7 @@ from pollinet.days import day_of_year
 from pollinet.days import short_date as english_date
 from pollinet.demo import demo_files, write_demo
 from pollinet.language import date_range, number, retold, short_date, speaking
-from pollinet.wording_retold import evidence_words, finding_words, source_words
+from pollinet.wording.retold import evidence_words, finding_words, source_words
 
 WIDTH = 100
 MANY_LETTERS = 8

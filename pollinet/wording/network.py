@@ -13,8 +13,8 @@ from pollinet.network.coverage import DonorShare, LimbCoverage
 from pollinet.network.resilience import Loss
 from pollinet.network.tradeoff import Gain, Relaxation
 from pollinet.network.years import SpringShare
-from pollinet.wording import count, days, joined, of_ten, tenths
-from pollinet.wording import winters_of_ten as winters
+from pollinet.wording.sentences import count, days, joined, of_ten, tenths
+from pollinet.wording.sentences import winters_of_ten as winters
 
 
 def place_text(node: Node, plan: Plan) -> str:

@@ -12,15 +12,15 @@ from pollinet.language import N_, _, ngettext, npgettext, number, pgettext
 from pollinet.language import date_range as date_range
 from pollinet.language import joined as joined
 from pollinet.network.coverage import Refusal
-from pollinet.wording_retold import finding_words, proof_words, source_words
-from pollinet.wording_verdicts import verdict_sentence
+from pollinet.wording.retold import finding_words, proof_words, source_words
+from pollinet.wording.verdicts import verdict_sentence
 
 if TYPE_CHECKING:
     from pollinet.domain import Aim, DailyWeather, Node, Winters
-    from pollinet.fitting import FitRow
     from pollinet.network.cover import Cover, Uncovered
     from pollinet.network.coverage import DonorShare, LimbCoverage
-    from pollinet.summary import LimbChill
+    from pollinet.summary.fitting import FitRow
+    from pollinet.summary.limbs import LimbChill
 
 
 def count(number: int, noun: str) -> str:
@@ -250,7 +250,7 @@ def fit_answer(rows: Sequence[FitRow]) -> str:
             "There are no bloom notes to learn from, or no weather to compare them with: write "
             "some down with `pollinet record`."
         )
-    from pollinet.fitting import rmse
+    from pollinet.summary.fitting import rmse
 
     before = rmse([row.before - row.noted for row in rows])
     after = rmse([row.after - row.noted for row in rows])

@@ -9,7 +9,7 @@ from pollinet.language import N_, _, ngettext, pgettext
 from pollinet.network.cover import Cover
 from pollinet.network.coverage import LimbCoverage, limb_coverage
 from pollinet.network.viability import present_of
-from pollinet.wording import best_donor, joined, of_ten, proof_text
+from pollinet.wording.sentences import best_donor, joined, of_ten, proof_text
 
 COVER_HEADINGS = (N_("Limb"), N_("Variety"), N_("Now"), N_("Then"), N_("Best donor then"))
 

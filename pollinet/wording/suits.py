@@ -8,8 +8,8 @@ from datetime import date
 from pollinet.advice.harvest import HARVEST_SD_DAYS
 from pollinet.advice.work import Task
 from pollinet.days import day_of_year, short_date
-from pollinet.suits_summary import WARMER_C, Suitability
-from pollinet.wording import (
+from pollinet.summary.suits import WARMER_C, Suitability
+from pollinet.wording.sentences import (
     date_range,
     days,
     donor_text,

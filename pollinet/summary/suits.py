@@ -9,7 +9,6 @@ from datetime import date
 from pollinet.advice.balance import placement, vigour_of
 from pollinet.advice.harvest import Harvest, days_after_bloom, gaps, harvests
 from pollinet.advice.work import LimbDates, Task, tasks
-from pollinet.advice_summary import garden_balance
 from pollinet.domain import Bloom, NetworkInput, Scion, Variety, VarietyId
 from pollinet.network.coverage import LimbCoverage, limb_coverage
 from pollinet.network.viability import present_of
@@ -18,7 +17,8 @@ from pollinet.phenology.frost import frost_nights
 from pollinet.readers.advice import advice_tables
 from pollinet.readers.frost import load_frost_limits
 from pollinet.study import Study
-from pollinet.summary import BloomDates, bloom_dates, memory_words
+from pollinet.summary.advice import garden_balance
+from pollinet.summary.limbs import BloomDates, bloom_dates, memory_words
 
 WARMER_C = 1.5
 """The warmer climate that is told beside today's: every hour this much warmer. [°C]"""

@@ -7,8 +7,8 @@ from pathlib import Path
 
 from pollinet.days import short_date
 from pollinet.domain import BloomEvidence, Fact, Fruit, MeasuredPair, Variety
-from pollinet.wording import date_range, days, joined
-from pollinet.wording_verdicts import fertility_lines, genotype_words
+from pollinet.wording.sentences import date_range, days, joined
+from pollinet.wording.verdicts import fertility_lines, genotype_words
 
 LABELS = {
     "s_genotype": "S-alleles",

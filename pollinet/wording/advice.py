@@ -7,8 +7,8 @@ from collections.abc import Iterable
 from pollinet.advice.diagnosis import CauseAnswer, TrialAnswer
 from pollinet.advice.rules import Evidence
 from pollinet.advice.trials import TRIAL_CLUSTERS, least_to_show
-from pollinet.advice_summary import LimbDiagnosis
-from pollinet.wording import joined
+from pollinet.summary.advice import LimbDiagnosis
+from pollinet.wording.sentences import joined
 
 STAGE_WORDS = {
     "A": "no or few flowers",

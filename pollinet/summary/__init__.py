@@ -1,0 +1,1 @@
+"""A study → the rows that every presentation shares: tables, JSON, charts, report."""

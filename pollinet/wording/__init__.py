@@ -1,0 +1,1 @@
+"""Results → sentences, in the language spoken now. No layout and no decisions."""
