@@ -186,13 +186,7 @@ def _last(
     sweep: Sweep,
 ) -> Iterator[Chosen]:
     """The one candidate that is still missing."""
-    for demand, short in lacking:
-        sweep.read(usable.size * problem.view.bits.shape[2])
-        row, _ = gains(problem, demand, chosen, usable)
-        usable = usable[row >= short - _ROUNDING]
-        if usable.size == 0:
-            sweep.blamed[demand.row] += 1
-            return
+    _, usable = _usable_gains(problem, chosen, usable, lacking, 1, sweep)
     limbs = range(len(problem.limbs))
     for candidate in usable.tolist():
         sweep.read(problem.view.bits.shape[2] * len(limbs))

@@ -204,12 +204,10 @@ def _species_days(
     errors = _drawn_errors(known, timing, draws, rng)
     lengths = _drawn_lengths(timing, draws, len(starts), rng)
     index = {v.id: i for i, each in enumerate(known) for v in each.group.members}
-    springs = noted_springs(records, index, latitude)
-    notes = day_notes(springs, parts, timing, home)
-    if notes:
-        errors = _learned(known, errors, notes, timing, rng)
-    notes = length_notes(springs, [each.position.length for each in known], timing, home)
-    if notes:
+    if springs := noted_springs(records, index, latitude):
+        errors = _learned(known, errors, day_notes(springs, parts, timing, home), timing, rng)
+        own = [each.position.length for each in known]
+        notes = length_notes(springs, own, timing, home)
         lengths = _learned_lengths(known, lengths, notes, timing, rng)
     stretch = cache(partial(_shared_stretch, lengths, timing))
     if told is not home:
@@ -291,6 +289,8 @@ def _learned(
     timing: Timing,
     rng: np.random.Generator,
 ) -> Errors:
+    if not notes:
+        return errors
     return learn(
         errors,
         notes,
@@ -310,6 +310,8 @@ def _learned_lengths(
     rng: np.random.Generator,
 ) -> LengthErrors:
     """Errors of length given the notes; they are the same for all rules."""
+    if not notes:
+        return lengths
     draws = lengths.site.size
     noted = {note.group for note in notes}
     prior = Errors(
