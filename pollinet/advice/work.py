@@ -63,7 +63,7 @@ def _of_row(row: Mapping[str, str], limbs: Sequence[LimbDates], today: date) -> 
     for group in _groups(row["scope"], limbs):
         if fruits and group[0].fruit not in fruits:
             continue
-        days = [day for day in (_anchors(row["anchor"], limb) for limb in group) if day]
+        days = _one_season([d for d in (_anchors(row["anchor"], limb) for limb in group) if d])
         if row["anchor"] == "first-bloom":
             # A tree has one bark: it slips by its earliest variety.
             days = [min(days)]
@@ -101,6 +101,12 @@ def _anchors(anchor: str, limb: LimbDates) -> tuple[float, float] | None:
         "harvest": limb.harvest,
     }[anchor]
     return None if day is None else (day, limb.end)
+
+
+def _one_season(days: Sequence[tuple[float, float]]) -> list[tuple[float, float]]:
+    """The same days, each within half a year of the first: bloom may lie round the new year."""
+    shifts = [365 * round((day - days[0][0]) / 365) for day, _ in days]
+    return [(day - shift, end - shift) for (day, end), shift in zip(days, shifts, strict=True)]
 
 
 def dated(first: float, last: float, today: date) -> tuple[date, date]:

@@ -151,6 +151,20 @@ def test_tasks_are_in_order_and_give_a_reason(today: date) -> None:
     assert all(t.reason and t.source and t.last >= today for t in found)
 
 
+def test_bloom_round_the_new_year_is_one_season() -> None:
+    early = replace(LIMB, start=360, full=364, end=375, harvest=None, marks=frozenset({"graft"}))
+    late = replace(early, limb="b", start=5, full=9, end=20)
+    found = tasks(WORK, [early, late], date(2026, 11, 1))
+    # First bloom 26 December, last 20 January: one span, dated by hand.
+    (spray,) = [t for t in found if t.task == "no-sprays"]
+    assert (spray.first, spray.last) == (date(2026, 12, 26), date(2027, 1, 20))
+    assert found[0].task == "cut-scions"  # under way
+    assert found[0].first == date(2026, 9, 27)
+    assert all((task.last - task.first).days < 60 for task in found)
+    other_order = tasks(WORK, [late, early], date(2026, 11, 1))
+    assert [(t.task, t.first) for t in other_order] == [(t.task, t.first) for t in found]
+
+
 def test_no_limb_with_dates_has_no_work() -> None:
     assert tasks(WORK, [], TODAY) == ()
 
