@@ -8,6 +8,7 @@ import threading
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from functools import wraps
+from math import isfinite
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NoReturn
 
@@ -65,9 +66,29 @@ weather_option = click.option(
     metavar="FILE",
     help="Use this weather record in place of the plan's own.",
 )
+
+FIRST_YEAR, LAST_YEAR = 1800, 2200
+"""Years that a plan may speak of."""
+
+YEARS = click.IntRange(FIRST_YEAR, LAST_YEAR)
+
+
+class FiniteRange(click.FloatRange):
+    """A number in a range; `nan` and `inf` are none."""
+
+    def convert(
+        self, value: Any, param: click.Parameter | None, ctx: click.Context | None
+    ) -> float:
+        """The number; fails as any wrong option does."""
+        found: float = super().convert(value, param, ctx)
+        if not isfinite(found):
+            self.fail(f"{value} is not a finite number.", param, ctx)
+        return found
+
+
 warmer_option = click.option(
     "--warmer",
-    type=click.FloatRange(-5, 10),
+    type=FiniteRange(-5, 10),
     default=0.0,
     metavar="DEGREES",
     help="Tell also how the answer changes with every hour of the record this much warmer (°C).",

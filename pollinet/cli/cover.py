@@ -13,6 +13,8 @@ from typing import Any
 import click
 
 from pollinet.cli.common import (
+    YEARS,
+    FiniteRange,
     findings_data,
     json_option,
     new_table,
@@ -92,12 +94,12 @@ class Wishes:
 )
 @click.option(
     "--level",
-    type=click.FloatRange(0, 1, min_open=True),
+    type=FiniteRange(0, 1, min_open=True),
     help="Share of winters with a donor, such as 0.9; in place of the plan's own.",
 )
 @click.option(
     "--min-overlap",
-    type=click.FloatRange(0, 30, min_open=True),
+    type=FiniteRange(0, 30, min_open=True),
     metavar="DAYS",
     help="Shortest shared bloom that counts; in place of the plan's own.",
 )
@@ -112,14 +114,14 @@ class Wishes:
 @click.option("--years", is_flag=True, help="Tell also the coverage in each of the next springs.")
 @click.option(
     "--spring",
-    type=click.IntRange(1800, 2200),
+    type=YEARS,
     metavar="YEAR",
     help="Spring of grafting for --years; this year if not given.",
 )
 @click.option(
     "--time-limit",
     "time_limit_s",
-    type=click.FloatRange(0, min_open=True),
+    type=FiniteRange(0, min_open=True),
     metavar="SECONDS",
     help="Stop each search after so long; the answer then says what is not proven.",
 )

@@ -9,6 +9,7 @@ from typing import Any
 import click
 
 from pollinet.cli.common import (
+    YEARS,
     BadInput,
     findings_data,
     json_option,
@@ -32,7 +33,9 @@ from pollinet.wording.advice import diagnosis_answer, diagnosis_lines
 )
 @plan_argument
 @click.argument("limb", shell_complete=plan_ids)
-@click.option("--year", type=int, metavar="YYYY", help="Year of bloom; without it: the last noted.")
+@click.option(
+    "--year", type=YEARS, metavar="YYYY", help="Year of bloom; without it: the last noted."
+)
 @weather_option
 @json_option
 def diagnose(plan: Path, limb: str, year: int | None, weather: Path | None, as_json: bool) -> int:

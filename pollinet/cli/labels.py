@@ -7,7 +7,14 @@ from pathlib import Path
 
 import click
 
-from pollinet.cli.common import opened, plan_argument, print_lines, stop, weather_option
+from pollinet.cli.common import (
+    FiniteRange,
+    opened,
+    plan_argument,
+    print_lines,
+    stop,
+    weather_option,
+)
 from pollinet.cli.report import out_problem
 from pollinet.findings import Finding
 from pollinet.wording.sentences import count
@@ -50,7 +57,7 @@ class SizeMm(click.ParamType[tuple[float, float]]):
 )
 @click.option("--sheet", type=SizeMm(), default="210x297", show_default=True, help="The sheet: A4.")
 @click.option(
-    "--gap", type=click.FloatRange(0, 50), default=0.0, show_default=True,
+    "--gap", type=FiniteRange(0, 50), default=0.0, show_default=True,
     help="Room between labels, in millimetres.",
 )  # fmt: skip
 @weather_option

@@ -11,6 +11,7 @@ import click
 
 from pollinet import editing
 from pollinet.cli.common import (
+    FiniteRange,
     findings_data,
     json_option,
     plan_argument,
@@ -161,7 +162,9 @@ def rename(plan: Path, old: str, new: str, kind: Kind | None, as_json: bool) -> 
 @plan_argument
 @species_option
 @variety_option
-@click.option("--metres", type=float, required=True, metavar="M", help="How far away it stands.")
+@click.option(
+    "--metres", type=FiniteRange(), required=True, metavar="M", help="How far away it stands."
+)
 @click.option("--id", "name", metavar="ID", help="What it shall be called.")
 @json_option
 def add_neighbour(
@@ -189,7 +192,9 @@ def add_neighbour(
 @variety_option
 @click.option("--blocked", metavar="WHY", help="Why it must not be chosen.")
 @click.option("--no-crop", is_flag=True, help="It is wanted for its pollen and need not crop.")
-@click.option("--cost", type=float, metavar="WEIGHT", help="Its weight in the smallest-set search.")
+@click.option(
+    "--cost", type=FiniteRange(), metavar="WEIGHT", help="Its weight in the smallest-set search."
+)
 @json_option
 def add_scion(
     plan: Path,

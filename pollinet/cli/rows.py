@@ -7,13 +7,13 @@ from dataclasses import asdict
 import click
 
 from pollinet.advice.rows import RowLayout, layouts
-from pollinet.cli.common import json_option, print_json, print_lines
+from pollinet.cli.common import FiniteRange, json_option, print_json, print_lines
 
 
 @click.command(epilog="Example: pollinet rows 18 --spacing 4.5. Exit codes: 0 an answer.")
 @click.argument("rows", type=click.IntRange(3, 500))
 @click.option(
-    "--spacing", type=click.FloatRange(0.5, 50), default=4.5, show_default=True,
+    "--spacing", type=FiniteRange(0.5, 50), default=4.5, show_default=True,
     help="From row to row, in metres.",
 )  # fmt: skip
 @json_option

@@ -10,6 +10,7 @@ from pathlib import Path
 import click
 
 from pollinet.cli.common import (
+    FiniteRange,
     findings_data,
     json_option,
     print_json,
@@ -47,9 +48,15 @@ def _parts(name: str, help_text: str, *, multiple: bool = True) -> Callable[[Com
 )
 @click.argument("folder", metavar="DIR", type=click.Path(path_type=Path, file_okay=True))
 @click.option("--site", metavar="NAME", help="What the garden is called.")
-@click.option("--latitude", type=float, metavar="DEGREES", help="South of the equator: negative.")
-@click.option("--longitude", type=float, metavar="DEGREES", help="West of Greenwich: negative.")
-@click.option("--elevation", type=float, metavar="M", help="Height above the sea, in metres.")
+@click.option(
+    "--latitude", type=FiniteRange(), metavar="DEGREES", help="South of the equator: negative."
+)
+@click.option(
+    "--longitude", type=FiniteRange(), metavar="DEGREES", help="West of Greenwich: negative."
+)
+@click.option(
+    "--elevation", type=FiniteRange(), metavar="M", help="Height above the sea, in metres."
+)
 @click.option(
     "--weather", type=click.Path(path_type=Path), metavar="FILE",
     help="Record of daily minimum and maximum temperature.",

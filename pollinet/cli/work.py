@@ -12,6 +12,8 @@ import click
 
 from pollinet.advice.work import Task
 from pollinet.cli.common import (
+    FIRST_YEAR,
+    LAST_YEAR,
     BadInput,
     findings_data,
     json_option,
@@ -73,11 +75,14 @@ def _first_day(text: str | None, as_json: bool) -> date:
     if text is None:
         return date.today()
     try:
-        return date.fromisoformat(text)
+        day = date.fromisoformat(text)
     except ValueError:
-        finding = Finding("error", "wrong-date", f'"{text}" is no date', place="--from",
-                          cure="write it as 2026-12-01")  # fmt: skip
-        raise BadInput([finding], as_json) from None
+        day = None
+    if day is not None and FIRST_YEAR <= day.year <= LAST_YEAR:
+        return day
+    message = f'"{text}" is no date from {FIRST_YEAR} to {LAST_YEAR}'
+    raise BadInput([Finding("error", "wrong-date", message, place="--from",
+                            cure="write it as 2026-12-01")], as_json)  # fmt: skip
 
 
 def _out_problem(out: Path) -> Finding | None:

@@ -177,3 +177,26 @@ def test_a_changed_demo_is_not_written_over(tmp_path: Path, pollinet: Run) -> No
     answer = pollinet("demo", "--out", tmp_path / "demo")
     assert answer.code == 2
     assert plan.read_text(encoding="utf-8") == "# mine now\n"
+
+
+ODD_OPTIONS = [
+    ("cover", "--level", "nan"),
+    ("cover", "--min-overlap", "nan"),
+    ("cover", "--time-limit", "nan"),
+    ("cover", "--time-limit", "inf"),
+    ("check", "--warmer", "nan"),
+    ("work", "--from", "9999-12-31"),
+    ("work", "--from", "0001-01-01"),
+    ("diagnose", "low", "--year", "1"),
+    ("diagnose", "low", "--year", "99999"),
+]
+
+
+@pytest.mark.parametrize("words", ODD_OPTIONS, ids=" ".join)
+def test_an_odd_value_of_an_option_is_refused(
+    words: tuple[str, ...], garden: Path, pollinet: Run
+) -> None:
+    command, *options = words
+    answer = pollinet(command, garden, *options)
+    assert (answer.code, answer.out) == (2, "")
+    assert options[-2] in answer.err
