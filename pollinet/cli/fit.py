@@ -71,8 +71,10 @@ def show_fit(study: Study, rows: Sequence[FitRow]) -> None:
 
 
 def _cells(row: FitRow) -> tuple[str, ...]:
+    # The end is exclusive: the last day in bloom is the one that holds the moment before.
+    back = 1e-3 if row.record.stage == "end" else 0.0
     noted, before, after, low, high = (
-        short_date(calendar_day_of_year(row.start, 24 * day))
+        short_date(calendar_day_of_year(row.start, 24 * (day - back)))
         for day in (row.noted, row.before, row.after, row.low, row.high)
     )
     spring = f"{row.record.harvest_year}{'' if row.from_weather else ' (usual date)'}"

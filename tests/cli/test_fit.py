@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import re
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -92,3 +93,15 @@ def test_notes_are_never_compared_with_generated_winters(tmp_path: Path, polline
     assert pollinet("record", plan, "C-low", "--stage", "full", "--date", "2010-04-07").code == 0
     (note,) = pollinet("fit", plan, "--json").data["notes"]
     assert not note["winter_in_record"]
+
+
+def test_every_noted_day_is_shown_as_it_was_typed(tmp_path: Path, pollinet: Run) -> None:
+    assert pollinet("demo", "--out", tmp_path).code == 0
+    plan = tmp_path / "plan.toml"
+    days = {"start": ("2025-04-02", "2 Apr"), "full": ("2025-04-09", "9 Apr"),
+            "end": ("2025-05-10", "10 May")}  # fmt: skip
+    for stage, (day, _) in days.items():
+        assert pollinet("record", plan, "C-low", "--stage", stage, "--date", day).code == 0
+    out = pollinet("fit", plan).out
+    for stage, (_, shown) in days.items():
+        assert re.search(rf"\b{stage} +{shown}\b", out), out
