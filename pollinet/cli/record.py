@@ -16,6 +16,7 @@ from pollinet.cli.common import (
     plan_ids,
     print_json,
     print_lines,
+    show_findings,
     stop,
 )
 from pollinet.domain import Observation, Plan
@@ -139,8 +140,10 @@ def _add(log: Path, rows: list[dict[str, str]], plan: Plan, as_json: bool) -> in
     if has_errors(findings):
         stop(findings, as_json)
     if as_json:
-        print_json({"written": rows, "file": str(log), "findings": []}, schema="record")
+        data = {"written": rows, "file": str(log), "findings": findings_data(findings)}
+        print_json(data, schema="record")
     else:
+        show_findings(findings)
         written = [f"- {_row_words(row)}" for row in rows]
         print_lines([f"{count(len(rows), 'note')} added to {log}.", *written])
     return 0

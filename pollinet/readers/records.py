@@ -12,10 +12,11 @@ import csv
 import io
 import os
 import tempfile
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from functools import cache
+from itertools import pairwise
 from pathlib import Path
 
 from pollinet.catalogue_files import catalogue_root, table_text
@@ -328,21 +329,49 @@ def append_records(
 ) -> tuple[Finding, ...]:
     """Add rows to the log, all or none; what stands in it stays as it is, byte for byte.
 
-    The whole new log is written beside the old one and then put in its place. Returns findings
-    and writes nothing where a row is wrong or the log's own header cannot be used.
+    The whole new log is written beside the old one and then put in its place. Returns errors
+    and writes nothing where a row is wrong or the log's own header cannot be used; otherwise
+    returns what is doubtful in what was written.
     """
     old = path.read_bytes() if path.exists() else b""
     header, findings = _header(old, path.name)
+    seen = []
     for cells in rows:
-        _, problem = observation(cells, plan)
+        good, problem = observation(cells, plan)
         findings += [problem] if problem else []
+        seen += [good] if good else []
     if has_errors(findings):
         return tuple(findings)
     new = row_text([header] if not old else [])
     new += row_text([[cells.get(column, "") for column in header] for cells in rows])
     glue = b"\n" if old and not old.endswith(b"\n") else b""
     write_whole(path, old + glue + new.encode())
-    return ()
+    known, _ = read_records(path, plan)
+    return tuple(disordered_stages(known.observations, {(s.limb, s.year) for s in seen}))
+
+
+def disordered_stages(
+    observations: Iterable[Observation], places: Collection[tuple[str, int]]
+) -> Iterator[Finding]:
+    """A warning for stages of one limb and year that were noted in the wrong order.
+
+    places : the limbs and years that are looked at.
+    """
+    days: dict[tuple[str, int], dict[str, date]] = {}
+    for seen in observations:
+        if seen.kind == "stage" and seen.day is not None and (seen.limb, seen.year) in places:
+            days.setdefault((seen.limb, seen.year), {})[seen.word] = seen.day
+    for (limb, _), noted in sorted(days.items()):
+        stages = [stage for stage in _STAGES if stage in noted]
+        for one, other in pairwise(stages):
+            if noted[one] > noted[other]:
+                yield Finding(
+                    "warning", "stages-out-of-order",
+                    f"the {one} of bloom is noted on {noted[one]}, after the {other} on "
+                    f"{noted[other]}", FILE_NAME, limb,
+                    cure="note the wrong one again with its right date, or take it back: "
+                    f"--take-back stage --date {noted[one]}",
+                )  # fmt: skip
 
 
 def _header(old: bytes, file: str) -> tuple[list[str], list[Finding]]:

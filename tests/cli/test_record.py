@@ -62,6 +62,22 @@ def test_a_day_to_come_is_refused(plan: Path, pollinet: Run) -> None:
     assert "has not come yet" in answer.err
 
 
+def test_stages_in_the_wrong_order_are_told_and_written(plan: Path, pollinet: Run) -> None:
+    for stage, day in (("start", "2025-04-20"), ("end", "2025-05-01")):
+        assert "warning" not in pollinet(
+            "record", plan, "top", "--stage", stage, "--date", day).err  # fmt: skip
+    answer = pollinet("record", plan, "top", "--stage", "full", "--date", "2025-04-12")
+    assert answer.code == 0
+    assert "2025-04-20" in answer.err and "2025-04-12" in answer.err
+    assert "warning" in answer.err
+    assert len(log(plan)) == 3
+    # Another limb and another year are not compared, and a corrected note is no longer told.
+    other = pollinet("record", plan, "low", "--stage", "full", "--date", "2025-04-12", "--json")
+    assert other.data["findings"] == []
+    mended = pollinet("record", plan, "top", "--stage", "start", "--date", "2025-04-08", "--json")
+    assert mended.data["findings"] == []
+
+
 def test_a_sheet_is_filled_in_and_added(plan: Path, pollinet: Run) -> None:
     sheet = plan.parent / "spring.csv"
     assert pollinet("record", plan, "--sheet", sheet).code == 0
