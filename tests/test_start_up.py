@@ -28,3 +28,13 @@ def test_help_loads_nothing_heavy() -> None:
 def test_no_command_loads_pyplot_or_pandas() -> None:
     code = "import pollinet.study, pollinet.cli.check, pollinet.cli.cover, pollinet.cli.calendar"
     assert not loaded_after(code) & {"pandas", "xclim", "ortools"}
+
+
+def test_a_reader_that_has_seen_enough_ends_the_program_quietly() -> None:
+    words = [sys.executable, "-m", "pollinet", "varieties", "apple"]
+    with subprocess.Popen(words, stdout=subprocess.PIPE, stderr=subprocess.PIPE) as run:
+        assert run.stdout is not None
+        assert run.stderr is not None
+        run.stdout.close()
+        assert run.stderr.read() == b""
+        assert run.wait() == 141

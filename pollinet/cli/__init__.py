@@ -79,6 +79,14 @@ def main(arguments: Sequence[str] | None = None) -> int:
         # The reader (`| head`) has seen enough: end quietly, as other programs do.
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return 141
+    except OSError as problem:
+        return _unwritten(problem, as_json="--json" in words)
+    except Exception:
+        # 1 would be an answer: a defect must not pass for one.
+        import traceback
+
+        traceback.print_exc()
+        return 70
 
 
 def load(name: str) -> click.Command:
@@ -111,14 +119,27 @@ def _run(words: list[str]) -> int:
 def _command(name: str, words: list[str]) -> int:
     import click
 
+    command = load(name)
     try:
-        result = load(name).main(args=words, prog_name=f"pollinet {name}", standalone_mode=False)
+        # Not `command.main`: it ends with 1 where the reader of the output has gone.
+        with command.make_context(f"pollinet {name}", words) as context:
+            result = command.invoke(context)
+    except click.exceptions.Exit as done:
+        return done.exit_code
     except click.ClickException as problem:
         problem.show()
         return 2
-    except click.exceptions.Abort:
+    except (click.exceptions.Abort, KeyboardInterrupt, EOFError):
         return 130
     return result if isinstance(result, int) else 0
+
+
+def _unwritten(problem: OSError, *, as_json: bool) -> int:
+    """Show that a file cannot be written (readers find for themselves what cannot be read)."""
+    from pollinet.cli.common import BadInput, cannot_write
+
+    BadInput([cannot_write(problem)], as_json).show()
+    return 2
 
 
 def _unknown(word: str) -> str:

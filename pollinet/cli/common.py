@@ -168,6 +168,14 @@ def no_folder(out: Path) -> Finding:
     return Finding("error", "missing-folder", "this folder does not exist", str(out.parent))
 
 
+def cannot_write(problem: OSError) -> Finding:
+    """That a file or folder cannot be written, and the system's reason."""
+    reason = (problem.strerror or "unknown reason").lower()
+    file = "" if problem.filename is None else str(problem.filename)
+    return Finding("error", "cannot-write", f"cannot be written: {reason}", file,
+                   cure="give another place, or make room and leave to write there")  # fmt: skip
+
+
 def show_findings(findings: Iterable[Finding]) -> None:
     """Print findings on standard error, one paragraph each."""
     for finding in findings:

@@ -85,7 +85,8 @@ def bloom_ensemble(
     Parameters
     ----------
     varieties
-        V varieties, in any order. Clones of one variety pool their evidence and share all draws.
+        V varieties, in any order. Clones of one variety share their draws, and its evidence
+        where they have none of their own.
     here, sites
         Seasons of the site and of the trial sites named in the evidence.
     timing

@@ -21,7 +21,7 @@ from typing import NamedTuple
 import numpy as np
 
 from pollinet.days import season_day
-from pollinet.domain import FloatArray, Stage, Status, Timing, TypedBloom, Variety
+from pollinet.domain import FloatArray, Stage, Status, Timing, TypedBloom, Variety, VarietyId
 from pollinet.phenology.climate import Climate
 
 HERE = "here"
@@ -43,7 +43,10 @@ MORNING: dict[Stage, float] = {"start": 0.0, "full": 0.5, "end": 1.0}
 
 
 class Family(NamedTuple):
-    """All clones of one variety that are in play: they share evidence and draws."""
+    """Clones of one variety that rest on the same evidence, and so bloom alike.
+
+    Families of one clone draw the same errors, so that clones are never taken for independent.
+    """
 
     species: str
     clone: str
@@ -86,11 +89,23 @@ class Position:
 
 
 def families(varieties: Iterable[Variety]) -> tuple[Family, ...]:
-    """Varieties grouped by species and clone, sorted."""
-    groups: dict[tuple[str, str], list[Variety]] = {}
-    for variety in sorted(varieties, key=lambda v: v.id):
-        groups.setdefault((variety.id.species, variety.fertility.clone), []).append(variety)
-    return tuple(Family(*key, tuple(groups[key])) for key in sorted(groups))
+    """Clones of one variety that rest on the same evidence, sorted.
+
+    A clone with bloom of its own is a family of its own, lest its dates change with the clones
+    that happen to be looked at beside it; one about which nothing is known joins its parent.
+    """
+    ordered = sorted(varieties, key=lambda v: v.id)
+    parents = {variety.id: variety for variety in ordered}
+    groups: dict[tuple[object, ...], list[Variety]] = {}
+    for variety in ordered:
+        species, clone = variety.id.species, variety.fertility.clone
+        rests_on = variety
+        if not variety.bloom and variety.typed_bloom is None:
+            rests_on = parents.get(VarietyId(species, clone), variety)
+        evidence = (rests_on.bloom, rests_on.typed_bloom, rests_on.bloom_length_days)
+        groups.setdefault((species, clone, evidence), []).append(variety)
+    found = [Family(m[0].id.species, m[0].fertility.clone, tuple(m)) for m in groups.values()]
+    return tuple(sorted(found, key=lambda f: (f.species, f.clone, f.members[0].id)))
 
 
 def solve_positions(

@@ -1,4 +1,4 @@
-"""Benchmarks run only when asked for: `pytest tests/benchmarks --benchmark-enable -s`.
+"""Benchmarks run only when asked for: `pytest tests/benchmarks --benchmark-enable -s -n 0`.
 
 They print ratios against a reference measured in the same run, and assert nothing about time.
 """
@@ -20,7 +20,7 @@ HERE = Path(__file__).parent
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
     if config.getoption("benchmark_enable"):
         return
-    skip = pytest.mark.skip(reason="a benchmark: run with --benchmark-enable -s")
+    skip = pytest.mark.skip(reason="a benchmark: run with --benchmark-enable -s -n 0")
     for item in items:
         if HERE in Path(item.path).parents:
             item.add_marker(skip)

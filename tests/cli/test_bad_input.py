@@ -200,3 +200,36 @@ def test_an_odd_value_of_an_option_is_refused(
     answer = pollinet(command, garden, *options)
     assert (answer.code, answer.out) == (2, "")
     assert options[-2] in answer.err
+
+
+UNWRITABLE = [("demo", "--out", "FILE/x"), ("report", "PLAN", "--out", "LOOP/x.html")]
+
+
+@pytest.mark.parametrize("words", UNWRITABLE, ids=" ".join)
+def test_what_cannot_be_written_is_a_finding(
+    words: tuple[str, ...], garden: Path, pollinet: Run
+) -> None:
+    # A file stands where a folder is needed; a folder stands where the file should go.
+    (garden.parent / "LOOP" / "x.html").mkdir(parents=True)
+    places = {
+        "PLAN": str(garden),
+        "FILE/x": f"{garden}/x",
+        "LOOP/x.html": f"{garden.parent}/LOOP/x.html",
+    }
+    answer = pollinet(*(places.get(word, word) for word in words))
+    assert answer.code == 2
+    assert answer.err.count("error: ") == 1
+    assert "cannot be written" in answer.err
+    assert "Traceback" not in answer.err
+
+
+def test_a_defect_never_passes_for_an_answer(
+    garden: Path, pollinet: Run, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def defect(name: str) -> Any:
+        raise RuntimeError(name)
+
+    monkeypatch.setattr("pollinet.cli.load", defect)
+    answer = pollinet("check", garden)
+    assert answer.code not in (0, 1, 2)
+    assert "Traceback" in answer.err

@@ -1,0 +1,253 @@
+"""The [[variety]] tables of a plan: varieties of the grower's own, before the catalogue's.
+
+A clone takes from its parent what is not typed; what contradicts the parent is a finding.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from functools import cached_property
+
+from pollinet.domain import (
+    Catalogue,
+    ChillRequirement,
+    Fact,
+    Fertility,
+    Fruit,
+    Genotype,
+    Variety,
+    VarietyId,
+)
+from pollinet.findings import Finding
+from pollinet.readers.genotypes import parse_genotype
+from pollinet.readers.names import fold, resolve_fruit, resolve_variety
+from pollinet.readers.plan_schema import VarietyTable
+from pollinet.readers.typed_bloom import typed_bloom
+
+
+class Names:
+    """Resolves names of one plan and collects the findings on the way."""
+
+    def __init__(
+        self,
+        catalogue: Catalogue,
+        fruits: Mapping[str, Fruit],
+        own: Mapping[str, set[str]],
+        file: str,
+    ) -> None:
+        self.catalogue, self.fruits, self.own, self.file = catalogue, fruits, own, file
+        self.findings: list[Finding] = []
+
+    @cached_property
+    def catalogue_names(self) -> dict[tuple[str, str], VarietyId]:
+        """The catalogue's varieties by folded name or synonym; names go before synonyms."""
+        synonyms = {(s.species, fold(s.name)): v for s, v in self.catalogue.synonyms.items()}
+        return synonyms | {(v.species, fold(v.name)): v for v in self.catalogue.varieties}
+
+    def fruit(self, text: str) -> str | None:
+        """Canonical name of a fruit; its problems were reported by `fruits_of`."""
+        return resolve_fruit(text, self.fruits, file=self.file, place="")[0]
+
+    def variety(self, species: str, name: str, place: str) -> VarietyId | None:
+        """Resolved variety, or None with a finding."""
+        fruit = self.fruit(species)
+        if fruit is None:
+            return None
+        found, problems = resolve_variety(
+            name, fruit, self.catalogue, own=sorted(self.own.get(fruit, ())), file=self.file,
+            place=place,
+        )  # fmt: skip
+        self.findings += problems
+        return found
+
+
+def own_varieties(
+    entries: Sequence[VarietyTable], names: Names, latitude: float
+) -> tuple[Variety, ...]:
+    """The plan's own varieties, parents before their clones, in the order of the plan.
+
+    A clone takes from its parent what is not typed, and its parent's own clone: a sport of a
+    sport is still the first variety.
+    """
+    called: dict[VarietyId, list[str]] = {}
+    for entry in entries:
+        called.setdefault(identity_of(entry, names), []).append(entry.name)
+    names.findings += [
+        Finding("error", "repeated-variety",
+                f"{' and '.join(described)} are one variety, {identity.name}",
+                names.file, "variety", cure="keep one [[variety]] for it")
+        for identity, described in called.items()
+        if len(set(described)) > 1
+    ]  # fmt: skip
+    known = dict(names.catalogue.varieties)
+    made: dict[VarietyId, Variety] = {}
+    for entry in _parents_first(entries, names):
+        variety = _own_variety(entry, names, latitude, known)
+        if variety is not None:
+            known[variety.id] = made[variety.id] = variety
+    places = {identity_of(entry, names): number for number, entry in enumerate(entries)}
+    return tuple(sorted(made.values(), key=lambda variety: places[variety.id]))
+
+
+def identity_of(entry: VarietyTable, names: Names) -> VarietyId:
+    """Who a [[variety]] is about; a synonym of the catalogue is the variety it stands for."""
+    fruit = names.fruit(entry.species) or entry.species
+    return names.catalogue_names.get((fruit, fold(entry.name)), VarietyId(fruit, entry.name))
+
+
+def _parents_first(entries: Sequence[VarietyTable], names: Names) -> tuple[VarietyTable, ...]:
+    """Entries in an order in which each clone comes after its parent; circles are findings."""
+    by_name = {identity_of(entry, names): entry for entry in entries}
+    ordered: dict[VarietyId, VarietyTable] = {}
+
+    def place(identity: VarietyId, way: tuple[VarietyId, ...]) -> None:
+        entry = by_name[identity]
+        if identity in ordered:
+            return
+        if identity in way:
+            names.findings.append(
+                Finding("error", "clone-circle",
+                        f"{' → '.join(v.name for v in (*way, identity))}: clones of each other",
+                        names.file, f'variety "{entry.name}", clone_of',
+                        cure="name the variety that was there first, and no clone_of for it")
+            )  # fmt: skip
+            return
+        parent = VarietyId(identity.species, entry.clone_of or "")
+        if parent in by_name:
+            place(parent, (*way, identity))
+        ordered[identity] = entry
+
+    for identity in by_name:
+        place(identity, ())
+    return tuple(ordered.values())
+
+
+def _own_variety(
+    entry: VarietyTable, names: Names, latitude: float, known: Mapping[VarietyId, Variety]
+) -> Variety | None:
+    fruit_name = names.fruit(entry.species)
+    if fruit_name is None:
+        return None
+    fruit = names.fruits[fruit_name]
+    place = f'variety "{entry.name}"'
+    identity = identity_of(entry, names)
+    base = known.get(identity) or Variety(identity, Fertility(identity, clone=identity.name))
+    parent = _parent(entry, names, place, known)
+    if parent is not None:
+        base = _inherited(base, parent)
+    typed, problems = typed_bloom(entry, latitude, names.file, place)
+    names.findings += problems
+    chill = base.chill
+    if entry.chill_portions is not None:
+        chill = (ChillRequirement(entry.chill_portions, 0.0, names.file, "plan"),)
+    fertility = _own_fertility(entry, base.fertility, fruit, names, place)
+    if parent is not None:
+        names.findings += _contradictions(fertility, parent.fertility, names.file, place)
+    return replace(
+        base,
+        fertility=fertility,
+        typed_bloom=typed or base.typed_bloom,
+        chill=chill,
+        facts=base.facts + _typed_facts(entry, names.file),
+    )
+
+
+def _parent(
+    entry: VarietyTable, names: Names, place: str, known: Mapping[VarietyId, Variety]
+) -> Variety | None:
+    """The variety that `clone_of` names; None where it names none that is known."""
+    if entry.clone_of is None:
+        return None
+    found = names.variety(entry.species, entry.clone_of, f"{place}, clone_of")
+    return None if found is None else known.get(found)
+
+
+def _inherited(clone: Variety, parent: Variety) -> Variety:
+    """A clone with all that it has not of its own taken from its parent."""
+    own, theirs = clone.fertility, parent.fertility
+    taken = [
+        name
+        for name in ("genotype", "ploidy", "self_fertile", "pollen_ok", "group")
+        if getattr(own, name) is None and getattr(theirs, name) is not None
+    ]
+    fertility = replace(
+        own,
+        clone=theirs.clone,
+        modifier_share=own.modifier_share or theirs.modifier_share,
+        memory=tuple(sorted({*own.memory, *(set(taken) & set(theirs.memory))})),
+        sources=tuple(dict.fromkeys((*own.sources, *theirs.sources))),
+        **{name: getattr(theirs, name) for name in taken},
+    )
+    has_bloom = bool(clone.bloom) or clone.typed_bloom is not None
+    return replace(
+        clone,
+        fertility=fertility,
+        bloom=clone.bloom if has_bloom else parent.bloom,
+        typed_bloom=clone.typed_bloom if has_bloom else parent.typed_bloom,
+        bloom_length_days=clone.bloom_length_days or parent.bloom_length_days,
+        chill=clone.chill or parent.chill,
+    )
+
+
+def _contradictions(
+    clone: Fertility, parent: Fertility, file: str, place: str
+) -> tuple[Finding, ...]:
+    """A clone has its parent's alleles and ploidy; mutants of an allele apart (`S4` and `S4'`)."""
+    found = []
+    if clone.genotype is not None and parent.genotype is not None:
+        plain = [
+            tuple(allele.rstrip("'") for allele in side.alleles)
+            for side in (clone.genotype, parent.genotype)
+        ]
+        if plain[0] != plain[1] and clone.genotype.complete and parent.genotype.complete:
+            found.append(("s_genotype", "".join(clone.genotype.alleles),
+                          "".join(parent.genotype.alleles)))  # fmt: skip
+    if clone.ploidy and parent.ploidy and clone.ploidy != parent.ploidy:
+        found.append(("ploidy", str(clone.ploidy), str(parent.ploidy)))
+    return tuple(
+        Finding("error", "clone-contradiction",
+                f"found {ours}, but {parent.id.name}, of which it is a clone, has {theirs}",
+                file, f"{place}, {key}", cure="correct one of the two, or remove clone_of")
+        for key, ours, theirs in found
+    )  # fmt: skip
+
+
+def _own_fertility(
+    entry: VarietyTable, base: Fertility, fruit: Fruit, names: Names, place: str
+) -> Fertility:
+    genotype, ploidy, known = base.genotype, base.ploidy, set(base.memory)
+    fields = {
+        name: value
+        for name in ("ploidy", "self_fertile", "pollen_ok")
+        if (value := getattr(entry, name)) is not None
+    }
+    if entry.s_genotype is not None:
+        genotype, problems = parse_genotype(
+            entry.s_genotype, fruit, file=names.file, place=f"{place}, s_genotype"
+        )
+        names.findings += problems
+        known.discard("genotype")
+        if genotype is not None and entry.ploidy is None and len(genotype.alleles) > 2:
+            # Three S-alleles are only found in a plant with three sets of chromosomes.
+            ploidy = len(genotype.alleles)
+        if genotype is not None and base.self_fertile is None and "self_fertile" not in fields:
+            fields |= _selfing(genotype, fruit, names)
+    changed = replace(base, genotype=genotype, ploidy=ploidy)
+    memory = tuple(sorted(known - set(fields)))
+    return replace(changed, **fields, memory=memory, sources=(*base.sources, names.file))
+
+
+def _selfing(genotype: Genotype, fruit: Fruit, names: Names) -> dict[str, bool]:
+    """Self-fertile by a pollen-part mutant: its grains pass every style, its own as well."""
+    mutants = {
+        fact.allele
+        for fact in names.catalogue.rules.alleles
+        if fact.name_space == fruit.name_space and fact.mutant == "pollen"
+    }
+    return {"self_fertile": True} if mutants & set(genotype.alleles) else {}
+
+
+def _typed_facts(entry: VarietyTable, file: str) -> tuple[Fact, ...]:
+    typed = entry.model_dump(exclude={"species", "name"}, exclude_none=True)
+    return tuple(Fact(key, str(value), source=file, status="plan") for key, value in typed.items())
