@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from gardens import O1, O2, O3, O8, limbs, neighbour, tree, variety, written
+from gardens import O1, O2, O3, O8, limbs, neighbour, scions, tree, variety, written
 
 Run = Callable[..., Any]
 
@@ -111,3 +111,35 @@ def test_no_room_on_the_tree_is_named(o1: Path, pollinet: Run) -> None:
     answer = pollinet("cover", o1, "--json")
     assert answer.code == 1
     assert answer.data["uncovered"][0]["code"] == "no-spare-limb"
+
+
+def test_two_donors_are_told_as_two(tmp_path: Path, pollinet: Run) -> None:
+    """A has B alone in every spring: one donor, where two different ones are asked for."""
+    plan = written(
+        tmp_path,
+        tree("A B"),
+        variety("A", "S1S2", [110, 120]),
+        variety("B", "S3S4", [110, 120]),
+    )
+    text = plan.read_text(encoding="utf-8").replace("[aim]\n", "[aim]\ndonors = 2\n")
+    plan.write_text(text, encoding="utf-8")
+    data = pollinet("check", plan, "--json").data
+    assert data["answer"].startswith("0 of 2 limbs have two different viable donors")
+    assert "two different donors are asked for" in limbs(data)["A"]["reasons"][0]["text"]
+    assert "each be enough alone" not in pollinet("without", plan).out
+
+
+def test_a_garden_in_which_nothing_must_crop(tmp_path: Path, pollinet: Run) -> None:
+    one = tree("A").replace('id = "A"\n', 'id = "A"\ncrops = false\n')
+    plan = written(tmp_path, one, variety("A", "S1S2", [110, 120]))
+    answer = pollinet("check", plan)
+    assert answer.code == 0
+    assert answer.out.startswith("No limb has to crop")
+
+
+def test_no_spare_limb_is_no_answer_for_a_pollinizer(tmp_path: Path, pollinet: Run) -> None:
+    parts = (variety("A", "S1S2", [110, 120]), variety("B", "S3S4", [110, 120]))
+    plan = written(tmp_path, tree("A", spare=0), scions("B"), *parts)
+    assert pollinet("pollinizer", plan).code == pollinet("cover", plan).code == 1
+    plan = written(tmp_path, tree("A", spare=1), scions("B"), *parts)
+    assert pollinet("pollinizer", plan).code == pollinet("cover", plan).code == 0

@@ -71,10 +71,12 @@ def check(plan: Path, weather: Path | None, warmer: float, as_json: bool) -> int
 
 def show_check(study: Study, outlook: Study | None = None) -> None:
     """Print the answer, the table and what it rests on; with a warmer outlook, that as well."""
-    limbs, level = limb_summaries(study), study.plan.aim.level
-    print_lines([check_answer(study.coverage, level)])
+    limbs, aim = limb_summaries(study), study.plan.aim
+    level, donors = aim.level, aim.donors
+    print_lines([check_answer(study.coverage, level, donors)])
     if outlook is not None:
-        print_lines([outlook_words(outlook.warmer_c) + check_answer(outlook.coverage, level)])
+        then = check_answer(outlook.coverage, level, donors)
+        print_lines([outlook_words(outlook.warmer_c) + then])
     print_lines([""])
     print_table(_table(limbs, study, outlook))
     print_lines(["", *_notes(limbs, study)])
@@ -111,7 +113,8 @@ def outlook_data(outlook: Study | None) -> dict[str, Any]:
     return {
         "warmer": {
             "degrees_c": outlook.warmer_c,
-            "answer": outlook_words(outlook.warmer_c) + check_answer(outlook.coverage, level),
+            "answer": outlook_words(outlook.warmer_c)
+            + check_answer(outlook.coverage, level, outlook.plan.aim.donors),
             "limbs": [
                 {
                     "id": nodes[limb.node].id,
@@ -174,7 +177,7 @@ def _notes(limbs: tuple[LimbSummary, ...], study: Study) -> list[str]:
 def check_data(study: Study) -> dict[str, Any]:
     """The answer as data, in the order of the plan."""
     return {
-        "answer": check_answer(study.coverage, study.plan.aim.level),
+        "answer": check_answer(study.coverage, study.plan.aim.level, study.plan.aim.donors),
         "level": study.plan.aim.level,
         "weather": weather_words(study.record, study.winters),
         "generated": bool(study.record is not None and study.record.generated),

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from functools import partial
@@ -39,7 +39,8 @@ from pollinet.cli.cover_extras import (
 )
 from pollinet.cli.donors import source_option
 from pollinet.cli.places import candidates_named
-from pollinet.domain import NetworkInput
+from pollinet.domain import NetworkInput, Scion
+from pollinet.findings import Finding
 from pollinet.network.cover import Cover, smallest_cover
 from pollinet.network.tradeoff import Gain
 from pollinet.study import Study
@@ -209,7 +210,7 @@ def searched(study: Study, wishes: Wishes, *, as_json: bool) -> Searched:
     pollen_only, one = candidates_named(study, scions, wishes.pollen_only, "--pollen-only")
     must, two = candidates_named(study, scions, wishes.must, "--must")
     never, three = candidates_named(study, scions, wishes.never, "--never", known_is_enough=True)
-    if findings := one + two + three:
+    if findings := one + two + three + _torn(study, scions, must, never):
         stop(findings, as_json)
     for place in pollen_only:
         scions[place] = replace(scions[place], crops=False)
@@ -228,6 +229,18 @@ def searched(study: Study, wishes: Wishes, *, as_json: bool) -> Searched:
         clock=monotonic,
     )
     return Searched(network, free, search(network), search)
+
+
+def _torn(
+    study: Study, scions: Sequence[Scion], must: Sequence[int], never: Sequence[int]
+) -> tuple[Finding, ...]:
+    """Varieties that are wanted in any case and refused in any case."""
+    return tuple(
+        Finding("error", "must-and-never",
+                f"{scions[place].variety.name} stands under --must and under --never",
+                study.plan.file, "--must", cure="leave one of the two out")
+        for place in sorted(set(must) & set(never))
+    )  # fmt: skip
 
 
 def _show_extras(

@@ -74,7 +74,13 @@ def pollinizer(
         show_pollinizer(study, found)
     best = next((choice for choice in found.choices if choice.closed), None)
     left = set(found.uncovered) - set(best.covers if best else ())
-    return 1 if left else 0
+    return 1 if left or (found.uncovered and not _has_room(found, best)) else 0
+
+
+def _has_room(found: Found, best: Choice | None) -> bool:
+    """Whether a tree of the proposed variety's fruit can carry one more limb."""
+    species = None if best is None else found.nodes[best.node].variety.species
+    return any(tree.spare_limbs > 0 for tree in found.trees if tree.species == species)
 
 
 def _trees(study: Study, text: str | None, as_json: bool) -> tuple[Tree, ...]:

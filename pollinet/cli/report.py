@@ -50,7 +50,7 @@ def report(plan: Path, out: Path, source: str, weather: Path | None) -> int:
         from pollinet.report.html import html_of
 
         out.write_text(html_of(pages), encoding="utf-8")
-    told = check_answer(study.coverage, study.plan.aim.level)
+    told = check_answer(study.coverage, study.plan.aim.level, study.plan.aim.donors)
     written = _("The report on {site} is in {file}.")
     print_lines([told, written.format(site=study.plan.site.name, file=out)])
     return 0

@@ -202,6 +202,8 @@ def show_losses(study: Study, found: Sequence[Loss]) -> None:
 
 
 def _redundancy_lines(coverage: Sequence[LimbCoverage], network: NetworkInput) -> list[str]:
+    if network.aim.donors > 1:
+        return []
     counts = [
         f"{network.nodes[row.node].id} {len(carriers(row, network.aim.level))}" for row in coverage
     ]

@@ -92,7 +92,7 @@ def _answer(
     study: Study, network: NetworkInput, cover: Cover, limbs: tuple[LimbSummary, ...]
 ) -> Iterator[Block]:
     aim = study.plan.aim
-    yield Paragraph(check_answer(study.coverage, aim.level), strong=True)
+    yield Paragraph(check_answer(study.coverage, aim.level, aim.donors), strong=True)
     yield Paragraph(cover_answer(cover, network.nodes, aim.level), strong=True)
     bare = [limb for limb in limbs if limb.coverage is not None and not limb.coverage.covered]
     if bare:

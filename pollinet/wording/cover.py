@@ -42,7 +42,9 @@ def equally_small(sets: Sequence[Sequence[str]], *, all_listed: bool) -> list[st
         return []
     more = len(sets) - 1 - len(others)
     text = _("Equally small: {sets}.") if all_listed else _("Equally small: {sets}; and others.")
-    if more:
+    if more and not all_listed:
+        text = _("Equally small: {sets}; and more than {number} others.")
+    elif more:
         text = ngettext(
             "Equally small: {sets}; and {number} more.",
             "Equally small: {sets}; and {number} more.",

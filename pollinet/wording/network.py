@@ -275,10 +275,10 @@ def losses_answer(
         return text.format(limbs=joined(bare))
     names = joined([named(nodes[loss.node]) for loss in critical])
     if len(critical) == 1:
-        text = _("{name} is critical: its loss leaves {limbs} without a donor.")
+        text = _("{name} is critical: its loss uncovers {limbs}.")
         lost = joined([nodes[i].id for i in critical[0].uncovered])
         return text.format(name=names, limbs=lost)
-    text = _("{names} are critical: each loss leaves other limbs without a donor.")
+    text = _("{names} are critical: each loss uncovers other limbs.")
     return text.format(names=names)
 
 

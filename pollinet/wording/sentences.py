@@ -73,14 +73,22 @@ def of_limbs(count: int) -> str:
     return text.format(number=count)
 
 
-def check_answer(coverage: Sequence[LimbCoverage], level: float) -> str:
-    """The one-sentence answer of `pollinet check`."""
+def check_answer(coverage: Sequence[LimbCoverage], level: float, donors: int = 1) -> str:
+    """The one-sentence answer of `pollinet check`; donors: how many each limb must have."""
+    if not coverage:
+        return _("No limb has to crop, so none needs a donor.")
     covered = sum(limb.covered for limb in coverage)
     text = ngettext(
         "{covered} of {limbs} has a viable donor in at least {winters}.",
         "{covered} of {limbs} have a viable donor in at least {winters}.",
         covered,
     )
+    if donors == 2:
+        text = ngettext(
+            "{covered} of {limbs} has two different viable donors in at least {winters}.",
+            "{covered} of {limbs} have two different viable donors in at least {winters}.",
+            covered,
+        )
     limbs = of_limbs(len(coverage))
     return text.format(covered=covered, limbs=limbs, winters=winters_of_ten(level))
 
@@ -142,15 +150,7 @@ def reasons(limb: LimbCoverage, nodes: Sequence[Node]) -> list[tuple[str, str]]:
     A donor that works in some winters comes first, then the refused ones; trees of the same
     variety and the limb itself are named only where there is nothing else to name.
     """
-    found = [
-        (
-            "too-few-winters",
-            _("{name} in {tenths} of 10 winters only").format(
-                name=nodes[d.node].variety.name, tenths=tenths(d.reliability)
-            ),
-        )
-        for d in limb.donors
-    ]
+    found = [("too-few-winters", _partly(limb, donor, nodes)) for donor in limb.donors]
     order = sorted(limb.refusals, key=refusal_order)
     others = [r for r in order if r.code not in ("not-self-fertile", "no-verdict")]
     others = [r for r in others if r.verdict is None or r.verdict.code != "other-fruit"]
@@ -158,6 +158,16 @@ def reasons(limb: LimbCoverage, nodes: Sequence[Node]) -> list[tuple[str, str]]:
     if not found:
         found = [("no-donor", _("no other variety of this fruit within reach"))]
     return list(dict.fromkeys(found))
+
+
+def _partly(limb: LimbCoverage, donor: DonorShare, nodes: Sequence[Node]) -> str:
+    """A donor that is not enough: in too few winters, or alone where two are asked for."""
+    # Alone it serves in more winters than count as covered: then a second donor is asked for.
+    if donor.reliability > limb.reliability + 1e-9:
+        text = _("{name} in {tenths} of 10 winters, but two different donors are asked for")
+    else:
+        text = _("{name} in {tenths} of 10 winters only")
+    return text.format(name=nodes[donor.node].variety.name, tenths=tenths(donor.reliability))
 
 
 _NEARNESS = {
@@ -304,7 +314,10 @@ def miss_text(miss: Uncovered, nodes: Sequence[Node]) -> str:
     """Why a limb cannot be covered, with its nearest miss."""
     limb = f"{nodes[miss.node].id} ({nodes[miss.node].variety.name})"
     if miss.code == "no-spare-limb":
-        text = _("{limb}: a donor could be grafted, but no tree of this fruit has a limb to spare")
+        text = _(
+            "{limb}: a donor could be grafted, but the trees of this fruit have too few limbs "
+            "to spare"
+        )
         return text.format(limb=limb)
     if miss.donor is None:
         text = _("{limb}: no other variety of this fruit, here or among the candidates")

@@ -233,3 +233,10 @@ def test_a_defect_never_passes_for_an_answer(
     answer = pollinet("check", garden)
     assert answer.code not in (0, 1, 2)
     assert "Traceback" in answer.err
+
+
+def test_a_variety_cannot_be_wanted_and_refused(tmp_path: Path, pollinet: Run) -> None:
+    assert pollinet("demo", "--out", tmp_path).code == 0
+    answer = pollinet("cover", tmp_path / "plan.toml", "--must", "Sam", "--never", "Sam")
+    assert answer.code == 2
+    assert answer.err.count("error: ") == 1
