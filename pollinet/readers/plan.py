@@ -145,6 +145,7 @@ _EXPECTED = {
     "int_from_float": "a whole number",
     "bool_type": "true or false",
     "string_type": 'text in quotes, such as "name"',
+    "string_pattern_mismatch": "a name in one line",
     "list_type": "a list in [brackets]",
     "model_type": "a table of keys and values",
     "model_attributes_type": "a table of keys and values",

@@ -15,6 +15,10 @@ class _Table(BaseModel):
     model_config = ConfigDict(extra="forbid", strict=True, frozen=True, allow_inf_nan=False)
 
 
+Name = Annotated[str, Field(pattern=r"^[^\x00-\x1f\x7f]*[^\x00-\x20\x7f][^\x00-\x1f\x7f]*$")]
+"""Text that can be printed in a line and is not blank."""
+
+
 class NormalsTable(_Table):
     """[site.normals]: twelve monthly means, January first."""
 
@@ -49,7 +53,7 @@ class AimTable(_Table):
 class LimbTable(_Table):
     """[[tree.limb]]: one grafted limb, or the tree's own variety."""
 
-    id: str
+    id: Name
     variety: str
     grafted: Annotated[int, Field(ge=1800, le=2200)] | None = None
     crops: bool = True
@@ -59,7 +63,7 @@ class LimbTable(_Table):
 class TreeTable(_Table):
     """[[tree]]: one tree of the grower's own."""
 
-    id: str
+    id: Name
     species: str
     spare_limbs: Annotated[int, Field(ge=0, le=200)] = 0
     lost_limbs: list[str] = []
@@ -90,7 +94,7 @@ class VarietyTable(_Table):
     """[[variety]]: a variety described in the plan; it goes before the catalogue."""
 
     species: str
-    name: str
+    name: Name
     s_genotype: str | None = None
     ploidy: Annotated[int, Field(ge=2, le=6)] | None = None
     self_fertile: bool | None = None

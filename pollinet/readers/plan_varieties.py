@@ -228,6 +228,13 @@ def _own_fertility(
         )
         names.findings += problems
         known.discard("genotype")
+        if genotype is not None and entry.ploidy and len(set(genotype.alleles)) > entry.ploidy:
+            names.findings.append(
+                Finding("error", "too-many-alleles",
+                        f"found {len(set(genotype.alleles))} S-alleles and ploidy {entry.ploidy}: "
+                        "no plant has more alleles than sets of chromosomes",
+                        names.file, f"{place}, s_genotype", cure="correct one of the two")
+            )  # fmt: skip
         if genotype is not None and entry.ploidy is None and len(genotype.alleles) > 2:
             # Three S-alleles are only found in a plant with three sets of chromosomes.
             ploidy = len(genotype.alleles)
