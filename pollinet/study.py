@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
-from functools import cached_property
+from functools import cache, cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -336,7 +336,7 @@ class Study:
         """The network of the garden with these scions as candidates."""
         nodes = self.nodes(scions)
         varieties = self.varieties(scion.variety for scion in scions)
-        bloom = self.bloom_of(varieties) if scions else self.bloom_of(self.varieties())
+        bloom = self.bloom_of(varieties) if scions else self.bloom
         row = {variety.id: index for index, variety in enumerate(varieties)}
         rows = np.array([row[node.variety] for node in nodes], dtype=int)
         shed_start = bloom.start_h if bloom.shed_start_h is None else bloom.shed_start_h
@@ -422,6 +422,7 @@ class Study:
         return spare
 
 
+@cache
 def trial_site_sums(site: Site, winters: int = 20) -> SeasonSums:
     """Chill and heat of a trial site, from winters generated out of its normals.
 
