@@ -15,7 +15,9 @@ from functools import cache
 from pathlib import Path
 from string import Formatter
 
+from pollinet import messages
 from pollinet.days import month_and_day
+from pollinet.messages import Message
 
 ENGLISH = "en"
 LANGUAGES = (ENGLISH, "de")
@@ -72,12 +74,30 @@ def npgettext(context: str, one: str, many: str, number: int) -> str:
     return _catalogue(chosen()).npgettext(context, one, many, number)
 
 
+def told(text: str) -> str:
+    """What a reader or a stage said, in the language spoken now; plain text stays as it is."""
+    if chosen() == ENGLISH or not isinstance(text, Message):
+        return text
+    pattern = ngettext(text.pattern, text.many, text.number) if text.many else _(text.pattern)
+    return pattern.format(**{name: _value(value) for name, value in text.values.items()})
+
+
+def _value(value: object) -> object:
+    if isinstance(value, str):
+        return told(value)
+    return _Decimal(value) if isinstance(value, float) else value
+
+
+class _Decimal(float):
+    """A number that is written with the language's decimal mark, whatever the format."""
+
+    def __format__(self, form: str) -> str:
+        return number(float(self), form)
+
+
 def joined(words: Sequence[str], last: str = "and") -> str:
     """`a`, `a and b`, `a, b and c`; `last`: `and` or `or`."""
-    if len(words) < 2:
-        return "".join(words)
-    both = _("{first} and {last}") if last == "and" else _("{first} or {last}")
-    return both.format(first=", ".join(words[:-1]), last=words[-1])
+    return told(messages.joined(words, last))
 
 
 # --- numbers and dates -----------------------------------------------------------------------

@@ -7,7 +7,8 @@ English: errors in the input, above all.
 
 from __future__ import annotations
 
-from pollinet.language import N_, retold
+from pollinet.language import N_, retold, told
+from pollinet.messages import Message
 
 _LISTS = ("{first}; {rest}",)
 """Parts of a list, each of which is retold by itself."""
@@ -90,19 +91,19 @@ _PROOFS = (
 
 def finding_words(text: str) -> str:
     """The message or the cure of a finding."""
-    return retold(text, (*_FINDINGS, *_LISTS))
+    return told(text) if isinstance(text, Message) else retold(text, (*_FINDINGS, *_LISTS))
 
 
 def evidence_words(rests_on: str) -> str:
     """Where bloom dates come from."""
-    return retold(rests_on, _BLOOM)
+    return told(rests_on) if isinstance(rests_on, Message) else retold(rests_on, _BLOOM)
 
 
 def source_words(source: str) -> str:
     """Where a weather record comes from."""
-    return retold(source, _SOURCES)
+    return told(source) if isinstance(source, Message) else retold(source, _SOURCES)
 
 
 def proof_words(method: str) -> str:
     """What proved a smallest set."""
-    return retold(method, _PROOFS)
+    return told(method) if isinstance(method, Message) else retold(method, _PROOFS)

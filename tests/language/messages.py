@@ -28,6 +28,8 @@ KEYWORDS = {
     "ngettext": (1, 2),
     "pgettext": ((1, "c"), 2),
     "npgettext": ((1, "c"), 2, 3),
+    "say": None,
+    "say_number": (1, 2),
 }
 COLUMNS = {"advice/cautions.csv": ("text",), "advice/work.csv": ("title", "reason"),
            "fruits.csv": ("name",)}  # fmt: skip
