@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from datetime import date
 from pathlib import Path
@@ -49,6 +50,7 @@ def _kind_options(command: Command) -> Command:
 
 @click.command(
     epilog="Examples: pollinet record plan.toml A-top --stage full --date 2026-04-12; "
+    "pollinet record plan.toml A-top --leafing 2026-04-02; "
     "pollinet record plan.toml A-top --fruits 214 --year 2025; "
     "pollinet record plan.toml --sheet spring.csv, and when it is filled in "
     "pollinet record plan.toml --from spring.csv. Exit codes: 0 written, 2 bad input."
@@ -106,10 +108,11 @@ def record(
         stop([Finding("error", "nothing-seen", "what was seen is missing",
                       cure="add for example --stage full, --clusters 0 or --fruits 214; "
                       "see `pollinet record --help`")], as_json)  # fmt: skip
-    rows = [
-        dict(zip(COLUMNS, (when, limb or "", kind, value, unit, note), strict=True))
-        for kind, value in given.items()
-    ]
+    rows = []
+    for kind, value in given.items():
+        written, word = _day_for_word(kind, value, when, as_json)
+        cells = (written, limb or "", kind, word, unit, note)
+        rows.append(dict(zip(COLUMNS, cells, strict=True)))
     return _add(log, rows, garden, as_json)
 
 
@@ -133,6 +136,20 @@ def _when(day: str | None, year: str | None, as_json: bool) -> str:
                       cure="note what was seen; for work to do see `pollinet work`")],
              as_json)  # fmt: skip
     return written
+
+
+def _day_for_word(kind: str, value: str, when: str, as_json: bool) -> tuple[str, str]:
+    """Date and value of a row: where a kind has one word alone, its day may be typed for it.
+
+    `--leafing 04-12` is the last such day up to the date of the note.
+    """
+    allowed = kinds()[kind].allowed if kind in kinds() else ()
+    if len(allowed) != 1 or not re.fullmatch(r"(\d{4}-)?\d{2}-\d{2}", value):
+        return when, value
+    day = value if len(value) == len("2026-04-12") else f"{when[:4]}-{value}"
+    if len(value) < len(day) and len(when) == len(day) and day > when:
+        day = f"{int(when[:4]) - 1:04}-{value}"
+    return _when(day, None, as_json), allowed[0]
 
 
 def _add(log: Path, rows: list[dict[str, str]], plan: Plan, as_json: bool) -> int:
@@ -183,8 +200,9 @@ def _as_row(seen: Observation) -> dict[str, str]:
     return dict(zip(COLUMNS, (day, seen.limb, seen.kind, value, seen.unit, seen.note), strict=True))
 
 
-SHEET_KINDS = ("stage", "stage", "stage", "cluster-score", "set", "fruits", "seeds", "shoots")
-"""What is worth noting of every limb every year: the three stages of bloom and the crop."""
+SHEET_KINDS = ("leafing", "stage", "stage", "stage", "cluster-score", "set", "fruits", "seeds",
+               "shoots")  # fmt: skip
+"""What is worth noting of every limb every year: leafing, the three stages of bloom, the crop."""
 
 
 def sheet_rows(plan: Plan, known: dict[str, Kind]) -> list[tuple[str, ...]]:
@@ -193,8 +211,8 @@ def sheet_rows(plan: Plan, known: dict[str, Kind]) -> list[tuple[str, ...]]:
     rows: list[tuple[str, ...]] = [COLUMNS]
     for limb in plan.limbs:
         for kind in SHEET_KINDS:
-            value = next(stages) if kind == "stage" else ""
-            unit = known[kind].unit
+            words, unit = known[kind].allowed, known[kind].unit
+            value = next(stages) if kind == "stage" else words[0] if len(words) == 1 else ""
             rows.append(("", limb.id, kind, value, unit, ""))
     return rows
 

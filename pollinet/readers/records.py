@@ -1,8 +1,8 @@
 """The log beside the plan, `records.csv`: what was seen on which limb, and when.
 
 One row an observation; the log only grows. A row with the same limb, kind and date as an earlier
-one (for a stage of bloom: the same year) stands in its place, and the value `-` takes back what
-was noted on its date. What can be observed is a table:
+one (for leafing and a stage of bloom: the same year) stands in its place, and the value `-` takes
+back what was noted on its date. What can be observed is a table:
 `catalogues/advice/observations.csv`.
 """
 
@@ -31,6 +31,9 @@ FILE_NAME = "records.csv"
 WHOLE_GARDEN = "all"
 WITHDRAWN = "-"
 FIRST_YEAR, LAST_YEAR = 1800, 2200
+
+ONCE_A_YEAR = ("stage", "leafing")
+"""Kinds of which a limb has one date for each word and year."""
 
 _STAGES: dict[str, Stage] = {"start": "start", "full": "full", "end": "end"}
 
@@ -296,7 +299,7 @@ def _replaces(later: Observation, earlier: Observation) -> bool:
     """Whether a row stands in the place of an earlier one; a limb has one date a stage and year."""
     if (later.limb, later.kind, later.year) != (earlier.limb, earlier.kind, earlier.year):
         return False
-    if later.kind == "stage" and later.word != WITHDRAWN:
+    if later.kind in ONCE_A_YEAR and later.word != WITHDRAWN:
         return later.word == earlier.word
     return later.day == earlier.day
 

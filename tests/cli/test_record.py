@@ -98,3 +98,34 @@ def test_the_log_is_shown_and_a_note_taken_back(plan: Path, pollinet: Run) -> No
     assert len(log(plan)) == 2
     assert pollinet("record", plan, "--json").data["notes"] == []
     assert "Nothing noted yet of: top, low." in pollinet("record", plan).out
+
+
+@pytest.mark.parametrize(
+    ("typed", "more", "written"),
+    [
+        ("open", ("--date", "2026-04-02"), "2026-04-02"),
+        ("2025-04-02", (), "2025-04-02"),
+        ("04-02", ("--year", "2024"), "2024-04-02"),
+        # The last 2 April before New Year's Day of 2026.
+        ("04-02", ("--date", "2026-01-01"), "2025-04-02"),
+    ],
+)
+def test_leafing_is_noted_by_its_day(
+    plan: Path, pollinet: Run, typed: str, more: tuple[str, ...], written: str
+) -> None:
+    assert pollinet("record", plan, "top", "--leafing", typed, *more).code == 0
+    (row,) = log(plan)
+    assert (row["date"], row["kind"], row["value"]) == (written, "leafing", "open")
+
+
+@pytest.mark.parametrize("typed", ["2199-04-02", "02-30", "green", "13-45"])
+def test_a_leafing_that_cannot_be_is_refused(plan: Path, pollinet: Run, typed: str) -> None:
+    assert pollinet("record", plan, "top", "--leafing", typed, "--year", "2024").code == 2
+    assert not (plan.parent / "records.csv").exists()
+
+
+def test_a_limb_comes_into_leaf_once_a_year(plan: Path, pollinet: Run) -> None:
+    for day in ("2025-04-02", "2026-04-05", "2026-04-03"):
+        assert pollinet("record", plan, "top", "--leafing", day).code == 0
+    answer = pollinet("record", plan, "--json")
+    assert [note["date"] for note in answer.data["notes"]] == ["2025-04-02", "2026-04-03"]
