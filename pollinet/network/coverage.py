@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
@@ -129,19 +129,17 @@ def receiver_days(
     chosen = np.asarray(donors, dtype=np.int64)
     start, end = network.shed_start_h[chosen], network.shed_end_h[chosen]
     opens, closes = network.open_start_h[receiver], network.open_end_h[receiver]
-    shared = np.maximum(signed_overlap_h(start, end, opens, closes), 0.0) / HOURS_PER_DAY
-    overlap = np.nan_to_num(shared)
+    # Where either does not bloom the hours are NaN, which `fmax` passes over.
+    overlap = np.fmax(signed_overlap_h(start, end, opens, closes), 0.0) / HOURS_PER_DAY
     near = np.where(chosen == receiver, 1.0, network.proximity[chosen, receiver])
-    flight = (network.flight_share[chosen] + network.flight_share[receiver]) / 2
-    quality = network.chill_quality[chosen] * network.chill_quality[receiver]
-    effective = np.nan_to_num(overlap * (fraction * near)[:, None] * flight * quality)
+    weight = fraction * near
+    some = np.flatnonzero(weight)
+    flight = (network.flight_share[chosen[some]] + network.flight_share[receiver]) / 2
+    quality = network.chill_quality[chosen[some]] * network.chill_quality[receiver]
+    effective = np.zeros_like(overlap)
+    effective[some] = np.nan_to_num(overlap[some] * weight[some, None] * flight * quality)
     shift = (start + end - opens - closes) / 2 / HOURS_PER_DAY
     return ReceiverDays(overlap, effective, shift, fraction)
-
-
-def _mean_or_none(values: FloatArray) -> float | None:
-    known = values[np.isfinite(values)]
-    return float(known.mean()) if known.size else None
 
 
 def refusal_code(
@@ -188,46 +186,58 @@ def _bloom_code(
     return "blooms-earlier" if np.nanmean(shift[chilled]) < 0 else "blooms-later"
 
 
-def _donor_share(
+def _mean_shift(shift: FloatArray) -> list[float | None]:
+    """Mean of each row, NaN left out; None where a row has nothing else. [days]"""
+    known = np.isfinite(shift)
+    sums, counts = np.where(known, shift, 0.0).sum(axis=1), known.sum(axis=1)
+    pairs_of = zip(sums.tolist(), counts.tolist(), strict=True)
+    return [total / count if count else None for total, count in pairs_of]
+
+
+def _donor_shares(
     network: NetworkInput,
     days: ReceiverDays,
     viable: BoolArray,
     strong: BoolArray,
-    donor: int,
     receiver: int,
-    place: int,
-) -> DonorShare:
-    overlap = days.overlap[place]
-    return DonorShare(
-        node=donor,
-        reliability=float(viable[place].mean()),
-        overlap_days=float(overlap.mean()),
-        overlap_least_days=float(overlap.min()),
-        overlap_most_days=float(overlap.max()),
-        effective_days=float(days.effective[place].mean()),
-        compatible_fraction=float(days.fraction[place]),
-        strong=float(strong[place].mean()),
-        verdict=network.verdicts[donor, receiver],
+    donors: Sequence[int],
+) -> Iterator[DonorShare]:
+    """Those of the donors that are viable in some scenario. viable, strong : shape (donors, S)."""
+    serving = np.flatnonzero(viable.any(axis=1))
+    overlap, nodes = days.overlap[serving], [donors[place] for place in serving]
+    columns = (
+        viable[serving].mean(axis=1),
+        overlap.mean(axis=1),
+        overlap.min(axis=1),
+        overlap.max(axis=1),
+        days.effective[serving].mean(axis=1),
+        days.fraction[serving],
+        strong[serving].mean(axis=1),
     )
+    verdicts = [network.verdicts[donor, receiver] for donor in nodes]
+    rows = zip(nodes, *(column.tolist() for column in columns), verdicts, strict=True)
+    yield from (DonorShare(*row) for row in rows)
 
 
-def _refusal(
+def _refusals(
     network: NetworkInput,
     days: ReceiverDays,
+    viable: BoolArray,
     possible: BoolArray,
-    donor: int,
     receiver: int,
-    place: int,
-) -> Refusal:
-    overlap, shift = days.overlap[place], days.shift[place]
-    return Refusal(
-        node=donor,
-        code=refusal_code(network, donor, receiver, overlap, shift),
-        verdict=network.verdicts.get((donor, receiver)),
-        days=_mean_or_none(shift),
-        overlap_days=float(overlap.mean()),
-        possible=float(possible[place].mean()),
-    )
+    donors: Sequence[int],
+) -> Iterator[Refusal]:
+    """Those of the donors that are viable in no scenario, in the order of nodes."""
+    idle = np.flatnonzero(~viable.any(axis=1))
+    shifts = _mean_shift(days.shift[idle])
+    overlaps = days.overlap[idle].mean(axis=1).tolist()
+    chances = possible[idle].mean(axis=1).tolist()
+    rows = zip(idle.tolist(), shifts, overlaps, chances, strict=True)
+    for place, shift, overlap, chance in rows:
+        donor = donors[place]
+        code = refusal_code(network, donor, receiver, days.overlap[place], days.shift[place])
+        verdict = network.verdicts.get((donor, receiver))
+        yield Refusal(donor, code, verdict, shift, overlap, chance)
 
 
 def _share_with(view: Viability, viable: BoolArray, donors: Sequence[int], wanted: int) -> float:
@@ -254,22 +264,14 @@ def _one_limb(
     reliability = _share_with(view, viable, present, wanted)
     sturdy = _share_with(view, strong, present, wanted) >= level
     covered = reliability >= level
-    shares = [
-        _donor_share(network, days, viable, strong, donor, receiver, place)
-        for place, donor in enumerate(present)
-        if viable[place].any()
-    ]
+    shares = _donor_shares(network, days, viable, strong, receiver, present)
     return LimbCoverage(
         node=receiver,
         covered=covered,
         reliability=reliability,
         strength="none" if not covered else "strong" if sturdy else "weak",
         donors=tuple(sorted(shares, key=lambda s: (-s.reliability, -s.effective_days, s.node))),
-        refusals=tuple(
-            _refusal(network, days, maybe, donor, receiver, place)
-            for place, donor in enumerate(present)
-            if not viable[place].any()
-        ),
+        refusals=tuple(_refusals(network, days, viable, maybe, receiver, present)),
         possible_reliability=_share_with(view, maybe, present, wanted),
     )
 
