@@ -204,7 +204,7 @@ def _donor_shares(
 ) -> Iterator[DonorShare]:
     """Those of the donors that are viable in some scenario. viable, strong : shape (donors, S)."""
     serving = np.flatnonzero(viable.any(axis=1))
-    overlap, nodes = days.overlap[serving], [donors[place] for place in serving]
+    overlap, nodes = days.overlap[serving], [donors[place] for place in serving.tolist()]
     columns = (
         viable[serving].mean(axis=1),
         overlap.mean(axis=1),
