@@ -82,6 +82,31 @@ def test_o8_none_is_covered_when_it_is_felled(o8: Path, pollinet: Run) -> None:
     assert answer.data["proof"]["bound"] == 1
 
 
+@pytest.mark.parametrize(
+    ("parts", "word", "together", "even_share"),
+    [
+        # T 110–121 and D1 108–118: nine of the fourteen days with blossom are shared.
+        (O1, "even", 9 / 14, 1),
+        # H and L share 7 of 13 days in seven springs and none in the three warm ones.
+        (O3, "even", 7 / 13, 0.7),
+        # A ends on day 114, C begins on day 116: never all three.
+        (O8, "lopsided", 0, 0),
+    ],
+)
+def test_the_look_of_the_trees_in_bloom(
+    parts: tuple[str, ...],
+    word: str,
+    together: float,
+    even_share: float,
+    tmp_path: Path,
+    pollinet: Run,
+) -> None:
+    look = pollinet("balance", written(tmp_path, *parts), "--json").data["looks"]["tree"]["bloom"]
+    assert look["word"] == word
+    assert look["together"] == pytest.approx(together)
+    assert look["even_share"] == pytest.approx(even_share)
+
+
 def test_an_unknown_genotype_is_never_a_silent_yes(tmp_path: Path, pollinet: Run) -> None:
     nameless = variety("U", "", [108, 118]).replace('s_genotype = ""\n', "")
     plan = written(tmp_path, tree("A U"), variety("A", "S3S5", [105, 114]), nameless)

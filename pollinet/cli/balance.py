@@ -1,4 +1,4 @@
-"""`pollinet balance`: are the limbs of a tree in balance."""
+"""`pollinet balance`: are the limbs of a tree in balance, and does it look even in spring."""
 
 from __future__ import annotations
 
@@ -19,7 +19,8 @@ from pollinet.cli.common import (
     print_lines,
     print_table,
 )
-from pollinet.summary.advice import garden_balance
+from pollinet.summary.advice import TreeLook, garden_balance, garden_looks
+from pollinet.wording.look import lag_text, look_lines, looks_answer
 from pollinet.wording.sentences import count, joined
 
 FLAGS = {
@@ -36,26 +37,30 @@ FLAGS = {
 @plan_argument
 @json_option
 def balance(plan: Path, as_json: bool) -> int:
-    """Say which limbs grow away from the others, and how many fruits each can carry."""
+    """Say which limbs grow away from the others, and how even the tree looks in spring.
+
+    Also how many fruits each limb can carry.
+    """
     study = opened(plan, as_json=as_json)
-    found = garden_balance(study)
+    found, looks = garden_balance(study), garden_looks(study)
     if as_json:
         print_json({"answer": balance_answer(found),
                     "trees": {tree: [_data(limb) for limb in limbs]
                               for tree, limbs in found.items()},
+                    "looks": {tree: asdict(look) for tree, look in looks.items()},
                     "findings": findings_data(study.findings)}, schema="balance")  # fmt: skip
         return 0
-    print_lines([balance_answer(found), ""])
+    print_lines([balance_answer(found), *filter(None, [looks_answer(looks)]), ""])
     table = new_table(
         ("Limb", {}), ("Variety", {}), ("Vigour", {}), ("Grafted", {}),
         ("Part of the wood", {"justify": "right"}), ("Fruits to leave", {"justify": "right"}),
-        ("What to do", {"ratio": 1}),
+        ("Full bloom", {"justify": "right"}), ("What to do", {"ratio": 1}),
     )  # fmt: skip
-    for limbs in found.values():
+    for tree, limbs in found.items():
         for limb in limbs:
-            table.add_row(*_cells(limb))
+            table.add_row(*_cells(limb, looks.get(tree)))
     print_table(table)
-    print_lines(["", *_notes(found)])
+    print_lines(["", *look_lines(looks), "", *_notes(found)])
     return 0
 
 
@@ -74,13 +79,13 @@ def balance_answer(found: dict[str, tuple[LimbBalance, ...]]) -> str:
     return f"In balance: all {count(len(limbs), 'limb')} measured."
 
 
-def _cells(limb: LimbBalance) -> tuple[str, ...]:
+def _cells(limb: LimbBalance, look: TreeLook | None) -> tuple[str, ...]:
     share = "" if limb.share is None else f"{limb.share * 100:.0f} %"
     fruits = "" if limb.fruits is None else f"{limb.fruits[0]}–{limb.fruits[1]}"
     grafted = "" if limb.grafted is None else str(limb.grafted)
     return (
         limb.limb, limb.variety.name, limb.vigour or "not known", grafted, share, fruits,
-        "; ".join(FLAGS[flag] for flag in limb.flags),
+        lag_text(look, limb.limb), "; ".join(FLAGS[flag] for flag in limb.flags),
     )  # fmt: skip
 
 
@@ -92,7 +97,8 @@ def _notes(found: dict[str, tuple[LimbBalance, ...]]) -> list[str]:
         notes.append(f"Thickness not noted of {', '.join(bare)}: pollinet record PLAN LIMB "
                      "--diameter MM, a hand's breadth from the trunk.")  # fmt: skip
     notes.append("Part of the wood: cross-section against that of all limbs of the tree. Fruits to "
-                 "leave: 4 to 6 per cm² of cross-section, known for apple only.")  # fmt: skip
+                 "leave: 4 to 6 per cm² of cross-section, known for apple only. Full "
+                 "bloom: days after (+) or before (−) the middle of the tree.")  # fmt: skip
     notes.append("Strong limbs: cut in summer, no more than a fifth of the crown a year; a "
                  "three-legged ladder on soil, sure footing before the saw.")  # fmt: skip
     return notes

@@ -4,12 +4,15 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+import numpy as np
+
 from pollinet.advice.balance import LimbBalance, fruits_to_leave, tree_balance
 from pollinet.advice.computed import FrostLimits, Site, computed, dependants
 from pollinet.advice.diagnosis import Diagnosis, diagnose
+from pollinet.advice.look import BloomLook, LeafingLook, bloom_look, leafing_look
 from pollinet.advice.observed import Log, alternation, live_needed, observed
 from pollinet.advice.rules import Measure
-from pollinet.domain import Limb
+from pollinet.domain import FloatArray, Limb, Tree
 from pollinet.phenology.adequacy import is_chill_known
 from pollinet.readers.advice import advice_tables
 from pollinet.readers.frost import load_frost_limits
@@ -108,3 +111,37 @@ def garden_balance(study: Study) -> dict[str, tuple[LimbBalance, ...]]:
     log = Log(study.plan, study.records)
     load = advice_tables()["load"]
     return {tree.id: tree_balance(tree, log, study.known, load) for tree in study.plan.trees}
+
+
+@dataclass(frozen=True)
+class TreeLook:
+    """How even a tree looks in spring, in bloom and coming into leaf."""
+
+    bloom: BloomLook
+    leafing: LeafingLook
+
+
+def garden_looks(study: Study) -> dict[str, TreeLook]:
+    """The look of every tree with two limbs or more, by its id."""
+    noted: dict[int, dict[str, float]] = {}
+    for seen in study.records.observations:
+        if seen.kind == "leafing" and seen.day is not None:
+            noted.setdefault(seen.year, {})[seen.limb] = seen.day.toordinal()
+    return {
+        tree.id: TreeLook(
+            bloom_look([limb.id for limb in tree.limbs], *_tree_bloom(study, tree)),
+            leafing_look([limb.id for limb in tree.limbs], noted),
+        )
+        for tree in study.plan.trees
+        if len(tree.limbs) > 1
+    }
+
+
+def _tree_bloom(study: Study, tree: Tree) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Start, full bloom and end of every limb of a tree, each of shape (limbs, scenarios). [h]"""
+    bloom = study.bloom
+    rows = np.array([bloom.varieties.index(limb.variety) for limb in tree.limbs])
+    start, full, end = (
+        values[rows].reshape(len(rows), -1) for values in (bloom.start_h, bloom.full_h, bloom.end_h)
+    )
+    return start, full, end

@@ -143,6 +143,20 @@ def test_balance_lives_on_notes(typed: Path, pollinet: Run) -> None:
     assert second["area_mm2"] is None and second["flags"] == []
 
 
+def test_balance_tells_how_even_a_tree_looks(typed: Path, pollinet: Run) -> None:
+    """A and B bloom on the same days; of their leafing only one limb's is noted, then both."""
+    said = pollinet("balance", typed).out
+    assert "Even in bloom: tree." in said
+    assert "Leafing not noted." in said
+    pollinet("record", typed, "limb A", "--leafing", "2026-04-02")
+    assert "Leafing not noted." in pollinet("balance", typed).out
+    pollinet("record", typed, "limb B", "--leafing", "2026-04-12")
+    said = pollinet("balance", typed)
+    assert "Lopsided in leaf, by 10 days." in " ".join(said.out.split())
+    leafing = pollinet("balance", typed, "--json").data["looks"]["tree"]["leafing"]
+    assert leafing["lags"] == {"limb A": -5, "limb B": 5}
+
+
 def test_rows(pollinet: Run) -> None:
     answer = pollinet("rows", 18, "--spacing", 4.5, "--json")
     assert answer.data["layouts"][0]["name"] == "every third row"
