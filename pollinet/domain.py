@@ -135,7 +135,11 @@ class TypedBloom:
 
 @dataclass(frozen=True)
 class Variety:
-    """A variety as the stages see it: fertility, bloom and chill evidence, and all raw facts."""
+    """A variety as the stages see it: fertility, bloom and chill evidence, and all raw facts.
+
+    bloom, typed_bloom : when its flowers can be pollinated; they shed pollen at the same time
+        unless `shed` or `typed_shed` tell otherwise (catkins of a hazelnut).
+    """
 
     id: VarietyId
     fertility: Fertility
@@ -144,6 +148,13 @@ class Variety:
     chill: tuple[ChillRequirement, ...] = ()
     typed_bloom: TypedBloom | None = None
     facts: tuple[Fact, ...] = ()
+    shed: tuple[BloomEvidence, ...] = ()
+    typed_shed: TypedBloom | None = None
+
+    @property
+    def sheds_apart(self) -> bool:
+        """Whether it is known when its catkins shed pollen, apart from its flowers."""
+        return bool(self.shed) or self.typed_shed is not None
 
 
 @dataclass(frozen=True)
@@ -354,7 +365,8 @@ class Bloom:
     start_h, full_h, end_h : shape (V, K, W), draws by winters. Hours since the season's start;
         NaN: the variety does not bloom in that scenario. The end is exclusive: a typed interval
         10–12 April runs from 10 April 00:00 to 13 April 00:00. [h]
-    shed_start_h, shed_end_h : when pollen is shed, where that differs from the bloom interval.
+    shed_start_h, shed_end_h : shape (V, K, W), when pollen is shed; None: no variety sheds it at
+        another time than that of its bloom. [h]
     starts : first day of each winter's season, length W.
     sd_days : shape (V,), standard deviation of the full bloom date here, all causes. [days]
     rests_on : for each variety, what its dates come from, in a few words.
@@ -498,6 +510,8 @@ class Fruit:
     system : `gametophytic`, `sporophytic` or `class` (published self-fertility and pairs only).
     name_space : S-allele names mean the same only within one name space.
     folder : where its tables stand.
+    pollen_by : what carries the pollen; wind asks for no bees.
+    shed_apart : whether catkins shed pollen at another time than flowers can be pollinated.
     """
 
     name: str
@@ -508,6 +522,8 @@ class Fruit:
     self_fertile_default: bool | None = None
     folder: str = ""
     other_names: tuple[str, ...] = ()
+    pollen_by: Literal["bees", "wind"] = "bees"
+    shed_apart: bool = False
 
 
 @dataclass(frozen=True)

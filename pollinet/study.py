@@ -20,6 +20,7 @@ from pollinet.domain import (
     Catalogue,
     DailyWeather,
     FloatArray,
+    Fruit,
     NetworkInput,
     Node,
     Plan,
@@ -31,7 +32,8 @@ from pollinet.domain import (
     Winters,
 )
 from pollinet.findings import Finding, has_errors, in_order
-from pollinet.network.coverage import LimbCoverage, limb_coverage
+from pollinet.messages import joined, listing, say, say_number
+from pollinet.network.coverage import LimbCoverage, coverage_by_winter, limb_coverage
 from pollinet.network.proximity import proximity
 from pollinet.phenology.adequacy import chill_quality
 from pollinet.phenology.bloom import bloom_ensemble, typed_bloom
@@ -59,6 +61,10 @@ GENERATED_WINTERS = 30
 
 FIRST_GENERATED_YEAR = 2001
 """Harvest year of the first generated winter: a label, not a claim about that year."""
+
+
+WARMER_C = tuple(step / 2 for step in range(7))
+"""Steps of warming that charts and report look at: own convention. [°C]"""
 
 
 @dataclass(frozen=True)
@@ -247,7 +253,11 @@ class Study:
         # What the grower tells of a variety by comparison says nothing new of trial sites.
         known = [v for v in self.catalogue.varieties.values() if v.id.species in species]
         peers = [v for v in known if all(e.source != OWN_SOURCE for e in v.bloom)]
-        places = {evidence.place for variety in (*peers, *varieties) for evidence in variety.bloom}
+        places = {
+            evidence.place
+            for variety in (*peers, *varieties)
+            for evidence in (*variety.bloom, *variety.shed)
+        }
         return bloom_ensemble(
             varieties,
             self.sums,
@@ -269,17 +279,27 @@ class Study:
     def gaps(self) -> tuple[Finding, ...]:
         """What is missing for an answer: weather for untyped bloom, unequal lists of springs."""
         findings = [replace(found, file=self.weather_name) for found in self._split[1]]
-        typed = [v.typed_bloom for v in self.varieties() if v.typed_bloom is not None]
+        springs = {
+            (v.id.name, len(typed.intervals))
+            for v in self.varieties()
+            for typed in (v.typed_bloom, v.typed_shed)
+            if typed is not None
+        }
+        findings += self._shed_gaps()
         if self.record is None:
             findings += self._untyped()
-        springs = sorted({len(bloom.intervals) for bloom in typed} - {1})
-        if springs and (len(springs) > 1 or len({len(b.intervals) for b in typed}) > 1):
+        several = max((number for _, number in springs), default=1) > 1
+        if several and len({number for _, number in springs}) > 1:
+            told = [
+                say_number("{name} {number} spring", "{name} {number} springs", number, name=name)
+                for name, number in sorted(springs)
+            ]
             findings.append(self._error("unequal-springs",
-                "the varieties have bloom for different numbers of springs: "
-                + ", ".join(str(len(bloom.intervals)) for bloom in typed),
-                cure="give every variety one interval for each spring, or one usual interval",
+                say("the varieties have bloom typed for different numbers of springs: {springs}",
+                    springs=listing(told)),
+                cure=say("type the same springs for each of them, or one usual interval for each"),
             ))  # fmt: skip
-        elif springs and self.record is not None:
+        elif several and self.record is not None:
             findings.append(self._error("springs-and-weather",
                 "bloom of several springs is typed and a weather record is given as well",
                 cure="remove the weather, or type one usual interval"))  # fmt: skip
@@ -290,8 +310,29 @@ class Study:
         """What findings on the weather call its file."""
         return "" if self.record is None else self.record.source.partition(",")[0]
 
+    def _shed_gaps(self) -> list[Finding]:
+        """Varieties whose flowers are dated and whose catkins are not, though they differ."""
+        gaps = [
+            v.id.name
+            for v in self.varieties()
+            if self.fruit_of(v).shed_apart and (v.bloom or v.typed_bloom) and not v.sheds_apart
+        ]
+        if not gaps:
+            return []
+        message = say(
+            "When the catkins shed pollen is not known of {names}; it is counted on for no other",
+            names=joined(gaps),
+        )
+        cure = say(
+            "in a [[variety]], bloom = the days on which the stigmas show; add pollen_shed = "
+            '["01-10", "02-05"], the days on which the catkins dust'
+        )
+        return [Finding("warning", "no-pollen-shed", message, self.plan.file, cure=cure)]
+
     def _untyped(self) -> list[Finding]:
-        names = [v.id.name for v in self.varieties() if v.typed_bloom is None]
+        names = [
+            v.id.name for v in self.varieties() if v.typed_bloom is None and v.typed_shed is None
+        ]
         if not names:
             return []
         return [
@@ -339,8 +380,7 @@ class Study:
         bloom = self.bloom_of(varieties) if scions else self.bloom
         row = {variety.id: index for index, variety in enumerate(varieties)}
         rows = np.array([row[node.variety] for node in nodes], dtype=int)
-        shed_start = bloom.start_h if bloom.shed_start_h is None else bloom.shed_start_h
-        shed_end = bloom.end_h if bloom.shed_end_h is None else bloom.shed_end_h
+        shed_start, shed_end = self._shed(varieties, bloom)
         chill, flight = self._quality(varieties, bloom)
         return NetworkInput(
             nodes=nodes,
@@ -366,7 +406,31 @@ class Study:
             return ones, ones
         aim = self.plan.aim
         chill = chill_quality(varieties, self.outlook_sums, draws=aim.draws, seed=aim.seed)
-        return chill, flight_share(bloom, self.outlook, self.plan.site.latitude)
+        flight = flight_share(bloom, self.outlook, self.plan.site.latitude)
+        flight[[self.fruit_of(variety).pollen_by == "wind" for variety in varieties]] = 1.0
+        return chill, flight
+
+    def _shed(self, varieties: tuple[Variety, ...], bloom: Bloom) -> tuple[FloatArray, FloatArray]:
+        """When pollen is shed: with bloom, unless the fruit's catkins have a time of their own.
+
+        Where that time is not known, none of such a fruit's pollen is counted on.
+        """
+        if bloom.shed_start_h is None or bloom.shed_end_h is None:
+            start, end = bloom.start_h, bloom.end_h
+        else:
+            start, end = bloom.shed_start_h, bloom.shed_end_h
+        unknown = [
+            self.fruit_of(variety).shed_apart and not variety.sheds_apart for variety in varieties
+        ]
+        if not any(unknown):
+            return start, end
+        start, end = start.copy(), end.copy()
+        start[unknown] = end[unknown] = np.nan
+        return start, end
+
+    def fruit_of(self, variety: Variety) -> Fruit:
+        """The kind of fruit of a variety."""
+        return self.catalogue.rules.fruits[variety.id.species]
 
     def _proximity(self, nodes: tuple[Node, ...]) -> FloatArray:
         distance = np.array([node.distance_m for node in nodes])
@@ -382,6 +446,17 @@ class Study:
     def coverage(self) -> tuple[LimbCoverage, ...]:
         """Coverage of every limb that is to crop, and of the others for information."""
         return limb_coverage(self.network)
+
+    @cached_property
+    def warming(self) -> FloatArray | None:
+        """Share of scenarios in which each limb of `coverage` is covered, shape (limbs, steps).
+
+        One step for each of `WARMER_C`; None for a plan with typed dates only.
+        """
+        if self.winters is None:
+            return None
+        steps = (self.warmer(degrees) if degrees else self for degrees in WARMER_C)
+        return np.stack([coverage_by_winter(s.network)[1].mean(axis=1) for s in steps], axis=1)
 
     def free_scions(self, *, from_catalogue: bool = False) -> tuple[Scion, ...]:
         """Scions that may be chosen: not blocked, of a fruit that stands in the garden."""

@@ -251,12 +251,13 @@ def calendar_description(rows: Sequence[CalendarRow], start: date) -> str:
 def one_winter(bloom: Bloom, place: int) -> Bloom:
     """The same bloom in one winter alone, told by its place among all."""
     chosen = slice(place, place + 1)
+    sheds, ends = bloom.shed_start_h, bloom.shed_end_h
     return replace(
         bloom,
         start_h=bloom.start_h[:, :, chosen],
         full_h=bloom.full_h[:, :, chosen],
         end_h=bloom.end_h[:, :, chosen],
         starts=bloom.starts[chosen],
-        shed_start_h=None,
-        shed_end_h=None,
+        shed_start_h=None if sheds is None else sheds[:, :, chosen],
+        shed_end_h=None if ends is None else ends[:, :, chosen],
     )

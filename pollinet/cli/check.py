@@ -24,7 +24,13 @@ from pollinet.days import month_and_day
 from pollinet.language import _, ngettext, number
 from pollinet.network.coverage import DonorShare, LimbCoverage
 from pollinet.study import Study
-from pollinet.summary.limbs import BloomDates, LimbSummary, bloom_dates, limb_summaries
+from pollinet.summary.limbs import (
+    BloomDates,
+    LimbSummary,
+    apart_fruits,
+    bloom_dates,
+    limb_summaries,
+)
 from pollinet.wording.sentences import (
     WEAK,
     best_donor,
@@ -161,7 +167,7 @@ def _notes(limbs: tuple[LimbSummary, ...], study: Study) -> list[str]:
     notes = [
         weather_words(study.record, study.winters),
         _("±: standard deviation of full bloom, over winters and over what is not known."),
-        donor_rule(study.plan.aim),
+        donor_rule(study.plan.aim, apart_fruits(study)),
     ]
     donors = [limb.coverage.donors[0] for limb in limbs if limb.coverage and limb.coverage.donors]
     if any(donor.verdict.answer == "half" for donor in donors):

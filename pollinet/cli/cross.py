@@ -20,7 +20,7 @@ from pollinet.cli.common import (
     show_findings,
     stop,
 )
-from pollinet.compatibility.verdict import cross_verdict
+from pollinet.compatibility.verdict import cross_verdict, with_selfing
 from pollinet.domain import Catalogue, Fertility, VarietyId, Verdict
 from pollinet.findings import Finding, has_errors
 from pollinet.readers.catalogue import load_catalogue
@@ -196,7 +196,8 @@ def _show_pair(
         )
     print_table(table)
     print()
-    print_lines(line for fertility in dict.fromkeys(pair) for line in fertility_lines(fertility))
+    both = dict.fromkeys(with_selfing(fertility, catalogue.rules) for fertility in pair)
+    print_lines(line for fertility in both for line in fertility_lines(fertility))
     for verdict in verdicts:
         print_lines(
             f"Published on {verdict.donor.name} pollen on {verdict.receiver.name}: {line}."

@@ -24,10 +24,9 @@ from pollinet.cli.common import (
     stop,
 )
 from pollinet.cli.variety_add import folder_option
-from pollinet.compatibility.verdict import cross_verdict
+from pollinet.compatibility.verdict import with_selfing
 from pollinet.domain import (
     Catalogue,
-    FertilityRules,
     FloatArray,
     Fruit,
     Genotype,
@@ -169,19 +168,6 @@ def bloom_word(relative_days: float | None) -> str:
     return "late" if relative_days > 0 else "early"
 
 
-def with_selfing(variety: Variety, rules: FertilityRules) -> Variety:
-    """A variety with what its alleles say of its own pollen, where no source says it."""
-    fertility, genotype = variety.fertility, variety.fertility.genotype
-    if fertility.self_fertile is not None or genotype is None or not genotype.complete:
-        return variety
-    verdict = cross_verdict(fertility, fertility, rules)
-    if verdict.answer == "unknown":
-        return variety
-    memory = (*fertility.memory, "self_fertile") if verdict.memory else fertility.memory
-    told = replace(fertility, self_fertile=verdict.answer != "no", memory=memory)
-    return replace(variety, fertility=told)
-
-
 def values_of(row: ListedVariety, shared: SharedTables) -> dict[str, list[Value]]:
     """All that a condition can ask of a variety."""
     variety, fertility = row.variety, row.variety.fertility
@@ -239,7 +225,7 @@ def listed(
     rows = []
     for name, variety in sorted(catalogue.varieties.items()):
         days = relative.get(name)
-        told = with_selfing(variety, catalogue.rules)
+        told = replace(variety, fertility=with_selfing(variety.fertility, catalogue.rules))
         rows.append(ListedVariety(told, days, bloom_word(days)))
     kept = []
     for row in rows:

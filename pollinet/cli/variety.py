@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import textwrap
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
@@ -22,9 +22,9 @@ from pollinet.cli.common import (
     stop,
 )
 from pollinet.cli.cross import find_varieties, verdict_data
-from pollinet.cli.varieties import relative_bloom, with_selfing
+from pollinet.cli.varieties import relative_bloom
 from pollinet.cli.variety_add import add, folder_option
-from pollinet.compatibility.verdict import cross_verdict
+from pollinet.compatibility.verdict import cross_verdict, with_selfing
 from pollinet.domain import (
     BloomEvidence,
     Catalogue,
@@ -36,7 +36,7 @@ from pollinet.domain import (
 from pollinet.findings import has_errors
 from pollinet.readers.own_tables import own_folder_beside
 from pollinet.readers.shared_tables import read_shared
-from pollinet.readers.varieties import DATED, Context, Grounds, bloom_evidence
+from pollinet.readers.varieties import DATED, SHED_DATED, Context, Grounds, bloom_evidence
 from pollinet.summary.limbs import memory_words
 from pollinet.wording.varieties import (
     LABELS,
@@ -51,8 +51,8 @@ from pollinet.wording.varieties import (
 SHOWN_CROSSES = 5
 """Published crosses shown on the page; all of them are in the JSON."""
 
-BLOOM = (*DATED, "bloom_offset_days", "bloom_class")
-"""Properties that say when a variety blooms."""
+BLOOM = (*DATED, *SHED_DATED, "bloom_offset_days", "bloom_class")
+"""Properties that say when a variety blooms or sheds its pollen."""
 
 
 class _ShowOrAdd(click.Group):
@@ -141,7 +141,7 @@ def page_of(variety: Variety, catalogue: Catalogue, grounds: Grounds) -> Page:
     order = {word: number for number, word in enumerate(LABELS)}
     facts = sorted(variety.facts, key=lambda f: (order.get(f.property, 99), f.context))
     own_pollen = cross_verdict(variety.fertility, variety.fertility, rules)
-    variety = with_selfing(variety, rules)
+    variety = replace(variety, fertility=with_selfing(variety.fertility, rules))
     return Page(
         variety,
         relative_bloom(peers).get(name),

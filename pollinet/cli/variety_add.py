@@ -51,6 +51,12 @@ folder_option = click.option(
     help='In your garden: "8 Apr - 18 Apr". Compared: "4 days after Conference", "with Bing". '
     'By class: "England groups: C".',
 )
+@click.option(
+    "--pollen-shed",
+    default="",
+    metavar="DAYS",
+    help='When its catkins shed pollen in your garden, such as "8 Jan - 2 Feb" (hazelnut).',
+)
 @click.option("--sport-of", metavar="NAME", help="The variety that it is a sport or clone of.")
 @click.option(
     "--set",
@@ -76,6 +82,7 @@ def add(
     pollen_ok: str | None,
     chill_portions: str | None,
     bloom: tuple[str, ...],
+    pollen_shed: str,
     sport_of: str | None,
     others: tuple[str, ...],
     note: str,
@@ -85,13 +92,13 @@ def add(
 ) -> int:
     """Describe a variety of your own; your values go before those of the catalogue."""
     properties = _properties((s_genotype, ploidy, self_fertile, pollen_ok, chill_portions), others)
-    if not (properties or bloom or sport_of):
+    if not (properties or bloom or pollen_shed or sport_of):
         raise click.UsageError("Say something about the variety, at least one value.")
     fruit, problems = resolve_fruit(species, fruits(), place="--species")
     if fruit is None:
         stop(problems, as_json)
     title, parent, remark = (_clean(text) for text in (" ".join(name), sport_of or "", note))
-    own = OwnVariety(title, fruits()[fruit], properties, bloom, parent, remark)
+    own = OwnVariety(title, fruits()[fruit], properties, bloom, parent, remark, pollen_shed)
     home = folder or (plan.parent if plan else Path()) / OWN_FOLDER
     catalogue, findings = _added(own, home, as_json)
     variety = catalogue.varieties[VarietyId(fruit, own.name)]

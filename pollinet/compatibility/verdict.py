@@ -1,7 +1,7 @@
 """May this donor's pollen serve this receiver's flowers? The order of decision, in one place.
 
-1. The same variety, its clone or sport: sterile pollen is a no, else self-fertile or not
-   (`selfing`).
+1. The same variety, its clone or sport: a triploid's or sterile pollen is a no, else self-fertile
+   or not (`selfing`).
 2. The kinds of fruit (`crossing`): another fruit without a rule that lets it pass is a no.
 3. The donor's pollen (`ploidy`): triploid or sterile is a no.
 4. The S-alleles (`gametophytic`, `sporophytic`), or for fruits without such a table the
@@ -240,7 +240,7 @@ def self_verdict(
     made = crosses_made(pairs)
     result = agreed(made)
     fault = pollen_fault(donor, index.fruit(donor.id.species))
-    if fault and (donor.pollen_ok is False or receiver.self_fertile is not True):
+    if fault is not None:  # self-fertile or not: what gives no good pollen serves nobody
         outcome, fields = known(0.0, fault), {"pollen_ok", "ploidy"}
     elif receiver.self_fertile is not None:
         outcome, fields = selfed(receiver.self_fertile, rule), {"self_fertile"}
@@ -251,6 +251,18 @@ def self_verdict(
         outcome, fields = selfed_by_rule(receiver, rule, index), {"genotype"}
     memory = bool(fields & {*donor.memory, *receiver.memory})
     return _verdict(donor, receiver, outcome, (*donor.sources, *receiver.sources), memory)
+
+
+def with_selfing(fertility: Fertility, rules: FertilityRules) -> Fertility:
+    """A fertility with `self_fertile` filled in where the alleles decide; else as it was."""
+    genotype = fertility.genotype
+    if fertility.self_fertile is not None or genotype is None or not genotype.complete:
+        return fertility
+    verdict = cross_verdict(fertility, fertility, rules)
+    if verdict.answer == "unknown":
+        return fertility
+    memory = (*fertility.memory, "self_fertile") if verdict.memory else fertility.memory
+    return replace(fertility, self_fertile=verdict.answer != "no", memory=memory)
 
 
 # --- putting it together ---------------------------------------------------------------------

@@ -33,6 +33,7 @@ from pollinet.phenology.positions import (
     Family,
     Position,
     families,
+    shed_families,
     solve_positions,
 )
 from pollinet.phenology.records import Errors, Note, learn
@@ -86,7 +87,8 @@ def bloom_ensemble(
     ----------
     varieties
         V varieties, in any order. Clones of one variety share their draws, and its evidence
-        where they have none of their own.
+        where they have none of their own. Where pollen is shed at another time than that of
+        bloom, its dates are drawn beside those of bloom, under the same rule and shared errors.
     here, sites
         Seasons of the site and of the trial sites named in the evidence.
     timing
@@ -111,7 +113,7 @@ def bloom_ensemble(
         NaN where a variety has no evidence, or where a winter is too short of heat.
     """
     ordered = sorted(varieties, key=lambda v: v.id)
-    groups = families(ordered)
+    groups = (*families(ordered), *shed_families(ordered))
     home = Climate(here)
     told = home if outlook is None else Climate(outlook)
     climates = {place: Climate(sums) for place, sums in sites.items()}
@@ -119,10 +121,11 @@ def bloom_ensemble(
     rows = {variety.id: row for row, variety in enumerate(ordered)}
     hours = np.empty((3, len(ordered), draws, len(here.starts)))
     rests_on = [_NOTHING] * len(ordered)
+    shed: dict[int, FloatArray] = {}
     noted = tuple(records)
     for species in dict.fromkeys(group.species for group in groups):
         known = [
-            Known(group, position, stream(seed, *group[:2]))
+            Known(group, position, stream(seed, *group.stream))
             for group, position in zip(groups, positions, strict=True)
             if group.species == species and position is not None
         ]
@@ -130,10 +133,14 @@ def bloom_ensemble(
         drawn = _species_days(known, home, told, timing[species], draws, latitude, rng, noted)
         for each, days in zip(known, drawn, strict=True):
             for variety in each.group.members:
-                np.multiply(days, 24, out=hours[:, rows[variety.id]])
-                rests_on[rows[variety.id]] = each.position.rests_on
+                row = rows[variety.id]
+                if each.group.sheds:
+                    shed[row] = days[::2] * 24
+                else:
+                    np.multiply(days, 24, out=hours[:, row])
+                    rests_on[row] = each.position.rests_on
     hours[:, [words == _NOTHING for words in rests_on]] = np.nan
-    return _bloom(ordered, hours, here.starts, rests_on)
+    return _bloom(ordered, hours, here.starts, rests_on, shed)
 
 
 def typed_bloom(varieties: Sequence[Variety], *, draws: int, latitude: float, seed: int) -> Bloom:
@@ -147,7 +154,7 @@ def typed_bloom(varieties: Sequence[Variety], *, draws: int, latitude: float, se
         Varieties have intervals for different numbers of springs.
     """
     ordered = sorted(varieties, key=lambda v: v.id)
-    groups = families(ordered)
+    groups = (*families(ordered), *shed_families(ordered))
     typed = [group.typed for group in groups if group.typed is not None]
     springs = {len(bloom.intervals) for bloom in typed} or {1}
     if len(springs) > 1:
@@ -157,18 +164,21 @@ def typed_bloom(varieties: Sequence[Variety], *, draws: int, latitude: float, se
     rows = {variety.id: row for row, variety in enumerate(ordered)}
     hours = np.full((3, len(ordered), 1 if exact else draws, len(starts)), np.nan)
     rests_on = [_NOTHING] * len(ordered)
+    shed: dict[int, FloatArray] = {}
     for group in groups:
         if group.typed is None:
             continue
         sd_days = TYPED_SD_DAYS if group.typed.sd_days is None else group.typed.sd_days
-        rng = stream(seed, *group[:2], "typed")
+        rng = stream(seed, *group.stream, "typed")
         error = shuffled_normals(hours.shape[2], rng, len(starts))
-        for variety in group.members:
-            row = rows[variety.id]
-            days = _exact_days(group.typed, starts, latitude)[:, None, :] + sd_days * error
-            np.multiply(days, 24, out=hours[:, row])
-            rests_on[row] = "dates typed by the grower"
-    return _bloom(ordered, hours, starts, rests_on)
+        days = _exact_days(group.typed, starts, latitude)[:, None, :] + sd_days * error
+        for row in (rows[variety.id] for variety in group.members):
+            if group.sheds:
+                shed[row] = days[::2] * 24
+            else:
+                np.multiply(days, 24, out=hours[:, row])
+                rests_on[row] = "dates typed by the grower"
+    return _bloom(ordered, hours, starts, rests_on, shed)
 
 
 def usual_parts(positions: Sequence[Position], home: Climate, timing: Timing) -> FloatArray:
@@ -204,7 +214,9 @@ def _species_days(
     season = timing.season_sd_days * shuffled_normals(draws, rng, len(starts))
     errors = _drawn_errors(known, timing, draws, rng)
     lengths = _drawn_lengths(timing, draws, len(starts), rng)
-    index = {v.id: i for i, each in enumerate(known) for v in each.group.members}
+    # What a grower notes of bloom is about the flowers.
+    flowers = ((i, each) for i, each in enumerate(known) if not each.group.sheds)
+    index = {v.id: i for i, each in flowers for v in each.group.members}
     if springs := noted_springs(records, index, latitude):
         errors = _learned(known, errors, day_notes(springs, parts, timing, home), timing, rng)
         own = [each.position.length for each in known]
@@ -369,7 +381,13 @@ def _bloom(
     hours: FloatArray,
     starts: tuple[date, ...],
     rests_on: Sequence[str],
+    shed: Mapping[int, FloatArray],
 ) -> Bloom:
+    """Hours of bloom, shape (3, V, K, W), and of pollen shed by row, shape (2, K, W)."""
+    sheds = hours[::2].copy() if shed else None
+    if sheds is not None:
+        for row, own in shed.items():
+            sheds[:, row] = own
     return Bloom(
         varieties=tuple(variety.id for variety in ordered),
         start_h=hours[0],
@@ -378,6 +396,8 @@ def _bloom(
         starts=starts,
         sd_days=np.array([_spread(full) / 24 for full in hours[1]]),
         rests_on=tuple(rests_on),
+        shed_start_h=None if sheds is None else sheds[0],
+        shed_end_h=None if sheds is None else sheds[1],
     )
 
 

@@ -15,7 +15,7 @@ the places are first brought in line with each other over all varieties that wer
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 import numpy as np
@@ -46,16 +46,24 @@ class Family(NamedTuple):
     """Clones of one variety that rest on the same evidence, and so bloom alike.
 
     Families of one clone draw the same errors, so that clones are never taken for independent.
+
+    sheds : whether the dates of the members are those of their pollen shed, see `shed_families`.
     """
 
     species: str
     clone: str
     members: tuple[Variety, ...]
+    sheds: bool = False
 
     @property
     def typed(self) -> TypedBloom | None:
         """Bloom dates that the grower typed for any of them."""
         return next((v.typed_bloom for v in self.members if v.typed_bloom is not None), None)
+
+    @property
+    def stream(self) -> tuple[str, ...]:
+        """What its own draws are named by; catkins and flowers of a variety err independently."""
+        return (self.species, self.clone, *(["pollen shed"] if self.sheds else []))
 
 
 class Date(NamedTuple):
@@ -106,6 +114,19 @@ def families(varieties: Iterable[Variety]) -> tuple[Family, ...]:
         groups.setdefault((species, clone, evidence), []).append(variety)
     found = [Family(m[0].id.species, m[0].fertility.clone, tuple(m)) for m in groups.values()]
     return tuple(sorted(found, key=lambda f: (f.species, f.clone, f.members[0].id)))
+
+
+def shed_families(varieties: Iterable[Variety]) -> tuple[Family, ...]:
+    """Families of the varieties whose pollen shed is known apart, with its dates in bloom's place.
+
+    The length of shed is never known by itself: that of bloom says nothing about catkins.
+    """
+    catkins = [
+        replace(v, bloom=v.shed, typed_bloom=v.typed_shed, bloom_length_days=None)
+        for v in varieties
+        if v.sheds_apart
+    ]
+    return tuple(family._replace(sheds=True) for family in families(catkins))
 
 
 def solve_positions(

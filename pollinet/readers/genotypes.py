@@ -8,6 +8,7 @@ from functools import cache, lru_cache
 from pollinet.catalogue_files import catalogue_root, table_text
 from pollinet.domain import Fruit, Genotype
 from pollinet.findings import Finding
+from pollinet.messages import say
 from pollinet.readers.tables import FACTS, FRUITS, nearest, read_rows
 
 MAX_ALLELES = 6
@@ -51,6 +52,25 @@ def parse_genotype(
         return None, ()
     complete = len(alleles) == len(tokens) and len(alleles) >= fruit.ploidy
     return Genotype(alleles, complete), ()
+
+
+def ploidy_problems(
+    genotype: Genotype | None, ploidy: int | None, file: str, place: str
+) -> tuple[Finding, ...]:
+    """What is wrong with a genotype beside the ploidy told with it; None: not told.
+
+    An allele that is written twice counts twice: each copy sits on a chromosome of its own.
+    """
+    if genotype is None or ploidy is None or len(genotype.alleles) <= ploidy:
+        return ()
+    message = say(
+        "found {count} S-alleles and ploidy {ploidy}: no plant has more alleles than sets of "
+        "chromosomes",
+        count=len(genotype.alleles),
+        ploidy=ploidy,
+    )
+    cure = say("correct one of the two")
+    return (Finding("error", "too-many-alleles", message, file, place, cure=cure),)
 
 
 @lru_cache(maxsize=4096)

@@ -9,13 +9,14 @@ from math import hypot, sqrt
 
 from pollinet.domain import BloomEvidence, Catalogue, Fruit, Variety, VarietyId
 from pollinet.findings import Finding
+from pollinet.messages import say
 from pollinet.readers import tables
 from pollinet.readers.day_words import parse_span
-from pollinet.readers.genotypes import known_alleles, parse_genotype
+from pollinet.readers.genotypes import known_alleles, parse_genotype, ploidy_problems
 from pollinet.readers.names import resolve_variety
 from pollinet.readers.own_tables import NewRow
 from pollinet.readers.shared_tables import SharedTables
-from pollinet.readers.varieties import DATED, HERE
+from pollinet.readers.varieties import DATED, HERE, SHED_DATED
 
 SOURCE = "own"
 """Source id of all that a grower adds, in the shipped sources.csv; its status is `plan`."""
@@ -26,6 +27,8 @@ OWN_GARDEN = "own garden"
 COMPARED_SD_DAYS = 3.0
 """Error of "so many days after another variety" as a label or a neighbour tells it, on top of
 what the other variety's own date is unsure by. Own estimate. [days]"""
+
+_SHED = "--pollen-shed"
 
 LONGEST_BLOOM_DAYS = 60
 """As `bloom_length_days` in properties.csv. [days]"""
@@ -46,6 +49,7 @@ class OwnVariety:
 
     properties : values by property of properties.csv.
     bloom : each as in `pollinet variety add --bloom`.
+    shed : when its catkins shed pollen in the grower's garden, as `8 Jan - 2 Feb`; empty: not told.
     """
 
     name: str
@@ -54,6 +58,7 @@ class OwnVariety:
     bloom: tuple[str, ...] = ()
     clone_of: str = ""
     note: str = ""
+    shed: str = ""
 
 
 def rows_for(
@@ -75,11 +80,13 @@ def rows_for(
             "error", "wrong-bloom", f"{name} needs a place.", place=_option(name), cure=_BLOOM_CURE
         )
         for name in own.properties
-        if name in (*DATED, "bloom_offset_days", "bloom_class")
+        if name in (*DATED, *SHED_DATED, "bloom_offset_days", "bloom_class")
     ]
     contexts: list[NewRow] = []
-    for text in own.bloom:
-        rows, problems = _bloom_rows(text, own, catalogue, shared)
+    told = [_bloom_rows(text, own, catalogue, shared) for text in own.bloom]
+    if own.shed:
+        told.append(_shed_rows(own, shared))
+    for rows, problems in told:
         contexts += [row for row in rows if row.path == "contexts.csv"]
         facts += [row for row in rows if row.path != "contexts.csv"]
         findings += problems
@@ -137,11 +144,9 @@ def _genotype_problems(own: OwnVariety) -> list[Finding]:
     genotype, _ = parse_genotype(own.properties.get("s_genotype", ""), own.fruit)
     if genotype is None:
         return []
-    findings = []
-    ploidy = own.properties.get("ploidy", "")
-    if ploidy.isdecimal() and len(genotype.alleles) > int(ploidy):
-        message = f"{len(genotype.alleles)} S-alleles do not fit into {ploidy} sets of chromosomes."
-        findings.append(Finding("error", "contradiction", message, place="--ploidy"))
+    told = own.properties.get("ploidy", "")
+    ploidy = int(told) if told.isdecimal() else None
+    findings = [*ploidy_problems(genotype, ploidy, "", "--ploidy")]
     if strange := sorted(set(genotype.alleles) - known_alleles(own.fruit.folder)):
         message = f"No other {own.fruit.name} here has {', '.join(strange)}."
         cure = "Check the name of the allele; a new one passes every style known here."
@@ -188,18 +193,34 @@ def _bloom_rows(
     return _span_rows(span, own, shared), []
 
 
+def _shed_rows(own: OwnVariety, shared: SharedTables) -> tuple[list[NewRow], list[Finding]]:
+    span = parse_span(own.shed)
+    if span is None:
+        message = say("'{text}' cannot be read as days of pollen shed.", text=own.shed)
+        cure = say('Give first and last day in your garden: "8 Jan - 2 Feb".')
+        return [], [Finding("error", "wrong-bloom", message, place=_SHED, cure=cure)]
+    return _span_rows(span, own, shared, tuple(SHED_DATED), _SHED), []
+
+
 def _bloom_problem(message: str, cure: str = _BLOOM_CURE) -> Finding:
     return Finding("error", "wrong-bloom", message, place="--bloom", cure=cure)
 
 
-def _span_rows(span: tuple[float, float], own: OwnVariety, shared: SharedTables) -> list[NewRow]:
+def _span_rows(
+    span: tuple[float, float],
+    own: OwnVariety,
+    shared: SharedTables,
+    names: tuple[str, ...] = ("first_bloom_day", "bloom_end_day"),
+    option: str = "--bloom",
+) -> list[NewRow]:
+    """Two days in the grower's own garden, as facts of two properties."""
     cells = {"context": OWN_GARDEN, "place": HERE, "source": SOURCE, "status": "plan"}
     note = "usual days in the garden that the plan describes"
     return [
-        NewRow("contexts.csv", {**cells, "note": note}, "--bloom"),
+        NewRow("contexts.csv", {**cells, "note": note}, option),
         *(
-            _fact(own, name, f"{day:g}", shared, OWN_GARDEN, "--bloom")
-            for name, day in zip(("first_bloom_day", "bloom_end_day"), span, strict=True)
+            _fact(own, name, f"{day:g}", shared, OWN_GARDEN, option)
+            for name, day in zip(names, span, strict=True)
         ),
     ]
 

@@ -102,6 +102,7 @@ class VarietyTable(_Table):
     clone_of: str | None = None
     bloom: Any = None
     bloom_days: Any = None
+    pollen_shed: Any = None
     bloom_sd_days: Annotated[float, Field(ge=0, le=30)] | None = None
     chill_portions: Annotated[float, Field(gt=0, le=150)] | None = None
 

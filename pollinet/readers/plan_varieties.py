@@ -20,10 +20,10 @@ from pollinet.domain import (
     VarietyId,
 )
 from pollinet.findings import Finding
-from pollinet.readers.genotypes import parse_genotype
+from pollinet.readers.genotypes import parse_genotype, ploidy_problems
 from pollinet.readers.names import fold, resolve_fruit, resolve_variety
 from pollinet.readers.plan_schema import VarietyTable
-from pollinet.readers.typed_bloom import typed_bloom
+from pollinet.readers.typed_bloom import typed_bloom, typed_shed
 
 
 class Names:
@@ -137,7 +137,8 @@ def _own_variety(
     if parent is not None:
         base = _inherited(base, parent)
     typed, problems = typed_bloom(entry, latitude, names.file, place)
-    names.findings += problems
+    shed, shed_problems = typed_shed(entry, latitude, names.file, place)
+    names.findings += problems + shed_problems
     chill = base.chill
     if entry.chill_portions is not None:
         chill = (ChillRequirement(entry.chill_portions, 0.0, names.file, "plan"),)
@@ -148,6 +149,7 @@ def _own_variety(
         base,
         fertility=fertility,
         typed_bloom=typed or base.typed_bloom,
+        typed_shed=shed or base.typed_shed,
         chill=chill,
         facts=base.facts + _typed_facts(entry, names.file),
     )
@@ -180,11 +182,14 @@ def _inherited(clone: Variety, parent: Variety) -> Variety:
         **{name: getattr(theirs, name) for name in taken},
     )
     has_bloom = bool(clone.bloom) or clone.typed_bloom is not None
+    has_shed = bool(clone.shed) or clone.typed_shed is not None
     return replace(
         clone,
         fertility=fertility,
         bloom=clone.bloom if has_bloom else parent.bloom,
         typed_bloom=clone.typed_bloom if has_bloom else parent.typed_bloom,
+        shed=clone.shed if has_shed else parent.shed,
+        typed_shed=clone.typed_shed if has_shed else parent.typed_shed,
         bloom_length_days=clone.bloom_length_days or parent.bloom_length_days,
         chill=clone.chill or parent.chill,
     )
@@ -228,13 +233,9 @@ def _own_fertility(
         )
         names.findings += problems
         known.discard("genotype")
-        if genotype is not None and entry.ploidy and len(set(genotype.alleles)) > entry.ploidy:
-            names.findings.append(
-                Finding("error", "too-many-alleles",
-                        f"found {len(set(genotype.alleles))} S-alleles and ploidy {entry.ploidy}: "
-                        "no plant has more alleles than sets of chromosomes",
-                        names.file, f"{place}, s_genotype", cure="correct one of the two")
-            )  # fmt: skip
+        names.findings += ploidy_problems(
+            genotype, entry.ploidy, names.file, f"{place}, s_genotype"
+        )
         if genotype is not None and entry.ploidy is None and len(genotype.alleles) > 2:
             # Three S-alleles are only found in a plant with three sets of chromosomes.
             ploidy = len(genotype.alleles)

@@ -42,6 +42,8 @@ def fruits() -> Mapping[str, Fruit]:
             {"yes": True, "no": False}.get(row["self_fertile_default"]),
             row["folder"],
             tuple(filter(None, row["other_names"].split("; "))),
+            row["pollen_by"],  # type: ignore[arg-type]
+            row["shed_apart"] == "yes",
         )
         for row in rows
     }

@@ -60,9 +60,13 @@ ALLELES = Table(
 FRUITS = Table(
     (
         *("name", "latin", "system", "name_space", "allele_pattern", "allele_example", "ploidy"),
-        *("self_fertile_default", "folder", "other_names", "source", "status", "note"),
+        *("self_fertile_default", "pollen_by", "shed_apart", "folder", "other_names"),
+        *("source", "status", "note"),
     ),
-    ("name", "latin", "system", "name_space", "ploidy", "folder", "source", "status"),
+    (
+        *("name", "latin", "system", "name_space", "ploidy", "pollen_by", "shed_apart"),
+        *("folder", "source", "status"),
+    ),
 )
 PROPERTIES = Table(
     (

@@ -23,14 +23,26 @@ def typed_bloom(
             Finding("error", "two-blooms", "both bloom and bloom_days are given", file, place,
                     cure="keep the one you trust")
         ]  # fmt: skip
-    key = "bloom" if entry.bloom is not None else "bloom_days"
+    return _typed(entry, "bloom_days" if entry.bloom is None else "bloom", latitude, file, place)
+
+
+def typed_shed(
+    entry: VarietyTable, latitude: float, file: str, place: str
+) -> tuple[TypedBloom | None, list[Finding]]:
+    """When the catkins of one [[variety]] shed pollen, written as its `bloom`; None: not told."""
+    return _typed(entry, "pollen_shed", latitude, file, place)
+
+
+def _typed(
+    entry: VarietyTable, key: str, latitude: float, file: str, place: str
+) -> tuple[TypedBloom | None, list[Finding]]:
     value = getattr(entry, key)
     if value is None:
         return None, []
     many = isinstance(value, list) and bool(value) and isinstance(value[0], list)
     intervals = [_interval(pair) for pair in (value if many else [value])]
     if any(interval is None for interval in intervals):
-        allowed = '["04-10", "04-20"]' if key == "bloom" else "[100, 110]"
+        allowed = "[100, 110]" if key == "bloom_days" else '["04-10", "04-20"]'
         return None, [
             Finding("error", "wrong-bloom",
                     f"found {value!r}, allowed is first and last day as {allowed}",

@@ -34,7 +34,13 @@ DATED: Mapping[str, Stage] = {
     "full_bloom_day": "full",
     "bloom_end_day": "end",
 }
-"""Properties that are dates, and the stage that each one dates."""
+"""Properties that are dates of bloom, and the stage that each one dates."""
+
+SHED_DATED: Mapping[str, Stage] = {
+    "pollen_shed_first_day": "start",
+    "pollen_shed_end_day": "end",
+}
+"""Properties that are dates of pollen shed, where catkins have a time of their own."""
 
 HERE = "here"
 """Place of a context of the grower's own site, in the grower's own tables only."""
@@ -100,16 +106,22 @@ def build_variety(
     for fact in facts:
         first.setdefault(fact.property, fact)
     length = first.get("bloom_length_days")
-    evidence = (bloom_evidence(fact, grounds) for fact in facts)
     return Variety(
         VarietyId(fruit.name, name),
         fertility(name, fruit, first, clone),
-        tuple(one for one in evidence if one is not None),
+        _evidence((fact for fact in facts if fact.property not in SHED_DATED), grounds),
         float(length.value) if length else None,
         chill_requirements(facts),
-        bloom_here(facts, grounds),
+        days_here(facts, grounds, DATED),
         tuple(facts),
+        _evidence((fact for fact in facts if fact.property in SHED_DATED), grounds),
+        days_here(facts, grounds, SHED_DATED),
     )
+
+
+def _evidence(facts: Iterable[Fact], grounds: Grounds) -> tuple[BloomEvidence, ...]:
+    told = (bloom_evidence(fact, grounds) for fact in facts)
+    return tuple(one for one in told if one is not None)
 
 
 def fertility(name: str, fruit: Fruit, first: Mapping[str, Fact], clone: str = "") -> Fertility:
@@ -173,15 +185,15 @@ def _genotype(fruit: Fruit, first: Mapping[str, Fact]) -> Genotype | None:
 
 
 def bloom_evidence(fact: Fact, grounds: Grounds) -> BloomEvidence | None:
-    """Evidence of a bloom date in one fact; None where it has none that could be carried."""
+    """Evidence of a date of bloom or pollen shed in one fact; None: none that can be carried."""
     context = grounds.contexts.get(fact.context)
     if context is None or context.place not in grounds.sites:
         return None
     normals = grounds.sites[context.place].normals
     parts: list[Status] = [fact.status, context.status, normals.status if normals else "memory"]
     stage, day, sd_days = context.stage, None, context.sd_days
-    if fact.property in DATED:
-        kind, stage, day = "date", DATED[fact.property], float(fact.value)
+    if dated_stage := {**DATED, **SHED_DATED}.get(fact.property):
+        kind, stage, day = "date", dated_stage, float(fact.value)
     elif fact.property == "bloom_offset_days" and context.reference_day is not None:
         kind, day = "offset", context.reference_day + float(fact.value)
     elif fact.property == "bloom_class":
@@ -203,16 +215,24 @@ def bloom_evidence(fact: Fact, grounds: Grounds) -> BloomEvidence | None:
     )
 
 
-def bloom_here(facts: Iterable[Fact], grounds: Grounds) -> TypedBloom | None:
-    """Usual first and last day of bloom in the grower's own garden; None unless both are given."""
+def days_here(
+    facts: Iterable[Fact], grounds: Grounds, dated: Mapping[str, Stage]
+) -> TypedBloom | None:
+    """Usual first and last day in the grower's own garden; None unless both are given.
+
+    dated : `DATED` for bloom, `SHED_DATED` for pollen shed.
+    """
+    first_day, end_day = (
+        next(name for name, stage in dated.items() if stage == end) for end in ("start", "end")
+    )
     days = {
         fact.property: fact
         for fact in facts
         if fact.context and grounds.contexts[fact.context].place == HERE
     }
-    if not {"first_bloom_day", "bloom_end_day"} <= set(days):
+    if not {first_day, end_day} <= set(days):
         return None
-    first, last = days["first_bloom_day"], days["bloom_end_day"]
+    first, last = days[first_day], days[end_day]
     sd_days = grounds.contexts[first.context].sd_days
     return TypedBloom(((float(first.value), float(last.value)),), sd_days)
 
@@ -264,6 +284,7 @@ def like_parent(sport: Variety, parent: Variety) -> Variety:
             memory=tuple(sorted({*own.memory, *other.memory})),
         ),
         bloom=sport.bloom or parent.bloom,
+        shed=sport.shed or parent.shed,
         bloom_length_days=sport.bloom_length_days or parent.bloom_length_days,
         chill=sport.chill or parent.chill,
     )

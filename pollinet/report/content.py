@@ -25,9 +25,17 @@ from pollinet.readers.frost import load_frost_limits
 from pollinet.report.blocks import Block, Bullets, Grid, Paragraph, Picture, Report, Section
 from pollinet.report.scions import CUTTING, cautions, scions_answer, scions_wanted
 from pollinet.study import Study
-from pollinet.summary.limbs import LimbSummary, limb_chill, limb_summaries, memory_words
+from pollinet.summary.advice import garden_looks
+from pollinet.summary.limbs import (
+    LimbSummary,
+    apart_fruits,
+    limb_chill,
+    limb_summaries,
+    memory_words,
+)
 from pollinet.summary.suits import limb_dates, year_of_work
 from pollinet.wording.cover import COVER_HEADINGS, cover_notes, cover_rows
+from pollinet.wording.look import looks_answer
 from pollinet.wording.network import losses_answer, named
 from pollinet.wording.retold import evidence_words
 from pollinet.wording.sentences import (
@@ -97,7 +105,7 @@ def _answer(
     bare = [limb for limb in limbs if limb.coverage is not None and not limb.coverage.covered]
     if bare:
         yield Bullets(tuple(f"{named(limb.node)}: {_why(limb, study)}." for limb in bare))
-    yield Paragraph(donor_rule(aim))
+    yield Paragraph(donor_rule(aim, apart_fruits(study)))
 
 
 def _why(limb: LimbSummary, study: Study) -> str:
@@ -150,6 +158,8 @@ def _limbs(
     yield Grid(headings, rows, (4, 4, 4, 3, 6))
     if any(limb.coverage is not None and limb.coverage.strength == "weak" for limb in limbs):
         yield Paragraph(_(WEAK))
+    if look := looks_answer(garden_looks(study)):
+        yield Paragraph(look)
     yield from pictures.get("matrix", ())
     yield from pictures.get("tree", ())
 

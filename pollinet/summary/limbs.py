@@ -8,7 +8,7 @@ from datetime import date
 import numpy as np
 
 from pollinet.days import calendar_day_of_year
-from pollinet.domain import Bloom, Node, Variety, VarietyId
+from pollinet.domain import Bloom, FloatArray, Node, Variety, VarietyId
 from pollinet.language import N_, _, number
 from pollinet.network.coverage import LimbCoverage
 from pollinet.phenology.adequacy import pooled_requirement
@@ -80,7 +80,20 @@ class BloomSpan:
 def bloom_span(bloom: Bloom, variety: VarietyId) -> BloomSpan | None:
     """Bloom of one variety over all scenarios; None where it is not known."""
     row = bloom.varieties.index(variety)
-    start, full, end = bloom.start_h[row] / 24, bloom.full_h[row] / 24, bloom.end_h[row] / 24
+    return _span(bloom.start_h[row], bloom.full_h[row], bloom.end_h[row])
+
+
+def shed_span(bloom: Bloom, variety: VarietyId) -> BloomSpan | None:
+    """Pollen shed of one variety over all scenarios, its middle as `full`; None: not known."""
+    if bloom.shed_start_h is None or bloom.shed_end_h is None:
+        return None
+    row = bloom.varieties.index(variety)
+    start, end = bloom.shed_start_h[row], bloom.shed_end_h[row]
+    return _span(start, (start + end) / 2, end)
+
+
+def _span(start_h: FloatArray, full_h: FloatArray, end_h: FloatArray) -> BloomSpan | None:
+    start, full, end = start_h / 24, full_h / 24, end_h / 24
     if not np.isfinite(full).any():
         return None
     return BloomSpan(
@@ -136,7 +149,16 @@ def calendar_rows(study: Study) -> tuple[CalendarRow, ...]:
             fruit, distance = _(node.variety.species), number(node.distance_m)
             label = f"{node.variety.name} ({fruit}), {distance} m"
         rows.append(CalendarRow(group, label, bloom_span(study.bloom, node.variety)))
+        if study.known[node.variety].sheds_apart:
+            catkins = _("{limb}, pollen").format(limb=label)
+            rows.append(CalendarRow(group, catkins, shed_span(study.bloom, node.variety)))
     return tuple(rows)
+
+
+def apart_fruits(study: Study) -> tuple[str, ...]:
+    """Kinds of fruit of the garden whose catkins shed pollen at a time of their own, sorted."""
+    fruits = (study.fruit_of(variety) for variety in study.varieties())
+    return tuple(sorted({fruit.name for fruit in fruits if fruit.shed_apart}))
 
 
 @dataclass(frozen=True)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -31,10 +31,25 @@ def count(number: int, noun: str) -> str:
 SEVERITIES = {"error": N_("error"), "warning": N_("warning"), "note": N_("note")}
 
 
+def bad_input_answer(findings: Sequence[Finding]) -> str:
+    """What stands before the findings on an input with errors."""
+    errors = sum(finding.severity == "error" for finding in findings)
+    text = ngettext(
+        "{number} thing in the input must be put right:",
+        "{number} things in the input must be put right:",
+        errors,
+    )
+    return text.format(number=errors)
+
+
 def finding_text(finding: Finding) -> str:
-    """One finding in one paragraph: severity, place, what was found, the cure."""
+    """One finding in one paragraph: severity, place, what was found, the cure.
+
+    Spaces in the name of a file are not to be broken at: they are U+00A0.
+    """
     line = "" if finding.line is None else _("line {number}").format(number=finding.line)
-    where = ", ".join(part for part in (finding.file, line, finding.place) if part)
+    file = finding.file.replace(" ", "\N{NO-BREAK SPACE}")
+    where = ", ".join(part for part in (file, line, finding.place) if part)
     severity, message = _(SEVERITIES[finding.severity]), finding_words(finding.message)
     cure = f"\n    → {finding_words(finding.cure)}" if finding.cure else ""
     return f"{severity}: {where}: {message}{cure}" if where else f"{severity}: {message}{cure}"
@@ -109,13 +124,20 @@ WEAK = N_(
 )
 
 
-def donor_rule(aim: Aim) -> str:
-    """When a donor counts in a winter."""
+def donor_rule(aim: Aim, apart: Sequence[str] = ()) -> str:
+    """When a donor counts in a winter.
+
+    apart : kinds of fruit in the garden whose catkins have a time of their own.
+    """
     text = _(
         "A donor counts in a winter when both bloom together for at least {days} and its pollen "
         "is accepted."
     )
-    return text.format(days=days(aim.min_overlap_days))
+    rule = text.format(days=days(aim.min_overlap_days))
+    if not apart:
+        return rule
+    own = _("Of {fruits}, the donor's catkins must dust while the receiver's stigmas show.")
+    return f"{rule} {own.format(fruits=joined([_(fruit) for fruit in apart]))}"
 
 
 def donor_text(donor: DonorShare, nodes: Sequence[Node], receiver: int) -> str:
@@ -293,9 +315,7 @@ def cover_answer(cover: Cover, nodes: Sequence[Node], level: float) -> str:
         text = _("Nothing to add: every limb has a viable donor in at least {winters}.")
         return text.format(winters=winters)
     if cover.uncovered:
-        limbs = joined([nodes[miss.node].id for miss in cover.uncovered])
-        text = _("No choice of these varieties gives {limbs} a donor in {winters}.")
-        answer = text.format(limbs=limbs, winters=winters)
+        answer = " ".join(_miss_answers(cover.uncovered, nodes, winters))
         rest = joined([nodes[i].variety.name for i in cover.partial])
         best = _("For the other limbs, graft {names}.").format(names=rest)
         return f"{answer} {best}" if rest else answer
@@ -310,9 +330,51 @@ def cover_answer(cover: Cover, nodes: Sequence[Node], level: float) -> str:
     return text.format(names=names, winters=winters)
 
 
+LOSS_CODES = ("one-loss", "one-loss-no-room")
+"""Limbs that are covered until one donor is lost."""
+
+
+def _miss_answers(
+    misses: Sequence[Uncovered], nodes: Sequence[Node], winters: str
+) -> Iterator[str]:
+    """Which limbs stay without a donor, and which hang on a single one."""
+    bare = [nodes[miss.node].id for miss in misses if miss.code not in LOSS_CODES]
+    if bare:
+        text = _("No choice of these varieties gives {limbs} a donor in {winters}.")
+        yield text.format(limbs=joined(bare), winters=winters)
+    hanging: dict[int, list[str]] = {}
+    for miss in misses:
+        if miss.code in LOSS_CODES and miss.donor is not None:
+            hanging.setdefault(miss.donor, []).append(nodes[miss.node].id)
+    for donor, limbs in hanging.items():
+        text = _("When {lost} is lost, no choice of these varieties keeps {limbs} covered.")
+        yield text.format(lost=named(nodes[donor]), limbs=joined(limbs))
+
+
+def named(node: Node) -> str:
+    """A node with its variety: `C-mid (Regina)`, `neighbour-1 (Discovery, 25 m)`."""
+    if node.kind == "candidate":
+        return node.variety.name
+    name = "" if node.variety.name == node.id else node.variety.name
+    where = f"{number(node.distance_m)} m" if node.kind == "neighbour" else ""
+    more = ", ".join(filter(None, (name, where)))
+    return f"{node.id} ({more})" if more else node.id
+
+
 def miss_text(miss: Uncovered, nodes: Sequence[Node]) -> str:
     """Why a limb cannot be covered, with its nearest miss."""
-    limb = f"{nodes[miss.node].id} ({nodes[miss.node].variety.name})"
+    limb = named(nodes[miss.node])
+    if miss.code in LOSS_CODES and miss.donor is not None:
+        text = (
+            _("{limb}: without {lost} it has a viable donor in {tenths} of 10 winters, whatever "
+              "is grafted")
+            if miss.code == "one-loss"
+            else _("{limb}: without {lost} it has a viable donor in {tenths} of 10 winters; "
+                   "another donor could be grafted, but the trees of this fruit have too few "
+                   "limbs to spare")
+        )  # fmt: skip
+        lost = named(nodes[miss.donor])
+        return text.format(limb=limb, lost=lost, tenths=tenths(miss.reliability))
     if miss.code == "no-spare-limb":
         text = _(
             "{limb}: a donor could be grafted, but the trees of this fruit have too few limbs "
@@ -342,7 +404,8 @@ def proof_text(cover: Cover, nodes: Sequence[Node]) -> str:
     if not cover.uncovered:
         return _search_text(cover)
     proven = []
-    hopeless = [miss for miss in cover.uncovered if miss.code != "no-spare-limb"]
+    crowded = [miss for miss in cover.uncovered if miss.code.endswith(("no-room", "no-spare-limb"))]
+    hopeless = [miss for miss in cover.uncovered if miss not in crowded]
     if hopeless:
         offered = cover.proof.sizes["offered"]
         text = ngettext(
@@ -352,7 +415,7 @@ def proof_text(cover: Cover, nodes: Sequence[Node]) -> str:
         ) if offered else _("Proven: there is no candidate that could help {limbs}.")  # fmt: skip
         limbs = joined([nodes[miss.node].id for miss in hopeless], "or")
         proven.append(text.format(number=offered, limbs=limbs))
-    if len(hopeless) < len(cover.uncovered):
+    if crowded:
         proven.append(
             _("Not proven what there is room for: the search was stopped.")
             if cover.proof.status == "time limit"

@@ -30,6 +30,8 @@ LABELS = {
     "bloom_offset_days": "bloom",
     "bloom_class": "bloom class",
     "bloom_length_days": "length of bloom",
+    "pollen_shed_first_day": "first pollen shed",
+    "pollen_shed_end_day": "last pollen shed",
     "pollen_shed_class": "pollen shed",
     "stigma_receptivity_class": "stigmas receptive",
     "harvest_day": "harvest",
@@ -52,6 +54,19 @@ SHOWN_NAMES = 8
 
 def bloom_words(variety: Variety, relative_days: float | None) -> str:
     """`Bloom: dated at Etoile and Jork; 3 days later than the middle sweet cherry.`"""
+    return f"{_bloom_words(variety, relative_days)}{_shed_words(variety)}"
+
+
+def _shed_words(variety: Variety) -> str:
+    if variety.typed_shed is not None:
+        first, last = variety.typed_shed.intervals[0]
+        return f" Pollen shed: {date_range(int(first), int(last))}."
+    if variety.shed:
+        return f" Pollen shed: known from {joined(sorted({e.place for e in variety.shed}))}."
+    return ""
+
+
+def _bloom_words(variety: Variety, relative_days: float | None) -> str:
     if variety.typed_bloom is not None:
         first, last = variety.typed_bloom.intervals[0]
         return f"Bloom: {date_range(int(first), int(last))} in your garden, as you typed it."
@@ -147,6 +162,11 @@ def missing_lines(variety: Variety, fruit: Fruit) -> list[str]:
         lines.append(
             "Own pollen: not known whether it serves; net a branch before its first flower opens, "
             "count flowers and fruits."
+        )
+    if fruit.shed_apart and not variety.sheds_apart:
+        lines.append(
+            "Pollen shed: no date known that could be carried; write down from when to when the "
+            "catkins dust, and when the female flowers show their stigmas."
         )
     return lines + _missing_dates(variety)
 

@@ -123,3 +123,13 @@ def test_words_of_shares_and_alleles() -> None:
     assert share_words(None) == "an unknown share"
     assert alleles_words(("S1", "S2", "S9")) == "S1, S2 and S9"
     assert alleles_words(()) == ""
+
+
+def test_both_pages_say_the_same_of_a_varietys_own_pollen(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    """Gala is S2S5: no source says whether its own pollen serves it, its alleles say no."""
+    line = "Gala: S-alleles S2S5 (from memory); diploid; pollen presumed good; self-fertile: no"
+    assert line in run("Gala", "Jonathan", capsys=capsys)[1]
+    main(["variety", "Gala"])
+    assert line in capsys.readouterr().out

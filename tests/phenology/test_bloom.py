@@ -231,3 +231,48 @@ def test_sites_without_an_error_are_not_shifted() -> None:
 
     assert full(0.0) == pytest.approx(full(1e-4), abs=1e-3)
     assert abs(full(3.0) - full(0.0)).max() > 1.0
+
+
+# --- pollen shed at a time of its own --------------------------------------------------------
+
+
+def catkins(days_earlier: float) -> Variety:
+    """A variety whose pollen is shed so many days before its bloom at the same place."""
+    flowers = variety("A", 118.0)
+    shed = tuple(replace(seen, day=seen.day - days_earlier) for seen in flowers.bloom)
+    return replace(flowers, shed=shed)
+
+
+def test_bloom_is_pollen_shed_where_nothing_else_is_told() -> None:
+    assert ensemble(variety("A")).shed_start_h is None
+    beside = ensemble(catkins(10.0), variety("B"))
+    assert beside.shed_start_h is not None
+    np.testing.assert_array_equal(beside.shed_start_h[1], beside.start_h[1])
+
+
+def test_pollen_shed_changes_nothing_about_bloom() -> None:
+    with_catkins, without = ensemble(catkins(10.0)), ensemble(variety("A", 118.0))
+    np.testing.assert_array_equal(with_catkins.full_h, without.full_h)
+
+
+def test_shared_errors_cancel_between_catkins_and_flowers_and_own_ones_do_not() -> None:
+    """SD of a difference of two independent errors: root of the sum of squares."""
+
+    def apart(timing: Timing) -> float:
+        bloom = ensemble(catkins(12.0), timing=timing, draws=400)
+        assert bloom.shed_start_h is not None
+        return float(((bloom.shed_start_h - bloom.start_h) / 24).mean(axis=-1).std())
+
+    shared = replace(NO_ERRORS, site_sd_days=5.0, season_sd_days=3.0)
+    own = replace(NO_ERRORS, carried_sd_days=4.0)
+    base = apart(NO_ERRORS)
+    assert apart(shared) == pytest.approx(base, abs=0.6)
+    assert apart(own) == pytest.approx(np.hypot(base, np.sqrt(2) * 4.0), rel=0.12)
+
+
+def test_catkins_alone_give_pollen_and_no_flowers() -> None:
+    only = replace(catkins(10.0), bloom=())
+    bloom = ensemble(only)
+    assert bloom.shed_start_h is not None
+    assert np.isnan(bloom.start_h).all()
+    assert np.isfinite(bloom.shed_start_h).all()
