@@ -41,6 +41,7 @@ from pollinet.wording.sentences import (
     of_ten,
     outlook_words,
     reasons,
+    weak_text,
     weather_words,
 )
 
@@ -140,7 +141,7 @@ def _cells(limb: LimbSummary, study: Study) -> tuple[str, ...]:
     if coverage is None:
         return (limb.node.id, name, dates, "", _("need not crop"), "")
     donor = best_donor(coverage, nodes)
-    weak = "\n" + _("weak") if coverage.strength == "weak" else ""
+    weak = "\n" + weak_text(coverage) if coverage.weak_by else ""
     why = "" if coverage.covered else _why(coverage, study)
     return (limb.node.id, name, dates, of_ten(coverage.reliability) + weak, donor, why)
 
@@ -203,6 +204,7 @@ def _limb_data(limb: LimbSummary, study: Study) -> dict[str, Any]:
         "covered": None if coverage is None else coverage.covered,
         "reliability": None if coverage is None else coverage.reliability,
         "strength": None if coverage is None else coverage.strength,
+        "weak_by": None if coverage is None else coverage.weak_by,
         "reliability_if_unknown_pollen_works": (
             None if coverage is None else coverage.possible_reliability
         ),

@@ -23,6 +23,7 @@ from pollinet.network.viability import (
 )
 
 Strength = Literal["strong", "weak", "none"]
+Weakness = Literal["pollen", "distance", "bees", "chill"]
 
 RefusalCode = Literal[
     "same-variety",
@@ -89,6 +90,7 @@ class LimbCoverage:
     reliability : share of scenarios with as many viable varieties as the aim asks for.
     covered : whether that share reaches the aim's level.
     strength : `strong` where effective days, too, reach the minimum in that share of scenarios.
+    weak_by : where it is weak, what takes most of the best donor's days, see `weakened_by`.
     donors : best first. refusals : every other node present, in the order of nodes.
     possible_reliability : the same share if every unknown verdict turned out to be a yes: an upper
         bound for the text, never an answer.
@@ -101,6 +103,7 @@ class LimbCoverage:
     donors: tuple[DonorShare, ...]
     refusals: tuple[Refusal, ...]
     possible_reliability: float
+    weak_by: Weakness | None = None
 
 
 @dataclass(frozen=True, eq=False)
@@ -265,15 +268,34 @@ def _one_limb(
     sturdy = _share_with(view, strong, present, wanted) >= level
     covered = reliability >= level
     shares = _donor_shares(network, days, viable, strong, receiver, present)
+    ranked = sorted(shares, key=lambda s: (-s.reliability, -s.effective_days, s.node))
+    strength: Strength = "none" if not covered else "strong" if sturdy else "weak"
     return LimbCoverage(
         node=receiver,
         covered=covered,
         reliability=reliability,
-        strength="none" if not covered else "strong" if sturdy else "weak",
-        donors=tuple(sorted(shares, key=lambda s: (-s.reliability, -s.effective_days, s.node))),
+        strength=strength,
+        donors=tuple(ranked),
         refusals=tuple(_refusals(network, days, viable, maybe, receiver, present)),
         possible_reliability=_share_with(view, maybe, present, wanted),
+        weak_by=weakened_by(network, ranked[0], receiver) if strength == "weak" else None,
     )
+
+
+def weakened_by(network: NetworkInput, donor: DonorShare, receiver: int) -> Weakness:
+    """The factor that leaves the least of a donor's days; of equal ones the first.
+
+    `pollen`: part of it is refused; `distance`; `bees`: weather too poor for flight; `chill`.
+    """
+    both = [donor.node, receiver]
+    near = 1.0 if donor.node == receiver else float(network.proximity[donor.node, receiver])
+    left: dict[Weakness, float] = {
+        "pollen": donor.compatible_fraction,
+        "distance": near,
+        "bees": float(network.flight_share[both].mean()),
+        "chill": float(network.chill_quality[both].prod(axis=0).mean()),
+    }
+    return min(left, key=left.__getitem__)
 
 
 def _in_place(

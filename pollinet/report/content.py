@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 import platform
+from collections import Counter
 from collections.abc import Iterator, Sequence
 from datetime import date
 from importlib.metadata import version
 
 from pollinet import __version__
 from pollinet.advice.work import LimbDates, Task
-from pollinet.charts.album import Chart, charts_of
+from pollinet.charts.album import Chart, Wishes, charts_of, warming_courses
+from pollinet.charts.warming import warming_answer
 from pollinet.cli.check import bloom_text
 from pollinet.cli.cover_extras import concessions
 from pollinet.days import NOMINAL_YEAR, day_of_year
@@ -24,7 +26,7 @@ from pollinet.readers.advice import advice_tables
 from pollinet.readers.frost import load_frost_limits
 from pollinet.report.blocks import Block, Bullets, Grid, Paragraph, Picture, Report, Section
 from pollinet.report.scions import CUTTING, cautions, scions_answer, scions_wanted
-from pollinet.study import Study
+from pollinet.study import WARMER_C, Study
 from pollinet.summary.advice import garden_looks
 from pollinet.summary.limbs import (
     LimbSummary,
@@ -51,12 +53,16 @@ from pollinet.wording.sentences import (
     miss_text,
     of_ten,
     reasons,
+    weak_text,
     weather_words,
 )
 from pollinet.wording.suits import caution_lines
 
 LIBRARIES = ("numpy", "scipy", "networkx", "matplotlib")
 """Libraries whose versions could move a last digit."""
+
+MOST_LIMBS = 40
+"""Limbs of one fruit whose arrows and tables can still be read on paper: own convention."""
 
 
 def report_of(study: Study, *, from_catalogue: bool = False) -> Report:
@@ -68,7 +74,7 @@ def report_of(study: Study, *, from_catalogue: bool = False) -> Report:
     chosen = [network.nodes[i].variety for i in cover.added or cover.partial]
     limbs = limb_summaries(study)
     charts: dict[str, list[Chart]] = {}
-    for chart in charts_of(study):
+    for chart in charts_of(study, wishes=Wishes(most_limbs=MOST_LIMBS)):
         charts.setdefault(chart.name.split("-")[0], []).append(chart)
     pictures = {kind: tuple(map(Picture, drawn)) for kind, drawn in charts.items()}
     sections = (
@@ -77,9 +83,10 @@ def report_of(study: Study, *, from_catalogue: bool = False) -> Report:
             "add", _("What to add, and why"), tuple(_add(study, network, cover, from_catalogue))
         ),
         Section("bloom", _("When each limb blooms"), pictures.get("calendar", ())),
-        Section("network", _("Who pollinates whom"), tuple(_network(pictures))),
+        Section("network", _("Who pollinates whom"), tuple(_network(study, pictures))),
         Section("limbs", _("Limb by limb"), tuple(_limbs(study, limbs, pictures))),
         Section("chill", _("Winter chill"), tuple(_chill(study, pictures))),
+        Section("warming", _("If winters grow warmer"), tuple(_warming(study, pictures))),
         Section("harvest", _("Order of harvest"), pictures.get("harvest", ())),
         Section("risks", _("What could go wrong"), tuple(_risks(study, limbs))),
         Section("work", _("The work of the year"), tuple(_work(study))),
@@ -143,8 +150,16 @@ def _add(
 # --- limbs -----------------------------------------------------------------------------------
 
 
-def _network(pictures: dict[str, tuple[Picture, ...]]) -> Iterator[Block]:
+def _network(study: Study, pictures: dict[str, tuple[Picture, ...]]) -> Iterator[Block]:
     yield from pictures.get("network", ())
+    limbs = Counter(limb.variety.species for limb in study.plan.limbs)
+    large = [_(fruit) for fruit, count in limbs.items() if count > MOST_LIMBS]
+    if large:
+        text = _(
+            "{fruits}: the arrows and tables of more than {number} limbs cannot be read on paper; "
+            "`pollinet chart` and `pollinet graph` write them."
+        )
+        yield Paragraph(text.format(fruits=joined(large), number=MOST_LIMBS))
     yield from pictures.get("winters", ())
     yield from pictures.get("tradeoff", ())
 
@@ -170,7 +185,7 @@ def _limb_row(limb: LimbSummary, study: Study) -> tuple[str, ...]:
         return (*head, "", _("need not crop"))
     donor, winters = best_donor(row, study.network.nodes), of_ten(row.reliability)
     if row.strength == "weak":
-        winters = _("{winters}, weak").format(winters=winters)
+        winters = f"{winters}, {weak_text(row)}"
     return (*head, winters, donor if row.covered else f"{donor}; {_why(limb, study)}")
 
 
@@ -178,6 +193,13 @@ def _chill(study: Study, pictures: dict[str, tuple[Picture, ...]]) -> Iterator[B
     if study.chill_supply is not None:
         yield Paragraph(chill_answer(limb_chill(study), study.plan.aim.level), strong=True)
         yield from pictures.get("chill", ())
+
+
+def _warming(study: Study, pictures: dict[str, tuple[Picture, ...]]) -> Iterator[Block]:
+    courses = warming_courses(study)
+    if courses:
+        yield Paragraph(warming_answer(courses, WARMER_C, study.plan.aim.level), strong=True)
+        yield from pictures.get("warming", ())
 
 
 # --- the work of the year --------------------------------------------------------------------

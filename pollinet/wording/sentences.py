@@ -8,11 +8,11 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from pollinet.findings import Finding
-from pollinet.language import N_, _, ngettext, npgettext, number, pgettext
+from pollinet.language import N_, _, ngettext, npgettext, number, pgettext, told
 from pollinet.language import date_range as date_range
 from pollinet.language import joined as joined
 from pollinet.network.coverage import Refusal
-from pollinet.wording.retold import finding_words, proof_words, source_words
+from pollinet.wording.retold import finding_words
 from pollinet.wording.verdicts import verdict_sentence
 
 if TYPE_CHECKING:
@@ -120,8 +120,19 @@ def outlook_words(warmer_c: float) -> str:
 
 WEAK = N_(
     "Weak: enough days in bloom together, but too few once bee weather, distance, chill "
-    "and the share of accepted pollen are counted."
+    "and the share of accepted pollen are counted; the word beside it names what takes most."
 )
+_WEAK_BY = {
+    "pollen": N_("weak: half"),
+    "distance": N_("weak: far"),
+    "bees": N_("weak: bees"),
+    "chill": N_("weak: chill"),
+}
+
+
+def weak_text(coverage: LimbCoverage) -> str:
+    """`weak: bees` for a limb whose coverage is weak, and what weakens it most; empty if not."""
+    return "" if coverage.weak_by is None else _(_WEAK_BY[coverage.weak_by])
 
 
 def donor_rule(aim: Aim, apart: Sequence[str] = ()) -> str:
@@ -242,11 +253,10 @@ def weather_words(record: DailyWeather | None, winters: Winters | None) -> str:
     years = winters.harvest_years
     if record.generated:
         text = _("Weather: generated, not measured ({source}); {winters}.")
-        made = record.source.replace("generated, ", "")
-        return text.format(source=source_words(made), winters=winters_text(len(years)))
+        return text.format(source=told(record.source), winters=winters_text(len(years)))
     text = _("Weather: {source}; {winters}, bloom of {first} to {last}.")
     return text.format(
-        source=record.source, winters=winters_text(len(years)), first=years[0], last=years[-1]
+        source=told(record.source), winters=winters_text(len(years)), first=years[0], last=years[-1]
     )
 
 
@@ -455,6 +465,6 @@ def _search_text(cover: Cover) -> str:
             tried,
         )
     return text.format(
-        number=tried, solver=proof_words(proof.solver), method=proof_words(proof.method),
+        number=tried, solver=told(proof.solver), method=told(proof.method),
         bound=number(proof.bound), gap=number(proof.gap), cost=number(cover.cost),
     )  # fmt: skip

@@ -1,0 +1,45 @@
+"""What a weak coverage is put down to: worked out by hand from the definition of effective days.
+
+Effective days are shared days times accepted share, nearness, flight and chill; three are wanted.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+from gardens import limbs, neighbour, tree, variety, written
+
+Run = Callable[..., Any]
+
+
+def test_half_accepted_pollen_leaves_half_of_five_days(tmp_path: Path, pollinet: Run) -> None:
+    path = written(
+        tmp_path, tree("A B"), variety("A", "S1S2", [100, 104]), variety("B", "S2S3", [100, 104])
+    )
+    told = pollinet("check", path, "--json")
+    assert [limbs(told.data)[name]["weak_by"] for name in "AB"] == ["pollen", "pollen"]
+    assert limbs(told.data)["A"]["donors"][0]["effective_days"] == 2.5
+    assert "weak: half" in pollinet("check", path).out
+
+
+def test_a_donor_over_the_fence_is_far(tmp_path: Path, pollinet: Run) -> None:
+    """Nearness falls from 1 at 18 m to 0.05 at 100 m, so that 4 days are too few at 70 m."""
+    path = written(
+        tmp_path,
+        tree("A"),
+        neighbour("N", 70),
+        variety("A", "S1S2", [100, 103]),
+        variety("N", "S3S4", [100, 103]),
+    )
+    found = limbs(pollinet("check", path, "--json").data)["A"]
+    assert (found["strength"], found["weak_by"]) == ("weak", "distance")
+
+
+def test_a_strong_coverage_is_put_down_to_nothing(tmp_path: Path, pollinet: Run) -> None:
+    path = written(
+        tmp_path, tree("A B"), variety("A", "S1S2", [100, 104]), variety("B", "S3S4", [100, 104])
+    )
+    assert limbs(pollinet("check", path, "--json").data)["A"]["weak_by"] is None
+    assert "weak" not in pollinet("check", path).out.lower()
