@@ -18,7 +18,8 @@ HARVEST_SD_DAYS = 15.0
 """How far an estimate may be off; places of early bloom come out early. Own estimate. [days]"""
 
 GAP_DAYS = 14
-"""Days without a variety ripening that count as a gap. Own convention. [days]"""
+"""Days without a variety ripening that count as a gap: for so long after its first pick a variety
+has ripe fruit. Own convention. [days]"""
 
 
 @dataclass(frozen=True)
@@ -111,6 +112,13 @@ def gaps(
     order = sorted(harvest_days, key=lambda name: (harvest_days[name], name))
     found = [(a, b, harvest_days[b] - harvest_days[a]) for a, b in pairwise(order)]
     return [gap for gap in found if gap[2] > least_days]
+
+
+def fruit_days(harvest_days: Iterable[float]) -> float:
+    """Days with ripe fruit, that of every variety from its first pick until a gap begins. [days]"""
+    order = sorted(harvest_days)
+    until_next = sum(min(later - day, GAP_DAYS) for day, later in pairwise(order))
+    return until_next + (GAP_DAYS if order else 0.0)
 
 
 def _facts(variety: Variety, name: str) -> list[Fact]:

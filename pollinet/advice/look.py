@@ -83,7 +83,7 @@ def bloom_look(
     start_h, full_h, end_h : shape (limbs, S); NaN: no bloom in that scenario, which leaves a bare
         limb among the others; NaN in all of them: not known. [h]
     """
-    known: BoolArray = np.isfinite(full_h).any(axis=1)
+    known: BoolArray = np.asarray(np.isfinite(full_h).any(axis=1))
     names = [name for name, told in zip(limbs, known.tolist(), strict=True) if told]
     unknown = tuple(name for name in limbs if name not in names)
     if len(names) < 2:
