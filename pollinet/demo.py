@@ -12,6 +12,7 @@ from importlib.resources import files
 from pathlib import Path
 
 from pollinet.domain import DailyWeather, Normals
+from pollinet.readers.weather.headed import DEMO_SOURCE
 from pollinet.saving import house_csv
 from pollinet.weather.generated import generate_daily
 
@@ -45,8 +46,7 @@ def demo_weather() -> DailyWeather:
         latitude=LATITUDE,
         seed=SEED,
     )
-    source = f"from twelve invented monthly means, seed {SEED}: no station measured this"
-    return replace(made, source=source)
+    return replace(made, source=DEMO_SOURCE.format(seed=SEED))
 
 
 def demo_files(weather: Path | None = None) -> dict[str, str]:

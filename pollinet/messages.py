@@ -46,6 +46,11 @@ class Message(str):
 NOTHING = Message("")
 
 
+def mark(pattern: str) -> str:
+    """Mark a pattern for translation that is given to `say` later."""
+    return pattern
+
+
 def say(pattern: str, /, **values: Value) -> Message:
     """A message from a pattern with named places: `say("found {value}", value=3)`."""
     return Message(pattern.format(**values), pattern, values)

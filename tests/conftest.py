@@ -44,6 +44,11 @@ class Answer:
         """The answer of a command that was asked for JSON."""
         return json.loads(self.out)
 
+    @property
+    def findings(self) -> str:
+        """Standard error in one line: where its lines end depends on how long the names are."""
+        return " ".join(self.err.split())
+
 
 @pytest.fixture
 def pollinet(capsys: pytest.CaptureFixture[str]) -> Callable[..., Answer]:

@@ -57,7 +57,8 @@ Commands:
 {commands}
 
 `pollinet COMMAND --help` explains a command, with an example.
-Exit codes: 0 an answer, 1 some limb is not covered, 2 something in the input must be put right.
+Exit codes: 0 an answer, 1 some limb is not covered, 2 something in the input must be put right,
+70 a defect of the program itself (130 and 141: stopped by you, or by the reader of the output).
 """
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import shutil
 import sys
 import threading
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
@@ -15,8 +16,8 @@ from typing import TYPE_CHECKING, Any, NoReturn
 import click
 
 from pollinet.findings import Finding, has_errors
-from pollinet.language import ENGLISH, LANGUAGES, speaking
-from pollinet.wording.sentences import count, finding_text, joined
+from pollinet.language import ENGLISH, LANGUAGES, chosen, speaking
+from pollinet.wording.sentences import bad_input_answer, finding_text, joined
 
 if TYPE_CHECKING:
     from rich.table import Table
@@ -122,6 +123,7 @@ class BadInput(click.ClickException):
         super().__init__("bad input")
         self.findings = tuple(findings)
         self.as_json = as_json
+        self.language = chosen()
 
     def show(self, file: Any = None) -> None:
         """Findings on standard error, or as JSON on standard output."""
@@ -129,9 +131,10 @@ class BadInput(click.ClickException):
             data = {"answer": None, "findings": findings_data(self.findings)}
             print_json(data, schema="bad-input")
             return
-        errors = sum(finding.severity == "error" for finding in self.findings)
-        print(f"{count(errors, 'thing')} in the input must be put right:", file=sys.stderr)
-        show_findings(self.findings)
+        # It is shown after the command has ended, and with it the language that it spoke.
+        with speaking(self.language):
+            print(bad_input_answer(self.findings), file=sys.stderr)
+            show_findings(self.findings)
 
 
 def opened(plan: Path, weather: Path | None = None, *, as_json: bool = False) -> Study:
@@ -177,9 +180,25 @@ def cannot_write(problem: OSError) -> Finding:
 
 
 def show_findings(findings: Iterable[Finding]) -> None:
-    """Print findings on standard error, one paragraph each."""
+    """Print findings on standard error, one paragraph each, no wider than the terminal."""
+    width = WIDTH
+    if sys.stderr.isatty():
+        width = min(width, shutil.get_terminal_size((WIDTH, 24)).columns)
     for finding in findings:
-        print(finding_text(finding), file=sys.stderr)
+        for line in finding_text(finding).splitlines():
+            print(wrapped(line, width, "      " if line.startswith(" ") else "  "), file=sys.stderr)
+
+
+def wrapped(line: str, width: int = WIDTH, hanging: str = "") -> str:
+    """A line broken between words, the later ones after `hanging`; no word is broken.
+
+    A space that must not be broken at, as in the name of a file, is written as U+00A0.
+    """
+    import textwrap
+
+    words = textwrap.wrap(line, width, subsequent_indent=hanging, break_on_hyphens=False,
+                          break_long_words=False)  # fmt: skip
+    return "\n".join(words).replace("\N{NO-BREAK SPACE}", " ")
 
 
 def findings_data(findings: Iterable[Finding]) -> list[dict[str, Any]]:

@@ -22,16 +22,17 @@ from pollinet.cli.common import (
     weather_option,
 )
 from pollinet.cli.donors import donor_data
-from pollinet.compatibility.ploidy import pollen_fault
+from pollinet.compatibility.ploidy import ploidy_of, pollen_fault
 from pollinet.domain import Node
 from pollinet.study import Study
-from pollinet.wording.network import MYTH, named, second_text, triploids_answer
+from pollinet.wording.network import MYTH, named, pollen_lines, second_text, triploids_answer
 from pollinet.wording.sentences import donor_text, joined, of_ten, weather_words
 
 
 @click.command(
-    epilog="Example: pollinet triploids plan.toml. Exit codes: 0 each limb without good pollen "
-    "and its donor are covered (or there is none), 1 one of them is not, 2 bad input."
+    epilog="Example: pollinet triploids plan.toml. Exit codes: 0 each triploid, each other limb "
+    "without good pollen, and their donors are covered (or there is none), 1 one is not, 2 bad "
+    "input."
 )
 @plan_argument
 @weather_option
@@ -39,7 +40,7 @@ from pollinet.wording.sentences import donor_text, joined, of_ten, weather_words
 def triploids(plan: Path, weather: Path | None, as_json: bool) -> int:
     """Tell for each triploid limb who serves it, who serves that donor, and what is missing."""
     study = opened(plan, weather, as_json=as_json)
-    limbs = pollenless_limbs(study.network, study.coverage, _pollenless(study))
+    limbs = pollenless_limbs(study.network, study.coverage, _odd_ones(study))
     helpers = _helpers(study, limbs)
     if as_json:
         print_json(triploids_data(study, limbs, helpers), schema="triploids")
@@ -48,13 +49,29 @@ def triploids(plan: Path, weather: Path | None, as_json: bool) -> int:
     return 1 if any(x.second in ("needed", "no-first-donor") for x in limbs) else 0
 
 
-def _pollenless(study: Study) -> tuple[int, ...]:
+def _odd_ones(study: Study) -> tuple[int, ...]:
+    """Nodes that are triploid, whatever their pollen, and others without good pollen."""
     fruits = study.catalogue.rules.fruits
+    nodes = [
+        (study.known[node.variety].fertility, fruits[node.variety.species])
+        for node in study.network.nodes
+    ]
     return tuple(
         i
-        for i, node in enumerate(study.network.nodes)
-        if pollen_fault(study.known[node.variety].fertility, fruits[node.variety.species])
+        for i, (fertility, fruit) in enumerate(nodes)
+        if ploidy_of(fertility, fruit) % 2 or pollen_fault(fertility, fruit)
     )
+
+
+def _givers(study: Study, limbs: Sequence[PollenlessLimb]) -> dict[int, str]:
+    """Limbs among them whose pollen is good all the same, with who says so."""
+    found = {}
+    for node in (limb.coverage.node for limb in limbs):
+        variety = study.known[study.network.nodes[node].variety]
+        if variety.fertility.pollen_ok is True:
+            typed = any(f.property == "pollen_ok" and f.status == "plan" for f in variety.facts)
+            found[node] = "plan" if typed else "source"
+    return found
 
 
 def _helpers(study: Study, limbs: Sequence[PollenlessLimb]) -> dict[int, tuple[Choice, ...]]:
@@ -80,8 +97,8 @@ def show_triploids(
     study: Study, limbs: Sequence[PollenlessLimb], helpers: Mapping[int, Sequence[Choice]]
 ) -> None:
     """Print the answer, one row a limb, and what would help."""
-    nodes = study.network.nodes
-    print_lines([triploids_answer(limbs, nodes), ""])
+    nodes, givers = study.network.nodes, _givers(study, limbs)
+    print_lines([triploids_answer(limbs, nodes, givers), ""])
     if limbs:
         table = new_table(
             ("Limb", {}),
@@ -94,7 +111,8 @@ def show_triploids(
         for limb in limbs:
             table.add_row(*_cells(limb, nodes))
         print_table(table)
-        print_lines(["", *_help_lines(study, helpers), *_next_door(limbs, nodes), MYTH])
+        notes = [*pollen_lines(givers, nodes), *_help_lines(study, helpers)]
+        print_lines(["", *notes, *_next_door(limbs, nodes), MYTH])
     print_lines([weather_words(study.record, study.outlook)])
 
 
@@ -139,14 +157,16 @@ def triploids_data(
 ) -> dict[str, Any]:
     """The answer as data, limbs in the order of the plan."""
     nodes, scions = study.network.nodes, study.nodes(study.free_scions())
+    givers = _givers(study, limbs)
     return {
-        "answer": triploids_answer(limbs, nodes),
+        "answer": triploids_answer(limbs, nodes, givers),
         "limbs": [
             {
                 "id": nodes[x.coverage.node].id,
                 "variety": nodes[x.coverage.node].variety.name,
                 "covered": x.coverage.covered,
                 "reliability": x.coverage.reliability,
+                "good_pollen_by": givers.get(x.coverage.node),
                 "donor": None if x.donor is None else donor_data(x.donor, nodes),
                 "donor_served_by": [donor_data(server, nodes) for server in x.servers],
                 "second_donor": x.second,

@@ -9,6 +9,7 @@ from importlib.util import find_spec
 from typing import TYPE_CHECKING
 
 from pollinet.findings import Finding
+from pollinet.messages import say
 
 if TYPE_CHECKING:
     import httpx
@@ -19,6 +20,10 @@ AGAIN = frozenset({429, 500, 502, 503, 504})
 LONGEST_PAUSE_S = 60.0
 LARGEST_ANSWER = 64 * 2**20
 """Bounds on what a service can make us wait for or take in. [s, bytes] Own convention."""
+
+
+class TooLarge(Exception):
+    """An answer is larger than `LARGEST_ANSWER`."""
 
 
 @dataclass(frozen=True)
@@ -52,12 +57,14 @@ def get_text(
     import httpx
 
     host = url.partition("://")[2].partition("/")[0] or url
-    failure = Finding("error", "service-failing", f"{host} was not asked.")
+    failure = Finding("error", "service-failing", say("{host} was not asked.", host=host))
     with httpx.Client(timeout=manners.timeout_s, headers={"User-Agent": "pollinet"}) as client:
         for attempt in range(manners.attempts):
             wait_s = manners.first_pause_s * 2**attempt
             try:
                 status, asked_s, text = _once(client, url, parameters)
+            except TooLarge:
+                return None, (_too_large(host),)
             except (httpx.InvalidURL, httpx.UnsupportedProtocol, ValueError) as problem:
                 return None, (_impossible(host, problem),)
             except httpx.RequestError as problem:
@@ -81,16 +88,19 @@ def _once(client: httpx.Client, url: str, parameters: Mapping[str, str]) -> tupl
         for piece in answer.iter_bytes():
             body += piece
             if len(body) > LARGEST_ANSWER:
-                raise ValueError("the answer is larger than any weather record")
+                raise TooLarge
         after = answer.headers.get("Retry-After", "")
         asked_s = float(after) if after.isdecimal() else 0.0
         return answer.status_code, asked_s, body.decode("utf-8", errors="replace")
 
 
-_OFFLINE_CURE = (
+_OFFLINE_CURE = say(
     "Check the connection, or put a daily record beside the plan; nothing but the download needs "
     "the network."
 )
+
+
+_LATER = say("Try again later.")
 
 
 def _unreachable(host: str, problem: httpx.RequestError) -> Finding:
@@ -99,40 +109,56 @@ def _unreachable(host: str, problem: httpx.RequestError) -> Finding:
 
     if isinstance(problem, httpx.ConnectError | httpx.ConnectTimeout):
         return Finding(
-            "error", "offline", f"{host} could not be reached.", host, cure=_OFFLINE_CURE
+            "error",
+            "offline",
+            say("{host} could not be reached.", host=host),
+            host,
+            cure=_OFFLINE_CURE,
         )
     if isinstance(problem, httpx.TimeoutException):
-        message = f"{host} did not answer in time."
-        return Finding("error", "service-slow", message, host, cure="Try again later.")
-    message = f"The answer of {host} broke off."
-    return Finding("error", "broken-answer", message, host, cure="Try again later.")
+        message = say("{host} did not answer in time.", host=host)
+        return Finding("error", "service-slow", message, host, cure=_LATER)
+    return _broken_off(host)
+
+
+def _broken_off(host: str) -> Finding:
+    message = say("The answer of {host} broke off.", host=host)
+    return Finding("error", "broken-answer", message, host, cure=_LATER)
 
 
 def _failing(host: str, status: int) -> Finding:
     if status == 200:
-        message = f"The answer of {host} broke off."
-        return Finding("error", "broken-answer", message, host, cure="Try again later.")
-    message = f"{host} is failing or busy (status {status})."
-    return Finding("error", "service-failing", message, host, cure="Try again later.")
+        return _broken_off(host)
+    message = say("{host} is failing or busy (status {status}).", host=host, status=status)
+    return Finding("error", "service-failing", message, host, cure=_LATER)
 
 
 def _impossible(host: str, problem: Exception) -> Finding:
-    return Finding("error", "service-refused", f"{host} cannot be asked: {problem}.", host)
+    message = say("{host} cannot be asked: {reason}.", host=host, reason=problem)
+    return Finding("error", "service-refused", message, host)
+
+
+def _too_large(host: str) -> Finding:
+    message = say("The answer of {host} is larger than any weather record.", host=host)
+    return Finding("error", "service-refused", message, host)
 
 
 def _refused(host: str, reason: str) -> Finding:
-    return Finding("error", "service-refused", f"{host} refused the request: {reason}.", host)
+    message = say("{host} refused the request: {reason}.", host=host, reason=reason)
+    return Finding("error", "service-refused", message, host)
 
 
 def _reason(status: int, text: str) -> str:
     """Status and the beginning of what the service says, on one line."""
     said = " ".join(text.split())[:200].rstrip(".")
-    return f"status {status}, {said}" if said else f"status {status}"
+    if not said:
+        return say("status {status}", status=status)
+    return say("status {status}, {reason}", status=status, reason=said)
 
 
 def missing_extra() -> Finding | None:
     """The finding for an installation without the extra `fetch`; None where all is there."""
     if find_spec("httpx") and find_spec("platformdirs"):
         return None
-    message = "Downloads need the extra `fetch`."
-    return Finding("error", "missing-extra", message, cure="pip install 'pollinet[fetch]'")
+    message = say("Downloads need the extra `fetch`.")
+    return Finding("error", "missing-extra", message, cure=say("pip install 'pollinet[fetch]'"))

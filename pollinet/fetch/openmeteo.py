@@ -15,6 +15,7 @@ from pollinet.domain import DailyWeather, Site
 from pollinet.fetch.http import Manners, get_text, missing_extra
 from pollinet.fetch.store import default_folder, keep, kept, place_of
 from pollinet.findings import Finding
+from pollinet.messages import say
 from pollinet.readers.weather import openmeteo
 
 ARCHIVE_URL = "https://archive-api.open-meteo.com/v1/archive"
@@ -86,10 +87,12 @@ def question(site: Site, first: date, last: date) -> dict[str, str]:
 def _bad_question(site: Site, first: date, last: date) -> Finding | None:
     """What makes a question that no service can answer."""
     if site.longitude is None:
-        cure = "Add the longitude in degrees, west negative."
-        return Finding("error", "missing-longitude", "The site has no longitude.", cure=cure)
+        cure = say("Add the longitude in degrees, west negative.")
+        return Finding("error", "missing-longitude", say("The site has no longitude."), cure=cure)
     if first > last:
-        message = f"The first day, {first}, comes after the last, {last}."
+        message = say(
+            "The first day, {first}, comes after the last, {last}.", first=first, last=last
+        )
         return Finding("error", "bad-date", message)
     return None
 

@@ -19,13 +19,16 @@ from typing import Literal
 import numpy as np
 
 from pollinet.domain import NetworkInput, Verdict
+from pollinet.messages import say
 from pollinet.network.checker import is_cover
 from pollinet.network.coverage import DonorShare, Refusal, limb_coverage
 from pollinet.network.cuts import (
     Clock,
     CoverProblem,
+    Demand,
     Solved,
     TimeLeft,
+    counted,
     minimise,
     time_left,
     violated,
@@ -43,8 +46,8 @@ CoverStatus = Literal["nothing to add", "optimal", "infeasible", "time limit"]
 
 __all__ = ["Cover", "Proof", "Uncovered", "cover_problem", "is_cover", "smallest_cover"]
 
-PROGRAMME = ("HiGHS (scipy.optimize.milp)", "integer programme with learnt coverage cuts")
-EXHAUSTION = ("own search", "every smaller set ruled out, size by size")
+PROGRAMME = ("HiGHS (scipy.optimize.milp)", say("integer programme with learnt coverage cuts"))
+EXHAUSTION = (say("own search"), say("every smaller set ruled out, size by size"))
 
 
 @dataclass(frozen=True)
@@ -73,9 +76,12 @@ class Uncovered:
 
     code : why its nearest donor fails, a `RefusalCode`; `too-few-winters` where donors are viable
         in some scenarios, but together in too few; `no-spare-limb` where a cover exists but there
-        is no room for it; `no-donor` where no other node exists.
-    donor : the nearest miss, a node index. verdict, days, reliability : of that donor; see
-        `Refusal.days`.
+        is no room for it; `no-donor` where no other node exists. Where a loss must be survived:
+        `one-loss` where the loss of `donor` leaves too few scenarios whatever is grafted, and
+        `one-loss-no-room` where it does so because there is no room for another donor.
+    donor : the nearest miss, or the donor that must not be lost, a node index. verdict, days,
+        reliability : of that donor, see `Refusal.days`; after a loss, `reliability` is what is
+        left of the limb's coverage.
     reachable : share of scenarios in which it would be covered with every candidate grafted.
     """
 
@@ -177,29 +183,36 @@ def _most_limbs(problem: CoverProblem, left: TimeLeft) -> Solved:
     return minimise(loose, reward, [], (), left)
 
 
-def _hopeless(problem: CoverProblem) -> tuple[int, ...]:
-    """Limbs that stay short even with every candidate grafted."""
-    everything, limbs = range(len(problem.candidates)), range(len(problem.limbs))
-    first = len(problem.candidates)
-    short = violated(problem, everything, limbs)
-    return tuple(sorted({problem.limbs[d.variable - first] for d in short if d.variable >= first}))
+def _short(problem: CoverProblem, chosen: Sequence[int]) -> dict[int, tuple[Demand, float]]:
+    """Limbs that some candidates leave short: why, by the worst loss, and the share then covered.
 
-
-def _bare(problem: CoverProblem) -> set[int]:
-    """Limbs that are short as long as only what must be is grafted. Heuristic where room is short.
-
-    Left out, they leave a problem that has a cover.
+    The demand is `without` a lost donor where the limb is covered as long as none is lost.
     """
-    limbs, first = range(len(problem.limbs)), len(problem.candidates)
-    short = violated(problem, sorted(problem.include), limbs)
-    return {problem.limbs[d.variable - first] for d in short if d.variable >= first}
+    first = len(problem.candidates)
+    found: dict[int, tuple[Demand, float]] = {}
+    for demand in violated(problem, chosen, range(len(problem.limbs))):
+        share = counted(problem, demand, chosen) / problem.view.scenarios
+        limb = problem.limbs[demand.variable - first] if demand.variable >= first else None
+        if limb is not None and (limb not in found or share < found[limb][1]):
+            found[limb] = demand, share
+    return found
 
 
 def _nearest_miss(
-    network: NetworkInput, problem: CoverProblem, limb: int, *, hopeless: bool
+    network: NetworkInput,
+    problem: CoverProblem,
+    limb: int,
+    short: tuple[Demand, float] | None,
+    *,
+    hopeless: bool,
 ) -> Uncovered:
+    """short : what leaves the limb short, whatever is grafted or else as the garden stands."""
     here = (*problem.present, *problem.candidates)
     (row,) = limb_coverage(network, (*here, limb), only=(limb,))
+    if short is not None and short[0].without is not None:
+        lost = next(donor for donor in row.donors if donor.node == short[0].without)
+        code = "one-loss" if hopeless else "one-loss-no-room"
+        return _miss(limb, code, lost, short[1], None, row.reliability)
     if not hopeless or row.donors:
         best = row.donors[0]
         code = "too-few-winters" if hopeless else "no-spare-limb"
@@ -303,7 +316,8 @@ def smallest_cover(
     )
     problem = useful(croppable(whole))
     ranking = _ranking(network, preferences)
-    hopeless = {*_hopeless(problem), *(set(must_include) - set(problem.candidates))}
+    short = _short(problem, range(len(problem.candidates)))
+    hopeless = {*short, *(set(must_include) - set(problem.candidates))}
     possible = _tight(_without(problem, hopeless))
     parts = _solved_parts(possible, ranking, max_alternatives, left)
     crowded: set[int] = set()
@@ -312,12 +326,15 @@ def smallest_cover(
         most = _most_limbs(possible, left)
         finished = most.status == "optimal"
         crowded = set(possible.limbs) - {possible.limbs[i] for i in most.limbs}
+        bare = _short(possible, sorted(possible.include))
         if not finished:
-            crowded = _bare(possible)
+            # Heuristic: left out, these leave a problem that has a cover.
+            crowded = set(bare)
+        short = bare | short
         possible = _without(possible, crowded)
         parts = _solved_parts(possible, ranking, max_alternatives, left)
     uncovered = tuple(
-        _nearest_miss(network, whole, node, hopeless=node in hopeless)
+        _nearest_miss(network, whole, node, short.get(node), hopeless=node in hopeless)
         for node in sorted(hopeless | crowded)
     )
     found = _answer(possible, parts, uncovered, max_alternatives, offered=len(whole.candidates))

@@ -17,6 +17,7 @@ import numpy as np
 from pollinet.days import SEASON_DAYS, day_of_year, season_start
 from pollinet.domain import DailyWeather, FloatArray, Normals
 from pollinet.errors import ShapeError
+from pollinet.messages import say
 
 FAST_SD_C, FAST_SWING_C, FAST_MEMORY = 2.9, 0.45, 0.80
 """Day-to-day anomaly: SD over the year, how much more in mid-January [°C], lag-1 correlation.
@@ -75,7 +76,11 @@ def generate_daily(
         SLOW_SD_C + SLOW_SWING_C * winter
     ) * slow
     middle = (low + high) / 2 + anomaly
-    source = f"generated from monthly normals ({normals.source or 'of the plan'})"
+    source = (
+        say("generated from monthly normals ({source})", source=normals.source)
+        if normals.source
+        else say("generated from monthly normals (of the plan)")
+    )
     return DailyWeather(
         dates, middle - half, middle + half, generated=True, source=source, latitude=latitude
     )

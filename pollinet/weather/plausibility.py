@@ -18,6 +18,7 @@ from numpy.typing import NDArray
 from pollinet.days import MONTHS, is_southern
 from pollinet.domain import BoolArray, DailyWeather, FloatArray, Site
 from pollinet.findings import Finding, Severity, has_errors
+from pollinet.messages import Message, listing, mark, say
 
 WHOLE_YEAR_DAYS = 300
 """Days that a record must have before its annual course is judged. Own convention; a typical year
@@ -106,17 +107,24 @@ def _doubt(
 def _place(weather: DailyWeather, site: Site) -> tuple[Finding, ...]:
     """What the file says about its place, against the site."""
     apart = [
-        f"{name} {there:.2f} instead of {here:.2f}"
-        for name, there, here in (
-            ("latitude", weather.latitude, site.latitude),
-            ("longitude", weather.longitude, site.longitude),
+        say(pattern, there=there, here=here)
+        for pattern, there, here in (
+            (mark("latitude {there:.2f} instead of {here:.2f}"), weather.latitude, site.latitude),
+            (
+                mark("longitude {there:.2f} instead of {here:.2f}"),
+                weather.longitude,
+                site.longitude,
+            ),
         )
         if there is not None and here is not None and abs(there - here) > PLACE_DIFFERENCE_DEG
     ]
     findings: tuple[Finding, ...] = ()
     if apart:
-        message = f"The record is of another place than the site: {', '.join(apart)}."
-        cure = "Use a record of the site, or correct the site's coordinates."
+        message = say(
+            "The record is of another place than the site: {differences}.",
+            differences=listing(apart),
+        )
+        cure = say("Use a record of the site, or correct the site's coordinates.")
         findings = (_doubt("warning", "other-place", weather, message, cure),)
     if weather.elevation_m is None or site.elevation_m is None:
         return findings
@@ -124,15 +132,22 @@ def _place(weather: DailyWeather, site: Site) -> tuple[Finding, ...]:
     if abs(higher) <= HEIGHT_DIFFERENCE_M:
         return findings
     colder = higher / 1000 * LAPSE_C_PER_KM
-    message = (
-        f"The record holds for {weather.elevation_m:.0f} m, the site lies at "
-        f"{site.elevation_m:.0f} m: about {abs(colder):.1f} °C too "
-        f"{'cold' if colder > 0 else 'warm'}."
+    pattern = (
+        mark(
+            "The record holds for {there:.0f} m, the site lies at {here:.0f} m: about "
+            "{degrees:.1f} °C too cold."
+        )
+        if colder > 0
+        else mark(
+            "The record holds for {there:.0f} m, the site lies at {here:.0f} m: about "
+            "{degrees:.1f} °C too warm."
+        )
     )
+    message = say(pattern, there=weather.elevation_m, here=site.elevation_m, degrees=abs(colder))
     return (*findings, _doubt("warning", "wrong-elevation", weather, message, _NEARER))
 
 
-_NEARER = (
+_NEARER = say(
     "Use a station at the site's height; a grid cell in the mountains is an average of heights."
 )
 
@@ -158,9 +173,11 @@ def _annual_course(weather: DailyWeather, site: Site) -> tuple[Finding, ...]:
     if unit := _other_unit(weather, site, mean):
         return unit
     if np.nanmax(months) < TREE_LINE_C:
-        message = (
-            f"The warmest month has a mean of {np.nanmax(months):.1f} °C, below the "
-            f"{TREE_LINE_C:.0f} °C that trees need: the record is of a much higher or colder place."
+        message = say(
+            "The warmest month has a mean of {mean:.1f} °C, below the {least:.0f} °C that trees "
+            "need: the record is of a much higher or colder place.",
+            mean=np.nanmax(months),
+            least=TREE_LINE_C,
         )
         return (_doubt("warning", "wrong-elevation", weather, message, _NEARER),)
     return _departure(weather, site, mean, course)
@@ -182,12 +199,19 @@ def _wrong_hemisphere(weather: DailyWeather, site: Site, months: FloatArray) -> 
     expected = -1.0 if is_southern(site.latitude) else 1.0
     if abs(site.latitude) < 23.5 or warmer * expected >= -HEMISPHERE_C:
         return ()
-    half = "southern" if is_southern(site.latitude) else "northern"
-    message = (
-        f"June to August are {abs(warmer):.0f} °C {'warmer' if warmer > 0 else 'colder'} than "
-        f"December to February, which cannot be at a {half} site (latitude {site.latitude:g})."
+    pattern = (
+        mark(
+            "June to August are {degrees:.0f} °C warmer than December to February, which cannot be "
+            "at a southern site (latitude {latitude:g})."
+        )
+        if is_southern(site.latitude)
+        else mark(
+            "June to August are {degrees:.0f} °C colder than December to February, which cannot be "
+            "at a northern site (latitude {latitude:g})."
+        )
     )
-    cure = "Check the sign of the latitude: south is negative."
+    message = say(pattern, degrees=abs(warmer), latitude=float(site.latitude))
+    cure = say("Check the sign of the latitude: south is negative.")
     return (_doubt("error", "wrong-hemisphere", weather, message, cure),)
 
 
@@ -197,11 +221,13 @@ def _other_unit(weather: DailyWeather, site: Site, mean: float) -> tuple[Finding
     expected = zonal_mean_c(site.latitude, height)
     if abs(mean - expected) <= OTHER_UNIT_C:
         return ()
-    message = (
-        f"The mean over the year is {mean:.1f} °C where about {expected:.0f} °C is usual for the "
-        "latitude and height: the temperatures are hardly in °C."
+    message = say(
+        "The mean over the year is {mean:.1f} °C where about {expected:.0f} °C is usual for the "
+        "latitude and height: the temperatures are hardly in °C.",
+        mean=mean,
+        expected=expected,
     )
-    cure = "Check the unit of the file, and the latitude and elevation of the site."
+    cure = say("Check the unit of the file, and the latitude and elevation of the site.")
     return (_doubt("error", "wrong-unit", weather, message, cure),)
 
 
@@ -216,11 +242,18 @@ def _departure(
     coldest = coldest if abs(site.latitude) >= 35 else COLDER_LOW_C
     if coldest <= departure <= WARMER_C:
         return ()
-    message = (
-        f"The mean over the year is {mean:.1f} °C, which is {abs(departure):.0f} °C "
-        f"{'colder' if departure < 0 else 'warmer'} than usual for the latitude at "
-        f"{site.elevation_m:.0f} m: the record seems to be of another height."
+    pattern = (
+        mark(
+            "The mean over the year is {mean:.1f} °C, which is {degrees:.0f} °C colder than usual "
+            "for the latitude at {height:.0f} m: the record seems to be of another height."
+        )
+        if departure < 0
+        else mark(
+            "The mean over the year is {mean:.1f} °C, which is {degrees:.0f} °C warmer than usual "
+            "for the latitude at {height:.0f} m: the record seems to be of another height."
+        )
     )
+    message = say(pattern, mean=mean, degrees=abs(departure), height=site.elevation_m)
     return (_doubt("warning", "wrong-elevation", weather, message, _NEARER),)
 
 
@@ -238,10 +271,12 @@ def _years(weather: DailyWeather) -> tuple[Finding, ...]:
     if not off.any():
         return ()
     named = _listed([str(year) for year in years[off]])
-    message = (
-        f"The mean of {named} is more than {YEAR_STEP_C:.0f} °C away from that of the other years."
+    message = say(
+        "The mean of {years} is more than {degrees:.0f} °C away from that of the other years.",
+        years=named,
+        degrees=YEAR_STEP_C,
     )
-    cure = "Check whether unit or station changed in these years."
+    cure = say("Check whether unit or station changed in these years.")
     return (_doubt("warning", "changed-record", weather, message, cure),)
 
 
@@ -272,11 +307,18 @@ def _calendar(weather: DailyWeather, site: Site) -> tuple[Finding, ...]:
     if not bad.any():
         return ()
     cases = [
-        f"{_written(weather.dates[i])} ({weather.tmin_c[i]:.1f} to {weather.tmax_c[i]:.1f} °C)"
+        say(
+            "{date} ({lowest:.1f} to {highest:.1f} °C)",
+            date=_written(weather.dates[i]),
+            lowest=weather.tmin_c[i],
+            highest=weather.tmax_c[i],
+        )
         for i in np.flatnonzero(bad)
     ]
-    message = f"Temperatures that do not belong to their date here: {_listed(cases)}."
-    cure = "Remove invented or misread values; missing days are better than wrong ones."
+    message = say(
+        "Temperatures that do not belong to their date here: {cases}.", cases=_listed(cases)
+    )
+    cure = say("Remove invented or misread values; missing days are better than wrong ones.")
     return (_doubt("warning", "impossible-for-date", weather, message, cure),)
 
 
@@ -321,17 +363,23 @@ def _fillings(weather: DailyWeather) -> tuple[Finding, ...]:
         stuck = np.abs(np.diff(values)) < 1e-6
         stretches += [(a, b + 1) for a, b in _runs(stuck) if b + 1 - a >= STUCK_DAYS]
     findings: tuple[Finding, ...] = ()
-    cure = "Take the invented values out of the file, so that the days count as missing."
+    cure = say("Take the invented values out of the file, so that the days count as missing.")
     if stretches:
         cases = [_span(weather.dates, a, b) for a, b in sorted(set(stretches))]
-        message = f"Values that stand still or lie on a straight line: {_listed(cases)}."
+        message = say(
+            "Values that stand still or lie on a straight line: {cases}.", cases=_listed(cases)
+        )
         findings = (_doubt("warning", "invented-values", weather, message, cure),)
     if copies := _copies(both):
         cases = [
-            f"{_span(weather.dates, again, again + length)} as {_written(weather.dates[first])}"
+            say(
+                "{span} as {date}",
+                span=_span(weather.dates, again, again + length),
+                date=_written(weather.dates[first]),
+            )
             for first, again, length in copies
         ]
-        message = f"The same values day by day occur twice: {_listed(cases)}."
+        message = say("The same values day by day occur twice: {cases}.", cases=_listed(cases))
         findings += (_doubt("warning", "repeated-values", weather, message, cure),)
     return findings
 
@@ -378,17 +426,18 @@ def _year_day(dates: NDArray[np.datetime64]) -> FloatArray:
     return np.asarray(dates - dates.astype("datetime64[Y]").astype("datetime64[D]"), dtype=float)
 
 
-def _written(day: np.datetime64) -> str:
+def _written(day: np.datetime64) -> Message:
     """A date as people write it: 2 January 1997 is `2 Jan 1997`."""
     known: date = day.astype(object)
-    return f"{known.day} {MONTHS[known.month - 1]} {known.year}"
+    month = say(MONTHS[known.month - 1])
+    return say("{day} {month} {year}", day=known.day, month=month, year=known.year)
 
 
-def _span(dates: NDArray[np.datetime64], start: int, end: int) -> str:
-    return f"{_written(dates[start])} to {_written(dates[end - 1])}"
+def _span(dates: NDArray[np.datetime64], start: int, end: int) -> Message:
+    return say("{first} to {last}", first=_written(dates[start]), last=_written(dates[end - 1]))
 
 
-def _listed(cases: Sequence[str]) -> str:
+def _listed(cases: Sequence[str]) -> Message:
     """The first cases, and how many more there are."""
-    rest = len(cases) - SHOWN
-    return ", ".join(cases[:SHOWN]) + (f" and {rest} more" if rest > 0 else "")
+    shown, rest = listing(cases[:SHOWN]), len(cases) - SHOWN
+    return say("{cases} and {number} more", cases=shown, number=rest) if rest > 0 else shown

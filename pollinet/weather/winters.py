@@ -11,6 +11,7 @@ import numpy as np
 from pollinet.days import SEASON_DAYS, day_of_year, is_southern, season_start
 from pollinet.domain import DailyWeather, FloatArray, Winters
 from pollinet.findings import Finding, Severity
+from pollinet.messages import NOTHING, listing, say, say_number
 from pollinet.weather.gaps import bridge_gaps, longest_run
 from pollinet.weather.hourly import hourly_temperature
 
@@ -93,11 +94,11 @@ def _seasons(
         is_cut = inside.size < SEASON_DAYS
         reason = ""
         if is_cut:
-            reason = "the record covers only part of the season"
+            reason = say("the record covers only part of the season")
         elif gap > max_gap_days:
-            reason = f"{gap} days are missing in a row"
+            reason = say("{number} days are missing in a row", number=gap)
         elif count > max_missing_days:
-            reason = f"{count} days are missing"
+            reason = say("{number} days are missing", number=count)
         found.append(_Season(year, first, count, reason, is_cut))
     return found
 
@@ -108,8 +109,8 @@ def _left_out(
     """Kinds of winters left out: severity, code, cure, and which."""
     cut = [season for season in seasons if season.reason and season.is_cut]
     holed = [season for season in seasons if season.reason and not season.is_cut]
-    yield "note", "season-cut-off", "", cut
-    cure = "Fill the missing days from a neighbouring station."
+    yield "note", "season-cut-off", NOTHING, cut
+    cure = say("Fill the missing days from a neighbouring station.")
     yield "warning", "winter-left-out", cure, holed
 
 
@@ -118,9 +119,12 @@ def _findings(seasons: Sequence[_Season], weather: DailyWeather) -> tuple[Findin
         Finding(
             severity,
             code,
-            f"{'Winters' if len(some) > 1 else 'A winter'} left out, by the year of bloom: "
-            + "; ".join(f"{season.harvest_year}, {season.reason}" for season in some)
-            + ".",
+            say_number(
+                "A winter left out, by the year of bloom: {years}.",
+                "Winters left out, by the year of bloom: {years}.",
+                len(some),
+                years=listing([listing([s.harvest_year, s.reason]) for s in some], "; "),
+            ),
             cure=cure,
         )
         for severity, code, cure, some in _left_out(seasons)
@@ -128,24 +132,30 @@ def _findings(seasons: Sequence[_Season], weather: DailyWeather) -> tuple[Findin
     ]
     filled = {s.harvest_year: s.missing for s in seasons if s.missing and not s.reason}
     if filled:
-        where = ", ".join(f"{year}: {days}" for year, days in filled.items())
-        total = sum(filled.values())
-        findings.append(
-            Finding(
-                "note",
-                "gaps-filled",
-                f"{total} missing days were bridged by a straight line (days by season {where}).",
-            )
+        message = say(
+            "{number} missing days were bridged by a straight line (days by season {seasons}).",
+            number=sum(filled.values()),
+            seasons=", ".join(f"{year}: {days}" for year, days in filled.items()),
         )
+        findings.append(Finding("note", "gaps-filled", message))
     if all(season.reason for season in seasons):
-        span = f" ({weather.dates[0]} to {weather.dates[-1]})" if weather.dates.size else ""
+        message = (
+            say(
+                "The weather record ({first} to {last}) holds no complete season of {number} days "
+                "(from 1 October in the north, 1 April in the south).",
+                first=weather.dates[0],
+                last=weather.dates[-1],
+                number=SEASON_DAYS,
+            )
+            if weather.dates.size
+            else say("The weather record has no day.")
+        )
         findings.append(
             Finding(
                 "error",
                 "no-complete-winter",
-                f"The weather record{span} holds no complete season of {SEASON_DAYS} days "
-                "(from 1 October in the north, 1 April in the south).",
-                cure="Give at least one whole season, or monthly normals of the site.",
+                message,
+                cure=say("Give at least one whole season, or monthly normals of the site."),
             )
         )
     return tuple(findings)

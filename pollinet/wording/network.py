@@ -2,18 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Container, Mapping, Sequence
 
 from pollinet.advice.harvest import Harvest
 from pollinet.advice.pollinizer import Choice, Jar
 from pollinet.advice.triploids import PollenlessLimb
 from pollinet.domain import Node, Plan
-from pollinet.language import _, ngettext, number, short_date
+from pollinet.language import _, ngettext, short_date
 from pollinet.network.coverage import DonorShare, LimbCoverage
 from pollinet.network.resilience import Loss
 from pollinet.network.tradeoff import Gain, Relaxation
 from pollinet.network.years import SpringShare
 from pollinet.wording.sentences import count, days, joined, of_ten, tenths
+from pollinet.wording.sentences import named as named
 from pollinet.wording.sentences import winters_of_ten as winters
 
 
@@ -25,16 +26,6 @@ def place_text(node: Node, plan: Plan) -> str:
         at_hand = any(scion.variety == node.variety for scion in plan.scions)
         return "scion" if at_hand else "catalogue"
     return node.id
-
-
-def named(node: Node) -> str:
-    """A node with its variety: `C-mid (Regina)`, `neighbour-1 (Discovery, 25 m)`."""
-    if node.kind == "candidate":
-        return node.variety.name
-    name = "" if node.variety.name == node.id else node.variety.name
-    where = f"{number(node.distance_m)} m" if node.kind == "neighbour" else ""
-    more = ", ".join(filter(None, (name, where)))
-    return f"{node.id} ({more})" if more else node.id
 
 
 def overlap_text(donor: DonorShare) -> str:
@@ -190,14 +181,19 @@ MYTH = (
 )
 
 
-def triploids_answer(limbs: Sequence[PollenlessLimb], nodes: Sequence[Node]) -> str:
-    """The one-sentence answer of `pollinet triploids`."""
+def triploids_answer(
+    limbs: Sequence[PollenlessLimb], nodes: Sequence[Node], givers: Container[int] = ()
+) -> str:
+    """The one-sentence answer of `pollinet triploids`; givers: limbs whose pollen is good."""
     if not limbs:
         return "No limb here is known to be triploid or without good pollen."
     short = [nodes[x.coverage.node].id for x in limbs if not x.coverage.covered]
     second = {x.donor.node for x in limbs if x.second == "needed" and x.donor is not None}
     covered = len(limbs) - len(short)
-    answer = f"{covered} of {count(len(limbs), 'limb')} without good pollen "
+    kind = "that is triploid" if len(limbs) == 1 else "that are triploid"
+    if not any(limb.coverage.node in givers for limb in limbs):
+        kind = "without good pollen"
+    answer = f"{covered} of {count(len(limbs), 'limb')} {kind} "
     answer += "has a donor" if covered == 1 else "have a donor"
     if short:
         answer += f"; {joined(short)} lacks one"
@@ -205,6 +201,15 @@ def triploids_answer(limbs: Sequence[PollenlessLimb], nodes: Sequence[Node]) -> 
         donors = joined([named(nodes[i]) for i in sorted(second)])
         return f"{answer}; a second donor is needed, for {donors}, which has none."
     return f"{answer}; no second donor is needed." if not short else f"{answer}."
+
+
+def pollen_lines(givers: Mapping[int, str], nodes: Sequence[Node]) -> list[str]:
+    """Triploids that give pollen all the same, and who says so: the plan or a source."""
+    said = {"plan": "the plan says so (pollen_ok)", "source": "a source says so"}
+    return [
+        f"{named(nodes[i])} is triploid and counted as a donor: {said[who]}."
+        for i, who in givers.items()
+    ]
 
 
 def second_text(limb: PollenlessLimb, nodes: Sequence[Node]) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -219,7 +220,7 @@ def test_what_cannot_be_written_is_a_finding(
     answer = pollinet(*(places.get(word, word) for word in words))
     assert answer.code == 2
     assert answer.err.count("error: ") == 1
-    assert "cannot be written" in answer.err
+    assert "cannot be written" in answer.findings
     assert "Traceback" not in answer.err
 
 
@@ -240,3 +241,39 @@ def test_a_variety_cannot_be_wanted_and_refused(tmp_path: Path, pollinet: Run) -
     answer = pollinet("cover", tmp_path / "plan.toml", "--must", "Sam", "--never", "Sam")
     assert answer.code == 2
     assert answer.err.count("error: ") == 1
+
+
+def test_findings_are_no_wider_than_a_page(garden: Path, pollinet: Run) -> None:
+    rewrite(garden, 'variety = "Van"', 'variety = "Van"\ncolour = "red"')
+    rewrite(garden, 'variety = "Regina"', 'variety = "no variety that anybody has ever heard of"')
+    err = pollinet("check", garden).err
+    assert max(map(len, err.splitlines())) <= 100
+    assert any(line[:2] == "  " != line[2:4] for line in err.splitlines())  # later lines hang
+    # What a program reads is whole.
+    (first, *_) = pollinet("check", garden, "--json").data["findings"]
+    assert "\n" not in first["message"] + first["cure"]
+
+
+def test_the_name_of_a_file_is_not_broken(garden: Path, pollinet: Run) -> None:
+    folder = garden.parent / "a folder with a long name of many words" / ("and another " * 5)
+    told = pollinet("check", folder / "my own plan.toml").err
+    assert str(folder / "my own plan.toml") in told
+
+
+def test_different_numbers_of_springs_are_named(tmp_path: Path, pollinet: Run) -> None:
+    own = '[[variety]]\nspecies = "sweet cherry"\nname = "{}"\nbloom_days = {}\n'
+    plan = tmp_path / "plan.toml"
+    typed = (
+        own.format("Van", "[[100, 110], [98, 107]]"),
+        own.format("Regina", "[[105, 115], [103, 112], [106, 113]]"),
+    )
+    plan.write_text(PLAN.replace('weather = "weather.csv"', "") + "".join(typed), encoding="utf-8")
+    answer = pollinet("check", plan)
+    assert answer.code == 2
+    assert "Regina 3 springs, Van 2 springs" in answer.findings
+
+
+def test_help_tells_every_exit_code(pollinet: Run) -> None:
+    told = pollinet("--help").out
+    named = {int(number) for number in re.findall(r"\b\d+\b", told.partition("Exit codes")[2])}
+    assert named == {0, 1, 2, 70, 130, 141}

@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from gardens import O1, O3, O8, neighbour, scions, tree, variety, written
+from gardens import O1, O2, O3, O8, neighbour, scions, tree, variety, written
 
 Run = Callable[..., Any]
 
@@ -52,6 +52,30 @@ def test_never_can_leave_a_limb_bare(o8: Path, pollinet: Run) -> None:
     answer = pollinet("cover", o8, "--never", "X1", "--never", "X2", "--json")
     assert answer.code == 1
     assert [miss["limb"] for miss in answer.data["uncovered"]] == ["C"]
+
+
+def test_the_loss_that_cannot_be_survived_is_named(o8: Path, pollinet: Run) -> None:
+    """Without X1 only X2 serves C (7 days); the other limbs have two donors."""
+    words = ("cover", o8, "--survive-loss", "--never", "X1")
+    answer = pollinet(*words, "--json")
+    assert answer.code == 1
+    misses = {miss["limb"]: miss for miss in answer.data["uncovered"]}
+    assert misses["C"]["code"] == "one-loss"
+    assert misses["C"]["nearest_miss"]["variety"] == "X2"
+    assert misses["C"]["nearest_miss"]["reliability"] == 0.0
+    said = " ".join(pollinet(*words).out.split())
+    assert said.startswith("When X2 is lost, no choice of these varieties keeps C covered.")
+    assert "C: without X2 it has a viable donor in 0 of 10 winters, whatever is grafted" in said
+
+
+def test_a_loss_for_which_there_is_no_room_is_named(tmp_path: Path, pollinet: Run) -> None:
+    garden = (tree("T F", spare=0), *O2[1:], scions("D1"), variety("D1", "S2S5", [108, 118]))
+    plan = written(tmp_path, *garden)
+    words = ("cover", plan, "--survive-loss", "--pollen-only", "D1")
+    (miss,) = pollinet(*words, "--json").data["uncovered"]
+    assert (miss["limb"], miss["code"]) == ("T", "one-loss-no-room")
+    said = " ".join(pollinet(*words).out.split())
+    assert "without F it has a viable donor in 0 of 10 winters; another donor could" in said
 
 
 def test_the_level_is_that_of_the_wish(tmp_path: Path, pollinet: Run) -> None:

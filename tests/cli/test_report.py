@@ -37,7 +37,7 @@ def test_mistakes_write_nothing(
 ) -> None:
     answer = pollinet("report", plan, "--out", tmp_path / out)
     assert answer.code == 2
-    assert said in answer.err
+    assert said in answer.findings
     assert not (tmp_path / out).exists()
 
 

@@ -72,3 +72,26 @@ def test_no_triploid_is_an_answer_too(tmp_path: Path, pollinet: Run) -> None:
     answer = pollinet("triploids", written(tmp_path, *O8))
     assert answer.code == 0
     assert answer.out.startswith("No limb here is known to be triploid")
+
+
+def test_a_triploid_that_gives_pollen_is_listed_too(tmp_path: Path, pollinet: Run) -> None:
+    giver = variety("G", "S4S5S7", [110, 121], ploidy=3, pollen_ok="true")
+    plan = written(tmp_path, tree("T G"), T, giver)
+    answer = pollinet("triploids", plan, "--json")
+    assert [(x["id"], x["good_pollen_by"]) for x in answer.data["limbs"]] == [
+        ("T", None),
+        ("G", "plan"),
+    ]
+    by_name = {limb["id"]: limb for limb in answer.data["limbs"]}
+    assert by_name["T"]["donor"]["variety"] == "G" and by_name["G"]["donor"] is None
+    told = pollinet("triploids", plan).out
+    assert "G is triploid and counted as a donor: the plan says so (pollen_ok)." in told
+
+
+def test_a_self_fertile_triploid_does_not_serve_itself(tmp_path: Path, pollinet: Run) -> None:
+    # The design: "pollen_ok: false for triploids", and a donor is viable only with good pollen.
+    alone = variety("T", "S1S2S3", [110, 121], ploidy=3, self_fertile="true")
+    assert pollinet("check", written(tmp_path, tree("T"), alone)).code == 1
+    # The grower is the source that its pollen works.
+    told = variety("T", "S1S2S3", [110, 121], ploidy=3, self_fertile="true", pollen_ok="true")
+    assert pollinet("check", written(tmp_path, tree("T"), told)).code == 0

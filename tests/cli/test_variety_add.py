@@ -142,7 +142,8 @@ def test_second_value_is_refused_and_the_first_named(pollinet: Run, garden: Path
     for ploidy in ("2", "3"):
         answer = add(pollinet, "Dawn", "--ploidy", ploidy)
         assert answer.code == 2
-        assert "catalogues/sweet_cherry/facts.csv" in answer.err and "line 2" in answer.err
+        assert "catalogues/sweet_cherry/facts.csv" in answer.findings
+        assert "line 2" in answer.findings
     assert files(garden) == before
     assert add(pollinet, "Dawn", "--set", "vigour=low").code == 0
 

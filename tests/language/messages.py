@@ -28,6 +28,7 @@ KEYWORDS = {
     "ngettext": (1, 2),
     "pgettext": ((1, "c"), 2),
     "npgettext": ((1, "c"), 2, 3),
+    "mark": None,
     "say": None,
     "say_number": (1, 2),
 }

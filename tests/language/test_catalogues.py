@@ -14,7 +14,7 @@ import pytest
 
 LANGUAGES = messages.languages()
 LOOKED_UP = {"_": (0,), "N_": (0,), "ngettext": (0, 1), "pgettext": (0, 1), "npgettext": (0, 1, 2),
-             "say": (0,), "say_number": (0, 1)}  # fmt: skip
+             "mark": (0,), "say": (0,), "say_number": (0, 1)}  # fmt: skip
 
 
 def strings(entry: str | tuple[str, ...]) -> tuple[str, ...]:

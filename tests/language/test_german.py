@@ -21,8 +21,11 @@ from pypdf import PdfReader
 from pollinet.days import day_of_year
 from pollinet.days import short_date as english_date
 from pollinet.demo import demo_files, write_demo
-from pollinet.language import date_range, number, retold, short_date, speaking
-from pollinet.wording.retold import evidence_words, finding_words, source_words
+from pollinet.domain import Normals
+from pollinet.language import date_range, number, short_date, speaking, told
+from pollinet.messages import listing, say, say_number
+from pollinet.weather.generated import generate_daily
+from pollinet.wording.retold import evidence_words
 
 WIDTH = 100
 MANY_LETTERS = 8
@@ -191,23 +194,34 @@ def test_numbers_are_written_as_in_german(value: float) -> None:
 # --- what readers and stages said ------------------------------------------------------------
 
 
-def test_words_of_others_are_retold_with_what_stands_in_them() -> None:
+def test_what_stages_said_is_told_with_what_stands_in_it() -> None:
+    normals = Normals((0.0,) * 12, (10.0,) * 12, "Jork 1991-2020", "published")
+    made = generate_daily(normals, first_harvest_year=2001, winters=1, latitude=53.5, seed=1)
+    assert made.source == "generated from monthly normals (Jork 1991-2020)"
     with speaking("de"):
+        assert told(made.source) == "aus Monatsmitteln: Jork 1991-2020"
         assert evidence_words("bloom at Jork, Prosser (from memory), timing borrowed") == (
             "Blüte in Jork, Prosser (aus dem Gedächtnis), Zeitmodell einer anderen Obstart"
         )
-        assert source_words("generated from monthly normals (Jork 1991-2020)") == (
-            "aus Monatsmitteln: Jork 1991-2020"
+        assert told("nobody has said this") == "nobody has said this"
+
+
+def test_numbers_and_lists_in_a_message_are_told() -> None:
+    hot = say("latitude {there:.2f} instead of {here:.2f}", there=1.5, here=2.25)
+    said = say_number(
+        "A winter left out, by the year of bloom: {years}.",
+        "Winters left out, by the year of bloom: {years}.",
+        2,
+        years=listing([hot, say("{number} days are missing", number=3)], "; "),
+    )
+    assert said == (
+        "Winters left out, by the year of bloom: latitude 1.50 instead of 2.25; 3 days are missing."
+    )
+    with speaking("de"):
+        assert told(said) == (
+            "Ausgelassene Winter, nach dem Jahr der Blüte: Breite 1,50 statt 2,25; 3 Tage fehlen."
         )
-        assert finding_words(
-            "Winters left out, by the year of bloom: 1999, 5 days are missing in a row; 2001, the "
-            "record covers only part of the season."
-        ) == (
-            "Ausgelassene Winter, nach dem Jahr der Blüte: 1999, 5 Tage hintereinander fehlen; "
-            "2001, die Messreihe enthält nur einen Teil der Saison."
-        )
-        assert retold("nobody has said this", ()) == "nobody has said this"
-    assert finding_words("Use a daily record of ten winters or more.").startswith("Use")
+        assert said.startswith("Winters left out")  # a program reads English all the same
 
 
 def test_notes_on_a_record_with_holes_are_retold(plan: Path, tmp_path: Path, pollinet) -> None:

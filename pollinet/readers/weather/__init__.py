@@ -7,6 +7,8 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from pollinet.findings import Finding
+from pollinet.messages import say
+from pollinet.readers.opening import unreadable
 from pollinet.readers.weather import epw, ghcn, headed, openmeteo, pvgis, tmy3, uscrn
 from pollinet.readers.weather.samples import Outcome
 
@@ -63,15 +65,12 @@ def _text(path: Path) -> tuple[str, Finding | None]:
         return "", Finding(
             "error",
             "missing-file",
-            f"There is no weather file {path}.",
+            say("There is no weather file {path}.", path=path),
             path.name,
-            cure="Check the name; it is taken from the folder of the plan.",
+            cure=say("Check the name; it is taken from the folder of the plan."),
         )
     except OSError as problem:
-        reason = problem.strerror or "unknown reason"
-        return "", Finding(
-            "error", "unreadable-file", f"The weather file cannot be read: {reason}.", path.name
-        )
+        return "", unreadable(problem, path.name)
     if data.startswith((b"\xff\xfe", b"\xfe\xff")):
         return data.decode("utf-16", errors="replace"), None
     try:
@@ -83,14 +82,20 @@ def _text(path: Path) -> tuple[str, Finding | None]:
 def _unknown(file: str, text: str) -> Finding:
     """One finding that says what was looked for."""
     if not text.strip():
-        return Finding("error", "empty-weather", "The weather file is empty.", file)
-    kind = "not a text file" if "\0" in text else "in no known weather format"
+        return Finding("error", "empty-weather", say("The weather file is empty."), file)
     known = ", ".join(one.name for one in FORMATS)
+    message = (
+        say("The file is not a text file. Looked for: {formats}.", formats=known)
+        if "\0" in text
+        else say("The file is in no known weather format. Looked for: {formats}.", formats=known)
+    )
     return Finding(
         "error",
         "unknown-weather-format",
-        f"The file is {kind}. Looked for: {known}.",
+        message,
         file,
-        cure=f"Write a table with the heading {headed.LAYOUT}, one line a day, "
-        "dates as 2001-12-31.",
+        cure=say(
+            "Write a table with the heading {heading}, one line a day, dates as 2001-12-31.",
+            heading=headed.LAYOUT,
+        ),
     )

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 
 from pollinet.findings import Finding
+from pollinet.messages import say
 
 
 def broken_json(problem: Exception, file: str) -> Finding:
@@ -13,10 +14,10 @@ def broken_json(problem: Exception, file: str) -> Finding:
     return Finding(
         "error",
         "broken-file",
-        "The file breaks off or is damaged."
+        say("The file breaks off or is damaged.")
         if cut
-        else "The file lacks a part that its format promises.",
+        else say("The file lacks a part that its format promises."),
         file,
         line=problem.lineno if isinstance(problem, json.JSONDecodeError) else None,
-        cure="Get the file again, completely.",
+        cure=say("Get the file again, completely."),
     )

@@ -15,6 +15,7 @@ import numpy as np
 
 from pollinet.domain import FloatArray
 from pollinet.findings import Finding
+from pollinet.messages import listing, mark, say
 from pollinet.readers.weather.cells import Times, days, join, moments, numbers
 from pollinet.readers.weather.folding import folded
 from pollinet.readers.weather.names import CONVERSIONS, Meaning, Quantity, meaning
@@ -107,11 +108,11 @@ def numeric_column(table: Table, index: int, file: str) -> tuple[FloatArray, tup
     return values, folded(
         "error",
         "bad-number",
-        f"“{wrong[0] if wrong else ''}” is not a number",
+        say("“{cell}” is not a number", cell=wrong[0] if wrong else ""),
         file,
         table.lines[bad],
         place=table.names[index],
-        cure="Write numbers with a decimal point; leave a missing value empty.",
+        cure=say("Write numbers with a decimal point; leave a missing value empty."),
     )
 
 
@@ -159,17 +160,25 @@ def _extremes(
     if "air" in raw and within_days(times):
         others = {q: values for q, values in raw.items() if q not in _TEMPERATURES}
         return {**others, "low": raw["air"], "high": raw["air"]}, ()
-    wanting = "highest" if "low" in raw else "lowest" if "high" in raw else "lowest and highest"
-    return None, (
-        Finding(
-            "error",
-            "missing-column",
-            f"No column with the {wanting} temperature of the day was found among "
-            f"{', '.join(table.names)}.",
-            file,
-            cure="A daily record needs tmin_c and tmax_c; a mean alone is not enough.",
-        ),
-    )
+    found = ", ".join(table.names)
+    if "low" in raw:
+        wanting = say(
+            "No column with the highest temperature of the day was found among {columns}.",
+            columns=found,
+        )
+    elif "high" in raw:
+        wanting = say(
+            "No column with the lowest temperature of the day was found among {columns}.",
+            columns=found,
+        )
+    else:
+        wanting = say(
+            "No column with the lowest and highest temperature of the day was found among "
+            "{columns}.",
+            columns=found,
+        )
+    cure = say("A daily record needs tmin_c and tmax_c; a mean alone is not enough.")
+    return None, (Finding("error", "missing-column", wanting, file, cure=cure),)
 
 
 def _converted(
@@ -193,8 +202,11 @@ def _converted(
     units = {q: heads[q][1].unit or defaults[q] for q in raw if q not in strange}
     changed = {table.names[heads[q][0]]: u for q, u in units.items() if CONVERSIONS[u] != (1, 0)}
     if changed and not more:
-        said = ", ".join(f"{name} from {_shown(unit)}" for name, unit in changed.items())
-        message = f"Converted to °C, mm and m/s: {said}."
+        units_of = [
+            say("{column} from {unit}", column=name, unit=_shown(unit))
+            for name, unit in changed.items()
+        ]
+        message = say("Converted to °C, mm and m/s: {units}.", units=listing(units_of))
         findings += (Finding("note", "converted-unit", message, file),)
     return {
         q: raw[q] * CONVERSIONS[unit][0] + CONVERSIONS[unit][1] for q, unit in units.items()
@@ -212,28 +224,35 @@ def _temperature_unit(
         return named, ()
     unit = likely_unit(dates, raw["low"], raw["high"])
     if unit == "C":
-        message = "The heading names no unit for the temperatures; they were taken as °C."
+        message = say("The heading names no unit for the temperatures; they were taken as °C.")
         return unit, (Finding("note", "assumed-unit", message, file),)
     months = np.unique(dates[~np.isnat(dates)].astype("datetime64[M]").astype(np.int64) % 12)
     whole_year = months.size == 12
-    message = (
-        "The heading names no unit and the temperatures cannot be °C; "
-        f"they look like {_shown(unit)}"
+    pattern = (
+        mark(
+            "The heading names no unit and the temperatures cannot be °C; they look like {unit} "
+            "and were converted."
+        )
+        if whole_year
+        else mark(
+            "The heading names no unit and the temperatures cannot be °C; they look like {unit}, "
+            "but less than a year does not show it."
+        )
     )
-    message += " and were converted." if whole_year else ", but less than a year does not show it."
     finding = Finding(
         "warning" if whole_year else "error",
         "guessed-unit",
-        message,
+        say(pattern, unit=_shown(unit)),
         file,
-        cure="Name the unit in the heading, as in tmin_c or tmin_f.",
+        cure=say("Name the unit in the heading, as in tmin_c or tmin_f."),
     )
     return (unit if whole_year else None), (finding,)
 
 
 def _shown(unit: str) -> str:
     """A unit as people write it."""
-    return {"C": "°C", "F": "°F"}.get(unit, unit)
+    named = {"C": "°C", "F": "°F", "tenths of °C": say("tenths of °C")}
+    return named.get(unit, unit)
 
 
 def _strange_unit(name: str, quantity: Quantity, file: str) -> Finding:
@@ -242,8 +261,10 @@ def _strange_unit(name: str, quantity: Quantity, file: str) -> Finding:
     return Finding(
         "error" if needed else "warning",
         "unknown-unit",
-        f"The unit of {name} is not known" + ("." if needed else "; the column was left out."),
+        say("The unit of {column} is not known.", column=name)
+        if needed
+        else say("The unit of {column} is not known; the column was left out.", column=name),
         file,
         name,
-        cure="Use °C (or °F), mm and m/s.",
+        cure=say("Use °C (or °F), mm and m/s."),
     )

@@ -14,6 +14,7 @@ from dataclasses import replace
 
 import numpy as np
 
+from pollinet.messages import say
 from pollinet.readers.weather.cells import number_or_none
 from pollinet.readers.weather.delimited import columns_of, table_samples
 from pollinet.readers.weather.folding import folded
@@ -49,7 +50,8 @@ def read(text: str, file: str) -> Outcome:
     numbered = [(n, line) for n, line in enumerate(lines[8:], start=9) if line.strip()]
     rows = [line.split(",") for _, line in numbered]
     short = [n for (n, _), row in zip(numbered, rows, strict=True) if len(row) < _CELLS]
-    findings = folded("error", "short-row", f"A line has fewer than {_CELLS} values", file, short)
+    message = say("A line has fewer than {number} values", number=_CELLS)
+    findings = folded("error", "short-row", message, file, short)
     if short:
         return None, findings
     table = table_of({name: [_cell(name, row) for row in rows] for name in _FIELDS})
@@ -59,7 +61,10 @@ def read(text: str, file: str) -> Outcome:
         return None, findings
     latitude, longitude, elevation = map(number_or_none, (place[6], place[7], place[9]))
     about = blank(
-        f"{file} (typical year)", latitude=latitude, longitude=longitude, elevation_m=elevation
+        say("{file} (typical year)", file=file),
+        latitude=latitude,
+        longitude=longitude,
+        elevation_m=elevation,
     )
     return typical_season(samples, file, about, findings)
 

@@ -6,9 +6,18 @@ from collections.abc import Iterable
 from dataclasses import replace
 
 from pollinet.findings import Finding, Severity
+from pollinet.messages import Message, listing, mark, say
 
 SHOWN = 3
 """Lines named in a folded finding; the rest is counted. Own convention."""
+
+_ONE = mark("{fault}.")
+_SOME = mark("{fault} ({number} lines: {lines}).")
+_MANY = mark("{fault} ({number} lines: {lines} and {more} more).")
+_ENTRIES = {
+    _SOME: mark("{fault} ({number} entries: {lines})."),
+    _MANY: mark("{fault} ({number} entries: {lines} and {more} more)."),
+}
 
 
 def folded(
@@ -31,12 +40,20 @@ def folded(
     ordered = sorted({int(line) for line in lines})
     if not ordered:
         return ()
-    if len(ordered) > 1:
-        named = ", ".join(str(line) for line in ordered[:SHOWN])
-        rest = len(ordered) - SHOWN
-        more = f" and {rest} more" if rest > 0 else ""
-        message = f"{message} ({len(ordered)} lines: {named}{more})"
-    return (Finding(severity, code, f"{message}.", file, place, ordered[0], cure),)
+    said = say(
+        _ONE if len(ordered) == 1 else _SOME if len(ordered) <= SHOWN else _MANY,
+        fault=message,
+        number=len(ordered),
+        lines=listing(ordered[:SHOWN]),
+        more=len(ordered) - SHOWN,
+    )
+    return (Finding(severity, code, said, file, place, ordered[0], cure),)
+
+
+def _of_entries(message: str) -> str:
+    if isinstance(message, Message) and message.pattern in _ENTRIES:
+        return say(_ENTRIES[message.pattern], **message.values)
+    return message
 
 
 def by_entry(findings: Iterable[Finding]) -> tuple[Finding, ...]:
@@ -44,7 +61,7 @@ def by_entry(findings: Iterable[Finding]) -> tuple[Finding, ...]:
     return tuple(
         replace(
             finding,
-            message=finding.message.replace(" lines: ", " entries: "),
+            message=_of_entries(finding.message),
             place=f"{finding.place} entry {finding.line}".strip(),
             line=None,
         )

@@ -19,6 +19,7 @@ import numpy as np
 
 from pollinet.domain import FloatArray
 from pollinet.findings import Finding, has_errors
+from pollinet.messages import say
 from pollinet.readers.weather.cells import days, numbers
 from pollinet.readers.weather.folding import folded
 from pollinet.readers.weather.record import Rows, blank, daily_record
@@ -88,7 +89,7 @@ def _rows(values: list[_Value], file: str) -> tuple[Rows, tuple[Finding, ...]]:
     dates, lines = days([v.day for v in values]), np.array([v.line for v in values], dtype=np.int64)
     tenths, bad = numbers([value.cell for value in values])
     findings = readable(dates, lines, file, "date")
-    findings += folded("error", "bad-number", "A value is not a number", file, lines[bad])
+    findings += folded("error", "bad-number", say("A value is not a number"), file, lines[bad])
     axis, first, place = np.unique(dates, return_index=True, return_inverse=True)
     again: list[int] = []
 
@@ -101,7 +102,7 @@ def _rows(values: list[_Value], file: str) -> tuple[Rows, tuple[Finding, ...]]:
         return filled
 
     rows = Rows(axis, lines[first], *(column(element) for element in _ELEMENTS))
-    message = "A date stands more than once; its first value was taken"
+    message = say("A date stands more than once; its first value was taken")
     return rows, findings + folded("warning", "duplicate-date", message, file, again)
 
 
@@ -109,7 +110,11 @@ def _several(stations: list[str], file: str) -> Finding:
     return Finding(
         "error",
         "several-stations",
-        f"The file holds {len(stations)} stations ({', '.join(stations[:3])} …).",
+        say(
+            "The file holds {number} stations ({stations} …).",
+            number=len(stations),
+            stations=", ".join(stations[:3]),
+        ),
         file,
-        cure="Keep the lines of the station nearest to the garden and of its height.",
+        cure=say("Keep the lines of the station nearest to the garden and of its height."),
     )

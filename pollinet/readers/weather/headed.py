@@ -12,6 +12,7 @@ from __future__ import annotations
 import re
 
 from pollinet.domain import DailyWeather
+from pollinet.messages import listing, mark, say
 from pollinet.readers.weather.cells import number_or_none
 from pollinet.readers.weather.delimited import Columns, find_heading, table_samples
 from pollinet.readers.weather.names import Quantity
@@ -21,6 +22,9 @@ from pollinet.readers.weather.table import Table, read_table
 
 LAYOUT = "date,tmin_c,tmax_c[,rain_mm,wind_m_s]"
 NAME = f"table with a heading such as {LAYOUT}"
+
+DEMO_SOURCE = mark("from twelve invented monthly means, seed {seed}: no station measured this")
+"""How the record of the invented garden says where it comes from."""
 
 _PLACE = re.compile(
     r"(latitude|longitude|elevation)(?:_m)?\s*(?:\([a-z ]*\))?\s*[:=]?\s*(-?\d+(?:\.\d+)?)",
@@ -50,11 +54,20 @@ def place_in(lines: list[str]) -> dict[str, float]:
     return {m[1].lower(): float(m[2]) for line in lines for m in _PLACE.finditer(line)}
 
 
+def _made_words(comment: str) -> str:
+    """What a generated record was made from, as its comment tells it."""
+    text = comment.removeprefix("generated, ")
+    head, tail = DEMO_SOURCE.split("{seed}")
+    if text.startswith(head) and text.endswith(tail):
+        return say(DEMO_SOURCE, seed=text.removeprefix(head).removesuffix(tail))
+    return text
+
+
 def _about(text: str, file: str, table: Table, columns: Columns) -> DailyWeather:
     """Source, place and `generated`, from comments, preamble and columns."""
     comments = [line for line in text.splitlines() if line.startswith("#")]
     words = [line.lstrip("# ") for line in comments]
-    made = [line for line in words if line.lower().startswith("generated")]
+    made = [_made_words(line) for line in words if line.lower().startswith("generated")]
     before = text.splitlines()[: int(table.lines[0])] if table.lines.size else []
     places = place_in(before)
 
@@ -64,7 +77,7 @@ def _about(text: str, file: str, table: Table, columns: Columns) -> DailyWeather
         return places.get(quantity)
 
     return blank(
-        ", ".join([file, *made]),
+        listing([file, *made]),
         generated=bool(made),
         latitude=place("latitude"),
         longitude=place("longitude"),

@@ -14,6 +14,7 @@ import numpy as np
 
 from pollinet.domain import DailyWeather
 from pollinet.findings import Finding
+from pollinet.messages import say
 from pollinet.readers.weather.broken import broken_json
 from pollinet.readers.weather.cells import number_or_none
 from pollinet.readers.weather.delimited import Columns, columns_of, table_samples
@@ -57,7 +58,7 @@ def _read_json(text: str, file: str) -> Outcome:
     try:
         content: Any = json.loads(text)
         if content.get("error"):
-            return None, (_refusal(str(content.get("reason", "no reason given")), file),)
+            return None, (_refusal(str(content.get("reason") or say("no reason given")), file),)
         for part in ("daily", "hourly"):
             units = content.get(f"{part}_units", {})
             table = table_of({_headed(k, units): v for k, v in content.get(part, {}).items()})
@@ -110,11 +111,12 @@ def _no_temperature(file: str) -> Finding:
     return Finding(
         "error",
         "missing-column",
-        "The answer holds no temperatures.",
+        say("The answer holds no temperatures."),
         file,
-        cure="Ask for temperature_2m_max and temperature_2m_min, daily.",
+        cure=say("Ask for temperature_2m_max and temperature_2m_min, daily."),
     )
 
 
 def _refusal(reason: str, file: str) -> Finding:
-    return Finding("error", "service-refused", f"The service answered: {reason}.", file)
+    message = say("The service answered: {reason}.", reason=reason)
+    return Finding("error", "service-refused", message, file)

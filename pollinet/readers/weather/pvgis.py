@@ -10,6 +10,7 @@ from dataclasses import replace
 from typing import Any
 
 from pollinet.domain import DailyWeather
+from pollinet.messages import say
 from pollinet.readers.weather.broken import broken_json
 from pollinet.readers.weather.delimited import Columns, columns_of, find_heading, table_samples
 from pollinet.readers.weather.folding import by_entry
@@ -84,7 +85,9 @@ def _outcome(
 
 def _about(file: str, place: dict[str, float], typical: bool) -> DailyWeather:
     return blank(
-        f"{file} (PVGIS, © European Union{', typical year' if typical else ''})",
+        say("{file} (PVGIS, © European Union, typical year)", file=file)
+        if typical
+        else f"{file} (PVGIS, © European Union)",
         latitude=place.get("latitude"),
         longitude=place.get("longitude"),
         elevation_m=place.get("elevation"),

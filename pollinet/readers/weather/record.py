@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 
 from pollinet.domain import BoolArray, DailyWeather, FloatArray
 from pollinet.findings import Finding, has_errors
+from pollinet.messages import say, say_number
 from pollinet.readers.weather.folding import folded
 
 TemperatureUnit = Literal["C", "F", "K", "tenths of °C"]
@@ -106,9 +107,9 @@ def _nothing(file: str) -> Finding:
     return Finding(
         "error",
         "empty-weather",
-        "The file has no complete day: none has both a lowest and a highest temperature.",
+        say("The file has no complete day: none has both a lowest and a highest temperature."),
         file,
-        cure="Check that the right file was named and that it was saved completely.",
+        cure=say("Check that the right file was named and that it was saved completely."),
     )
 
 
@@ -132,7 +133,7 @@ def _in_order(rows: Rows, file: str) -> tuple[Rows, tuple[Finding, ...]]:
     findings = folded(
         "warning",
         "unordered-dates",
-        "A date is earlier than the one before it; the days were put in order",
+        say("A date is earlier than the one before it; the days were put in order"),
         file,
         rows.lines[1:][steps < 0],
     )
@@ -142,10 +143,12 @@ def _in_order(rows: Rows, file: str) -> tuple[Rows, tuple[Finding, ...]]:
     findings += folded(
         "error" if many else "warning",
         "duplicate-date",
-        "A date stands more than once" + ("" if many else "; its first line was taken"),
+        say("A date stands more than once")
+        if many
+        else say("A date stands more than once; its first line was taken"),
         file,
         rows.lines[repeated],
-        cure="Keep one line for each day; a file of several stations must be split first.",
+        cure=say("Keep one line for each day; a file of several stations must be split first."),
     )
     return take(rows, np.setdiff1d(np.arange(rows.dates.size), repeated)), findings
 
@@ -176,16 +179,22 @@ def wrong_unit(rows: Rows, file: str) -> tuple[Finding, ...]:
     hot = rows.tmax_c > HOTTEST_C
     highest = float(np.nanmax(rows.tmax_c))
     mean = _mean(np.concatenate([rows.tmin_c, rows.tmax_c]))
+    message = say(
+        "The temperatures cannot be °C: their mean is {mean:.0f} and the highest is "
+        "{highest:.0f}; they look like {unit}.",
+        mean=mean,
+        highest=highest,
+        unit={"F": "°F", "tenths of °C": say("tenths of °C")}.get(unit, unit),
+    )
     return (
         Finding(
             "error",
             "wrong-unit",
-            f"The temperatures cannot be °C: their mean is {mean:.0f} and the highest is "
-            f"{highest:.0f}; they look like {'°F' if unit == 'F' else unit}.",
+            message,
             file,
             "tmax_c",
             int((rows.lines[hot] if hot.any() else rows.lines).min()),
-            "Give the file in °C, or name the columns tmin_f and tmax_f if they are °F.",
+            say("Give the file in °C, or name the columns tmin_f and tmax_f if they are °F."),
         ),
     )
 
@@ -206,19 +215,26 @@ def _without_impossible(rows: Rows, file: str) -> tuple[Rows, tuple[Finding, ...
     findings = folded(
         "warning",
         "impossible-value",
-        f"A temperature is outside {COLDEST_C:.0f} to {HOTTEST_C:.0f} °C; the day is left out",
+        say(
+            "A temperature is outside {lowest:.0f} to {highest:.0f} °C; the day is left out",
+            lowest=COLDEST_C,
+            highest=HOTTEST_C,
+        ),
         file,
         rows.lines[outside],
-        cure="Correct the value or leave it empty.",
+        cure=say("Correct the value or leave it empty."),
     )
     findings += folded(
         "error" if many else "warning",
         "tmin-above-tmax",
-        "The lowest temperature of a day is above the highest"
-        + ("" if many else "; the day counts as missing"),
+        say("The lowest temperature of a day is above the highest")
+        if many
+        else say("The lowest temperature of a day is above the highest; the day counts as missing"),
         file,
         rows.lines[crossed],
-        cure="Check whether the two columns are exchanged." if many else "Correct the values.",
+        cure=say("Check whether the two columns are exchanged.")
+        if many
+        else say("Correct the values."),
     )
     bad = outside | crossed
     rain, below_zero = _not_negative(rows.rain_mm, rows, file, "rain_mm")
@@ -239,7 +255,7 @@ def _not_negative(
     """Rain and wind below zero become NaN, with a finding."""
     if values is None:
         return None, ()
-    message = "A value is below zero and counts as missing"
+    message = say("A value is below zero and counts as missing")
     below = values < 0
     findings = folded("warning", "impossible-value", message, file, rows.lines[below], place=place)
     return np.where(below, np.nan, values), findings
@@ -286,9 +302,16 @@ def missing_days(record: DailyWeather, file: str) -> tuple[Finding, ...]:
         Finding(
             "warning" if length > LONG_GAP_DAYS else "note",
             "missing-days",
-            f"{int(missing.sum())} of {missing.size} days are missing; the longest gap is {length} "
-            f"{'day' if length == 1 else 'days'} from {record.dates[starts[longest]]}.",
+            say_number(
+                "{missing} of {all} days are missing; the longest gap is {number} day from {date}.",
+                "{missing} of {all} days are missing; the longest gap is {number} days from "
+                "{date}.",
+                length,
+                missing=int(missing.sum()),
+                all=missing.size,
+                date=record.dates[starts[longest]],
+            ),
             file,
-            cure="Missing days are not invented: winters with long gaps are left out.",
+            cure=say("Missing days are not invented: winters with long gaps are left out."),
         ),
     )

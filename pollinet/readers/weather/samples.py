@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 
 from pollinet.domain import BoolArray, DailyWeather, FloatArray
 from pollinet.findings import Finding, has_errors
+from pollinet.messages import say
 from pollinet.readers.weather.folding import folded
 from pollinet.readers.weather.record import Rows, daily_record
 
@@ -92,12 +93,15 @@ def local(samples: Samples, longitude: float | None) -> Samples:
 
 def _how_reduced(samples: Samples, file: str, longitude: float | None) -> tuple[Finding, ...]:
     """A note that says how the days were cut."""
-    clock = "the file's own clock time"
+    clock = say("the file's own clock time")
     if samples.utc:
-        clock = f"local solar time (UTC{offset_hours(longitude):+d} h)"
+        clock = say("local solar time (UTC{offset:+d} h)", offset=offset_hours(longitude))
     if samples.utc and longitude is None:
-        clock = "UTC, as the file names no longitude"
-    message = f"Lowest and highest temperature were taken from values within the day, in {clock}."
+        clock = say("UTC, as the file names no longitude")
+    message = say(
+        "Lowest and highest temperature were taken from values within the day, in {clock}.",
+        clock=clock,
+    )
     return (Finding("note", "days-from-hours", message, file),)
 
 
@@ -110,7 +114,7 @@ def daily_rows(samples: Samples, file: str) -> tuple[Rows, tuple[Finding, ...]]:
     findings = folded(
         "note",
         "duplicate-time",
-        "A time stands more than once (clocks put back?); its first line was taken",
+        say("A time stands more than once (clocks put back?); its first line was taken"),
         file,
         samples.lines[order][again],
     )
@@ -149,9 +153,9 @@ def readable(
     return folded(
         "error",
         "bad-date",
-        "The date is not a day of the calendar",
+        say("The date is not a day of the calendar"),
         file,
         lines[unread],
         place=place,
-        cure="Write dates as 2001-12-31.",
+        cure=say("Write dates as 2001-12-31."),
     )

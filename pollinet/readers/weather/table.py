@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pollinet.findings import Finding
+from pollinet.messages import say
 from pollinet.readers.weather.folding import folded
 
 DELIMITERS = (";", "\t", ",", "|")
@@ -70,16 +71,18 @@ def read_table(text: str, file: str, header: int) -> tuple[Table, tuple[Finding,
     rows = list(csv.reader((line for _, line in numbered), delimiter=delimiter))
     if len(rows) != len(numbered):  # a quoted cell ran over the end of its line
         quoted = next((number for number, line in numbered if line.count('"') % 2), header + 1)
-        message = "A quotation mark is opened and not closed on its line"
+        message = say("A quotation mark is opened and not closed on its line")
         return _empty(names), folded("error", "unreadable-row", message, file, [quoted])
     full = [len(row) >= len(names) for row in rows]
     findings = folded(
         "error",
         "short-row",
-        f"A line has fewer cells than the {len(names)} of the header",
+        say("A line has fewer cells than the {number} of the header", number=len(names)),
         file,
         (number for (number, _), whole in zip(numbered, full, strict=True) if not whole),
-        cure="Complete or remove the line; leave a missing value empty between its separators.",
+        cure=say(
+            "Complete or remove the line; leave a missing value empty between its separators."
+        ),
     )
     kept = [row for row, whole in zip(rows, full, strict=True) if whole]
     columns = tuple(zip(*(row[: len(names)] for row in kept), strict=True)) or tuple(

@@ -9,6 +9,7 @@ Wilcox S., Marion W. 2008. Users Manual for TMY3 Data Sets. NREL/TP-581-43156.
 
 from __future__ import annotations
 
+from pollinet.messages import say
 from pollinet.readers.weather.cells import number_or_none
 from pollinet.readers.weather.delimited import find_heading, table_samples
 from pollinet.readers.weather.record import blank
@@ -41,6 +42,9 @@ def read(text: str, file: str) -> Outcome:
         return None, findings
     latitude, longitude, elevation = map(number_or_none, split(text.split("\n", 1)[0], ",")[4:7])
     about = blank(
-        f"{file} (typical year)", latitude=latitude, longitude=longitude, elevation_m=elevation
+        say("{file} (typical year)", file=file),
+        latitude=latitude,
+        longitude=longitude,
+        elevation_m=elevation,
     )
     return typical_season(samples, file, about, findings)

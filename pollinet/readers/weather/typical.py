@@ -14,6 +14,7 @@ import numpy as np
 from pollinet.days import NOMINAL_YEAR, SEASON_DAYS, season_start
 from pollinet.domain import DailyWeather
 from pollinet.findings import Finding, has_errors
+from pollinet.messages import say
 from pollinet.readers.weather.record import Rows, daily_record, take
 from pollinet.readers.weather.samples import Outcome, Samples, daily_rows, local
 
@@ -42,10 +43,12 @@ def _warning(file: str) -> Finding:
     return Finding(
         "warning",
         "typical-year",
-        "This is a typical year, pieced together from months of different years. It was cut to "
-        "one season: nothing can be said about how winters differ.",
+        say(
+            "This is a typical year, pieced together from months of different years. It was cut to "
+            "one season: nothing can be said about how winters differ."
+        ),
         file,
-        cure="Use a daily record of ten winters or more.",
+        cure=say("Use a daily record of ten winters or more."),
     )
 
 

@@ -17,6 +17,7 @@ from dataclasses import replace
 
 import numpy as np
 
+from pollinet.messages import say
 from pollinet.readers.weather.cells import number_or_none
 from pollinet.readers.weather.delimited import columns_of, table_samples
 from pollinet.readers.weather.folding import folded
@@ -63,7 +64,9 @@ def read(text: str, file: str) -> Outcome:
     numbered = [(n, line.split()) for n, line in enumerate(text.splitlines(), 1) if line.strip()]
     width = len(numbered[0][1])
     odd = [number for number, cells in numbered if len(cells) != width]
-    findings = folded("error", "short-row", f"A line has not {width} columns", file, odd)
+    findings = folded(
+        "error", "short-row", say("A line has not {number} columns", number=width), file, odd
+    )
     if odd:
         return None, findings
     layout = _LAYOUTS[width]

@@ -1,0 +1,40 @@
+"""Why a file cannot be read or written, in words a person can act on."""
+
+from __future__ import annotations
+
+import errno
+from collections.abc import Mapping
+
+from pollinet.findings import Finding
+from pollinet.messages import NOTHING, mark, say
+
+_REASONS: Mapping[int | None, str] = {
+    errno.ENOENT: mark("there is no such file"),
+    errno.EISDIR: mark("this is a folder, not a file"),
+    errno.ENOTDIR: mark("a part of its path is no folder"),
+    errno.EACCES: mark("you have no right to it"),
+    errno.EPERM: mark("you have no right to it"),
+    errno.EROFS: mark("the disk can only be read"),
+    errno.ENOSPC: mark("the disk is full"),
+    errno.ELOOP: mark("its links lead round in a circle"),
+    errno.ENAMETOOLONG: mark("its name is too long"),
+}
+
+
+def reason_of(problem: OSError | UnicodeError) -> str:
+    """What stands in the way; the system's own words where we have none."""
+    if isinstance(problem, UnicodeError):
+        return say("this is not text in UTF-8")
+    known = _REASONS.get(problem.errno)
+    return say(known) if known else (problem.strerror or say("the system does not say why"))
+
+
+def unreadable(problem: OSError | UnicodeError, file: str, *, cure: str = NOTHING) -> Finding:
+    """That a file cannot be read.
+
+    cure : what to do where the file is there; one that is not must be named rightly.
+    """
+    missing = isinstance(problem, FileNotFoundError)
+    code = "missing-file" if missing else "unreadable-file"
+    check = say("check its name and folder")
+    return Finding("error", code, reason_of(problem), file, cure=check if missing else cure)
