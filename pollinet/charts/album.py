@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Iterator, Mapping
-from dataclasses import dataclass, replace
+from collections import Counter
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -14,25 +15,30 @@ from pollinet.charts.calendar import (
     Mark,
     Strip,
     calendar_description,
+    calendar_sheets,
     draw_calendar,
     one_winter,
 )
 from pollinet.charts.chill import ChillNeed, chill_description, draw_chill
-from pollinet.charts.harvest import Picking, draw_harvest, harvest_description
+from pollinet.charts.harvest import ROW_IN as HARVEST_ROW_IN
+from pollinet.charts.harvest import Picking, draw_harvest, harvest_description, in_picking_order
 from pollinet.charts.matrix import draw_matrix, matrices, matrix_description
 from pollinet.charts.network import draw_network, network_description
+from pollinet.charts.style import sheets
 from pollinet.charts.tradeoff import Step, draw_tradeoff, tradeoff_description
 from pollinet.charts.treeplan import draw_tree, place_of, tree_description
+from pollinet.charts.warming import ROW_IN as WARMING_ROW_IN
+from pollinet.charts.warming import Course, draw_warming, warming_description
+from pollinet.charts.winters import ROW_IN as WINTERS_ROW_IN
 from pollinet.charts.winters import draw_winters, winters_description
 from pollinet.domain import Bloom, Limb, VarietyId
-from pollinet.language import _
+from pollinet.language import _, joined, ngettext
 from pollinet.network.coverage import coverage_by_winter
 from pollinet.network.tradeoff import gain_per_cost
 from pollinet.phenology.flight import flight_share
-from pollinet.study import Study
-from pollinet.summary.limbs import bloom_span, calendar_rows, limb_chill, nominal_start
+from pollinet.study import WARMER_C, Study
+from pollinet.summary.limbs import CalendarRow, calendar_rows, limb_chill, nominal_start, tree_name
 from pollinet.summary.suits import garden_harvests
-from pollinet.wording.sentences import joined
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -51,10 +57,18 @@ class Chart:
 
 @dataclass(frozen=True)
 class Wishes:
-    """What the calendar is to show: one winter, and what the others share with one limb."""
+    """What is to be shown otherwise than by default.
+
+    winter : one winter in the calendar, in place of all.
+    against : limb; the calendar shows what the others share with it.
+    whole : the calendar on one sheet, however high.
+    most_limbs : a fruit with more limbs has no network and no tables of pollen.
+    """
 
     winter: int | None = None
     against: str | None = None
+    whole: bool = False
+    most_limbs: int | None = None
 
 
 def charts_of(
@@ -79,8 +93,11 @@ def titled(study: Study, text: str) -> str:
     return title.format(what=text, site=study.plan.site.name)
 
 
-def _fruits(study: Study) -> list[str]:
-    return list(dict.fromkeys(tree.species for tree in study.plan.trees if tree.limbs))
+def _fruits(study: Study, wishes: Wishes) -> list[str]:
+    """Fruits of the trees that may be drawn limb by limb."""
+    limbs = Counter(limb.variety.species for limb in study.plan.limbs)
+    most = wishes.most_limbs
+    return [fruit for fruit, count in limbs.items() if most is None or count <= most]
 
 
 def _slug(text: str) -> str:
@@ -95,43 +112,73 @@ def _label(limb: Limb) -> str:
 
 
 def _calendar(study: Study, wishes: Wishes) -> Iterator[Chart]:
-    nodes, bloom = study.network.nodes, study.bloom
-    rows, start, name = list(calendar_rows(study)), nominal_start(bloom), "calendar"
-    text = _("Bloom calendar")
+    bloom, name, text = study.bloom, "calendar", _("Bloom calendar")
     if wishes.winter is not None:
         if study.winters is None or wishes.winter not in study.winters.harvest_years:
             return
-        one = one_winter(bloom, study.winters.harvest_years.index(wishes.winter))
-        spans = [bloom_span(one, node.variety) for node in nodes]
-        rows = [replace(row, span=span) for row, span in zip(rows, spans, strict=True)]
+        bloom = one_winter(bloom, study.winters.harvest_years.index(wishes.winter))
         text = _("Bloom in {year}").format(year=wishes.winter)
-        name, start = f"calendar-{wishes.winter}", one.starts[0]
-    against = None
+        name = f"calendar-{wishes.winter}"
+    rows, start = calendar_rows(study, bloom), nominal_start(bloom)
+    parts, against = [slice(None)] if wishes.whole else calendar_sheets(rows), None
     if wishes.against is not None:
-        row = [node.id for node in nodes].index(wishes.against)
-        fruit = nodes[row].variety.species
-        partners = [i for i, n in enumerate(nodes) if n.variety.species == fruit and i != row]
-        against = Against(row, partners)
+        parts, against = [slice(None)], _against(study, rows, wishes.against)
         text = _("{calendar} against {limb}").format(calendar=text, limb=wishes.against)
         name = f"{name}-{_slug(wishes.against)}"
-    title = titled(study, text)
-    axes = draw_calendar(
-        rows, start, title=title, winter=wishes.winter is not None, against=against,
-        marks=_marks(study, wishes.winter), strips=_strips(study, wishes.winter),
-    )  # fmt: skip
-    yield _chart(name, title, axes, calendar_description(rows, start))
+    strips = _strips(study, wishes.winter)
+    for part, sheet in _sheets(name, text, parts):
+        title, shown = titled(study, sheet.title), rows[part]
+        axes = draw_calendar(
+            shown, start, title=title, winter=wishes.winter is not None, against=against,
+            marks=_marks(study, shown, wishes.winter), strips=strips,
+        )  # fmt: skip
+        yield _chart(sheet.name, title, axes, calendar_description(shown, start))
 
 
-def _marks(study: Study, winter: int | None) -> list[Mark]:
+@dataclass(frozen=True)
+class _Sheet:
+    """One of several charts that are one."""
+
+    name: str
+    title: str
+
+
+def _sheets(name: str, title: str, parts: Sequence[slice]) -> Iterator[tuple[slice, _Sheet]]:
+    """Each part with the name and title of its chart; numbered where there are several."""
+    if len(parts) == 1:
+        yield parts[0], _Sheet(name, title)
+        return
+    text = _("{title}, sheet {number} of {all}")
+    for number, part in enumerate(parts, start=1):
+        told = text.format(title=title, number=number, all=len(parts))
+        yield part, _Sheet(f"{name}-{number}", told)
+
+
+def _against(study: Study, rows: Sequence[CalendarRow], limb: str) -> Against:
+    """The bloom of a limb, and the bloom or pollen of all others of its fruit."""
+    nodes = study.network.nodes
+    chosen = [node.id for node in nodes].index(limb)
+    sheds = {row.node for row in rows if row.sheds}
+    partners = [
+        place
+        for place, row in enumerate(rows)
+        if nodes[row.node].variety.species == nodes[chosen].variety.species
+        and row.node != chosen
+        and row.sheds == (row.node in sheds)
+    ]
+    receiver = next(i for i, row in enumerate(rows) if row.node == chosen and not row.sheds)
+    return Against(receiver, partners)
+
+
+def _marks(study: Study, rows: Sequence[CalendarRow], winter: int | None) -> list[Mark]:
     """Own notes of the start, full bloom and end of every row."""
-    rows: dict[VarietyId, list[int]] = {}
-    for row, node in enumerate(study.network.nodes):
-        rows.setdefault(node.variety, []).append(row)
+    nodes = study.network.nodes
     return [
-        Mark(row, round(record.day))
+        Mark(place, round(record.day))
         for record in study.records.bloom
-        for row in rows.get(record.variety, ())
         if winter in (None, record.harvest_year)
+        for place, row in enumerate(rows)
+        if nodes[row.node].variety == record.variety and not row.sheds
     ]
 
 
@@ -157,7 +204,7 @@ def _strips(study: Study, winter: int | None) -> list[Strip]:
 
 
 def _network(study: Study, wishes: Wishes) -> Iterator[Chart]:
-    for fruit in _fruits(study):
+    for fruit in _fruits(study, wishes):
         title = titled(study, _("Who pollinates whom: {fruit}").format(fruit=_(fruit)))
         axes = draw_network(study.network, study.coverage, species=fruit, title=title)
         told = network_description(study.network, study.coverage, fruit)
@@ -166,7 +213,7 @@ def _network(study: Study, wishes: Wishes) -> Iterator[Chart]:
 
 def _matrix(study: Study, wishes: Wishes) -> Iterator[Chart]:
     network, coverage = study.network, study.coverage
-    for fruit in _fruits(study):
+    for fruit in _fruits(study, wishes):
         tables = matrices(network, coverage, fruit)
         for number, table in enumerate(tables, start=1):
             text = _("Pollen given and received: {fruit}")
@@ -206,9 +253,46 @@ def _winters(study: Study, wishes: Wishes) -> Iterator[Chart]:
         springs = [_("spring {number}").format(number=number + 1) for number in range(count)]
     if study.winters is not None:
         springs = [str(year) for year in study.winters.harvest_years]
-    title = titled(study, _("Which limb has a donor in which winter"))
-    axes = draw_winters(labels, springs, shares, title=title)
-    yield _chart("winters", title, axes, winters_description(labels, springs, shares))
+    text = _("Which limb has a donor in which winter")
+    for part, sheet in _sheets("winters", text, sheets(labels, WINTERS_ROW_IN)):
+        title, shown = titled(study, sheet.title), (labels[part], springs, shares[part])
+        axes = draw_winters(*shown, title=title)
+        yield _chart(sheet.name, title, axes, winters_description(*shown))
+
+
+def warming_courses(study: Study) -> tuple[Course, ...]:
+    """What becomes of each limb when winters grow warmer; limbs that fare alike in one row.
+
+    Empty where there is no weather to warm, or no limb that is to crop.
+    """
+    alike: dict[tuple[VarietyId, tuple[float, ...]], list[str]] = {}
+    shares = () if study.warming is None else study.warming.tolist()
+    for row, course in zip(study.coverage if shares else (), shares, strict=True):
+        node = study.network.nodes[row.node]
+        alike.setdefault((node.variety, tuple(course)), []).append(node.id)
+    return tuple(
+        Course(f"{_some(limbs)}: {variety.name}", shares)
+        for (variety, shares), limbs in alike.items()
+    )
+
+
+def _some(limbs: Sequence[str]) -> str:
+    """A few names in full, of many the first two."""
+    if len(limbs) <= 3:
+        return joined(limbs)
+    text = ngettext("{limbs} and {number} more", "{limbs} and {number} more", len(limbs) - 2)
+    return text.format(limbs=", ".join(limbs[:2]), number=len(limbs) - 2)
+
+
+def _warming(study: Study, wishes: Wishes) -> Iterator[Chart]:
+    courses, level = warming_courses(study), study.plan.aim.level
+    if not courses:
+        return
+    text, labels = _("Donors when winters grow warmer"), [course.label for course in courses]
+    for part, sheet in _sheets("warming", text, sheets(labels, WARMING_ROW_IN)):
+        title, shown = titled(study, sheet.title), courses[part]
+        axes = draw_warming(shown, WARMER_C, level, title=title)
+        yield _chart(sheet.name, title, axes, warming_description(shown, WARMER_C, level))
 
 
 def _tradeoff(study: Study, wishes: Wishes) -> Iterator[Chart]:
@@ -237,9 +321,12 @@ def _harvest(study: Study, wishes: Wishes) -> Iterator[Chart]:
         Picking(_label(limb), found[limb.variety].day if limb.variety in found else None)
         for limb in limbs
     ]
-    title = titled(study, _("Order of harvest, estimated"))
-    axes = draw_harvest(pickings, HARVEST_SD_DAYS, title=title)
-    yield _chart("harvest", title, axes, harvest_description(pickings))
+    pickings = in_picking_order(pickings)
+    parts = sheets([picking.label for picking in pickings], HARVEST_ROW_IN)
+    for part, sheet in _sheets("harvest", _("Order of harvest, estimated"), parts):
+        title, shown = titled(study, sheet.title), pickings[part]
+        axes = draw_harvest(shown, HARVEST_SD_DAYS, title=title)
+        yield _chart(sheet.name, title, axes, harvest_description(shown))
 
 
 def _tree(study: Study, wishes: Wishes) -> Iterator[Chart]:
@@ -249,8 +336,7 @@ def _tree(study: Study, wishes: Wishes) -> Iterator[Chart]:
         places = [place_of(limb[0]) for limb in limbs]
         if not any(place is not None and place.bearing is not None for place in places):
             continue
-        fruit = _(tree.species)
-        name = tree.id if tree.id in (fruit, tree.species) else f"{tree.id} ({fruit})"
+        name = tree_name(tree.id, VarietyId(tree.species, ""))
         text = _("{tree} seen from above, {site}")
         title = text.format(tree=name, site=study.plan.site.name)
         axes = draw_tree(limbs, title=title)
@@ -262,6 +348,7 @@ KINDS: Mapping[str, Callable[[Study, Wishes], Iterator[Chart]]] = {
     "network": _network,
     "matrix": _matrix,
     "winters": _winters,
+    "warming": _warming,
     "tradeoff": _tradeoff,
     "chill": _chill,
     "harvest": _harvest,

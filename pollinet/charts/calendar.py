@@ -11,6 +11,7 @@ import numpy as np
 
 from pollinet.charts.style import (
     DARK,
+    LABEL_WIDTH,
     LIGHT,
     MIDDLE,
     PAPER,
@@ -20,6 +21,7 @@ from pollinet.charts.style import (
     new_axes,
     row_edges,
     settings,
+    sheets,
     swatch,
     title_of,
     wrapped,
@@ -37,7 +39,6 @@ ROW_IN, FRAME_IN = 0.34, 1.5
 BAR, WHISKER = 0.56, 0.22
 """Heights of the median bar and of the lighter ends, in rows."""
 
-LABEL_WIDTH = 34
 LEAST_DAYS_SHOWN = 28
 
 
@@ -119,6 +120,13 @@ def draw_calendar(
         title_of(axes, title)
         legend_below(axes, _legend(winter, against, marks))
     return axes
+
+
+def calendar_sheets(rows: Sequence[CalendarRow]) -> list[slice]:
+    """Which rows go on which sheet."""
+    before = [None, *(row.group for row in rows)]
+    above = [float(row.group != last) for row, last in zip(rows, before, strict=False)]
+    return sheets([row.label for row in rows], ROW_IN, above)
 
 
 def _places(rows: Sequence[CalendarRow], labels: Sequence[str]) -> tuple[list[float], list[float]]:

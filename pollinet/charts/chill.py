@@ -10,6 +10,7 @@ import numpy as np
 
 from pollinet.charts.style import (
     DARK,
+    LABEL_WIDTH,
     LIGHT,
     LINE_IN,
     PAPER,
@@ -33,7 +34,6 @@ if TYPE_CHECKING:
 
 ROW_IN, FRAME_IN = 0.34, 2.3
 WINTERS = N_("winters here")
-LABEL_WIDTH = 34
 
 
 @dataclass(frozen=True)

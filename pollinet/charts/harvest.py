@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from pollinet.charts.style import (
     DARK,
+    LABEL_WIDTH,
     LIGHT,
     MIDDLE,
     SMALL_PT,
@@ -26,7 +27,6 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
 ROW_IN, FRAME_IN = 0.3, 1.3
-LABEL_WIDTH = 34
 LEAST_DAYS_SHOWN = 28
 
 

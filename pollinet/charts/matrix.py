@@ -128,7 +128,7 @@ def _draw_cell(
         fill = FILLS[edge_strength(reason, level)]
         edge, colour = PAPER, DARK if fill == LIGHT else PAPER
         weight = "bold"
-    axes.add_patch(Rectangle((column, row[0]), 1, row[1] - row[0], fc=fill, ec=edge, lw=0.8))
+    axes.add_artist(Rectangle((column, row[0]), 1, row[1] - row[0], fc=fill, ec=edge, lw=0.8))
     axes.text(
         column + 0.5, sum(row) / 2, cell_text(reason), ha="center", va="center", color=colour,
         fontsize=SMALL_PT, linespacing=1.1, weight=weight,

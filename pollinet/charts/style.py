@@ -8,6 +8,7 @@ import textwrap
 import warnings
 from contextlib import AbstractContextManager
 from itertools import pairwise
+from math import ceil
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 from xml.sax.saxutils import escape
@@ -30,6 +31,12 @@ SMALL_PT = 8.0
 
 LINE_IN = 0.15
 """Height of a line of 9 points. [inch]"""
+
+SHEET_IN = 14.0
+"""Highest stack of rows: shrunk to one page of A4, text of 8 points is still one of 5. [inch]"""
+
+LABEL_WIDTH = 34
+"""Letters of a row's label in one line."""
 
 TITLE_WIDTH = 84
 """Letters of a title in one line."""
@@ -94,6 +101,28 @@ def row_edges(labels: Iterable[str], row_in: float) -> list[float]:
 def middles(edges: Sequence[float]) -> list[float]:
     """The middle of each row."""
     return [(low + high) / 2 for low, high in pairwise(edges)]
+
+
+def sheets(labels: Sequence[str], row_in: float, above: Sequence[float] = ()) -> list[slice]:
+    """Cut rows into as few sheets as hold them legibly, each about as high as the others.
+
+    labels : of the rows. row_in : height of a row with a label of one line. [inch]
+    above : rows left free above each row, for headings.
+    """
+    edges = row_edges([wrapped(label, LABEL_WIDTH) for label in labels], row_in)
+    free = above or [0.0] * len(labels)
+    heights = [
+        row_in * (low - high + gap) for (high, low), gap in zip(pairwise(edges), free, strict=True)
+    ]
+    wanted = sum(heights) / max(1, ceil(sum(heights) / SHEET_IN - 1e-9))
+    cuts, height = [0], 0.0
+    for row, high in enumerate(heights):
+        # A row goes where most of it lies.
+        if row > cuts[-1] and (height + high > SHEET_IN or height + high / 2 > wanted):
+            cuts.append(row)
+            height = 0.0
+        height += high
+    return [slice(*pair) for pair in pairwise([*cuts, len(heights)])]
 
 
 def legend_below(axes: Axes, handles: Iterable[Any], columns: int = 2) -> None:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from pollinet.charts.style import (
     DARK,
+    LABEL_WIDTH,
     LIGHT,
     MIDDLE,
     PAPER,
@@ -26,7 +27,6 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
 ROW_IN, FRAME_IN = 0.62, 1.2
-LABEL_WIDTH = 34
 
 
 @dataclass(frozen=True)

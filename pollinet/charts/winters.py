@@ -9,6 +9,7 @@ import numpy as np
 
 from pollinet.charts.style import (
     DARK,
+    LABEL_WIDTH,
     LIGHT,
     MIDDLE,
     PAPER,
@@ -30,7 +31,6 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
 ROW_IN, FRAME_IN = 0.28, 1.6
-LABEL_WIDTH = 34
 LEAST_COLUMNS = 12
 MOST_YEARS = 32
 """Years named under the chart; with more winters only every second, third … one."""
@@ -94,7 +94,7 @@ def _draw_cell(axes: Axes, column: int, place: float, share: float) -> None:
     from matplotlib.patches import Rectangle
 
     fill = grey_of(share)
-    axes.add_patch(Rectangle((column + 0.05, place - 0.42), 0.9, 0.84, fc=fill, ec=LIGHT, lw=0.6))
+    axes.add_artist(Rectangle((column + 0.05, place - 0.42), 0.9, 0.84, fc=fill, ec=LIGHT, lw=0.6))
 
 
 def winters_description(labels: Sequence[str], springs: Sequence[str], shares: FloatArray) -> str:

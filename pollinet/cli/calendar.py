@@ -44,12 +44,8 @@ def calendar(plan: Path, out: Path, weather: Path | None) -> int:
 
 def save_calendar(study: Study, out: Path) -> None:
     """Draw the calendar of a study and write it."""
-    from pollinet.charts.album import titled
-    from pollinet.charts.calendar import calendar_description, draw_calendar
+    from pollinet.charts.album import Wishes, charts_of
     from pollinet.charts.style import save
-    from pollinet.summary.limbs import calendar_rows, nominal_start
 
-    rows, start = calendar_rows(study), nominal_start(study.bloom)
-    title = titled(study, _("Bloom calendar"))
-    axes = draw_calendar(rows, start, title=title)
-    save(axes.figure, out, title=title, description=calendar_description(rows, start))
+    (drawn,) = charts_of(study, ("calendar",), Wishes(whole=True))
+    save(drawn.figure, out, title=drawn.title, description=drawn.description)

@@ -12,7 +12,8 @@ from pollinet.readers.names import suggest
 from pollinet.study import Study
 from pollinet.wording.sentences import count, joined
 
-KINDS = ("calendar", "network", "matrix", "winters", "tradeoff", "chill", "harvest", "tree")
+KINDS = ("calendar", "network", "matrix", "winters", "warming", "tradeoff", "chill", "harvest",
+         "tree")  # fmt: skip
 """As in `pollinet.charts.album`, which is slow to load."""
 
 
@@ -46,8 +47,8 @@ def chart(
 ) -> int:
     """Draw the charts of a garden.
 
-    Kinds: calendar, network, matrix, winters, tradeoff, chill, harvest, tree. They are readable
-    in grey print and when reduced to A5.
+    Kinds: calendar, network, matrix, winters, warming, tradeoff, chill, harvest, tree. They are
+    readable in grey print and when reduced to A5.
     """
     if out.exists() and not out.is_dir():
         stop([Finding("error", "not-a-folder", "this is a file, not a folder", str(out))], False)

@@ -10,12 +10,12 @@ import click
 from pollinet.cli.common import (
     FiniteRange,
     opened,
+    out_problem,
     plan_argument,
     print_lines,
     stop,
     weather_option,
 )
-from pollinet.cli.report import out_problem
 from pollinet.findings import Finding
 from pollinet.wording.sentences import count
 

@@ -130,29 +130,38 @@ def nominal_start(bloom: Bloom) -> date:
 
 @dataclass(frozen=True)
 class CalendarRow:
-    """One row of the calendar; `span` None where the bloom is not known."""
+    """One row of the calendar; `span` None where the bloom is not known.
+
+    node : index of the limb or neighbour. sheds : whether the row is that of its catkins' pollen.
+    """
 
     group: str
     label: str
     span: BloomSpan | None
+    node: int = 0
+    sheds: bool = False
 
 
-def calendar_rows(study: Study) -> tuple[CalendarRow, ...]:
-    """Limbs grouped by tree, then the trees next door."""
+def calendar_rows(study: Study, bloom: Bloom | None = None) -> tuple[CalendarRow, ...]:
+    """Limbs grouped by tree, then the trees next door; `bloom`: in place of the study's own."""
+    shown = study.bloom if bloom is None else bloom
     rows = []
-    for node in study.network.nodes:
-        if node.kind == "limb":
-            tree = next(tree for tree in study.plan.trees if tree.id == node.tree)
-            group, label = f"{tree.id} ({_(tree.species)})", f"{node.id}: {node.variety.name}"
-        else:
-            group = _("next door")
-            fruit, distance = _(node.variety.species), number(node.distance_m)
-            label = f"{node.variety.name} ({fruit}), {distance} m"
-        rows.append(CalendarRow(group, label, bloom_span(study.bloom, node.variety)))
+    for place, node in enumerate(study.network.nodes):
+        group, fruit = _("next door"), _(node.variety.species)
+        label = f"{node.variety.name} ({fruit}), {number(node.distance_m)} m"
+        if node.tree is not None:
+            group, label = tree_name(node.tree, node.variety), f"{node.id}: {node.variety.name}"
+        rows.append(CalendarRow(group, label, bloom_span(shown, node.variety), place))
         if study.known[node.variety].sheds_apart:
             catkins = _("{limb}, pollen").format(limb=label)
-            rows.append(CalendarRow(group, catkins, shed_span(study.bloom, node.variety)))
+            rows.append(CalendarRow(group, catkins, shed_span(shown, node.variety), place, True))
     return tuple(rows)
+
+
+def tree_name(tree: str, variety: VarietyId) -> str:
+    """A tree by its id, with its fruit where the id does not tell it: `old tree (apple)`."""
+    fruit = _(variety.species)
+    return tree if tree in (fruit, variety.species) else f"{tree} ({fruit})"
 
 
 def apart_fruits(study: Study) -> tuple[str, ...]:

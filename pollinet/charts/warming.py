@@ -1,0 +1,285 @@
+"""How many winters out of ten a limb stays covered when all winters and springs grow warmer."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from itertools import cycle, pairwise
+from typing import TYPE_CHECKING, Any
+
+from pollinet.charts.style import (
+    DARK,
+    LABEL_WIDTH,
+    LIGHT,
+    LINE_IN,
+    MIDDLE,
+    PAPER,
+    SMALL_PT,
+    legend_below,
+    middles,
+    new_axes,
+    row_edges,
+    settings,
+    swatch,
+    title_of,
+    wrapped,
+)
+from pollinet.language import N_, _, joined, ngettext, number
+from pollinet.wording.sentences import tenths
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+
+MOST_LINES = 10
+"""With more courses than these a line can no longer be followed: a table is drawn instead."""
+
+LINES_IN, FRAME_IN = 3.0, 1.7
+ROW_IN, TABLE_FRAME_IN = 0.28, 1.6
+END_WIDTH = 32
+MOST_NAMED = 6
+"""Limbs named in one sentence."""
+
+
+DASHES: Sequence[Any] = ("-", (0, (6, 2)), (0, (6, 2, 1, 2)), (0, (1.2, 1.6)))
+"""Taken in turn from the top: lines that lie side by side differ. What they mean, markers say."""
+
+CAPTION_WIDTH = 84
+CAPTION = N_(
+    "Every hour of the record is moved by the same amount, so winters differ from one another as "
+    "much as before: a trial, not a forecast."
+)
+
+
+@dataclass(frozen=True)
+class Course:
+    """What becomes of limbs of one variety. shares : covered share at each step of warming."""
+
+    label: str
+    shares: tuple[float, ...]
+
+    def is_covered(self, step: int, level: float) -> bool:
+        """Whether the share of a step reaches the level."""
+        return self.shares[step] >= level - 1e-9
+
+    def falls_at(self, level: float) -> int | None:
+        """First step from which on the limb is never covered again; None: covered at the last."""
+        covered = [self.is_covered(step, level) for step in range(len(self.shares))]
+        if covered[-1]:
+            return None
+        return len(covered) - (covered[::-1].index(True) if True in covered else len(covered))
+
+
+def draw_warming(
+    courses: Sequence[Course],
+    degrees: Sequence[float],
+    level: float,
+    *,
+    title: str,
+    ax: Axes | None = None,
+) -> Axes:
+    """Draw the coverage of every limb over degrees of warming.
+
+    Parameters
+    ----------
+    courses : in the order of the plan; up to `MOST_LINES` become lines, more become a table.
+    degrees : the steps of warming, ascending. [°C]
+    level : share of winters that the plan asks for.
+
+    Returns
+    -------
+    The axes. A dark dot is a covered limb, a white cross one that is not.
+    """
+    with settings():
+        draw = _draw_lines if len(courses) <= MOST_LINES else _draw_table
+        axes = draw(courses, degrees, level, ax)
+        title_of(axes, title)
+    return axes
+
+
+# --- lines -----------------------------------------------------------------------------------
+
+
+def _draw_lines(
+    courses: Sequence[Course], degrees: Sequence[float], level: float, ax: Axes | None
+) -> Axes:
+    falling = sorted(courses, key=lambda course: (-course.shares[-1], -sum(course.shares)))
+    labels = [_end_label(course, degrees, level) for course in falling]
+    edges = row_edges(labels, LINE_IN)
+    height = max(LINES_IN, LINE_IN * edges[-1])
+    axes = ax or new_axes(FRAME_IN + height)
+    axes.set(xlim=(degrees[0] - 0.5, degrees[-1] + 0.08), ylim=(-0.4, 10.5))
+    per_row = 10.9 * LINE_IN / height
+    wanted = [10 * course.shares[-1] for course in falling]
+    room = [per_row * (low - high) for high, low in pairwise(edges)]
+    places = spread(wanted, room, -0.4, 10.5)
+    for course, label, place, dashes in zip(falling, labels, places, cycle(DASHES), strict=False):
+        _draw_line(axes, course, degrees, level, dashes)
+        _draw_label(axes, course, degrees[-1], place, label, level)
+    _draw_level(axes, degrees, level)
+    axes.set_xticks(list(degrees), [_degrees(step) for step in degrees])
+    axes.set_yticks(range(0, 11, 2))
+    axes.grid(axis="y", color=LIGHT, lw=0.6)
+    axes.set_axisbelow(True)
+    axes.set_ylabel(_("winters of ten with a donor"))
+    _caption(axes)
+    legend_below(axes, _markers(), 2)
+    return axes
+
+
+def _draw_line(
+    axes: Axes, course: Course, degrees: Sequence[float], level: float, dashes: Any
+) -> None:
+    tens = [10 * share for share in course.shares]
+    axes.plot(degrees, tens, color=DARK, lw=1.2, ls=dashes, zorder=2)
+    for step, (x, y) in enumerate(zip(degrees, tens, strict=True)):
+        axes.plot(x, y, **_marker(course.is_covered(step, level)), zorder=3)
+
+
+def _marker(covered: bool) -> dict[str, Any]:
+    """The markers of the network's chart: dark dot and white cross."""
+    if covered:
+        return {"marker": "o", "ms": 5, "mfc": DARK, "mec": DARK, "ls": ""}
+    return {"marker": "X", "ms": 9, "mfc": PAPER, "mec": DARK, "mew": 1.4, "ls": ""}
+
+
+def _draw_label(
+    axes: Axes, course: Course, end: float, place: float, label: str, level: float
+) -> None:
+    """The limb's name beside its line, with a thin line to it where it had to give way."""
+    bold = "normal" if course.is_covered(-1, level) else "bold"
+    x, y = end + 0.06, 10 * course.shares[-1]
+    axes.annotate(
+        label, (x, y), xytext=(end + 0.26, place), textcoords="data", va="center", ha="left",
+        fontsize=SMALL_PT, weight=bold, annotation_clip=False, linespacing=1.1,
+        arrowprops={"arrowstyle": "-", "color": MIDDLE, "lw": 0.6, "shrinkA": 1, "shrinkB": 0,
+                    "relpos": (0.0, 0.5)},
+    )  # fmt: skip
+
+
+def _end_label(course: Course, degrees: Sequence[float], level: float) -> str:
+    lines = (course.label, _verdict(course, degrees, level))
+    return "\n".join(wrapped(line, END_WIDTH) for line in lines if line)
+
+
+def _verdict(course: Course, degrees: Sequence[float], level: float) -> str:
+    """What becomes of a limb, in a few words; none where it stays covered."""
+    fall, first = course.falls_at(level), course.is_covered(0, level)
+    if fall is None and all(course.is_covered(step, level) for step in range(len(degrees))):
+        return ""
+    if fall is None:
+        return _("not covered at every step") if first else _("covered when warmer")
+    if fall == 0:
+        return _("not covered, warmer or not")
+    return _("not covered from {degrees} °C").format(degrees=_degrees(degrees[fall]))
+
+
+def spread(wanted: Sequence[float], room: Sequence[float], low: float, high: float) -> list[float]:
+    """Places near those wanted, highest first, that leave each label the room it needs.
+
+    Labels give way to one another downwards, and all of them upwards from the lower edge.
+    """
+    places: list[float] = []
+    ceiling = high
+    for place, high_of_label in zip(wanted, room, strict=True):
+        places.append(min(place, ceiling - high_of_label / 2))
+        ceiling = places[-1] - high_of_label / 2
+    floor = low
+    for row in range(len(places) - 1, -1, -1):
+        places[row] = max(places[row], floor + room[row] / 2)
+        floor = places[row] + room[row] / 2
+    return places
+
+
+def _draw_level(axes: Axes, degrees: Sequence[float], level: float) -> None:
+    axes.plot([degrees[0] - 0.5, degrees[-1] + 0.08], [10 * level] * 2, color=MIDDLE, lw=1.6,
+              ls=(0, (4, 3)), zorder=1)  # fmt: skip
+    axes.annotate(
+        _("asked for"), (degrees[0] - 0.46, 10 * level), va="center", ha="left",
+        fontsize=SMALL_PT, bbox={"fc": PAPER, "ec": "none", "pad": 1.5},
+    )  # fmt: skip
+
+
+def _markers() -> Iterator[Any]:
+    from matplotlib.lines import Line2D
+
+    for covered, word in ((True, _("covered")), (False, _("not covered"))):
+        yield Line2D([], [], label=word, **_marker(covered))
+
+
+# --- table -----------------------------------------------------------------------------------
+
+
+def _draw_table(
+    courses: Sequence[Course], degrees: Sequence[float], level: float, ax: Axes | None
+) -> Axes:
+    from matplotlib.patches import Rectangle
+
+    names = [wrapped(course.label, LABEL_WIDTH) for course in courses]
+    edges = row_edges(names, ROW_IN)
+    axes = ax or new_axes(TABLE_FRAME_IN + ROW_IN * edges[-1])
+    axes.set(xlim=(0, len(degrees)), ylim=(edges[-1], 0))
+    for course, place in zip(courses, middles(edges), strict=True):
+        for step, share in enumerate(course.shares):
+            covered = course.is_covered(step, level)
+            axes.add_artist(
+                Rectangle((step + 0.02, place - 0.44), 0.96, 0.88, lw=0.6, ec=LIGHT,
+                          fc=PAPER if covered else DARK)
+            )  # fmt: skip
+            axes.text(
+                step + 0.5, place, tenths(share), ha="center", va="center", fontsize=SMALL_PT,
+                color=DARK if covered else PAPER, weight="normal" if covered else "bold",
+            )  # fmt: skip
+    axes.set_xticks([step + 0.5 for step in range(len(degrees))], map(_degrees, degrees))
+    axes.set_yticks(middles(edges), names, fontsize=SMALL_PT)
+    axes.tick_params(length=0)
+    axes.spines["bottom"].set_visible(False)
+    _caption(axes)
+    cells = ((PAPER, _("covered (winters of ten)")), (DARK, _("not covered")))
+    legend_below(axes, (swatch(fill, word) for fill, word in cells))
+    return axes
+
+
+# --- words -----------------------------------------------------------------------------------
+
+
+def _degrees(step: float) -> str:
+    return number(step, "+g") if step else _("as it is")
+
+
+def _caption(axes: Axes) -> None:
+    told = wrapped(_(CAPTION), CAPTION_WIDTH)
+    axes.set_xlabel(f"{_('winters and springs warmer by so many °C')}\n\n{told}")
+    axes.xaxis.label.set_fontsize(SMALL_PT)
+
+
+def warming_answer(courses: Sequence[Course], degrees: Sequence[float], level: float) -> str:
+    """Who loses its donor as winters grow warmer, in one sentence, the first to do so first."""
+    falls = [(course.falls_at(level), course.label) for course in courses]
+    lost = sorted((fall, label) for fall, label in falls if fall)
+    if not any(course.is_covered(0, level) for course in courses):
+        return _("No limb is covered as it is.")
+    if not lost:
+        text = _("Every limb that is covered now stays so with all winters {degrees} °C warmer.")
+        return text.format(degrees=number(degrees[-1]))
+    text = _("{limb} from {degrees} °C")
+    named = [text.format(limb=label, degrees=_degrees(degrees[fall])) for fall, label in lost]
+    more = len(named) - MOST_NAMED
+    if more > 0:
+        others = ngettext("{number} other", "{number} others", more)
+        named[MOST_NAMED:] = [others.format(number=more)]
+    return _("Warmer winters would uncover {limbs}.").format(limbs=joined(named))
+
+
+def warming_description(courses: Sequence[Course], degrees: Sequence[float], level: float) -> str:
+    """The chart in words, for those who cannot see it."""
+    said = []
+    for course in courses:
+        text = _("{limb}: {first} of 10 winters, {last} of 10 with {degrees} °C; {verdict}")
+        verdict = _verdict(course, degrees, level) or _("stays covered")
+        said.append(
+            text.format(
+                limb=course.label, first=tenths(course.shares[0]), last=tenths(course.shares[-1]),
+                degrees=_degrees(degrees[-1]), verdict=verdict,
+            )
+        )  # fmt: skip
+    return "; ".join(said)
