@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
+from itertools import product
 
 import numpy as np
 
@@ -21,10 +22,11 @@ def keep_nodes(network: NetworkInput, kept: Sequence[int]) -> NetworkInput:
         open_end_h=network.open_end_h[rows],
         shed_start_h=network.shed_start_h[rows],
         shed_end_h=network.shed_end_h[rows],
+        # Asked pair by pair: verdicts may be made when asked for, and most are not wanted here.
         verdicts={
             (place[donor], place[receiver]): verdict
-            for (donor, receiver), verdict in network.verdicts.items()
-            if donor in place and receiver in place
+            for donor, receiver in product(place, repeat=2)
+            if (verdict := network.verdicts.get((donor, receiver))) is not None
         },
         proximity=network.proximity[np.ix_(rows, rows)],
         chill_quality=network.chill_quality[rows],
