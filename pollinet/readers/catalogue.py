@@ -23,6 +23,7 @@ from pollinet.domain import (
     VarietyId,
 )
 from pollinet.findings import Finding, in_order
+from pollinet.messages import say
 from pollinet.readers import tables
 from pollinet.readers.genotypes import parse_genotype
 from pollinet.readers.shared_tables import (
@@ -69,7 +70,8 @@ def load_catalogue(
     names = sorted(set(fruit_names))
     for name in names:
         if name not in fruits():
-            message = f"There is no catalogue of {name!r}{tables.nearest(name, fruits())}."
+            near = tables.nearest(name, fruits())
+            message = say("There is no catalogue of '{name}'{nearest}.", name=name, nearest=near)
             findings.append(Finding("error", "unknown-fruit", message, cure=fruit_cure()))
     findings += _folder_findings(own_folder)
     shared = read_shared(own_folder, findings)
@@ -101,7 +103,7 @@ def _folder_findings(own_folder: Path | None) -> list[Finding]:
     if own_folder is None:
         return []
     if not own_folder.is_dir():
-        message = "The folder of own tables is not there."
+        message = say("The folder of own tables is not there.")
         return [Finding("error", "missing-folder", message, f"{own_folder}")]
     folders = [fruit.folder for fruit in fruits().values()]
     known = {*SHARED, *(f"{folder}/{name}" for folder in folders for name in TABLES)}
@@ -110,7 +112,7 @@ def _folder_findings(own_folder: Path | None) -> list[Finding]:
         Finding(
             "warning",
             "unread-table",
-            f"No table of this name is read{tables.nearest(path, known)}.",
+            say("No table of this name is read{nearest}.", nearest=tables.nearest(path, known)),
             f"{own_folder}/{path}",
         )
         for path in sorted(found)
@@ -175,7 +177,11 @@ def _synonyms(files: _Files) -> tuple[dict[str, str], dict[str, str]]:
         for row in kept(rows, checks, files.findings):
             first = here.setdefault(row["name"], row)
             if first["variety"] != row["variety"]:
-                message = f"{row['name']} already belongs to {first['variety']}."
+                message = say(
+                    "{name} already belongs to {variety}.",
+                    name=row["name"],
+                    variety=first["variety"],
+                )
                 files.findings.append(
                     Finding("error", "contradiction", message, file, "variety", row.line)
                 )
@@ -247,12 +253,17 @@ def _fact_checks(
 
 
 def _repeat_problem(first: Row, row: Row, file: str) -> Finding:
-    what = f"{row['property']} of {row['variety']}"
+    told = {"property": row["property"], "variety": row["variety"], "line": first.line}
     if first["value"] == row["value"]:
-        message = f"{what} stands here twice (first in line {first.line})."
+        message = say("{property} of {variety} stands here twice (first in line {line}).", **told)
         return Finding("warning", "duplicate", message, file, "value", row.line)
-    message = f"{what} is {first['value']} in line {first.line}, here {row['value']}."
-    cure = "Keep the value that you trust."
+    message = say(
+        "{property} of {variety} is {first} in line {line}, here {here}.",
+        first=first["value"],
+        here=row["value"],
+        **told,
+    )
+    cure = say("Keep the value that you trust.")
     return Finding("error", "contradiction", message, file, "value", row.line, cure)
 
 

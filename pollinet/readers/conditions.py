@@ -22,6 +22,7 @@ from math import isfinite
 
 from pollinet.domain import Fruit
 from pollinet.findings import Finding
+from pollinet.messages import NOTHING, listing, mark, say
 from pollinet.readers.day_words import parse_day
 from pollinet.readers.genotypes import parse_genotype
 from pollinet.readers.names import fold
@@ -63,7 +64,9 @@ _SIGNS = {
     "text": ("=", "!=", "~", "!~"),
     "genotype": ("=", "!=", "~", "!~"),
 }
-_CURE = 'Write PROPERTY OPERATOR VALUE, such as "ploidy=3", "s_genotype~S3" or "chill_portions<40".'
+_CURE = say(
+    'Write PROPERTY OPERATOR VALUE, such as "ploidy=3", "s_genotype~S3" or "chill_portions<40".'
+)
 
 
 @dataclass(frozen=True)
@@ -123,22 +126,30 @@ def parse_condition(
     """
     parts = _CONDITION.fullmatch(text)
     if parts is None or not parts["value"].strip():
-        return None, (_problem("wrong-condition", f"{text!r} is no condition.", text, _CURE),)
+        message = say("'{text}' is no condition.", text=text)
+        return None, (_problem("wrong-condition", message, text, _CURE),)
     name = re.sub(r"[\s-]+", "_", parts["name"].lower())
     known = properties.get(name)
     if known is None:
-        message = f"{name!r} is no property{nearest(name, properties)}."
-        cure = f"The properties are: {', '.join(sorted(properties))}."
+        near = nearest(name, properties)
+        message = say("'{name}' is no property{nearest}.", name=name, nearest=near)
+        cure = say("The properties are: {names}.", names=listing(sorted(properties)))
         return None, (_problem("unknown-property", message, text, cure),)
     place, sign, value = parts["place"] or "", parts["sign"], parts["value"].strip()
     if place and fold(place) not in map(fold, places):
-        message = f"{place!r} is no place with such values{nearest(place, places)}."
-        cure = f"They come from: {', '.join(sorted(places))}."
+        near = nearest(place, places)
+        message = say("'{name}' is no place with such values{nearest}.", name=place, nearest=near)
+        cure = say("They come from: {names}.", names=listing(sorted(places)))
         return None, (_problem("unknown-place", message, text, cure),)
     if fold(value) == UNKNOWN and sign in ("=", "!="):
         return Condition(text, known, place, sign, UNKNOWN), ()
     if sign not in _SIGNS[known.kind]:
-        message = f"{sign} does not go with {name}; allowed: {' '.join(_SIGNS[known.kind])}."
+        message = say(
+            "{sign} does not go with {property}; allowed: {signs}.",
+            sign=sign,
+            property=name,
+            signs=listing(_SIGNS[known.kind], " "),
+        )
         return None, (_problem("wrong-condition", message, text),)
     wanted, problem = _wanted(value, known, fruit, text)
     if wanted is None or problem is not None:
@@ -152,7 +163,7 @@ def _wanted(
     if known.kind == "genotype":
         genotype, problems = parse_genotype(value, fruit, place=f"--where {text}")
         if genotype is None:
-            message = f"{value!r} names no allele."
+            message = say("'{value}' names no allele.", value=value)
             return None, next(iter(problems), _problem("wrong-condition", message, text))
         return genotype.alleles, None
     if known.kind in ("number", "integer"):
@@ -160,15 +171,24 @@ def _wanted(
         wanted = number(value) if day is None else float(day)
         if isfinite(wanted):
             return wanted, None
-        allowed = "a day such as 5 Apr" if known.unit == "day of year" else "a number"
-        message = f"{known.name} is compared with {allowed}; found: {value!r}."
+        pattern = (
+            mark("{property} is compared with a day such as 5 Apr; found: '{value}'.")
+            if known.unit == "day of year"
+            else mark("{property} is compared with a number; found: '{value}'.")
+        )
+        message = say(pattern, property=known.name, value=value)
         return None, _problem("wrong-type", message, text)
     if known.kind == "choice" and fold(value) not in map(fold, known.allowed):
-        message = f"{known.name} is never {value!r}{nearest(value, known.allowed)}."
-        cure = f"It is one of: {', '.join(sorted(known.allowed))}."
+        message = say(
+            "{property} is never '{value}'{nearest}.",
+            property=known.name,
+            value=value,
+            nearest=nearest(value, known.allowed),
+        )
+        cure = say("It is one of: {words}.", words=listing(sorted(known.allowed)))
         return None, _problem("not-allowed", message, text, cure)
     return fold(value), None
 
 
-def _problem(code: str, message: str, text: str, cure: str = "") -> Finding:
+def _problem(code: str, message: str, text: str, cure: str = NOTHING) -> Finding:
     return Finding("error", code, message, place=f"--where {text}", cure=cure)

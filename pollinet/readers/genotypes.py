@@ -8,7 +8,7 @@ from functools import cache, lru_cache
 from pollinet.catalogue_files import catalogue_root, table_text
 from pollinet.domain import Fruit, Genotype
 from pollinet.findings import Finding
-from pollinet.messages import say
+from pollinet.messages import NOTHING, say
 from pollinet.readers.tables import FACTS, FRUITS, nearest, read_rows
 
 MAX_ALLELES = 6
@@ -126,8 +126,14 @@ def known_alleles(folder: str) -> frozenset[str]:
 
 def _unreadable(text: str, fruit: Fruit, file: str, place: str, line: int | None) -> Finding:
     _, example = allele_names(fruit.name_space)
-    message = f"{text!r} cannot be read as the S-alleles of {fruit.name}."
-    cure = f"Write them as {example}, and S? for an allele that is not known." if example else ""
+    message = say(
+        "'{text}' cannot be read as the S-alleles of {fruit}.", text=text, fruit=say(fruit.name)
+    )
+    cure = (
+        say("Write them as {example}, and S? for an allele that is not known.", example=example)
+        if example
+        else NOTHING
+    )
     return Finding("error", "unknown-genotype", message, file, place, line, cure)
 
 
@@ -135,8 +141,14 @@ def _other_name_space(
     allele: str, fruit: Fruit, file: str, place: str, line: int | None
 ) -> Finding:
     _, example = allele_names(fruit.name_space)
-    allowed = f"its alleles are named as in {example}" if example else "it has no allele names here"
-    near = nearest(allele, known_alleles(fruit.folder))
-    message = f"{allele} is no allele name of {fruit.name}; {allowed}{near}."
-    cure = "Allele names of one fruit mean nothing in another; leave it out where unsure."
+    message = say(
+        "{allele} is no allele name of {fruit}; {allowed}{nearest}.",
+        allele=allele,
+        fruit=say(fruit.name),
+        allowed=say("its alleles are named as in {example}", example=example)
+        if example
+        else say("it has no allele names here"),
+        nearest=nearest(allele, known_alleles(fruit.folder)),
+    )
+    cure = say("Allele names of one fruit mean nothing in another; leave it out where unsure.")
     return Finding("error", "unknown-genotype", message, file, place, line, cure)

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 
 from pollinet.domain import Catalogue, Fruit, VarietyId
 from pollinet.findings import Finding
+from pollinet.messages import Message, joined, listing, say
 
 # Letters that have no decomposition into a base letter and an accent.
 _PLAIN = str.maketrans({"ł": "l", "ø": "o", "đ": "d", "ı": "i", "æ": "ae", "œ": "oe"})
@@ -41,6 +42,11 @@ def suggest(name: str, known: Iterable[str], count: int = 4) -> list[str]:
     return [one for _, _, one in ranked[:count]]
 
 
+def nearest_first(near: Sequence[str], cure: Message) -> Message:
+    """A cure with the nearest names before it, if there are any."""
+    return say("Nearest: {names}. {cure}", names=listing(near), cure=cure) if near else cure
+
+
 def resolve_fruit(
     text: str, fruits: Mapping[str, Fruit], *, file: str = "", place: str = ""
 ) -> tuple[str | None, tuple[Finding, ...]]:
@@ -59,9 +65,10 @@ def resolve_fruit(
     if found is not None:
         return found, ()
     near = suggest(text, {n for f in fruits.values() for n in (f.name, *f.other_names)})
-    cure = f"Nearest: {', '.join(near)}. " if near else ""
-    cure += f"The kinds of fruit are: {', '.join(sorted(fruits))}."
-    message = f"{text!r} is no kind of fruit known here."
+    cure = nearest_first(
+        near, say("The kinds of fruit are: {names}.", names=listing(sorted(fruits)))
+    )
+    message = say("'{text}' is no kind of fruit known here.", text=text)
     return None, (Finding("error", "unknown-fruit", message, file, place, cure=cure),)
 
 
@@ -113,7 +120,9 @@ def _resolve_synonym(
         return None, (_ambiguous(text, sorted(v.name for v in meant), file, place),)
     if meant:
         variety = meant.pop()
-        message = f"{text} is a synonym; the catalogue has it as {variety.name}."
+        message = say(
+            "{name} is a synonym; the catalogue has it as {proper}.", name=text, proper=variety.name
+        )
         return variety, (Finding("note", "synonym", message, file, place),)
     known = {
         *own,
@@ -121,11 +130,16 @@ def _resolve_synonym(
         *_names_of(catalogue.synonyms, species),
     }
     near = suggest(text, known)
-    hint = f"Nearest: {', '.join(near)}. " if near else ""
-    cure = f"{hint}Take a name from the catalogue, or describe the variety yourself."
-    message = f"{text!r} is no variety of {species} known here."
+    take = say("Take a name from the catalogue, or describe the variety yourself.")
+    cure = nearest_first(near, take)
+    message = say("'{text}' is no variety of {fruit} known here.", text=text, fruit=say(species))
     if elsewhere := sorted(v.species for v in catalogue.varieties if fold(v.name) == wanted):
-        message = f"{message[:-1]}; it is one of {' and of '.join(elsewhere)}."
+        message = say(
+            "'{text}' is no variety of {fruit} known here; it is one of {fruits}.",
+            text=text,
+            fruit=say(species),
+            fruits=joined([say(other) for other in elsewhere]),
+        )
     return None, (Finding("error", "unknown-variety", message, file, place, cure=cure),)
 
 
@@ -134,7 +148,6 @@ def _names_of(varieties: Iterable[VarietyId], species: str) -> list[str]:
 
 
 def _ambiguous(text: str, alike: list[str], file: str, place: str) -> Finding:
-    message = f"{text!r} may be any of: {', '.join(alike)}."
-    return Finding(
-        "error", "ambiguous-variety", message, file, place, cure="Type the name in full."
-    )
+    message = say("'{text}' may be any of: {names}.", text=text, names=listing(alike))
+    cure = say("Type the name in full.")
+    return Finding("error", "ambiguous-variety", message, file, place, cure=cure)

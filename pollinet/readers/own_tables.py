@@ -18,7 +18,9 @@ from pathlib import Path
 from pollinet.catalogue_files import catalogue_root
 from pollinet.domain import Catalogue
 from pollinet.findings import Finding, has_errors
+from pollinet.messages import say
 from pollinet.readers.catalogue import TABLES, load_catalogue
+from pollinet.readers.opening import reason_of
 from pollinet.readers.shared_tables import SHARED
 from pollinet.readers.tables import Table
 
@@ -69,7 +71,7 @@ def add_rows(
             if not dry:
                 _write({path: (trial / path).read_bytes() for path, _ in lines}, folder)
     except OSError as problem:
-        message = f"The tables cannot be written: {problem.strerror or problem}."
+        message = say("The tables cannot be written: {reason}.", reason=reason_of(problem))
         return None, (Finding("error", "cannot-write", message, f"{folder}"),)
     return catalogue, found
 

@@ -9,7 +9,7 @@ from math import hypot, sqrt
 
 from pollinet.domain import BloomEvidence, Catalogue, Fruit, Variety, VarietyId
 from pollinet.findings import Finding
-from pollinet.messages import say
+from pollinet.messages import listing, say
 from pollinet.readers import tables
 from pollinet.readers.day_words import parse_span
 from pollinet.readers.genotypes import known_alleles, parse_genotype, ploidy_problems
@@ -37,7 +37,7 @@ _COMPARED = re.compile(
     r"(?:(?P<days>\d+(?:\.\d+)?)\s+days?\s+(?P<side>after|before)|with)\s+(?P<name>.+)",
     re.IGNORECASE,
 )
-_BLOOM_CURE = (
+_BLOOM_CURE = say(
     'Give --bloom: first and last day in your garden ("8 Apr - 18 Apr"), a comparison ("4 days '
     'after Conference", "with Conference"), or a class of a context ("Orange pears: mid").'
 )
@@ -77,7 +77,11 @@ def rows_for(
     findings += _genotype_problems(own)
     findings += [
         Finding(
-            "error", "wrong-bloom", f"{name} needs a place.", place=_option(name), cure=_BLOOM_CURE
+            "error",
+            "wrong-bloom",
+            say("{property} needs a place.", property=name),
+            place=_option(name),
+            cure=_BLOOM_CURE,
         )
         for name in own.properties
         if name in (*DATED, *SHED_DATED, "bloom_offset_days", "bloom_class")
@@ -148,8 +152,12 @@ def _genotype_problems(own: OwnVariety) -> list[Finding]:
     ploidy = int(told) if told.isdecimal() else None
     findings = [*ploidy_problems(genotype, ploidy, "", "--ploidy")]
     if strange := sorted(set(genotype.alleles) - known_alleles(own.fruit.folder)):
-        message = f"No other {own.fruit.name} here has {', '.join(strange)}."
-        cure = "Check the name of the allele; a new one passes every style known here."
+        message = say(
+            "No other {fruit} here has {alleles}.",
+            fruit=say(own.fruit.name),
+            alleles=listing(strange),
+        )
+        cure = say("Check the name of the allele; a new one passes every style known here.")
         findings.append(Finding("note", "new-allele", message, place="--s-genotype", cure=cure))
     return findings
 
@@ -161,7 +169,7 @@ def _parent_rows(own: OwnVariety, catalogue: Catalogue) -> tuple[list[NewRow], l
     if parent is None:
         return [], list(findings)
     if parent.name == own.name:
-        message = f"{own.name} cannot be a sport of itself."
+        message = say("{name} cannot be a sport of itself.", name=own.name)
         return [], [Finding("error", "contradiction", message, place="--sport-of")]
     cells = {"name": own.name, "variety": parent.name, "kind": "sport", "source": SOURCE}
     row = NewRow(
@@ -187,9 +195,12 @@ def _bloom_rows(
         return _class_rows(context, word, own, catalogue, shared)
     span = parse_span(text)
     if span is None:
-        return [], [_bloom_problem(f"{text!r} cannot be read as bloom.")]
+        return [], [_bloom_problem(say("'{text}' cannot be read as bloom.", text=text))]
     if (span[1] - span[0]) % 365 > LONGEST_BLOOM_DAYS:
-        return [], [_bloom_problem(f"{text!r} is longer than {LONGEST_BLOOM_DAYS} days of bloom.")]
+        message = say(
+            "'{text}' is longer than {number} days of bloom.", text=text, number=LONGEST_BLOOM_DAYS
+        )
+        return [], [_bloom_problem(message)]
     return _span_rows(span, own, shared), []
 
 
@@ -238,8 +249,11 @@ def _compared_rows(
         shifted = ((first + days - 1) % 365 + 1, (last + days - 1) % 365 + 1)
         return _span_rows(shifted, own, shared), list(findings)
     if not other.bloom:
-        message = f"Nothing that could be carried is known of the bloom of {found.name}."
-        return [], [*findings, _bloom_problem(message, f"Compare it with another. {_BLOOM_CURE}")]
+        message = say(
+            "Nothing that could be carried is known of the bloom of {name}.", name=found.name
+        )
+        cure = say("Compare it with another. {cure}", cure=_BLOOM_CURE)
+        return [], [*findings, _bloom_problem(message, cure)]
     rows = []
     places = len({evidence.place for evidence in other.bloom})
     for evidence in _one_a_stage(other):
@@ -283,11 +297,17 @@ def _class_rows(
         if name in used:
             classes.setdefault(name, []).append(each)
     if context not in classes:
-        near = tables.nearest(context, classes)
-        message = f"{own.fruit.name} has no bloom classes of {context!r}{near}."
-        having = f"It has those of: {', '.join(sorted(classes))}. " if classes else ""
-        return [], [_bloom_problem(message, having + _BLOOM_CURE)]
+        message = say(
+            "{fruit} has no bloom classes of '{context}'{nearest}.",
+            fruit=say(own.fruit.name),
+            context=context,
+            nearest=tables.nearest(context, classes),
+        )
+        known = listing(sorted(classes))
+        having = say("It has those of: {contexts}. {cure}", contexts=known, cure=_BLOOM_CURE)
+        return [], [_bloom_problem(message, having if classes else _BLOOM_CURE)]
     if word not in classes[context]:
-        message = f"{word!r} is no bloom class of {context}."
-        return [], [_bloom_problem(message, f"Its classes: {', '.join(classes[context])}.")]
+        message = say("'{word}' is no bloom class of {context}.", word=word, context=context)
+        cure = say("Its classes: {classes}.", classes=listing(classes[context]))
+        return [], [_bloom_problem(message, cure)]
     return [_fact(own, "bloom_class", word, shared, context, "--bloom")], []

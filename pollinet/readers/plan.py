@@ -18,7 +18,10 @@ from typing import Any
 from pydantic import ValidationError
 
 from pollinet.findings import Finding
+from pollinet.messages import listing, mark, say
+from pollinet.readers.opening import reason_of
 from pollinet.readers.plan_schema import ROOMS, NormalsTable, PlanTable
+from pollinet.readers.toml_words import shown
 
 Place = Sequence[str | int]
 
@@ -49,9 +52,11 @@ def read_plan_table(
             Finding(
                 "error",
                 "broken-toml",
-                f"this is not valid TOML: {problem}",
+                say("this is not valid TOML: {reason}", reason=problem),
                 file=path.name,
-                cure="text stands in double quotes, tables in [brackets], dates as 04-10 in quotes",
+                cure=say(
+                    "text stands in double quotes, tables in [brackets], dates as 04-10 in quotes"
+                ),
             ),
         )
     table, findings = _checked(data, path.name)
@@ -61,17 +66,13 @@ def read_plan_table(
 
 
 def _text_of(path: Path) -> tuple[str | None, tuple[Finding, ...]]:
-    cure = "give the path of a plan file; `pollinet demo` writes one to start from"
+    cure = say("give the path of a plan file; `pollinet demo` writes one to start from")
     try:
         return path.read_text(encoding="utf-8-sig"), ()
-    except FileNotFoundError:
-        message = "there is no such file"
     except IsADirectoryError:
-        message = "this is a folder, not a plan file"
-    except UnicodeDecodeError:
-        message = "this is not a text file in UTF-8"
-    except OSError as problem:
-        message = f"the file cannot be read: {problem.strerror}"
+        message: str = say("this is a folder, not a plan file")
+    except (OSError, UnicodeDecodeError) as problem:
+        message = reason_of(problem)
     return None, (Finding("error", "missing-file", message, file=str(path), cure=cure),)
 
 
@@ -114,56 +115,50 @@ def _schema_finding(data: Mapping[str, Any], error: Any, file: str) -> Finding:
     if kind == "extra_forbidden":
         allowed = sorted(_allowed_keys(place[:-1]))
         near = difflib.get_close_matches(key, allowed, n=1)
-        cure = f'did you mean "{near[0]}"?' if near else f"allowed here: {', '.join(allowed)}"
-        return Finding(
-            "error",
-            "unknown-key",
-            f'"{key}" is not a key here',
-            file,
-            _words(data, place),
-            cure=cure,
+        cure = (
+            say('did you mean "{name}"?', name=near[0])
+            if near
+            else say("allowed here: {names}", names=listing(allowed))
         )
+        message = say('"{key}" is not a key here', key=key)
+        return Finding("error", "unknown-key", message, file, _words(data, place), cure=cure)
     if kind == "missing":
         return Finding(
-            "error", "missing-key", f'"{key}" is missing', file, _words(data, place[:-1]),
-            cure=f"add a line: {key} = …",
+            "error", "missing-key", say('"{key}" is missing', key=key), file,
+            _words(data, place[:-1]), cure=say("add a line: {key} = …", key=key),
         )  # fmt: skip
-    allowed_words = _EXPECTED.get(kind, error["msg"]).format(**context)
+    allowed_words = say(_EXPECTED.get(kind, error["msg"]), **context)
     return Finding(
         "error",
         "wrong-value",
-        f"found {_shown(error['input'])}, allowed is {allowed_words}",
+        say(
+            "found {found}, allowed is {allowed}",
+            found=shown(error["input"]),
+            allowed=allowed_words,
+        ),
         file,
         _words(data, place),
     )
 
 
 _EXPECTED = {
-    "float_type": "a number",
-    "finite_number": "a finite number",
-    "int_type": "a whole number",
-    "int_from_float": "a whole number",
-    "bool_type": "true or false",
-    "string_type": 'text in quotes, such as "name"',
-    "string_pattern_mismatch": "a name in one line",
-    "list_type": "a list in [brackets]",
-    "model_type": "a table of keys and values",
-    "model_attributes_type": "a table of keys and values",
-    "greater_than": "a number above {gt}",
-    "greater_than_equal": "a number of at least {ge}",
-    "less_than": "a number below {lt}",
-    "less_than_equal": "a number of at most {le}",
-    "too_short": "a list of {min_length} values",
-    "too_long": "a list of {max_length} values",
+    "float_type": mark("a number"),
+    "finite_number": mark("a finite number"),
+    "int_type": mark("a whole number"),
+    "int_from_float": mark("a whole number"),
+    "bool_type": mark("true or false"),
+    "string_type": mark('text in quotes, such as "name"'),
+    "string_pattern_mismatch": mark("a name in one line"),
+    "list_type": mark("a list in [brackets]"),
+    "model_type": mark("a table of keys and values"),
+    "model_attributes_type": mark("a table of keys and values"),
+    "greater_than": mark("a number above {gt}"),
+    "greater_than_equal": mark("a number of at least {ge}"),
+    "less_than": mark("a number below {lt}"),
+    "less_than_equal": mark("a number of at most {le}"),
+    "too_short": mark("a list of {min_length} values"),
+    "too_long": mark("a list of {max_length} values"),
 }
-
-
-def _shown(value: Any) -> str:
-    if isinstance(value, list):
-        return f"a list of {len(value)} values"
-    if isinstance(value, dict):
-        return "a table"
-    return f'"{value}"' if isinstance(value, str) else str(value).lower()
 
 
 def _allowed_keys(place: Place) -> Iterable[str]:
@@ -204,14 +199,16 @@ def _own_checks(table: PlanTable, file: str) -> tuple[Finding, ...]:
         findings.append(
             Finding(
                 "error", "wrong-value",
-                f"far_m is {table.aim.far_m:g} and must be more than near_m, {table.aim.near_m:g}",
+                say("far_m is {far:g} and must be more than near_m, {near:g}",
+                    far=table.aim.far_m, near=table.aim.near_m),
                 file, "aim, far_m",
             )
         )  # fmt: skip
     named = Counter((entry.species, entry.name) for entry in table.variety)
     findings += [
-        Finding("error", "repeated-variety", f'"{name}" is described {n} times', file, "variety",
-                cure="keep one [[variety]] for it")
+        Finding("error", "repeated-variety",
+                say('"{name}" is described {number} times', name=name, number=n), file, "variety",
+                cure=say("keep one [[variety]] for it"))
         for (_, name), n in named.items() if n > 1
     ]  # fmt: skip
     return tuple(findings)
@@ -226,7 +223,8 @@ def neighbour_ids(table: PlanTable) -> list[str]:
 def _repeated_ids(table: PlanTable, file: str) -> list[Finding]:
     limbs = [limb for tree in table.tree for limb in tree.limb]
     # The log knows former and lost ids too: none of them may come to mean something else.
-    former = [name for entry in (*limbs, *table.neighbour) for name in entry.former_ids]
+    former = [name for limb in limbs for name in limb.former_ids]
+    former += [name for tree in table.neighbour for name in tree.former_ids]
     lost = [name for tree in table.tree for name in tree.lost_limbs]
     kinds = {
         "limb": [*(limb.id for limb in limbs), *neighbour_ids(table), *former, *lost],
@@ -234,8 +232,10 @@ def _repeated_ids(table: PlanTable, file: str) -> list[Finding]:
     }
     return [
         Finding(
-            "error", "repeated-id", f'the id "{name}" stands {count} times', file, kind,
-            cure="give every tree, limb and neighbour an id of its own; former and lost ones count",
+            "error", "repeated-id",
+            say('the id "{name}" stands {number} times', name=name, number=count), file, kind,
+            cure=say("give every tree, limb and neighbour an id of its own; former and lost ones "
+                     "count"),
         )
         for kind, names in kinds.items()
         for name, count in Counter(names).items()
@@ -246,16 +246,17 @@ def _repeated_ids(table: PlanTable, file: str) -> list[Finding]:
 def _empty_places(table: PlanTable, file: str) -> list[Finding]:
     findings = [
         Finding(
-            "error", "empty-tree", "this tree has no limb", file, f'tree "{tree.id}"',
-            cure="add a [[tree.limb]] with id and variety; the tree's own variety is a limb too",
+            "error", "empty-tree", say("this tree has no limb"), file, f'tree "{tree.id}"',
+            cure=say("add a [[tree.limb]] with id and variety; the tree's own variety is a limb "
+                     "too"),
         )
         for tree in table.tree
         if not tree.limb
     ]  # fmt: skip
     if not table.tree:
         findings.append(
-            Finding("error", "no-tree", "the plan has no tree", file,
-                    cure="add a [[tree]] with id and species, and its limbs as [[tree.limb]]")
+            Finding("error", "no-tree", say("the plan has no tree"), file,
+                    cure=say("add a [[tree]] with id and species, and its limbs as [[tree.limb]]"))
         )  # fmt: skip
     return findings
 
@@ -267,7 +268,7 @@ def _normals_checks(normals: NormalsTable, file: str) -> list[Finding]:
     if crossed:
         findings.append(
             Finding("error", "tmin-above-tmax",
-                    f"tmin_c is not below tmax_c in month {', '.join(map(str, crossed))}",
+                    say("tmin_c is not below tmax_c in month {months}", months=listing(crossed)),
                     file, "site, normals")
         )  # fmt: skip
     # No month anywhere has a mean maximum above 50 °C: typed Fahrenheit, most likely.
@@ -275,7 +276,7 @@ def _normals_checks(normals: NormalsTable, file: str) -> list[Finding]:
     if hot:
         findings.append(
             Finding("error", "wrong-unit",
-                    f"{hot[0]:g} cannot be a monthly mean in °C", file, "site, normals",
-                    cure="give degrees Celsius: (°F − 32) / 1.8")
+                    say("{value:g} cannot be a monthly mean in °C", value=hot[0]), file,
+                    "site, normals", cure=say("give degrees Celsius: (°F − 32) / 1.8"))
         )  # fmt: skip
     return findings

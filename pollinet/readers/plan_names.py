@@ -21,6 +21,7 @@ from pollinet.domain import (
     Tree,
 )
 from pollinet.findings import Finding, has_errors
+from pollinet.messages import say
 from pollinet.readers.names import resolve_fruit
 from pollinet.readers.plan import neighbour_ids
 from pollinet.readers.plan_schema import PlanTable
@@ -116,7 +117,9 @@ def _site(table: PlanTable, latitude: float) -> Site:
         site.elevation_m,
         None
         if normals is None
-        else Normals(tuple(normals.tmin_c), tuple(normals.tmax_c), "typed in the plan", "plan"),
+        else Normals(
+            tuple(normals.tmin_c), tuple(normals.tmax_c), say("typed in the plan"), "plan"
+        ),
         latitude_known=site.latitude is not None,
     )
 

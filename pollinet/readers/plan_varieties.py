@@ -20,6 +20,7 @@ from pollinet.domain import (
     VarietyId,
 )
 from pollinet.findings import Finding
+from pollinet.messages import joined, listing, say
 from pollinet.readers.genotypes import parse_genotype, ploidy_problems
 from pollinet.readers.names import fold, resolve_fruit, resolve_variety
 from pollinet.readers.plan_schema import VarietyTable
@@ -75,8 +76,9 @@ def own_varieties(
         called.setdefault(identity_of(entry, names), []).append(entry.name)
     names.findings += [
         Finding("error", "repeated-variety",
-                f"{' and '.join(described)} are one variety, {identity.name}",
-                names.file, "variety", cure="keep one [[variety]] for it")
+                say("{names} are one variety, {name}", names=joined(described),
+                    name=identity.name),
+                names.file, "variety", cure=say("keep one [[variety]] for it"))
         for identity, described in called.items()
         if len(set(described)) > 1
     ]  # fmt: skip
@@ -108,9 +110,10 @@ def _parents_first(entries: Sequence[VarietyTable], names: Names) -> tuple[Varie
         if identity in way:
             names.findings.append(
                 Finding("error", "clone-circle",
-                        f"{' → '.join(v.name for v in (*way, identity))}: clones of each other",
+                        say("{names}: clones of each other",
+                            names=listing([v.name for v in (*way, identity)], " → ")),
                         names.file, f'variety "{entry.name}", clone_of',
-                        cure="name the variety that was there first, and no clone_of for it")
+                        cure=say("name the variety that was there first, and no clone_of for it"))
             )  # fmt: skip
             return
         parent = VarietyId(identity.species, entry.clone_of or "")
@@ -212,8 +215,9 @@ def _contradictions(
         found.append(("ploidy", str(clone.ploidy), str(parent.ploidy)))
     return tuple(
         Finding("error", "clone-contradiction",
-                f"found {ours}, but {parent.id.name}, of which it is a clone, has {theirs}",
-                file, f"{place}, {key}", cure="correct one of the two, or remove clone_of")
+                say("found {ours}, but {parent}, of which it is a clone, has {theirs}",
+                    ours=ours, parent=parent.id.name, theirs=theirs),
+                file, f"{place}, {key}", cure=say("correct one of the two, or remove clone_of"))
         for key, ours, theirs in found
     )  # fmt: skip
 
@@ -243,7 +247,18 @@ def _own_fertility(
             fields |= _selfing(genotype, fruit, names)
     changed = replace(base, genotype=genotype, ploidy=ploidy)
     memory = tuple(sorted(known - set(fields)))
-    return replace(changed, **fields, memory=memory, sources=(*base.sources, names.file))
+    own = replace(changed, **fields, memory=memory, sources=(*base.sources, names.file))
+    if entry.self_fertile and own.pollen_ok is None and (own.ploidy or 0) % 2:
+        # A fault told of a variety is not undone by a wish: that its pollen works must be said.
+        message = say(
+            "a triploid gives no good pollen, so self_fertile = true does not let it serve itself"
+        )
+        cure = say("add pollen_ok = true if you know that its pollen works")
+        where = f"{place}, self_fertile"
+        names.findings.append(
+            Finding("warning", "self-fertile-triploid", message, names.file, where, cure=cure)
+        )
+    return own
 
 
 def _selfing(genotype: Genotype, fruit: Fruit, names: Names) -> dict[str, bool]:

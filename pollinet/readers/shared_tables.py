@@ -10,6 +10,7 @@ from pathlib import Path
 from pollinet.catalogue_files import catalogue_root, table_text
 from pollinet.domain import CrossingRule, Fruit, Normals, Site
 from pollinet.findings import Finding
+from pollinet.messages import Message, listing, say
 from pollinet.readers import tables
 from pollinet.readers.tables import Property, Row, Table, number
 from pollinet.readers.varieties import HERE, BloomClass, Context, Grounds, weakest
@@ -49,9 +50,9 @@ def fruits() -> Mapping[str, Fruit]:
     }
 
 
-def fruit_cure() -> str:
+def fruit_cure() -> Message:
     """What to type for a kind of fruit."""
-    return f"The kinds of fruit are: {', '.join(sorted(fruits()))}."
+    return say("The kinds of fruit are: {names}.", names=listing(sorted(fruits())))
 
 
 @dataclass(frozen=True)
@@ -74,8 +75,8 @@ def rows_of(
         try:
             text = table_text(root, path)
         except UnicodeDecodeError:
-            message = "The table is not written in UTF-8."
-            cure = "Save it again as UTF-8 (in a spreadsheet: CSV UTF-8)."
+            message = say("The table is not written in UTF-8.")
+            cure = say("Save it again as UTF-8 (in a spreadsheet: CSV UTF-8).")
             findings.append(Finding("error", "wrong-encoding", message, file, cure=cure))
             continue
         if text is not None:
@@ -127,7 +128,7 @@ def common_problems(row: Row, file: str, sources: Mapping[str, str]) -> tuple[Fi
     """What every table asks of a row: a known source and a known status."""
     if row["source"] in sources and row["status"] in tables.STATUSES:
         return ()
-    cure = "Add it to sources.csv, with what it is."
+    cure = say("Add it to sources.csv, with what it is.")
     return (
         tables.key_problem(row, "source", sources, "unknown-source", file, cure),
         tables.choice_problem(row, "status", "status", file),
@@ -179,11 +180,15 @@ def _sites(
 
 
 def _normals_problem(row: Row, months: Mapping[int, Row], file: str) -> Finding | None:
-    missing = [str(month) for month in range(1, 13) if month not in months]
+    missing = [month for month in range(1, 13) if month not in months]
     if not missing:
         return None
-    message = f"{row['place']} has no monthly means for month {', '.join(missing)}."
-    cure = "A trial site needs twelve rows in trial_site_normals.csv."
+    message = say(
+        "{place} has no monthly means for month {months}.",
+        place=row["place"],
+        months=listing(missing),
+    )
+    cure = say("A trial site needs twelve rows in trial_site_normals.csv.")
     return Finding("error", "missing-normals", message, file, "place", row.line, cure)
 
 
@@ -204,6 +209,12 @@ def _site(row: Row, months: Mapping[int, Row]) -> Site:
     )
 
 
+_PLACE_CURE = say(
+    "Add it to trial_sites.csv; leave it empty, or type {here} for your garden.", here=HERE
+)
+_CONTEXT_CURE = say("Add it to contexts.csv, with its place and years.")
+
+
 def _contexts(
     sources: Mapping[str, str],
     sites: Mapping[str, Site],
@@ -214,11 +225,12 @@ def _contexts(
     for file, rows in _rows("contexts.csv", own_folder, findings):
 
         def checks(row: Row, file: str = file) -> Iterable[Finding | None]:
-            cure = f"Add it to trial_sites.csv; leave it empty, or type {HERE} for your garden."
             return (
                 *common_problems(row, file, sources),
                 tables.choice_problem(row, "stage", "stage", file),
-                tables.key_problem(row, "place", {*sites, HERE}, "unknown-place", file, cure),
+                tables.key_problem(
+                    row, "place", {*sites, HERE}, "unknown-place", file, _PLACE_CURE
+                ),
                 tables.number_problem(row, "reference_day", file, 1, 366),
                 tables.number_problem(row, "sd_days", file, 0, 60),
             )
@@ -265,5 +277,4 @@ def _classes(
 
 def context_problem(row: Row, contexts: Mapping[str, Context], file: str) -> Finding | None:
     """Finding where a row names a context that contexts.csv does not have."""
-    cure = "Add it to contexts.csv, with its place and years."
-    return tables.key_problem(row, "context", contexts, "unknown-context", file, cure)
+    return tables.key_problem(row, "context", contexts, "unknown-context", file, _CONTEXT_CURE)

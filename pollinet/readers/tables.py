@@ -13,6 +13,7 @@ from typing import Literal, get_args
 
 from pollinet.domain import Status
 from pollinet.findings import Finding
+from pollinet.messages import NOTHING, Message, listing, say
 
 PropertyKind = Literal["number", "integer", "choice", "text", "genotype"]
 
@@ -132,12 +133,12 @@ class Property:
     description: str = ""
 
 
-def nearest(word: str, known: Iterable[str], count: int = 3) -> str:
+def nearest(word: str, known: Iterable[str], count: int = 3) -> Message:
     """Known words nearest to `word`, as `; nearest: a, b`; empty where nothing is near."""
     from difflib import get_close_matches
 
     near = get_close_matches(word, sorted(known), n=count, cutoff=0.5)
-    return f"; nearest: {', '.join(near)}" if near else ""
+    return say("; nearest: {names}", names=listing(near)) if near else NOTHING
 
 
 def read_rows(text: str, file: str, table: Table) -> tuple[list[Row], list[Finding]]:
@@ -179,10 +180,10 @@ def _header_findings(header: list[str], file: str, table: Table) -> list[Finding
             Finding(
                 "error",
                 "missing-column",
-                f"The table has no column {', '.join(missing)}.",
+                say("The table has no column {columns}.", columns=listing(missing)),
                 file,
                 line=1,
-                cure=f"Its columns are: {', '.join(table.columns)}.",
+                cure=say("Its columns are: {columns}.", columns=listing(table.columns)),
             )
         )
     if surplus:
@@ -190,10 +191,10 @@ def _header_findings(header: list[str], file: str, table: Table) -> list[Finding
             Finding(
                 "warning",
                 "unknown-column",
-                f"The column {', '.join(surplus)} is not known and is not read.",
+                say("The column {columns} is not known and is not read.", columns=listing(surplus)),
                 file,
                 line=1,
-                cure=f"The columns are: {', '.join(table.columns)}.",
+                cure=say("The columns are: {columns}.", columns=listing(table.columns)),
             )
         )
     return findings
@@ -204,10 +205,10 @@ def _row_problem(row: Row, found: int, wanted: int, file: str, table: Table) -> 
         return Finding(
             "error",
             "wrong-length",
-            f"The row has {found} cells; the header has {wanted}.",
+            say("The row has {found} cells; the header has {wanted}.", found=found, wanted=wanted),
             file,
             line=row.line,
-            cure="Put a cell that holds a comma in double quotes.",
+            cure=say("Put a cell that holds a comma in double quotes."),
         )
     for column in table.required:
         value = row.cells[column]
@@ -216,11 +217,13 @@ def _row_problem(row: Row, found: int, wanted: int, file: str, table: Table) -> 
             return Finding(
                 "error",
                 code,
-                f"The cell {column} is empty.",
+                say("The cell {column} is empty.", column=column),
                 file,
                 column,
                 row.line,
-                "Say where the value comes from." if column == "source" else "Fill it in.",
+                say("Say where the value comes from.")
+                if column == "source"
+                else say("Fill it in."),
             )
     return None
 
@@ -258,16 +261,13 @@ def choice_problem(row: Row, column: str, choice: str, file: str) -> Finding | N
     value = row[column]
     if value in allowed:
         return None
-    words = ", ".join(sorted(filter(None, allowed)))
-    empty = " or empty" if "" in allowed else ""
-    return Finding(
-        "error",
-        "not-allowed",
-        f"{value!r} is not allowed; allowed: {words}{empty}.",
-        file,
-        column,
-        row.line,
+    words = listing(sorted(filter(None, allowed)))
+    message = (
+        say("'{value}' is not allowed; allowed: {words} or empty.", value=value, words=words)
+        if "" in allowed
+        else say("'{value}' is not allowed; allowed: {words}.", value=value, words=words)
     )
+    return Finding("error", "not-allowed", message, file, column, row.line)
 
 
 def key_problem(
@@ -277,7 +277,7 @@ def key_problem(
     value = row[column]
     if not value or value in known:
         return None
-    message = f"{value!r} is not known{nearest(value, known)}."
+    message = say("'{value}' is not known{nearest}.", value=value, nearest=nearest(value, known))
     return Finding("error", code, message, file, column, row.line, cure)
 
 
@@ -290,10 +290,10 @@ def number_problem(
         return None
     value = number(text)
     if value != value:
-        message = f"{text!r} is not a number."
+        message = say("'{value}' is not a number.", value=text)
         return Finding("error", "wrong-type", message, file, column, row.line)
     if not low <= value <= high:
-        message = f"{text} is outside {low:g} to {high:g}."
+        message = say("{value} is outside {low:g} to {high:g}.", value=text, low=low, high=high)
         return Finding("error", "out-of-range", message, file, column, row.line)
     return None
 
@@ -302,18 +302,30 @@ def value_problem(row: Row, properties: Mapping[str, Property], file: str) -> Fi
     """Finding where a row of facts breaks the column dictionary: property, unit, type, range."""
     known = properties.get(row["property"])
     if known is None:
-        cure = "The properties are listed in properties.csv."
+        cure = say("The properties are listed in properties.csv.")
         return key_problem(row, "property", properties, "unknown-property", file, cure)
     if row["unit"] != known.unit:
-        found = row["unit"] or "no unit"
-        message = f"{known.name} has the unit {known.unit or 'none'}; found: {found}."
+        message = say(
+            "{property} has the unit {unit}; found: {found}.",
+            property=known.name,
+            unit=known.unit or say("none"),
+            found=row["unit"] or say("no unit"),
+        )
         return Finding("error", "wrong-unit", message, file, "unit", row.line)
     if known.kind == "choice" and row["value"] not in known.allowed:
-        words = ", ".join(sorted(known.allowed))
-        message = f"{row['value']!r} is not allowed for {known.name}; allowed: {words}."
+        message = say(
+            "'{value}' is not allowed for {property}; allowed: {words}.",
+            value=row["value"],
+            property=known.name,
+            words=listing(sorted(known.allowed)),
+        )
         return Finding("error", "not-allowed", message, file, "value", row.line)
     if known.kind == "integer" and number(row["value"]) % 1:
-        message = f"{known.name} is a whole number; found: {row['value']!r}."
+        message = say(
+            "{property} is a whole number; found: '{value}'.",
+            property=known.name,
+            value=row["value"],
+        )
         return Finding("error", "wrong-type", message, file, "value", row.line)
     if known.kind in ("number", "integer"):
         return number_problem(row, "value", file, known.minimum, known.maximum)

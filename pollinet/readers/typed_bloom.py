@@ -7,7 +7,9 @@ from typing import Any
 from pollinet.days import day_of_year, season_day
 from pollinet.domain import TypedBloom
 from pollinet.findings import Finding
+from pollinet.messages import say
 from pollinet.readers.plan_schema import VarietyTable
+from pollinet.readers.toml_words import shown
 
 
 def typed_bloom(
@@ -20,8 +22,8 @@ def typed_bloom(
     """
     if entry.bloom is not None and entry.bloom_days is not None:
         return None, [
-            Finding("error", "two-blooms", "both bloom and bloom_days are given", file, place,
-                    cure="keep the one you trust")
+            Finding("error", "two-blooms", say("both bloom and bloom_days are given"), file, place,
+                    cure=say("keep the one you trust"))
         ]  # fmt: skip
     return _typed(entry, "bloom_days" if entry.bloom is None else "bloom", latitude, file, place)
 
@@ -45,16 +47,22 @@ def _typed(
         allowed = "[100, 110]" if key == "bloom_days" else '["04-10", "04-20"]'
         return None, [
             Finding("error", "wrong-bloom",
-                    f"found {value!r}, allowed is first and last day as {allowed}",
+                    say("found {found}, allowed is first and last day as {allowed}",
+                        found=shown(value), allowed=allowed),
                     file, f"{place}, {key}",
-                    cure="several springs: a list of such pairs, one for each spring")
+                    cure=say("several springs: a list of such pairs, one for each spring"))
         ]  # fmt: skip
     good = tuple(interval for interval in intervals if interval is not None)
-    backward = [p for p in good if season_day(latitude, p[1]) < season_day(latitude, p[0])]
+    backward = [
+        typed
+        for typed, (first, last) in zip(value if many else [value], good, strict=True)
+        if season_day(latitude, last) < season_day(latitude, first)
+    ]
     if backward:
+        message = say("bloom ends before it begins: {found}", found=shown(backward[0]))
         return None, [
-            Finding("error", "wrong-bloom", f"bloom ends before it begins: {backward[0]}", file,
-                    f"{place}, {key}", cure="give the first day first")
+            Finding("error", "wrong-bloom", message, file, f"{place}, {key}",
+                    cure=say("give the first day first"))
         ]  # fmt: skip
     return TypedBloom(good, entry.bloom_sd_days), []
 

@@ -186,7 +186,7 @@ def test_interrupted_writing_leaves_the_tables(
 
     monkeypatch.setattr(Path, "replace", full)
     answer = add(pollinet, "Dusk", "--bloom", "12 Apr - 22 Apr")
-    assert answer.code == 2 and "No space left" in answer.err
+    assert answer.code == 2 and "the disk is full" in answer.err
     assert files(garden) == before
 
 

@@ -112,6 +112,10 @@ MISTAKES = [
     ('"S1S5"', '"S1Q?!"', "unknown-genotype", ""),
     ("[100, 110]", "[110, 100]", "wrong-bloom", "before it begins"),
     ("[100, 110]", "[100]", "wrong-bloom", "first and last day"),
+    ("[100, 110]", "[1, 500]", "wrong-bloom", "found [1, 500], allowed"),
+    ("[100, 110]", "2024-04-10", "wrong-bloom", "found the date 2024-04-10 without quotes"),
+    ("[100, 110]", '["a", true]', "wrong-bloom", 'found ["a", true], allowed'),
+    ('["04-10", "04-20"]', '["04-20", "04-10"]', "wrong-bloom", 'begins: ["04-20", "04-10"]'),
     ('["04-10", "04-20"]', '["04-10", "04-31"]', "wrong-bloom", "04-10"),
     ('"S1S5"\nploidy = 2', '"S1S5S7"\nploidy = 2', "too-many-alleles", "3 S-alleles"),
     ('id = "s"', 'id = ""', "wrong-value", "a name in one line"),
@@ -131,6 +135,15 @@ def test_a_mistake_is_one_clear_finding(
     assert [finding.code for finding in found] == [code]
     assert found[0].file == "plan.toml"
     assert words in f"{found[0].message} {found[0].cure}"
+
+
+def test_a_self_fertile_triploid_is_told_what_it_lacks(tmp_path: Path) -> None:
+    text = GOOD.replace('"S2S3S9"', '"S2S3S9"\nself_fertile = true')
+    plan, (found,) = read(text, tmp_path)
+    assert plan is not None
+    assert (found.severity, found.code) == ("warning", "self-fertile-triploid")
+    assert "pollen_ok = true" in found.cure
+    assert read(text.replace('S9"', 'S9"\npollen_ok = true'), tmp_path)[1] == ()
 
 
 def test_the_place_of_a_mistake_is_told_in_words(tmp_path: Path) -> None:
