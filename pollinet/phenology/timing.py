@@ -24,6 +24,13 @@ FULL_CHILL_SHARE = 0.9
 has all but stopped then. Own convention; continuous with C0, and without effect where a season
 has more than C0 / 0.9 portions."""
 
+LATEST_FORCING_DAY = 151
+"""Heat counts from this day of the season at the latest: 1 March in the north, 30 August in the
+south. Frost makes no portions, so that after a hard winter C0 comes long after the buds have
+begun to swell. That long days make up for missing chill is known of forest trees (Laube, J. et
+al. 2014. Global Change Biology 20:170-182, from memory); the day is a fit to even years, see
+`tests/validation/fit_timing.py`. [days]"""
+
 _NO_HEAT_GDH = 1e-6
 
 
@@ -37,7 +44,8 @@ def progress(sums: SeasonSums, c0_portions: float, k: float) -> FloatArray:
     heat_at_start = [
         np.interp(*row) for row in zip(start, sums.portions, sums.heat_gdh, strict=True)
     ]
-    since = sums.heat_gdh - np.asarray(heat_at_start)[:, None]
+    in_march = sums.heat_gdh[:, min(LATEST_FORCING_DAY, sums.heat_gdh.shape[1] - 1)]
+    since = sums.heat_gdh - np.minimum(heat_at_start, in_march)[:, None]
     trade = k * (sums.portions - REFERENCE_PORTIONS)
     return np.asarray(np.log(np.maximum(since, _NO_HEAT_GDH)) + trade)
 

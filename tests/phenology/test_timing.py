@@ -23,9 +23,10 @@ def plain_bloom_day(
     before = None
     for day, (chill, so_far) in enumerate(zip(portions, heat, strict=True)):
         if heat_at_start is None:
-            if chill < start_at:
+            if chill < start_at and day < 151:  # 1 October + 151 days: 1 March
                 continue
-            share = (start_at - portions[day - 1]) / (chill - portions[day - 1])
+            step = chill - portions[day - 1]
+            share = min((start_at - portions[day - 1]) / step, 1.0) if step else 1.0
             heat_at_start = heat[day - 1] + share * (so_far - heat[day - 1])
         since = so_far - heat_at_start
         now = np.log(max(since, 1e-6)) + k * (chill - 60)
@@ -37,9 +38,10 @@ def plain_bloom_day(
     return float("nan")
 
 
+@pytest.mark.parametrize("colder_c", [0.0, 12.0])
 @pytest.mark.parametrize(("c0", "k", "h"), [(85, 0.0, 8.2), (70, 0.01, 8.9), (300, 0.005, 7.5)])
-def test_rule_against_a_plain_loop(c0: float, k: float, h: float) -> None:
-    here = sums()
+def test_rule_against_a_plain_loop(c0: float, k: float, h: float, colder_c: float) -> None:
+    here = sums(-colder_c, months=(12, 1, 2))
     found = bloom_days(progress(here, c0, k), np.array([h]))[0]
     expected = [
         plain_bloom_day(p.tolist(), q.tolist(), c0, k, h)
@@ -64,6 +66,15 @@ def test_more_heat_at_equal_chill_never_blooms_later(seed: int, c0: float) -> No
     later = bloom_days(progress(warm, c0, 0.0), h) - bloom_days(progress(cool, c0, 0.0), h)
     # A day is cut into straight pieces of the logarithm: half an hour of play.
     assert (later < 0.02).all()
+
+
+def test_a_frozen_winter_does_not_put_bloom_off_beyond_the_heat_of_march() -> None:
+    """Frost makes no portions (Dynamic Model): C0 comes weeks after the buds have begun."""
+    frozen = sums(-12.0, months=(12, 1, 2))
+    assert (frozen.portions[:, 151] < 60).all()
+    since_march = frozen.heat_gdh - frozen.heat_gdh[:, [151]]
+    found = bloom_days(progress(frozen, 85.0, 0.0), np.log([3000.0]))[0]
+    assert at_days(since_march, found) == pytest.approx(np.full(20, 3000.0), rel=0.02)
 
 
 def test_progress_never_falls_and_enough_heat_is_never_short() -> None:
