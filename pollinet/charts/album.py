@@ -32,7 +32,7 @@ from pollinet.charts.warming import Course, draw_warming, warming_description
 from pollinet.charts.winters import ROW_IN as WINTERS_ROW_IN
 from pollinet.charts.winters import draw_winters, winters_description
 from pollinet.domain import Bloom, Limb, VarietyId
-from pollinet.language import _, joined, ngettext
+from pollinet.language import N_, _, joined, ngettext
 from pollinet.network.coverage import coverage_by_winter
 from pollinet.network.tradeoff import gain_per_cost
 from pollinet.phenology.flight import flight_share
@@ -355,3 +355,17 @@ KINDS: Mapping[str, Callable[[Study, Wishes], Iterator[Chart]]] = {
     "tree": _tree,
 }
 """Every kind of chart, in the order of the questions they answer."""
+
+NO_WEATHER = N_("the bloom dates are typed, without weather")
+_MISSING = {
+    "warming": NO_WEATHER,
+    "chill": NO_WEATHER,
+    "tradeoff": N_("the plan names no scion that may be grafted"),
+    "harvest": N_("nobody has published when these varieties ripen"),
+    "tree": N_("the names of the limbs do not tell where they grow, as A-low-south does"),
+}
+
+
+def why_missing(kind: str) -> str:
+    """Why a study may have nothing for a chart of this kind."""
+    return _(_MISSING.get(kind, N_("there is nothing to draw yet")))

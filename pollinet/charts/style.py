@@ -13,6 +13,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 from xml.sax.saxutils import escape
 
+from pollinet.charts.fonts import HOUSE, lend_fonts
+
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
@@ -47,7 +49,7 @@ _SETTINGS: dict[Any, Any] = {
     "svg.hashsalt": "pollinet",
     "svg.fonttype": "none",
     "pdf.fonttype": 42,
-    "font.family": "DejaVu Sans",
+    "font.family": HOUSE,
     "font.size": 9,
     "hatch.linewidth": 0.7,
     "axes.spines.top": False,
@@ -168,8 +170,9 @@ def picture_bytes(figure: Figure, suffix: str, title: str, description: str) -> 
     else:
         metadata |= {"Description": description}
     drawn = io.BytesIO()
+    lend_fonts(figure)
     with settings(), warnings.catch_warnings():
-        # Letters that the font lacks are drawn by the reader of an SVG; elsewhere as a box.
+        # Letters that no font has are drawn by the reader of an SVG; elsewhere as a box.
         warnings.filterwarnings("ignore", message="Glyph .* missing from font")
         figure.savefig(drawn, format=suffix[1:], dpi=150, metadata=metadata)
     if suffix != ".svg":

@@ -13,6 +13,7 @@ from pollinet.cli.common import (
     out_problem,
     plan_argument,
     print_lines,
+    show_findings,
     stop,
     weather_option,
 )
@@ -45,7 +46,10 @@ def calendar(plan: Path, out: Path, weather: Path | None) -> int:
 def save_calendar(study: Study, out: Path) -> None:
     """Draw the calendar of a study and write it."""
     from pollinet.charts.album import Wishes, charts_of
+    from pollinet.charts.fonts import missing_letters, words_in
     from pollinet.charts.style import save
 
     (drawn,) = charts_of(study, ("calendar",), Wishes(whole=True))
+    if out.suffix.lower() != ".svg":
+        show_findings(missing_letters(words_in(drawn.figure), out.name, ".svg"))
     save(drawn.figure, out, title=drawn.title, description=drawn.description)

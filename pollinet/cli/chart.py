@@ -6,11 +6,21 @@ from pathlib import Path
 
 import click
 
-from pollinet.cli.common import opened, plan_argument, print_lines, stop, weather_option
+from pollinet.cli.common import (
+    in_language,
+    opened,
+    plan_argument,
+    print_lines,
+    show_findings,
+    stop,
+    weather_option,
+)
 from pollinet.findings import Finding
+from pollinet.language import _, joined, ngettext
+from pollinet.messages import joined as listed
+from pollinet.messages import say
 from pollinet.readers.names import suggest
 from pollinet.study import Study
-from pollinet.wording.sentences import count, joined
 
 KINDS = ("calendar", "network", "matrix", "winters", "warming", "tradeoff", "chill", "harvest",
          "tree")  # fmt: skip
@@ -36,6 +46,7 @@ KINDS = ("calendar", "network", "matrix", "winters", "warming", "tradeoff", "chi
     "--against", metavar="LIMB", help="Hatch in the calendar what the others share with this limb."
 )
 @weather_option
+@in_language
 def chart(
     plan: Path,
     kinds: tuple[str, ...],
@@ -51,32 +62,51 @@ def chart(
     readable in grey print and when reduced to A5.
     """
     if out.exists() and not out.is_dir():
-        stop([Finding("error", "not-a-folder", "this is a file, not a folder", str(out))], False)
+        stop(
+            [Finding("error", "not-a-folder", say("this is a file, not a folder"), str(out))], False
+        )
     study = opened(plan, weather)
     problems = _problems(study, winter, against)
     if problems:
         stop(problems, as_json=False)
-    names = _draw(study, kinds, out, suffix, winter, against)
-    told = f"{count(len(names), 'chart')} of {study.plan.site.name} written to {out}"
-    print_lines([f"{told}: {joined(names)}." if names else "There is nothing to draw yet."])
+    wishes = (winter, against)
+    names, missing = _draw(study, kinds or KINDS, out, suffix, wishes)
+    print_lines([_written(study, names, out), *missing])
     return 0
+
+
+def _written(study: Study, names: list[str], out: Path) -> str:
+    if not names:
+        return _("There is nothing to draw yet.")
+    text = ngettext(
+        "{number} chart of {site} written to {folder}: {files}.",
+        "{number} charts of {site} written to {folder}: {files}.",
+        len(names),
+    )
+    site = study.plan.site.name
+    return text.format(number=len(names), site=site, folder=out, files=joined(names))
 
 
 def _problems(study: Study, winter: int | None, against: str | None) -> list[Finding]:
     found = []
     years = study.winters.harvest_years if study.winters is not None else ()
     if winter is not None and winter not in years:
-        cure = f"choose a year from {min(years)} to {max(years)}" if years else ""
+        cure = say("the dates are typed: leave --winter out")
+        if years:
+            first, last = min(years), max(years)
+            cure = say("choose a year from {first} to {last}", first=first, last=last)
         found.append(Finding(
-            "error", "no-such-winter", f"there is no winter before the spring of {winter}",
-            study.plan.file, cure=cure or "the dates are typed: leave --winter out",
+            "error", "no-such-winter",
+            say("there is no winter before the spring of {year}", year=winter),
+            study.plan.file, cure=cure,
         ))  # fmt: skip
     limbs = [limb.id for limb in study.plan.limbs]
     if against is not None and against not in limbs:
         near = suggest(against, limbs) or limbs
         found.append(Finding(
-            "error", "unknown-limb", f'there is no limb "{against}"', study.plan.file,
-            cure=f"the limbs are named {joined(near, 'or')}" if near else "",
+            "error", "unknown-limb", say('there is no limb "{limb}"', limb=against),
+            study.plan.file,
+            cure=say("the limbs are named {limbs}", limbs=listed(near, "or")) if near else "",
         ))  # fmt: skip
     return found
 
@@ -86,16 +116,26 @@ def _draw(
     kinds: tuple[str, ...],
     out: Path,
     suffix: str,
-    winter: int | None,
-    against: str | None,
-) -> list[str]:
-    from pollinet.charts.album import Wishes, charts_of
+    wishes: tuple[int | None, str | None],
+) -> tuple[list[str], list[str]]:
+    """Names of the files written, and why there is no chart of a kind."""
+    from pollinet.charts.album import Wishes, charts_of, why_missing
+    from pollinet.charts.fonts import missing_letters, words_in
     from pollinet.charts.style import save
 
     out.mkdir(parents=True, exist_ok=True)
-    names = []
-    for drawn in charts_of(study, kinds or None, Wishes(winter, against)):
-        file = out / f"{drawn.name}.{suffix}"
-        save(drawn.figure, file, title=drawn.title, description=drawn.description)
-        names.append(file.name)
-    return names
+    names: list[str] = []
+    missing: list[str] = []
+    words: list[str] = []
+    for kind in (kind for kind in KINDS if kind in kinds):
+        before = len(names)
+        for drawn in charts_of(study, (kind,), Wishes(*wishes)):
+            file = out / f"{drawn.name}.{suffix}"
+            save(drawn.figure, file, title=drawn.title, description=drawn.description)
+            names.append(file.name)
+            words.append("" if suffix == "svg" else words_in(drawn.figure))
+        if len(names) == before:
+            text = _("No {kind}: {reason}.")
+            missing.append(text.format(kind=kind, reason=why_missing(kind)))
+    show_findings(missing_letters(words, out.name, ".svg"))
+    return names, missing

@@ -9,15 +9,18 @@ import click
 
 from pollinet.cli.common import (
     FiniteRange,
+    in_language,
     opened,
     out_problem,
     plan_argument,
     print_lines,
+    show_findings,
     stop,
     weather_option,
 )
 from pollinet.findings import Finding
-from pollinet.wording.sentences import count
+from pollinet.language import _, ngettext
+from pollinet.messages import say
 
 
 class SizeMm(click.ParamType[tuple[float, float]]):
@@ -61,6 +64,7 @@ class SizeMm(click.ParamType[tuple[float, float]]):
     help="Room between labels, in millimetres.",
 )  # fmt: skip
 @weather_option
+@in_language
 def labels(
     plan: Path,
     out: Path,
@@ -74,6 +78,7 @@ def labels(
 
     The code holds the text of the label and no address: it can be read without a network.
     """
+    from pollinet.charts.fonts import missing_letters
     from pollinet.report.labels import Sheet, labels_pdf, limb_labels, scion_labels, sheet_problem
     from pollinet.report.scions import scions_wanted
 
@@ -83,7 +88,7 @@ def labels(
     if sheet_problem(paper):
         findings.append(Finding(
             "error", "wrong-size", sheet_problem(paper), place="--size",
-            cure="give width x height in millimetres, such as --size 70x37",
+            cure=say("give width x height in millimetres, such as --size 70x37"),
         ))  # fmt: skip
     if findings:
         stop(findings, as_json=False)
@@ -92,9 +97,17 @@ def labels(
     if kind != "limbs":
         made += scion_labels(scions_wanted(study, *study.cover()))
     if not made:
-        print_lines(["There is nothing to label: no scions are to be grafted."])
+        print_lines([_("There is nothing to label: no scions are to be grafted.")])
         return 0
-    out.write_bytes(labels_pdf(made, paper, f"Labels, {study.plan.site.name}"))
+    title = _("Labels, {site}").format(site=study.plan.site.name)
+    show_findings(missing_letters([label.text for label in made], out.name))
+    out.write_bytes(labels_pdf(made, paper, title))
     sheets = -(-len(made) // (paper.columns * paper.rows))
-    print_lines([f"{count(len(made), 'label')} on {count(sheets, 'sheet')} written to {out}."])
+    labelled = ngettext("{number} label", "{number} labels", len(made)).format(number=len(made))
+    text = ngettext(
+        "{labels} on {number} sheet written to {file}.",
+        "{labels} on {number} sheets written to {file}.",
+        sheets,
+    )
+    print_lines([text.format(labels=labelled, number=sheets, file=out)])
     return 0

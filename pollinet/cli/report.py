@@ -12,6 +12,7 @@ from pollinet.cli.common import (
     out_problem,
     plan_argument,
     print_lines,
+    show_findings,
     stop,
     weather_option,
 )
@@ -43,8 +44,11 @@ def report(plan: Path, out: Path, source: str, weather: Path | None) -> int:
 
     pages = report_of(study, from_catalogue=source == "catalogue")
     if out.suffix.lower() == ".pdf":
+        from pollinet.charts.fonts import missing_letters
+        from pollinet.report.blocks import words_of
         from pollinet.report.pdf import pdf_of
 
+        show_findings(missing_letters(words_of(pages), out.name, ".html"))
         out.write_bytes(pdf_of(pages))
     else:
         from pollinet.report.html import html_of

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import TypeAlias
 
 from pollinet.charts.album import Chart
+from pollinet.charts.fonts import words_in
 
 
 @dataclass(frozen=True)
@@ -58,3 +60,21 @@ class Report:
     title: str
     subtitle: str
     sections: tuple[Section, ...]
+
+
+def words_of(report: Report) -> Iterator[str]:
+    """All text of the document, that of its charts too."""
+    yield from (report.title, report.subtitle)
+    for section in report.sections:
+        yield section.title
+        for block in section.blocks:
+            match block:
+                case Paragraph(text):
+                    yield text
+                case Bullets(items):
+                    yield from items
+                case Grid(headings, rows):
+                    yield from headings
+                    yield from (cell for row in rows for cell in row)
+                case Picture(chart):
+                    yield words_in(chart.figure)

@@ -6,10 +6,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from pollinet.report.paper import A4_MM, FONT, new_pdf
+from pollinet.charts.fonts import HOUSE
+from pollinet.language import _, joined
+from pollinet.messages import NOTHING, Message, say
+from pollinet.report.paper import A4_MM, new_pdf
 from pollinet.report.scions import ScionWanted
 from pollinet.study import Study
-from pollinet.wording.sentences import joined, of_ten
+from pollinet.wording.sentences import of_ten
 
 if TYPE_CHECKING:
     from fpdf import FPDF
@@ -78,15 +81,16 @@ def limb_labels(study: Study) -> tuple[Label, ...]:
     """A tag for every limb: variety, limb, graft year, donor."""
     nodes, rows = study.network.nodes, {row.node: row for row in study.coverage}
     labels = []
-    for number, limb in enumerate(study.plan.limbs):
-        grafted = f"grafted {limb.grafted}" if limb.grafted is not None else ""
-        row = rows.get(number)
-        donor = "pollen: none sure" if row is not None else "need not crop"
+    for place, limb in enumerate(study.plan.limbs):
+        grafted = _("grafted {year}").format(year=limb.grafted) if limb.grafted else ""
+        row = rows.get(place)
+        donor = _("pollen: none sure") if row is not None else _("need not crop")
         if row is not None and row.donors:
             best = row.donors[0]
-            name = "its own" if best.node == row.node else nodes[best.node].variety.name
-            donor = f"pollen: {name}, {of_ten(best.reliability)} winters"
-        where = f"{limb.id} · {limb.variety.species}"
+            name = _("its own") if best.node == row.node else nodes[best.node].variety.name
+            text = _("pollen: {donor}, {winters} winters")
+            donor = text.format(donor=name, winters=of_ten(best.reliability))
+        where = f"{limb.id} · {_(limb.variety.species)}"
         labels.append(Label(limb.variety.name, tuple(filter(None, (where, grafted, donor)))))
     return tuple(labels)
 
@@ -97,9 +101,9 @@ def scion_labels(wanted: Sequence[ScionWanted]) -> tuple[Label, ...]:
         Label(
             scion.variety.name,
             (
-                f"scion · {scion.variety.species}",
-                f"for {joined(scion.serves)}" if scion.serves else "",
-                "cut on ______ from ______________",
+                _("scion · {fruit}").format(fruit=_(scion.variety.species)),
+                _("for {limbs}").format(limbs=joined(scion.serves)) if scion.serves else "",
+                _("cut on ______ from ______________"),
             ),
         )
         for scion in wanted
@@ -109,19 +113,20 @@ def scion_labels(wanted: Sequence[ScionWanted]) -> tuple[Label, ...]:
 # --- the sheet -------------------------------------------------------------------------------
 
 
-def sheet_problem(sheet: Sheet) -> str:
+def sheet_problem(sheet: Sheet) -> Message:
     """Why labels of this size cannot be printed, in words; empty where they can."""
     if sheet.label_width < LEAST_LABEL_MM[0] or sheet.label_height < LEAST_LABEL_MM[1]:
         least = f"{LEAST_LABEL_MM[0]:g} x {LEAST_LABEL_MM[1]:g}"
-        return f"a label must be at least {least} mm to be read"
+        return say("a label must be at least {least} mm to be read", least=least)
     if sheet.columns < 1 or sheet.rows < 1:
-        return "a label is larger than its sheet"
-    return ""
+        return say("a label is larger than its sheet")
+    return NOTHING
 
 
 def labels_pdf(labels: Sequence[Label], sheet: Sheet, title: str) -> bytes:
     """The labels on as many sheets as they need, with thin lines to cut along."""
-    pdf = new_pdf(title, "labels", (sheet.width, sheet.height))
+    words = [label.text for label in labels]
+    pdf = new_pdf(title, "labels", (sheet.width, sheet.height), letters=words)
     pdf.set_auto_page_break(False)
     for number, label in enumerate(labels):
         if number % (sheet.columns * sheet.rows) == 0:
@@ -144,7 +149,7 @@ def _draw_label(pdf: FPDF, label: Label, sheet: Sheet, x: float, y: float) -> No
     large, small, names, lines = _fitted(pdf, label, width, room)
     pdf.set_xy(x + PADDING_MM, y + PADDING_MM)
     for size, style, texts in ((large, "B", names), (small, "", lines)):
-        pdf.set_font(FONT, style, size)
+        pdf.set_font(HOUSE, style, size)
         for text in texts:
             pdf.set_x(x + PADDING_MM)
             pdf.cell(width, _line_mm(size), text, new_x="LEFT", new_y="NEXT")
@@ -168,7 +173,7 @@ def _fitted(
 
 
 def _broken(pdf: FPDF, text: str, style: str, size: float, width: float) -> list[str]:
-    pdf.set_font(FONT, style, size)
+    pdf.set_font(HOUSE, style, size)
     # A cell has a margin of its own on both sides.
     pdf.c_margin = 0.0
     lines = pdf.multi_cell(width, _line_mm(size), text, align="L", dry_run=True, output="LINES")

@@ -4,19 +4,19 @@ from __future__ import annotations
 
 import io
 import logging
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from pollinet.charts.fonts import HOUSE, lent_for
 from pollinet.language import _, chosen
 
 if TYPE_CHECKING:
     from fpdf import FPDF
 
 A4_MM = (210.0, 297.0)
-FONT = "DejaVu Sans"
 MISSING = "□"
 MADE = datetime(2000, 1, 1, tzinfo=UTC)
 """Date written into every file, so that the same plan gives the same bytes; it tells nothing."""
@@ -37,9 +37,18 @@ class Placed:
 
 
 def new_pdf(
-    title: str, subject: str, size_mm: tuple[float, float] = A4_MM, *, numbered: bool = False
+    title: str,
+    subject: str,
+    size_mm: tuple[float, float] = A4_MM,
+    *,
+    letters: Iterable[str] = (),
+    numbered: bool = False,
 ) -> FPDF:
-    """An empty document in the charts' own font; `numbered`: with the number of each page."""
+    """An empty document in the charts' own font.
+
+    letters : all text that it is to hold, for the fonts that this needs.
+    numbered : with the number of each page.
+    """
     import matplotlib
     from fpdf import FPDF
 
@@ -51,7 +60,7 @@ def new_pdf(
         """Pages with a foot, on which a letter that the font lacks is a box, not nothing."""
 
         def normalize_text(self, text: str) -> str:
-            known = getattr(self.fonts[FONT.lower()], "cmap", {})
+            known = {code for font in self.fonts.values() for code in getattr(font, "cmap", {})}
             return "".join(
                 letter if letter.isspace() or ord(letter) in known else MISSING
                 for letter in super().normalize_text(text)
@@ -60,7 +69,7 @@ def new_pdf(
         def footer(self) -> None:
             if numbered:
                 self.set_y(-12)
-                self.set_font(FONT, "", 8)
+                self.set_font(HOUSE, "", 8)
                 page = _("{page} of {pages}").format(page=self.page_no(), pages="{nb}")
                 self.cell(0, 5, f"{page}  ·  {title}", align="R")
 
@@ -71,11 +80,16 @@ def new_pdf(
     pdf.set_creator("Pollinet")
     pdf.set_lang(chosen())
     fonts = Path(matplotlib.get_data_path()) / "fonts" / "ttf"
-    pdf.add_font(FONT, "", fonts / "DejaVuSans.ttf")
-    pdf.add_font(FONT, "B", fonts / "DejaVuSans-Bold.ttf")
+    pdf.add_font(HOUSE, "", fonts / "DejaVuSans.ttf")
+    pdf.add_font(HOUSE, "B", fonts / "DejaVuSans-Bold.ttf")
+    lent = lent_for(letters).fonts
+    for font in lent:
+        pdf.add_font(font.name, "", font.file)
+        pdf.add_font(font.name, "B", font.file)
+    pdf.set_fallback_fonts([font.name for font in lent])
     # Letters of scripts that run from right to left are joined and ordered by HarfBuzz.
     pdf.set_text_shaping(True)
-    pdf.set_font(FONT, "", 10)
+    pdf.set_font(HOUSE, "", 10)
     return pdf
 
 

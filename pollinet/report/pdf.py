@@ -4,9 +4,19 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from pollinet.charts.fonts import HOUSE
 from pollinet.charts.style import picture_bytes
-from pollinet.report.blocks import Block, Bullets, Grid, Paragraph, Picture, Report, Section
-from pollinet.report.paper import A4_MM, FONT, Placed, new_pdf, with_drawings
+from pollinet.report.blocks import (
+    Block,
+    Bullets,
+    Grid,
+    Paragraph,
+    Picture,
+    Report,
+    Section,
+    words_of,
+)
+from pollinet.report.paper import A4_MM, Placed, new_pdf, with_drawings
 
 if TYPE_CHECKING:
     from fpdf import FPDF
@@ -23,7 +33,7 @@ ROOM_MM = A4_MM[1] - MARGIN_MM - FOOT_MM - HEADING_ROOM_MM / 2
 
 def pdf_of(report: Report) -> bytes:
     """The whole document, pages numbered."""
-    pdf = new_pdf(report.title, report.subtitle, numbered=True)
+    pdf = new_pdf(report.title, report.subtitle, letters=words_of(report), numbered=True)
     pdf.set_margins(MARGIN_MM, MARGIN_MM, MARGIN_MM)
     pdf.set_auto_page_break(True, margin=FOOT_MM)
     pdf.add_page()
@@ -62,7 +72,7 @@ def _block(pdf: FPDF, block: Block, drawings: list[Placed]) -> None:
 
 
 def _text(pdf: FPDF, text: str, *, size: float = 10, bold: bool = False, indent: float = 0) -> None:
-    pdf.set_font(FONT, "B" if bold else "", size)
+    pdf.set_font(HOUSE, "B" if bold else "", size)
     pdf.set_x(MARGIN_MM + indent)
     pdf.multi_cell(
         WIDTH_MM - indent, LINE_MM * size / 10, text, align="L", new_x="LMARGIN", new_y="NEXT"
@@ -73,7 +83,7 @@ def _text(pdf: FPDF, text: str, *, size: float = 10, bold: bool = False, indent:
 def _grid(pdf: FPDF, grid: Grid) -> None:
     from fpdf.fonts import FontFace
 
-    pdf.set_font(FONT, "", 9)
+    pdf.set_font(HOUSE, "", 9)
     pdf.ln(GAP_MM * 0.6)
     with pdf.table(
         width=WIDTH_MM, col_widths=grid.shares, text_align="L", line_height=4.4,
