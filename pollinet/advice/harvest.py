@@ -114,13 +114,6 @@ def gaps(
     return [gap for gap in found if gap[2] > least_days]
 
 
-def fruit_days(harvest_days: Iterable[float]) -> float:
-    """Days with ripe fruit, that of every variety from its first pick until a gap begins. [days]"""
-    order = sorted(harvest_days)
-    until_next = sum(min(later - day, GAP_DAYS) for day, later in pairwise(order))
-    return until_next + (GAP_DAYS if order else 0.0)
-
-
 def _facts(variety: Variety, name: str) -> list[Fact]:
     return [fact for fact in variety.facts if fact.property == name]
 

@@ -15,7 +15,7 @@ from dataclasses import dataclass, field
 from math import comb, floor
 from typing import Final
 
-from pollinet.advice.harvest import fruit_days
+from pollinet.advice.harvest import GAP_DAYS
 from pollinet.domain import NetworkInput
 from pollinet.network.cover import cover_problem
 from pollinet.network.cuts import CoverProblem, counted, demands
@@ -38,21 +38,22 @@ Chosen = tuple[int, ...]
 class SeasonPoint:
     """A set of scions and what the garden is with it.
 
-    added : nodes, ascending. fruit_days : see `advice.harvest.fruit_days`; of limbs and scions that
-        are to crop and have their donors often enough to bear (`BEARS`). [days]
+    added : nodes, ascending.
+    fruit_days : days of the year with ripe fruit, that of each limb and scion for `GAP_DAYS` from
+        its first pick, if it is to crop and has its donors often enough to bear. [days]
     reliability : share of the scenarios in which the worst-off receiver has its donors; 1 where
         nothing must crop. mean_reliability : mean of all receivers.
     """
 
     added: Chosen
-    fruit_days: float
+    fruit_days: int
     reliability: float
     mean_reliability: float
 
     @property
     def told(self) -> tuple[int, int]:
-        """Whole days with ripe fruit, and hundredths of the scenarios, rounded down."""
-        return floor(self.fruit_days + 0.5), floor(100 * self.reliability + 1e-6)
+        """Days with ripe fruit, and the hundredths of the winters, rounded down."""
+        return self.fruit_days, floor(100 * self.reliability + 1e-6)
 
 
 @dataclass(frozen=True)
@@ -84,7 +85,7 @@ def season_front(
 
     Parameters
     ----------
-    ripe : first pick of nodes, any day count; nodes that are not in it add nothing to the season.
+    ripe : first pick of nodes; nodes that are not in it add nothing to the season. [day of year]
     spare : how many scions the trees of each fruit can carry; None: any number.
     most : no more scions than this.
     most_sets : how many sets are looked through at most before the search is heuristic.
@@ -92,7 +93,7 @@ def season_front(
     problem = cover_problem(network, candidates, spare)
     room = _Room(problem, len(problem.candidates) if most is None else most)
     exact = room.sets() <= most_sets
-    judge = _Judge(network, problem, ripe)
+    judge = _Judge(problem, ripe)
     layer: list[SeasonPoint] = [judge.point(())]
     found = list(layer)
     for _ in range(room.most):
@@ -102,6 +103,11 @@ def season_front(
         if not exact:
             layer = promising(layer, WIDTH)
     return SeasonFront(found[0], front_of(found), exact, len(found))
+
+
+def bears(reliability: float) -> bool:
+    """Whether a limb that has its donors in this share of the winters counts for the season."""
+    return reliability >= BEARS - 1e-12
 
 
 def front_of(points: Iterable[SeasonPoint]) -> tuple[SeasonPoint, ...]:
@@ -165,14 +171,27 @@ class _Room:
                 yield tuple(sorted((*chosen, node)))
 
 
+@dataclass(frozen=True)
+class _Outcome:
+    """What one part of the garden is: its receivers, scenarios covered, days with ripe fruit.
+
+    worst, total : of the numbers of scenarios in which each receiver is covered.
+    ripe : days as the bits of a number.
+    """
+
+    worst: int
+    total: int
+    receivers: int
+    ripe: int
+
+
 @dataclass
 class _Judge:
-    """Looks at sets of candidates; what parts of the garden that share nothing do once only."""
+    """Looks at sets of candidates; parts of the garden that share nothing are looked at apart."""
 
-    network: NetworkInput
     problem: CoverProblem
     ripe: Mapping[int, float]
-    _counts: dict[tuple[int, Chosen], list[tuple[int, int]]] = field(default_factory=dict)
+    _outcomes: dict[tuple[int, Chosen], _Outcome] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         self._parts = list(parts_of(self.problem))
@@ -184,27 +203,36 @@ class _Judge:
 
     def point(self, chosen: Chosen) -> SeasonPoint:
         """What the garden is with a set."""
-        scenarios = self.problem.view.scenarios
-        covered = [one for part in self._by_part(chosen) for one in self._covered(*part)]
-        bearing = [node for node, count in covered if count >= BEARS * scenarios]
-        days = fruit_days(self.ripe[node] for node in bearing if node in self.ripe)
-        counts = [count for _, count in covered]
-        worst, mean = min(counts, default=scenarios), sum(counts) / max(1, len(counts))
-        return SeasonPoint(chosen, days, worst / scenarios, mean / scenarios)
-
-    def _by_part(self, chosen: Chosen) -> Iterator[tuple[int, Chosen]]:
-        local: dict[int, list[int]] = {number: [] for number in range(len(self._parts))}
+        local: list[list[int]] = [[] for _ in self._parts]
         for node in chosen:
             number, variable = self._place[node]
             local[number].append(variable)
-        return ((number, tuple(variables)) for number, variables in local.items())
+        found = [self._outcome(number, tuple(some)) for number, some in enumerate(local)]
+        scenarios, ripe = self.problem.view.scenarios, 0
+        for outcome in found:
+            ripe |= outcome.ripe
+        worst = min((outcome.worst for outcome in found), default=scenarios)
+        mean = sum(o.total for o in found) / max(1, sum(o.receivers for o in found))
+        return SeasonPoint(chosen, ripe.bit_count(), worst / scenarios, mean / scenarios)
 
-    def _covered(self, number: int, chosen: Chosen) -> list[tuple[int, int]]:
-        """Receivers of a part, each with the number of scenarios in which it is covered."""
-        if (number, chosen) not in self._counts:
-            part = self._parts[number]
+    def _outcome(self, number: int, chosen: Chosen) -> _Outcome:
+        if (number, chosen) not in self._outcomes:
+            part, scenarios = self._parts[number], self.problem.view.scenarios
             active = demands(part, chosen, range(len(part.limbs)))
-            self._counts[number, chosen] = [
-                (part.view.receivers[d.row], counted(part, d, chosen)) for d in active
-            ]
-        return self._counts[number, chosen]
+            counts = {part.view.receivers[d.row]: counted(part, d, chosen) for d in active}
+            ripe = 0
+            for node, count in counts.items():
+                if node in self.ripe and bears(count / scenarios):
+                    ripe |= ripe_bits(self.ripe[node])
+            worst, total = min(counts.values(), default=scenarios), sum(counts.values())
+            self._outcomes[number, chosen] = _Outcome(worst, total, len(counts), ripe)
+        return self._outcomes[number, chosen]
+
+
+def ripe_bits(pick: float) -> int:
+    """The days with ripe fruit of a variety as the bits of a number; whole days."""
+    return ((1 << GAP_DAYS) - 1) << (_BEFORE + floor(pick + 0.5))
+
+
+_BEFORE = 400
+"""Days before the year's first that still have a bit: estimates may fall into the year before."""

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from itertools import combinations
+from itertools import combinations, pairwise
 from math import floor
 
 import numpy as np
@@ -12,8 +12,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from network_gardens import candidates_of, garden, node, random_garden
 
-from pollinet.advice.harvest import GAP_DAYS, fruit_days
-from pollinet.advice.season import SeasonPoint, front_of, season_front
+from pollinet.advice.harvest import GAP_DAYS
+from pollinet.advice.season import SeasonPoint, front_of, ripe_bits, season_front
 from pollinet.domain import Aim, NetworkInput, VarietyId
 from pollinet.network.checker import covered_share
 from pollinet.network.viability import present_of
@@ -121,14 +121,14 @@ def test_more_room_never_makes_it_worse() -> None:
             season_front(network, candidates_of(network), ripe, {"pear": room, "quince": 1}).points
             for room in (0, 1, 2)
         ]
-        for tight, loose in zip(fronts, fronts[1:], strict=False):
+        for tight, loose in pairwise(fronts):
             for point in tight:
                 assert any(p.told[0] >= point.told[0] and p.told[1] >= point.told[1] for p in loose)
 
 
 def test_by_hand() -> None:
-    """L is picked on day 200 and has no donor, so bears nothing. E ripens with it and serves it, F a month later
-    and serves it in one of two springs: E is surer, F longer, both together are both."""
+    """L is picked on day 200 and has no donor, so bears nothing. E ripens with it and serves it, F
+    a month later, and serves it in one of two springs: E is surer, F longer."""
     spring = [(100, 110), (100, 110)]
     late = [(100, 110), (130, 140)]
     nodes = [node("L"), node("E", "candidate"), node("F", "candidate", must_crop=True)]
@@ -155,20 +155,15 @@ def test_a_garden_without_room_is_what_it_is() -> None:
     assert (found.points, found.tried) == ((found.today,), 1)
 
 
-# --- the days with ripe fruit ----------------------------------------------------------------
-
-picks = st.lists(st.integers(0, 400), max_size=12)
-
-
-@given(picks)
-def test_days_with_fruit_are_those_counted_one_by_one(days: list[int]) -> None:
-    assert fruit_days(days) == len({day + more for day in days for more in range(GAP_DAYS)})
+@given(st.floats(-100, 500))
+def test_a_variety_is_ripe_for_a_fortnight_from_its_pick(pick: float) -> None:
+    days = [day for day in range(1000) if ripe_bits(pick) >> day & 1]
+    assert len(days) == GAP_DAYS == days[-1] - days[0] + 1
+    assert abs(days[0] - ripe_day_zero() - pick) <= 0.5
 
 
-@given(picks, st.integers(0, 400), st.randoms(use_true_random=False))
-def test_one_more_variety_never_shortens_the_season(days: list[int], more: int, random) -> None:
-    shuffled = random.sample(days, len(days))
-    assert fruit_days(days) == fruit_days(shuffled) <= fruit_days([*days, more])
+def ripe_day_zero() -> int:
+    return ripe_bits(0.0).bit_length() - GAP_DAYS
 
 
 @given(st.lists(st.tuples(st.integers(0, 9), st.integers(0, 9)), min_size=1, max_size=20))

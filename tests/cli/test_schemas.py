@@ -39,6 +39,7 @@ LINES: tuple[tuple[str, Sequence[str]], ...] = (
     ("record-log", ("record", "plan.toml")),
     ("rows", ("rows", "18")),
     ("scions", ("scions", "plan.toml")),
+    ("season", ("season", "plan.toml", "--max", "1")),
     ("start", ("start", "new", "--latitude", "46", "--tree", "a:apple", "--limb", "a:x:Gala")),
     ("suits", ("suits", "plan.toml", "Kordia", "Van", "--species", "sweet cherry")),
     ("triploids", ("triploids", "plan.toml")),

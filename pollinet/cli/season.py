@@ -1,0 +1,180 @@
+"""`pollinet season`: the order of ripening, and what a longer picking season costs."""
+
+from __future__ import annotations
+
+from math import floor
+from pathlib import Path
+from typing import Any
+
+import click
+
+from pollinet.advice.harvest import GAP_DAYS, HARVEST_SD_DAYS
+from pollinet.charts.style import SUFFIXES
+from pollinet.cli.common import (
+    findings_data,
+    json_option,
+    new_table,
+    opened,
+    out_problem,
+    plan_argument,
+    print_json,
+    print_lines,
+    print_table,
+    stop,
+    weather_option,
+    working,
+)
+from pollinet.cli.donors import source_option
+from pollinet.days import month_and_day
+from pollinet.language import _
+from pollinet.study import Study
+from pollinet.summary.season import GardenSeason, Ripening, SeasonChoice, garden_season
+from pollinet.wording.season import (
+    SHOWN,
+    choice_cells,
+    choice_label,
+    node_name,
+    ripening_cells,
+    season_answer,
+    season_notes,
+    shown_choices,
+)
+from pollinet.wording.sentences import count, weather_words
+
+
+@click.command(
+    epilog="Examples: pollinet season plan.toml; pollinet season plan.toml --from catalogue "
+    "--max 1 --chart season.svg. Exit codes: 0 an answer, 2 bad input."
+)
+@plan_argument
+@source_option
+@click.option(
+    "--max", "most", type=click.IntRange(0, 100), metavar="N",
+    help="Graft no more than N scions; without it: as many as the trees can carry.",
+)  # fmt: skip
+@click.option(
+    "--chart", type=click.Path(path_type=Path), metavar="FILE",
+    help="Draw the choices as a picture (svg, png, pdf).",
+)  # fmt: skip
+@weather_option
+@json_option
+def season(
+    plan: Path,
+    source: str,
+    most: int | None,
+    chart: Path | None,
+    weather: Path | None,
+    as_json: bool,
+) -> int:
+    """Tell the order of ripening, and what a longer season costs in pollination.
+
+    Lists the sets of scions that no other betters both in days with ripe fruit and in the winters
+    in which the worst-off limb has a donor.
+    """
+    problem = None if chart is None else out_problem(chart, SUFFIXES)
+    if problem is not None:
+        stop([problem], as_json)
+    study = opened(plan, weather, as_json=as_json)
+    with working("Looking through the sets of scions"):
+        found = garden_season(study, from_catalogue=source == "catalogue", most=most)
+    if chart is not None:
+        save_chart(study, found, chart)
+    if as_json:
+        print_json(season_data(study, found), schema="season")
+    else:
+        show_season(study, found)
+        if chart is not None:
+            print_lines(["", f"The chart is in {chart}."])
+    return 0
+
+
+def save_chart(study: Study, found: GardenSeason, out: Path) -> None:
+    """Draw the choices and write the picture."""
+    from pollinet.charts.album import titled
+    from pollinet.charts.season import Dot, draw_season, season_description
+    from pollinet.charts.style import save
+
+    today, *front = (
+        Dot(choice_label(choice), choice.point.fruit_days, choice.point.reliability)
+        for choice in shown_choices(found)
+    )
+    level = study.plan.aim.level
+    title = titled(study, _("What a longer picking season costs"))
+    figure = draw_season(today, front, level, title=title).get_figure(root=True)
+    assert figure is not None
+    save(figure, out, title=title, description=season_description(today, front, level))
+
+
+def show_season(study: Study, found: GardenSeason) -> None:
+    """Print the answer, the choices, the order of ripening, and what the figures mean."""
+    level = study.plan.aim.level
+    print_lines([season_answer(found), ""])
+    whole: dict[str, Any] = {"no_wrap": True}
+    right: dict[str, Any] = {"justify": "right"}
+    table = new_table(
+        ("Choice", {"ratio": 1}), ("Days with fruit", right), ("First – last pick", whole),
+        ("Worst-off limb: winters", {}), ("Overlap, days", right),
+    )  # fmt: skip
+    for choice in shown_choices(found):
+        table.add_row(*choice_cells(choice, level))
+    print_table(table)
+    print_lines(["", "Order of ripening as it stands, by first pick:"])
+    table = new_table(("When", whole), ("Limb", {}), ("Variety", {}), ("", {"ratio": 1}))
+    for row in found.ripening[:SHOWN]:
+        table.add_row(*ripening_cells(row))
+    print_table(table)
+    more = len(found.ripening) - SHOWN
+    left = [f"and {count(more, 'limb')} more: --json gives all."] if more > 0 else []
+    weather = weather_words(study.record, study.winters)
+    print_lines([*left, "", *season_notes(found, level), weather])
+
+
+# --- data ------------------------------------------------------------------------------------
+
+
+def season_data(study: Study, found: GardenSeason) -> dict[str, Any]:
+    """The season as data; days of the year as MM-DD."""
+    return {
+        "answer": season_answer(found),
+        "ripe_days": GAP_DAYS,
+        "pick_sd_days": HARVEST_SD_DAYS,
+        "today": _choice_data(found.today, study),
+        "choices": [_choice_data(choice, study) for choice in found.choices],
+        "ripening": [_ripening_data(row) for row in found.ripening],
+        "scions_without_harvest": [name.name for name in found.unknown],
+        "exact": found.exact,
+        "sets_tried": found.tried,
+        "rests_on_memory": [f"{field} of {name}" for field, name in found.memory],
+        "findings": findings_data(study.findings),
+    }
+
+
+def _choice_data(choice: SeasonChoice, study: Study) -> dict[str, Any]:
+    share = choice.point.reliability
+    return {
+        "added": [name.name for name in choice.added],
+        "days_with_fruit": choice.point.fruit_days,
+        "first_pick": _date(choice.first),
+        "last_pick": _date(choice.last),
+        "reliability": share,
+        "mean_reliability": choice.point.mean_reliability,
+        "enough": share >= study.plan.aim.level - 1e-12,
+        "worst": None if choice.worst is None else node_name(choice.worst),
+        "overlap_days": round(choice.overlap_days, 3),
+        "effective_days": round(choice.effective_days, 3),
+    }
+
+
+def _ripening_data(row: Ripening) -> dict[str, Any]:
+    return {
+        "limb": row.limb.id,
+        "variety": row.limb.variety.name,
+        "pick": None if row.harvest is None else _date(row.harvest.day),
+        "rests_on": None if row.harvest is None else row.harvest.rests_on,
+        "bears": row.bears,
+        "days_to_next": None if row.gap_days is None else round(row.gap_days, 1),
+    }
+
+
+def _date(day: float | None) -> str | None:
+    return None if day is None else "{:02}-{:02}".format(*month_and_day(floor(day + 0.5)))
