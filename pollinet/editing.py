@@ -12,13 +12,17 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Literal
 
 from pollinet.findings import Finding
-from pollinet.readers.names import suggest
+from pollinet.messages import joined, listing, mark, say
+from pollinet.readers.names import one_of
 
 if TYPE_CHECKING:
     from tomlkit.items import Table
 
 Change = Callable[[Any], None]
 Kind = Literal["limb", "neighbour", "tree"]
+
+_KINDS: dict[Kind, str] = {"limb": mark("limb"), "neighbour": mark("neighbour"),
+                           "tree": mark("tree")}  # fmt: skip
 
 
 # --- places in a plan --------------------------------------------------------------------------
@@ -71,16 +75,21 @@ def spot_named(data: Any, name: str, kinds: Iterable[Kind]) -> tuple[Spot | None
     found = [spot for one, spot in known if one == name]
     if len(found) == 1:
         return found[0], None
-    words = " or ".join(wanted)
     if found:
-        message = f'"{name}" is the id of {len(found)} entries: '
-        message += ", ".join(f"a {spot.kind}" for spot in found)
-        cure = "say which with --kind, or change the id in the plan itself"
+        message = say(
+            '"{name}" is the id of {number} entries: {kinds}',
+            name=name,
+            number=len(found),
+            kinds=listing([say(_KINDS[spot.kind]) for spot in found]),
+        )
+        cure = say("say which with --kind, or change the id in the plan itself")
         return None, Finding("error", "ambiguous-id", message, cure=cure)
-    names = [one for one, _ in known]
-    near = suggest(name, names, 3)
-    cure = f"{'nearest' if near else 'there are'}: {', '.join(near or names) or 'none'}"
-    message = f'the plan has no {words} "{name}"'
+    message = say(
+        'the plan has no {kinds} "{name}"',
+        kinds=joined([say(_KINDS[kind]) for kind in wanted], "or"),
+        name=name,
+    )
+    cure = one_of(name, [one for one, _ in known])
     return None, Finding("error", f"unknown-{wanted[0]}", message, cure=cure)
 
 

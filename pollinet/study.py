@@ -38,6 +38,7 @@ from pollinet.network.proximity import proximity
 from pollinet.phenology.adequacy import chill_quality
 from pollinet.phenology.bloom import bloom_ensemble, typed_bloom
 from pollinet.phenology.flight import flight_share
+from pollinet.phenology.straggling import bulk, with_stragglers
 from pollinet.phenology.sums import SeasonSums, season_sums
 from pollinet.phenology.supply import ChillSupply, chill_supply
 from pollinet.readers.catalogue import fruits, load_catalogue
@@ -124,9 +125,10 @@ def _weather(
     if not plan.site.latitude_known:
         return None, (
             Finding(
-                "error", "missing-key", '"latitude" is missing', plan.file, "site",
-                cure="add a line: latitude = 46.5 (south of the equator: negative); "
-                "the length of the days is computed from it",
+                "error", "missing-key", say('"{key}" is missing', key="latitude"), plan.file,
+                "site",
+                cure=say("add a line: latitude = 46.5 (south of the equator: negative); "
+                         "the length of the days is computed from it"),
             ),
         )  # fmt: skip
     if file is None:
@@ -258,7 +260,7 @@ class Study:
             for variety in (*peers, *varieties)
             for evidence in (*variety.bloom, *variety.shed)
         }
-        return bloom_ensemble(
+        bloom = bloom_ensemble(
             varieties,
             self.sums,
             self.site_sums(places & set(self.catalogue.sites)),
@@ -270,6 +272,13 @@ class Study:
             peers=peers,
             outlook=None if self.warmer_c == 0 else self.outlook_sums,
         )
+        return with_stragglers(bloom, varieties, self._chill(varieties), seed=aim.seed)
+
+    def _chill(self, varieties: tuple[Variety, ...]) -> FloatArray:
+        """Quality of the flowers after each winter of a site with weather."""
+        assert self.outlook_sums is not None
+        aim = self.plan.aim
+        return chill_quality(varieties, self.outlook_sums, draws=aim.draws, seed=aim.seed)
 
     @cached_property
     def bloom(self) -> Bloom:
@@ -301,8 +310,8 @@ class Study:
             ))  # fmt: skip
         elif several and self.record is not None:
             findings.append(self._error("springs-and-weather",
-                "bloom of several springs is typed and a weather record is given as well",
-                cure="remove the weather, or type one usual interval"))  # fmt: skip
+                say("bloom of several springs is typed and a weather record is given as well"),
+                cure=say("remove the weather, or type one usual interval")))  # fmt: skip
         return tuple(findings)
 
     @property
@@ -337,9 +346,10 @@ class Study:
             return []
         return [
             self._error("no-weather",
-                f"the plan gives no weather and no bloom dates for {', '.join(names)}",
-                cure="add weather = \"file.csv\" or [site.normals] with twelve monthly means under "
-                "[site], or type bloom dates in a [[variety]]")
+                say("the plan gives no weather and no bloom dates for {names}",
+                    names=listing(names)),
+                cure=say('add weather = "file.csv" or [site.normals] with twelve monthly means '
+                         "under [site], or type bloom dates in a [[variety]]"))
         ]  # fmt: skip
 
     def _error(self, code: str, message: str, cure: str) -> Finding:
@@ -377,7 +387,7 @@ class Study:
         """The network of the garden with these scions as candidates."""
         nodes = self.nodes(scions)
         varieties = self.varieties(scion.variety for scion in scions)
-        bloom = self.bloom_of(varieties) if scions else self.bloom
+        bloom = bulk(self.bloom_of(varieties) if scions else self.bloom)
         row = {variety.id: index for index, variety in enumerate(varieties)}
         rows = np.array([row[node.variety] for node in nodes], dtype=int)
         shed_start, shed_end = self._shed(varieties, bloom)
@@ -404,8 +414,7 @@ class Study:
         if self.outlook_sums is None or self.outlook is None:
             ones = np.ones(bloom.start_h.shape)
             return ones, ones
-        aim = self.plan.aim
-        chill = chill_quality(varieties, self.outlook_sums, draws=aim.draws, seed=aim.seed)
+        chill = self._chill(varieties)
         flight = flight_share(bloom, self.outlook, self.plan.site.latitude)
         flight[[self.fruit_of(variety).pollen_by == "wind" for variety in varieties]] = 1.0
         return chill, flight

@@ -15,9 +15,12 @@ from typing import TYPE_CHECKING, Any, NoReturn
 
 import click
 
+from pollinet import messages
 from pollinet.findings import Finding, has_errors
 from pollinet.language import ENGLISH, LANGUAGES, chosen, speaking
-from pollinet.wording.sentences import bad_input_answer, finding_text, joined
+from pollinet.messages import say
+from pollinet.readers.files import reason_of
+from pollinet.wording.sentences import bad_input_answer, finding_text
 
 if TYPE_CHECKING:
     from rich.table import Table
@@ -160,23 +163,36 @@ def stop(findings: Iterable[Finding], as_json: bool) -> NoReturn:
 def out_problem(out: Path, suffixes: Sequence[str]) -> Finding | None:
     """Why a file cannot be written; None where it can."""
     if out.suffix.lower() not in suffixes:
-        message = f'cannot write "{out.suffix or out.name}"'
-        cure = f"end the name of the file in {joined(suffixes, 'or')}"
+        message = say('cannot write "{suffix}"', suffix=out.suffix or out.name)
+        cure = say(
+            "end the name of the file in {suffixes}", suffixes=messages.joined(suffixes, "or")
+        )
         return Finding("error", "wrong-suffix", message, str(out), cure=cure)
     return None if out.parent.is_dir() else no_folder(out)
 
 
 def no_folder(out: Path) -> Finding:
     """That the folder of a file to be written does not exist."""
-    return Finding("error", "missing-folder", "this folder does not exist", str(out.parent))
+    return Finding("error", "missing-folder", say("this folder does not exist"), str(out.parent))
 
 
 def cannot_write(problem: OSError) -> Finding:
     """That a file or folder cannot be written, and the system's reason."""
-    reason = (problem.strerror or "unknown reason").lower()
+    message = say("cannot be written: {reason}", reason=reason_of(problem))
     file = "" if problem.filename is None else str(problem.filename)
-    return Finding("error", "cannot-write", f"cannot be written: {reason}", file,
-                   cure="give another place, or make room and leave to write there")  # fmt: skip
+    cure = say("give another place, or make room and leave to write there")
+    return Finding("error", "cannot-write", message, file, cure=cure)
+
+
+def would_overwrite(file: Path) -> Finding:
+    """That a file is there and stays as it is."""
+    message = say("this file is there and is not written over")
+    return Finding("error", "would-overwrite", message, str(file), cure=say("give another name"))
+
+
+def not_a_folder(folder: Path) -> Finding:
+    """That a file stands where a folder is wanted."""
+    return Finding("error", "not-a-folder", say("this is a file, not a folder"), str(folder))
 
 
 def show_findings(findings: Iterable[Finding]) -> None:

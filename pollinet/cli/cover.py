@@ -41,6 +41,7 @@ from pollinet.cli.donors import source_option
 from pollinet.cli.places import candidates_named
 from pollinet.domain import NetworkInput, Scion
 from pollinet.findings import Finding
+from pollinet.messages import say
 from pollinet.network.cover import Cover, smallest_cover
 from pollinet.network.tradeoff import Gain
 from pollinet.study import Study
@@ -237,8 +238,9 @@ def _torn(
     """Varieties that are wanted in any case and refused in any case."""
     return tuple(
         Finding("error", "must-and-never",
-                f"{scions[place].variety.name} stands under --must and under --never",
-                study.plan.file, "--must", cure="leave one of the two out")
+                say("{variety} stands under --must and under --never",
+                    variety=scions[place].variety.name),
+                study.plan.file, "--must", cure=say("leave one of the two out"))
         for place in sorted(set(must) & set(never))
     )  # fmt: skip
 

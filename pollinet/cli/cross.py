@@ -10,6 +10,7 @@ from typing import Any
 
 import click
 
+from pollinet import messages
 from pollinet.cli.common import (
     findings_data,
     json_option,
@@ -23,11 +24,14 @@ from pollinet.cli.common import (
 from pollinet.compatibility.verdict import cross_verdict, with_selfing
 from pollinet.domain import Catalogue, Fertility, VarietyId, Verdict
 from pollinet.findings import Finding, has_errors
+from pollinet.messages import NOTHING, listing, say
 from pollinet.readers.catalogue import load_catalogue
+from pollinet.readers.files import unreadable
 from pollinet.readers.names import resolve_fruit, resolve_variety, suggest
 from pollinet.readers.own_tables import own_folder_beside
+from pollinet.readers.records import SAVE_AS_CSV
 from pollinet.readers.shared_tables import fruits
-from pollinet.wording.sentences import count, joined
+from pollinet.wording.sentences import count
 from pollinet.wording.verdicts import (
     fertility_lines,
     share_words,
@@ -146,11 +150,17 @@ def _find_anywhere(
 def _doubtful(name: str, species: Sequence[str], catalogue: Catalogue) -> Finding:
     """A name that several fruits know, or none."""
     if species:
-        message = f"{name!r} is a variety of {joined(species)}."
-        return Finding("error", "ambiguous-variety", message, cure="Say which with --species.")
+        message = say(
+            "'{name}' is a variety of {fruits}.",
+            name=name,
+            fruits=messages.joined([say(fruit) for fruit in species]),
+        )
+        cure = say("Say which with --species.")
+        return Finding("error", "ambiguous-variety", message, cure=cure)
     near = suggest(name, {known.name for known in (*catalogue.varieties, *catalogue.synonyms)})
-    hint = f"Nearest: {', '.join(near)}." if near else ""
-    return Finding("error", "unknown-variety", f"{name!r} is no variety known here.", cure=hint)
+    hint = say("Nearest: {names}.", names=listing(near)) if near else NOTHING
+    message = say("'{name}' is no variety known here.", name=name)
+    return Finding("error", "unknown-variety", message, cure=hint)
 
 
 def verdict_data(verdict: Verdict, catalogue: Catalogue) -> dict[str, Any]:
@@ -251,17 +261,16 @@ def read_pairs(file: Path) -> tuple[list[tuple[int, dict[str, str]]], tuple[Find
     try:
         text = file.read_text(encoding="utf-8-sig")
     except (OSError, UnicodeDecodeError) as problem:
-        why = "is not UTF-8 text" if isinstance(problem, UnicodeDecodeError) else "cannot be read"
-        return [], (Finding("error", "unreadable-file", f"The file {why}.", str(file)),)
+        return [], (unreadable(problem, str(file), cure=SAVE_AS_CSV),)
     reader = csv.DictReader(text.splitlines())
     missing = [column for column in COLUMNS if column not in (reader.fieldnames or ())]
     if missing:
-        message = f"There is no column {joined(missing)}."
-        cure = f"The first line must name the columns {', '.join(COLUMNS)}."
+        message = say("There is no column {columns}.", columns=messages.joined(missing))
+        cure = say("The first line must name the columns {columns}.", columns=listing(COLUMNS))
         return [], (Finding("error", "missing-column", message, file.name, line=1, cure=cure),)
     rows = [(reader.line_num, {c: (row[c] or "").strip() for c in COLUMNS}) for row in reader]
     if not rows:
-        return [], (Finding("error", "empty-file", "The file has no pairs.", file.name),)
+        return [], (Finding("error", "empty-file", say("The file has no pairs."), file.name),)
     return rows, ()
 
 

@@ -7,9 +7,10 @@ from pathlib import Path
 import click
 
 from pollinet.cli.check import show_check
-from pollinet.cli.common import opened, print_lines, stop
+from pollinet.cli.common import not_a_folder, opened, print_lines, stop
 from pollinet.cli.cover import show_cover
 from pollinet.findings import Finding
+from pollinet.messages import say
 
 
 @click.command(epilog="Example: pollinet demo --out my-garden")
@@ -50,9 +51,10 @@ def demo(out: Path, weather: Path | None) -> int:
 def _folder_findings(out: Path, weather: Path | None) -> list[Finding]:
     findings = []
     if out.exists() and not out.is_dir():
-        findings.append(Finding("error", "not-a-folder", "this is a file, not a folder", str(out)))
+        findings.append(not_a_folder(out))
     if weather is not None and not weather.is_file():
-        findings.append(Finding("error", "missing-file", "there is no such file", str(weather)))
+        missing = say("there is no such file")
+        findings.append(Finding("error", "missing-file", missing, str(weather)))
     return findings
 
 
@@ -60,9 +62,11 @@ def _changed(file: Path) -> Finding:
     return Finding(
         "error",
         "would-overwrite",
-        "this file is not the demo's any more and is not written over",
+        say("this file is not the demo's any more and is not written over"),
         str(file),
-        cure="check it with `pollinet check`, or give another folder: pollinet demo --out FOLDER",
+        cure=say(
+            "check it with `pollinet check`, or give another folder: pollinet demo --out FOLDER"
+        ),
     )
 
 

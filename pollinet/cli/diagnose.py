@@ -22,6 +22,8 @@ from pollinet.cli.common import (
 )
 from pollinet.domain import Limb
 from pollinet.findings import Finding
+from pollinet.messages import mark, say
+from pollinet.readers.names import one_of
 from pollinet.study import Study
 from pollinet.summary.advice import LimbDiagnosis, diagnosis_year, limb_diagnosis
 from pollinet.wording.advice import diagnosis_answer, diagnosis_lines
@@ -53,43 +55,25 @@ def diagnose(plan: Path, limb: str, year: int | None, weather: Path | None, as_j
 
 def find_limb(study: Study, typed: str, as_json: bool) -> Limb:
     """The limb of that id; ends the command with the nearest ones where there is none."""
-    from pollinet.readers.names import suggest
-
     limbs = {limb.id: limb for limb in study.plan.limbs}
     if typed in limbs:
         return limbs[typed]
-    near = suggest(typed, limbs, 3)
-    cure = f"nearest: {', '.join(near)}" if near else f"the limbs are: {', '.join(limbs)}"
-    raise BadInput(
-        [
-            Finding(
-                "error",
-                "unknown-limb",
-                f'the plan has no limb "{typed}"',
-                study.plan.file,
-                cure=cure,
-            )
-        ],
-        as_json,
+    message, cure = (
+        say('the plan has no limb "{limb}"', limb=typed),
+        one_of(typed, limbs, mark("the limbs are: {names}")),
     )
+    raise BadInput([Finding("error", "unknown-limb", message, study.plan.file, cure=cure)], as_json)
 
 
 def _last_year(study: Study, as_json: bool) -> int:
     """The last winter of the record, where nothing is noted of the limb."""
     if study.winters is not None and not study.winters.generated:
         return study.winters.harvest_years[-1]
-    raise BadInput(
-        [
-            Finding(
-                "error",
-                "no-year",
-                "nothing is noted of this limb, so the year is not known",
-                cure="add --year 2026, or note what you saw: pollinet record PLAN LIMB "
-                "--clusters 0 --year 2026",
-            )
-        ],
-        as_json,
+    message = say("nothing is noted of this limb, so the year is not known")
+    cure = say(
+        "add --year 2026, or note what you saw: pollinet record PLAN LIMB --clusters 0 --year 2026"
     )
+    raise BadInput([Finding("error", "no-year", message, cure=cure)], as_json)
 
 
 def diagnosis_data(view: LimbDiagnosis, study: Study) -> dict[str, Any]:

@@ -7,9 +7,16 @@ from pathlib import Path
 
 import click
 
-from pollinet.cli.common import plan_argument, print_lines, show_findings, stop
+from pollinet.cli.common import (
+    plan_argument,
+    print_lines,
+    show_findings,
+    stop,
+    would_overwrite,
+)
 from pollinet.domain import Site
 from pollinet.findings import Finding, has_errors
+from pollinet.messages import say
 from pollinet.readers.plan import read_plan_table
 from pollinet.wording.sentences import count
 
@@ -47,10 +54,7 @@ def fetch(plan: Path, first: int, last: int, out: Path, service: str | None) -> 
 
     site, findings = _site(plan)
     if out.exists():
-        findings += (
-            Finding("error", "would-overwrite", "this file exists and is not written over",
-                    str(out), cure="give another name with --out"),
-        )  # fmt: skip
+        findings += (would_overwrite(out),)
     if site is None or has_errors(findings):
         stop(findings, as_json=False)
     today = date.today()
@@ -78,8 +82,8 @@ def _site(plan: Path) -> tuple[Site | None, tuple[Finding, ...]]:
     site = table.site
     missing = [key for key in ("latitude", "longitude") if getattr(site, key) is None]
     findings += tuple(
-        Finding("error", "missing-key", f'"{key}" is missing', plan.name, "site",
-                cure=f"add a line: {key} = …")
+        Finding("error", "missing-key", say('"{key}" is missing', key=key), plan.name, "site",
+                cure=say("add a line: {key} = …", key=key))
         for key in missing
     )  # fmt: skip
     if site.latitude is None or site.longitude is None:

@@ -7,9 +7,9 @@ from collections.abc import Iterable, Mapping, Sequence
 from pollinet.cli.common import stop
 from pollinet.domain import Node, Scion, VarietyId
 from pollinet.findings import Finding
-from pollinet.readers.names import fold, suggest
+from pollinet.messages import joined, listing, mark, say
+from pollinet.readers.names import fold, one_of, suggest
 from pollinet.study import Study
-from pollinet.wording.sentences import joined
 
 
 def limb_named(study: Study, text: str, *, as_json: bool) -> int:
@@ -55,12 +55,16 @@ def _unknown(
 ) -> Finding:
     code = f"unknown-{kind.split()[0]}"
     of_variety = [node.id for node in nodes if fold(node.variety.name) == fold(text)]
+    cure = one_of(text, known)
     if of_variety:
-        cure = f"limbs are called by their ids; {text} is {joined(of_variety, 'or')}"
-    else:
-        names = suggest(text, known) or list(known)
-        cure = f"nearest: {', '.join(names)}" if suggest(text, known) else f"known: {names}"
-    return Finding("error", code, f'the plan has no {kind} "{text}"', file, cure=cure)
+        cure = say("limbs are called by their ids; {variety} is {limbs}", variety=text,
+                   limbs=joined(of_variety, "or"))  # fmt: skip
+    pattern = (
+        mark('the plan has no limb "{limb}"')
+        if kind == "limb"
+        else mark('the plan has no limb or neighbour "{limb}"')
+    )
+    return Finding("error", code, say(pattern, limb=text), file, cure=cure)
 
 
 def candidates_named(
@@ -101,15 +105,18 @@ def _no_candidate(
     study: Study, scions: Sequence[Scion], text: str, option: str, *, several: bool
 ) -> Finding:
     if several:
-        message, cure = f'several fruits have a candidate "{text}"', f'write "{text}, apple"'
+        message = say('several fruits have a candidate "{variety}"', variety=text)
+        cure = say('write "{variety}, apple"', variety=text)
     else:
-        message = f'"{text}" is not among the candidates'
+        message = say('"{variety}" is not among the candidates', variety=text)
         near = suggest(text, [scion.variety.name for scion in scions])
         blocked = [s.blocked for s in study.plan.scions
                    if s.variety in _varieties(study, text) and s.blocked is not None]  # fmt: skip
-        cure = f"nearest: {', '.join(near)}" if near else "add it as a [[scion]]"
-        if not near and _varieties(study, text):
-            cure += ", or choose --from catalogue"
+        cure = say("nearest: {names}", names=listing(near)) if near else (
+            say("add it as a [[scion]], or choose --from catalogue")
+            if _varieties(study, text)
+            else say("add it as a [[scion]]")
+        )  # fmt: skip
         if blocked:
-            cure = f"it is blocked in the plan: {blocked[0]}"
+            cure = say("it is blocked in the plan: {reason}", reason=blocked[0])
     return Finding("error", "unknown-candidate", message, study.plan.file, option, cure=cure)

@@ -24,12 +24,14 @@ from pollinet.cli.common import (
 from pollinet.domain import Plan
 from pollinet.editing import Change, Kind, Spot
 from pollinet.findings import Finding
+from pollinet.messages import say
+from pollinet.readers.files import reason_of, write_whole
 from pollinet.readers.plan import read_plan_table
 from pollinet.readers.records import FILE_NAME as LOG_NAME
-from pollinet.readers.records import log_rows, write_whole
+from pollinet.readers.records import log_rows
 from pollinet.wording.sentences import count
 
-Say = Callable[[Plan], list[str]]
+Tell = Callable[[Plan], list[str]]
 """What is told of a change: a sentence first, then what to mind; from the plan as it is now."""
 
 LOG_KEEPS = (
@@ -86,13 +88,13 @@ def add_limb(
     entry = _without_none({"id": name, "variety": variety, "grafted": grafted})
     entry |= {"crops": False} if no_crop else {}
 
-    def say(changed: Plan) -> list[str]:
+    def tell(changed: Plan) -> list[str]:
         now = changed.trees[spot.index]
         kind = next(limb.variety.name for limb in now.limbs if limb.id == name)
         spares = f"It can carry {count(now.spare_limbs, 'more graft')}; --spare says otherwise."
         return [f"Limb {name} ({kind}) stands on tree {tree}.", spares]
 
-    return _change(plan, text, editing.add_limb(spot.index, entry, spare), say, as_json)
+    return _change(plan, text, editing.add_limb(spot.index, entry, spare), tell, as_json)
 
 
 @plan.command(
@@ -107,13 +109,13 @@ def remove_limb(plan: Path, limb: str, as_json: bool) -> int:
     spot = _spot(data, limb, ("limb",), as_json)
     in_log = _in_log(plan, limb)
 
-    def say(changed: Plan) -> list[str]:
+    def tell(changed: Plan) -> list[str]:
         tree = changed.trees[spot.tree]
         spares = f"spare_limbs stays {tree.spare_limbs}: raise it if a graft can take its place."
         kept = f"The notes of it stay in {LOG_NAME} and are passed over."
         return [f"Limb {limb} is no longer on tree {tree.id}.", spares, *([kept] * in_log)]
 
-    return _change(plan, text, editing.remove_limb(spot, in_log=in_log), say, as_json)
+    return _change(plan, text, editing.remove_limb(spot, in_log=in_log), tell, as_json)
 
 
 @plan.command("move", epilog="Example: pollinet plan move plan.toml A-top --to apple-2.")
@@ -175,12 +177,12 @@ def add_neighbour(
     distance = int(metres) if metres.is_integer() else metres
     entry = {"id": name, "species": species, "variety": variety, "distance_m": distance}
 
-    def say(changed: Plan) -> list[str]:
+    def tell(changed: Plan) -> list[str]:
         new = changed.neighbours[-1]
         return [f"Neighbour's tree {new.id} ({new.variety.name}) stands {metres:g} m away."]
 
     change = editing.add_entry("neighbour", _without_none(entry))
-    return _change(plan, text, change, say, as_json)
+    return _change(plan, text, change, tell, as_json)
 
 
 @plan.command(
@@ -210,11 +212,11 @@ def add_scion(
     entry = {"species": species, "variety": variety, "blocked": blocked, "cost": cost}
     entry |= {"crops": False} if no_crop else {}
 
-    def say(changed: Plan) -> list[str]:
+    def tell(changed: Plan) -> list[str]:
         return [f"{changed.scions[-1].variety.name} is among the scions."]
 
     change = editing.add_entry("scion", _without_none(entry))
-    return _change(plan, text, change, say, as_json)
+    return _change(plan, text, change, tell, as_json)
 
 
 # --- reading and writing -----------------------------------------------------------------------
@@ -248,21 +250,23 @@ def _in_log(path: Path, name: str) -> bool:
     return any(cells["limb"] == name for _, cells in rows)
 
 
-def _change(path: Path, text: str, change: Change, say: Say, as_json: bool) -> int:
+def _change(path: Path, text: str, change: Change, tell: Tell, as_json: bool) -> int:
     """Make a change, check the changed plan and write it; ends the command where it is wrong."""
     from pollinet.study import open_plan
 
     made = editing.edited(text, change)
     if made is None:
-        stop([Finding("error", "scattered-tables", "this layout cannot be changed safely",
-                      path.name, cure="put all [[tree]] together, then all [[neighbour]], then "
-                      "all [[scion]]; or make the change in an editor")],
-             as_json)  # fmt: skip
+        message = say("this layout cannot be changed safely")
+        cure = say(
+            "put all [[tree]] together, then all [[neighbour]], then all [[scion]]; or make the "
+            "change in an editor"
+        )
+        stop([Finding("error", "scattered-tables", message, path.name, cure=cure)], as_json)
     changed, _, findings = open_plan(path, made)
     if changed is None:
         stop(findings, as_json)
     _write(path, made, as_json)
-    said = say(changed)
+    said = tell(changed)
     if as_json:
         print_json({"answer": said[0], "notes": said[1:], "file": str(path),
                     "findings": findings_data(findings)}, schema="plan")  # fmt: skip
@@ -278,5 +282,5 @@ def _write(path: Path, text: str, as_json: bool) -> None:
         # A link to a plan stays a link.
         write_whole(path.resolve(), mark + text.encode())
     except OSError as problem:
-        stop([Finding("error", "cannot-write", f"the plan cannot be written: {problem.strerror}",
-                      str(path))], as_json)  # fmt: skip
+        message = say("the plan cannot be written: {reason}", reason=reason_of(problem))
+        stop([Finding("error", "cannot-write", message, str(path))], as_json)

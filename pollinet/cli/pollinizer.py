@@ -28,11 +28,12 @@ from pollinet.cli.donors import donor_data, node_data, source_option
 from pollinet.days import month_and_day
 from pollinet.domain import Node, Tree, VarietyId
 from pollinet.findings import Finding
+from pollinet.messages import say
 from pollinet.network.selection import keep_nodes
 from pollinet.network.viability import present_of
 from pollinet.phenology.adequacy import is_chill_known
 from pollinet.readers.bearing import load_bearing
-from pollinet.readers.names import suggest
+from pollinet.readers.names import one_of
 from pollinet.study import Study
 from pollinet.summary.suits import garden_harvests
 from pollinet.wording.network import (
@@ -89,9 +90,8 @@ def _trees(study: Study, text: str | None, as_json: bool) -> tuple[Tree, ...]:
         return trees
     found = tuple(tree for tree in trees if tree.id == text)
     if not found:
-        names = [tree.id for tree in trees]
-        cure = f"nearest: {', '.join(suggest(text, names) or names)}"
-        message = f'the plan has no tree "{text}"'
+        cure = one_of(text, [tree.id for tree in trees])
+        message = say('the plan has no tree "{tree}"', tree=text)
         stop([Finding("error", "unknown-tree", message, study.plan.file, "--tree", cure=cure)],
              as_json)  # fmt: skip
     return found

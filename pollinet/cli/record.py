@@ -19,22 +19,21 @@ from pollinet.cli.common import (
     print_lines,
     show_findings,
     stop,
+    would_overwrite,
 )
 from pollinet.domain import Observation, Plan
 from pollinet.findings import Finding, has_errors
+from pollinet.messages import say
+from pollinet.readers.files import unreadable, write_whole
+from pollinet.readers.observations import WITHDRAWN, Kind, kinds, observation, places
 from pollinet.readers.records import (
     COLUMNS,
     FILE_NAME,
-    WITHDRAWN,
-    Kind,
+    SAVE_AS_CSV,
     append_records,
-    kinds,
     log_rows,
-    observation,
-    places,
     read_records,
     row_text,
-    write_whole,
 )
 from pollinet.wording.sentences import count
 
@@ -105,9 +104,13 @@ def record(
         given[take_back] = WITHDRAWN
     when = _when(day, year, as_json)
     if not given:
-        stop([Finding("error", "nothing-seen", "what was seen is missing",
-                      cure="add for example --stage full, --clusters 0 or --fruits 214; "
-                      "see `pollinet record --help`")], as_json)  # fmt: skip
+        cure = say(
+            "add for example --stage full, --clusters 0 or --fruits 214; see `pollinet record "
+            "--help`"
+        )
+        stop(
+            [Finding("error", "nothing-seen", say("what was seen is missing"), cure=cure)], as_json
+        )
     rows = []
     for kind, value in given.items():
         written, word = _day_for_word(kind, value, when, as_json)
@@ -128,13 +131,13 @@ def _plan(path: Path, as_json: bool) -> Plan:
 
 def _when(day: str | None, year: str | None, as_json: bool) -> str:
     if day is not None and year is not None:
-        stop([Finding("error", "two-dates", "both --date and --year are given",
-                      cure="keep the one that you know")], as_json)  # fmt: skip
+        both, cure = say("both --date and --year are given"), say("keep the one that you know")
+        stop([Finding("error", "two-dates", both, cure=cure)], as_json)
     written = day or year or date.today().isoformat()
     if written > date.today().isoformat():
-        stop([Finding("error", "date-to-come", f"{written} has not come yet", place="--date",
-                      cure="note what was seen; for work to do see `pollinet work`")],
-             as_json)  # fmt: skip
+        message = say("{date} has not come yet", date=written)
+        cure = say("note what was seen; for work to do see `pollinet work`")
+        stop([Finding("error", "date-to-come", message, place="--date", cure=cure)], as_json)
     return written
 
 
@@ -219,8 +222,7 @@ def sheet_rows(plan: Plan, known: dict[str, Kind]) -> list[tuple[str, ...]]:
 
 def _write_sheet(sheet: Path, plan: Plan, as_json: bool) -> int:
     if sheet.exists():
-        stop([Finding("error", "would-overwrite", "this file is there and is not written over",
-                      str(sheet), cure="give another name")], as_json)  # fmt: skip
+        stop([would_overwrite(sheet)], as_json)
     if not sheet.parent.is_dir():
         stop([no_folder(sheet)], as_json)
     write_whole(sheet, row_text(sheet_rows(plan, dict(kinds()))).encode())
@@ -239,8 +241,7 @@ def _filled_rows(filled: Path, plan: Plan, as_json: bool) -> list[dict[str, str]
     try:
         text = filled.read_bytes().decode("utf-8-sig")
     except (OSError, UnicodeDecodeError) as problem:
-        stop([Finding("error", "unreadable", f"cannot be read: {problem}", str(filled),
-                      cure="save it as CSV in UTF-8")], as_json)  # fmt: skip
+        stop([unreadable(problem, str(filled), cure=SAVE_AS_CSV)], as_json)
     rows, findings = log_rows(text, filled.name)
     rows = [(line, cells) for line, cells in rows if cells["date"] and cells["value"]]
     findings += [
@@ -250,7 +251,7 @@ def _filled_rows(filled: Path, plan: Plan, as_json: bool) -> list[dict[str, str]
         if problem is not None
     ]
     if findings or not rows:
-        nothing = Finding("error", "nothing-seen", "no row has both a date and a value",
-                          filled.name)  # fmt: skip
+        message = say("no row has both a date and a value")
+        nothing = Finding("error", "nothing-seen", message, filled.name)
         stop(findings or [nothing], as_json)
     return [cells for _, cells in rows]

@@ -10,7 +10,8 @@ import click
 
 from pollinet.cli.common import print_lines, schema_title, stop
 from pollinet.findings import Finding
-from pollinet.readers.names import suggest
+from pollinet.messages import say
+from pollinet.readers.names import one_of
 
 SHARED = "_shared"
 """The parts that several answers have in common."""
@@ -71,8 +72,9 @@ def schema(command: str | None) -> int:
         print_lines([f"Schemas: {', '.join(names)}."])
         return 0
     if command not in names:
-        near = ", ".join(suggest(command, names, 3) or names)
-        stop([Finding("error", "unknown-schema", f'"{command}" has no answer in JSON',
-                      place="COMMAND", cure=f"nearest: {near}")], as_json=False)  # fmt: skip
+        message = say('"{command}" has no answer in JSON', command=command)
+        problem = Finding("error", "unknown-schema", message, place="COMMAND",
+                          cure=one_of(command, names))  # fmt: skip
+        stop([problem], as_json=False)
     print(json.dumps(schema_of(command), ensure_ascii=False, indent=2))
     return 0

@@ -11,8 +11,10 @@ import click
 
 from pollinet.cli.common import (
     FiniteRange,
+    cannot_write,
     findings_data,
     json_option,
+    not_a_folder,
     print_json,
     print_lines,
     show_findings,
@@ -20,7 +22,8 @@ from pollinet.cli.common import (
 )
 from pollinet.cli.start_draft import Draft, Entry, draft_text, new_limb, new_tree, weather_name
 from pollinet.findings import Finding, has_errors
-from pollinet.readers.names import suggest
+from pollinet.messages import say
+from pollinet.readers.names import one_of
 from pollinet.wording.sentences import count
 
 Command = Callable[..., int]
@@ -116,18 +119,19 @@ def _stop_at(findings: Iterable[Finding], as_json: bool) -> None:
 
 def _folder_findings(folder: Path) -> list[Finding]:
     if folder.exists() and not folder.is_dir():
-        return [Finding("error", "not-a-folder", "this is a file, not a folder", str(folder))]
+        return [not_a_folder(folder)]
     if (file := folder / PLAN_NAME).exists():
-        cure = "change it with `pollinet plan`, or give another folder"
-        message = "this plan is there and is not written over"
+        cure = say("change it with `pollinet plan`, or give another folder")
+        message = say("this plan is there and is not written over")
         return [Finding("error", "would-overwrite", message, str(file), cure=cure)]
     return []
 
 
 def _wrong_form(flag: str, text: str) -> Finding:
     form, example = FORMS[flag]
-    message = f'found "{text}", needed is {form}'
-    return Finding("error", "wrong-form", message, place=flag, cure=f"for example {example}")
+    message = say('found "{text}", needed is {form}', text=text, form=form)
+    cure = say("for example {example}", example=example)
+    return Finding("error", "wrong-form", message, place=flag, cure=cure)
 
 
 def _normals(
@@ -185,10 +189,10 @@ def _number_at(parts: Sequence[str], place: int) -> int | None:
 
 def _unknown_tree(name: str, trees: Sequence[Entry]) -> Finding:
     names = [tree["id"] for tree in trees]
-    near = ", ".join(suggest(name, names, 3) or names)
-    cure = f"trees: {near}" if near else f"name it first: {FORMS['--tree'][1]}"
-    return Finding("error", "unknown-tree", f'no --tree is called "{name}"', place="--limb",
-                   cure=cure)  # fmt: skip
+    first = say("name it first: {example}", example=FORMS["--tree"][1])
+    message = say('no --tree is called "{name}"', name=name)
+    cure = one_of(name, names) if names else first
+    return Finding("error", "unknown-tree", message, place="--limb", cure=cure)
 
 
 def _split(text: str) -> list[str]:
@@ -228,8 +232,9 @@ def _missing(draft: Draft) -> list[Finding]:
     if not draft.trees:
         absent.append(("--limb", FORMS["--limb"][1]))
     return [
-        Finding("error", "missing-flag", f"{flag} is missing",
-                cure=f"add for example {example}; a terminal asks for it, without --yes")
+        Finding("error", "missing-flag", say("{flag} is missing", flag=flag),
+                cure=say("add for example {example}; a terminal asks for it, without --yes",
+                         example=example))
         for flag, example in absent
     ]  # fmt: skip
 
@@ -254,7 +259,7 @@ def _written(draft: Draft, folder: Path, as_json: bool) -> int:
         with file.open("x", encoding="utf-8", newline="\n") as out:
             out.write(text)
     except OSError as problem:
-        stop([Finding("error", "cannot-write", f"{problem.strerror}", str(file))], as_json)
+        stop([cannot_write(problem)], as_json)
     answer = f"A plan with {count(len(plan.limbs), 'limb')} is in {file}."
     if as_json:
         data = {"answer": answer, "file": str(file), "findings": findings_data(findings)}

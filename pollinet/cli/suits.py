@@ -20,6 +20,7 @@ from pollinet.cli.common import (
 )
 from pollinet.domain import VarietyId
 from pollinet.findings import Finding, has_errors
+from pollinet.messages import listing, say
 from pollinet.readers.names import resolve_fruit, resolve_variety
 from pollinet.readers.shared_tables import fruits
 from pollinet.study import Study
@@ -74,10 +75,10 @@ def _named(
         if len(meant) == 1:
             found += meant
         elif meant:
-            fruit_names = ", ".join(v.species for v in meant)
-            problems.append(Finding("error", "several-fruits",
-                                    f'"{name}" is a variety of several fruits: {fruit_names}',
-                                    cure="say which with --species"))  # fmt: skip
+            message = say('"{name}" is a variety of several fruits: {fruits}', name=name,
+                          fruits=listing([say(v.species) for v in meant]))  # fmt: skip
+            cure = say("say which with --species")
+            problems.append(Finding("error", "several-fruits", message, cure=cure))
         else:
             problems += [f for _, findings in tried for f in findings if f.severity == "error"]
     if has_errors(problems):
@@ -115,6 +116,11 @@ def suits_data(view: Suitability, level: float) -> dict[str, Any]:
         "frost_nine_in_ten": None if view.frost is None else view.frost[1],
         "vigour": view.vigour,
         "place": dict(view.place),
+        "look": [
+            {"tree": tree, "lag_days": then.lags.get(""), "together": then.together,
+             "together_now": now.together}
+            for tree, now, then in view.looks
+        ],
         "genotype_known": view.variety.fertility.genotype is not None,
         "rests_on_memory": [f"{field} of {name}" for field, name in view.memory],
     }  # fmt: skip

@@ -17,6 +17,7 @@ from pollinet.cli.common import (
 )
 from pollinet.domain import Catalogue, VarietyId
 from pollinet.findings import Finding, has_errors
+from pollinet.messages import joined, say
 from pollinet.readers.catalogue import load_catalogue
 from pollinet.readers.names import fold, resolve_fruit
 from pollinet.readers.own_tables import OWN_FOLDER, add_rows, is_shipped
@@ -134,8 +135,8 @@ def _clean(text: str) -> str:
 def _added(own: OwnVariety, home: Path, as_json: bool) -> tuple[Catalogue, tuple[Finding, ...]]:
     """The catalogue with the new variety, its tables written; ends the command otherwise."""
     if is_shipped(home):
-        message = "This is the folder of the shipped catalogues, which stay as they are."
-        cure = "Call it beside your plan, or with --plan PLAN or --folder FOLDER."
+        message = say("This is the folder of the shipped catalogues, which stay as they are.")
+        cure = say("Call it beside your plan, or with --plan PLAN or --folder FOLDER.")
         stop([Finding("error", "shipped-folder", message, f"{home}", cure=cure)], as_json)
     existing = home if home.is_dir() else None
     catalogue, broken = load_catalogue([own.fruit.name], existing)
@@ -160,23 +161,28 @@ def _name_findings(own: OwnVariety, catalogue: Catalogue) -> tuple[Finding, ...]
     fruit = own.fruit.name
     typed = VarietyId(fruit, own.name)
     if not own.name or own.name.startswith("#"):
-        message = "A name has letters, and does not begin with #, which begins a remark."
+        message = say("A name has letters, and does not begin with #, which begins a remark.")
         return (Finding("error", "wrong-name", message, place="NAME"),)
     if typed in catalogue.varieties:
-        message = f"{own.name} is in the catalogue; your values go before those of the same kind."
+        message = say(
+            "{name} is in the catalogue; your values go before those of the same kind.",
+            name=own.name,
+        )
         return (Finding("note", "own-value", message),)
     if typed in catalogue.synonyms:
         proper = catalogue.synonyms[typed].name
-        message = f"{own.name} is a synonym; the catalogue has it as {proper}."
-        cure = f"Add your values to {proper}."
+        message = say(
+            "{name} is a synonym; the catalogue has it as {proper}.", name=own.name, proper=proper
+        )
+        cure = say("Add your values to {name}.", name=proper)
         return (Finding("error", "synonym", message, place="NAME", cure=cure),)
     names = {fold(v.name): v.name for v in (*catalogue.varieties, *catalogue.synonyms)}
     if (alike := names.get(fold(own.name))) is not None:
-        message = f"The catalogue writes this name as {alike}."
-        return (Finding("error", "same-name", message, place="NAME", cure="Write it so."),)
+        message = say("The catalogue writes this name as {name}.", name=alike)
+        return (Finding("error", "same-name", message, place="NAME", cure=say("Write it so.")),)
     near = difflib.get_close_matches(fold(own.name), names, n=2, cutoff=0.85)
     if not near:
         return ()
-    message = f"The catalogue has {' and '.join(names[one] for one in near)}."
-    cure = "Where you mean one of these, write its name so; otherwise all is well."
+    message = say("The catalogue has {names}.", names=joined([names[one] for one in near]))
+    cure = say("Where you mean one of these, write its name so; otherwise all is well.")
     return (Finding("note", "near-name", message, place="NAME", cure=cure),)

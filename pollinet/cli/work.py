@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 from typing import Any
@@ -25,10 +26,12 @@ from pollinet.cli.common import (
     print_lines,
     print_table,
     weather_option,
+    would_overwrite,
 )
 from pollinet.findings import Finding
+from pollinet.messages import say
 from pollinet.readers.advice import advice_tables
-from pollinet.readers.records import write_whole
+from pollinet.readers.files import write_whole
 from pollinet.study import Study
 from pollinet.summary.suits import harvest_gaps, limb_dates, year_of_work
 from pollinet.wording.sentences import count, weather_words
@@ -80,17 +83,18 @@ def _first_day(text: str | None, as_json: bool) -> date:
         day = None
     if day is not None and FIRST_YEAR <= day.year <= LAST_YEAR:
         return day
-    message = f'"{text}" is no date from {FIRST_YEAR} to {LAST_YEAR}'
-    raise BadInput([Finding("error", "wrong-date", message, place="--from",
-                            cure="write it as 2026-12-01")], as_json)  # fmt: skip
+    message = say('"{text}" is no date from {first} to {last}', text=text, first=FIRST_YEAR,
+                  last=LAST_YEAR)  # fmt: skip
+    cure = say("write it as 2026-12-01")
+    raise BadInput([Finding("error", "wrong-date", message, place="--from", cure=cure)], as_json)
 
 
 def _out_problem(out: Path) -> Finding | None:
     if problem := out_problem(out, [".ics"]):
         return problem
     if out.exists() and b"PRODID:-//Pollinet//" not in out.read_bytes():
-        return Finding("error", "would-overwrite", "this file is not a calendar of Pollinet and is "
-                       "not written over", str(out), cure="give another name")  # fmt: skip
+        message = say("this file is not a calendar of Pollinet and is not written over")
+        return replace(would_overwrite(out), message=message)
     return None
 
 

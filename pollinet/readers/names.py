@@ -8,7 +8,7 @@ from collections.abc import Iterable, Mapping, Sequence
 
 from pollinet.domain import Catalogue, Fruit, VarietyId
 from pollinet.findings import Finding
-from pollinet.messages import Message, joined, listing, say
+from pollinet.messages import Message, joined, listing, mark, say
 
 # Letters that have no decomposition into a base letter and an accent.
 _PLAIN = str.maketrans({"ł": "l", "ø": "o", "đ": "d", "ı": "i", "æ": "ae", "œ": "oe"})
@@ -45,6 +45,18 @@ def suggest(name: str, known: Iterable[str], count: int = 4) -> list[str]:
 def nearest_first(near: Sequence[str], cure: Message) -> Message:
     """A cure with the nearest names before it, if there are any."""
     return say("Nearest: {names}. {cure}", names=listing(near), cure=cure) if near else cure
+
+
+def one_of(text: str, known: Iterable[str], every: str = mark("there are: {names}")) -> Message:
+    """What to type in place of a name that is none: the nearest ones, else all there are.
+
+    every : marked pattern of what is told where none is near.
+    """
+    names = tuple(known)
+    near = suggest(text, names, 3) if text else []
+    if near:
+        return say("nearest: {names}", names=listing(near))
+    return say(every, names=listing(names) if names else say("none"))
 
 
 def resolve_fruit(

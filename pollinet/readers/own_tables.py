@@ -20,7 +20,7 @@ from pollinet.domain import Catalogue
 from pollinet.findings import Finding, has_errors
 from pollinet.messages import say
 from pollinet.readers.catalogue import TABLES, load_catalogue
-from pollinet.readers.opening import reason_of
+from pollinet.readers.files import reason_of
 from pollinet.readers.shared_tables import SHARED
 from pollinet.readers.tables import Table
 

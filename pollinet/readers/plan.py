@@ -19,7 +19,7 @@ from pydantic import ValidationError
 
 from pollinet.findings import Finding
 from pollinet.messages import listing, mark, say
-from pollinet.readers.opening import reason_of
+from pollinet.readers.files import reason_of
 from pollinet.readers.plan_schema import ROOMS, NormalsTable, PlanTable
 from pollinet.readers.toml_words import shown
 

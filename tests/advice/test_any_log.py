@@ -10,7 +10,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from pollinet.cli.common import print_lines
-from pollinet.readers.records import COLUMNS, kinds, parse_records, row_text
+from pollinet.readers.observations import kinds
+from pollinet.readers.records import COLUMNS, parse_records, row_text
 from pollinet.study import Study, open_study
 from pollinet.summary.advice import limb_diagnosis
 from pollinet.wording.advice import diagnosis_lines

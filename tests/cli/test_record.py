@@ -129,3 +129,17 @@ def test_a_limb_comes_into_leaf_once_a_year(plan: Path, pollinet: Run) -> None:
         assert pollinet("record", plan, "top", "--leafing", day).code == 0
     answer = pollinet("record", plan, "--json")
     assert [note["date"] for note in answer.data["notes"]] == ["2025-04-02", "2026-04-03"]
+
+
+def test_a_sheet_that_cannot_be_read_is_told_in_words(plan: Path, pollinet: Run) -> None:
+    wide = plan.parent / "spring.csv"
+    wide.write_text("date,limb,kind,value\n", encoding="utf-16")
+    for file, said, cure in (
+        (plan.parent / "none.csv", "there is no such file", "check its name"),
+        (plan.parent, "this is a folder, not a file", "save it as CSV in UTF-8"),
+        (wide, "this is not text in UTF-8", "save it as CSV in UTF-8"),
+    ):
+        answer = pollinet("record", plan, "--from", file)
+        assert answer.code == 2
+        assert said in answer.findings and cure in answer.findings
+        assert "Errno" not in answer.err and "codec" not in answer.err

@@ -12,14 +12,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from pollinet.domain import Aim, Limb, Neighbour, Plan, Site, Tree, VarietyId
-from pollinet.readers.records import (
-    COLUMNS,
-    append_records,
-    kinds,
-    parse_records,
-    read_records,
-    year_of,
-)
+from pollinet.readers.observations import kinds, year_of
+from pollinet.readers.records import COLUMNS, append_records, parse_records, read_records
 
 GALA, ELSTAR = VarietyId("apple", "Gala"), VarietyId("apple", "Elstar")
 PLAN = Plan(

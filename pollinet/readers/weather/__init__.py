@@ -8,7 +8,7 @@ from pathlib import Path
 
 from pollinet.findings import Finding
 from pollinet.messages import say
-from pollinet.readers.opening import unreadable
+from pollinet.readers.files import unreadable
 from pollinet.readers.weather import epw, ghcn, headed, openmeteo, pvgis, tmy3, uscrn
 from pollinet.readers.weather.samples import Outcome
 

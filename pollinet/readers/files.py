@@ -1,9 +1,12 @@
-"""Why a file cannot be read or written, in words a person can act on."""
+"""Why a file cannot be read or written, in words a person can act on; writing one whole."""
 
 from __future__ import annotations
 
 import errno
+import os
+import tempfile
 from collections.abc import Mapping
+from pathlib import Path
 
 from pollinet.findings import Finding
 from pollinet.messages import NOTHING, mark, say
@@ -38,3 +41,19 @@ def unreadable(problem: OSError | UnicodeError, file: str, *, cure: str = NOTHIN
     code = "missing-file" if missing else "unreadable-file"
     check = say("check its name and folder")
     return Finding("error", code, reason_of(problem), file, cure=check if missing else cure)
+
+
+def write_whole(path: Path, content: bytes) -> None:
+    """Write a file beside its place and put it there: a reader sees the old one or the new one."""
+    handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
+    try:
+        with os.fdopen(handle, "wb") as file:
+            file.write(content)
+            file.flush()
+            os.fsync(file.fileno())
+        # A temporary file is private; the log keeps its rights, or gets the usual ones.
+        Path(name).chmod(path.stat().st_mode & 0o777 if path.exists() else 0o644)
+        os.replace(name, path)
+    except BaseException:
+        Path(name).unlink(missing_ok=True)
+        raise

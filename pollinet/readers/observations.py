@@ -1,0 +1,216 @@
+"""What can be observed (`catalogues/advice/observations.csv`), and one row of a log as that."""
+
+from __future__ import annotations
+
+import csv
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from datetime import date
+from functools import cache
+
+from pollinet.catalogue_files import catalogue_root, table_text
+from pollinet.days import is_southern, season_start
+from pollinet.domain import Observation, Plan, VarietyId
+from pollinet.errors import CatalogueMissing
+from pollinet.findings import Finding
+from pollinet.messages import NOTHING, listing, mark, say
+from pollinet.readers.names import one_of, suggest
+
+WHOLE_GARDEN = "all"
+WITHDRAWN = "-"
+FIRST_YEAR, LAST_YEAR = 1800, 2200
+
+
+@dataclass(frozen=True)
+class Kind:
+    """One kind of observation, a row of `observations.csv`.
+
+    form : `number`, `word`, or `share` (a count out of a count, `14/20`).
+    other_units : factor from each other unit that is understood to the kind's own.
+    season : whether its year is that of the bloom it was seen at or of the crop it belongs to.
+    dated : whether it needs a day. garden : whether it may be about the whole garden.
+    """
+
+    name: str
+    form: str
+    unit: str
+    other_units: Mapping[str, float]
+    minimum: float
+    maximum: float
+    allowed: tuple[str, ...]
+    season: str
+    dated: bool
+    garden: bool
+    description: str
+
+
+@cache
+def kinds() -> Mapping[str, Kind]:
+    """Every kind of observation by its name, in the order of the table."""
+    text = table_text(catalogue_root(), "advice/observations.csv")
+    if text is None:
+        raise CatalogueMissing("advice/observations.csv is not among the catalogues")
+    return {row["kind"]: _kind(row) for row in csv.DictReader(text.splitlines())}
+
+
+def _kind(row: Mapping[str, str]) -> Kind:
+    units = (entry.partition("=") for entry in row["other_units"].split("|") if entry)
+    return Kind(
+        name=row["kind"],
+        form=row["form"],
+        unit=row["unit"],
+        other_units={name: float(factor or "nan") for name, _, factor in units},
+        minimum=float(row["minimum"] or "-inf"),
+        maximum=float(row["maximum"] or "inf"),
+        allowed=tuple(filter(None, row["allowed"].split("|"))),
+        season=row["season"],
+        dated=row["dated"] == "yes",
+        garden=row["garden"] == "yes",
+        description=row["description"],
+    )
+
+
+def observation(
+    cells: Mapping[str, str], plan: Plan, file: str = "", line: int | None = None
+) -> tuple[Observation | None, Finding | None]:
+    """One row as an observation, or the first thing that is wrong with it."""
+
+    def wrong(code: str, column: str, message: str, cure: str = NOTHING) -> tuple[None, Finding]:
+        return None, Finding("error", code, message, file, column, line, cure)
+
+    kind = kinds().get(cells["kind"])
+    if kind is None:
+        near, every = suggest(cells["kind"], kinds(), 3), listing(tuple(kinds()))
+        cure = (
+            say("nearest: {near}; kinds: {kinds}", near=listing(near), kinds=every)
+            if near
+            else say("kinds: {kinds}", kinds=every)
+        )
+        message = say('"{kind}" is no kind of observation', kind=cells["kind"])
+        return wrong("unknown-kind", "kind", message, cure)
+    limb = _current_id(cells["limb"], plan)
+    if not (limb in places(plan) or (kind.garden and limb == WHOLE_GARDEN)):
+        message = say('the plan has no limb "{limb}"', limb=limb)
+        return wrong("unknown-limb", "limb", message, _limb_cure(limb, plan))
+    day, year = _date(cells["date"], kind, plan.site.latitude)
+    if year is None:
+        message = say('"{date}" is no date for {kind}', date=cells["date"], kind=kind.name)
+        cure = (
+            say("write it as 2026-04-12")
+            if kind.dated
+            else say("write it as 2026-04-12, or only the year")
+        )
+        return wrong("wrong-date", "date", message, cure)
+    base = Observation(limb, kind.name, year, day, unit=kind.unit, note=cells.get("note", ""),
+                       line=line or 0)  # fmt: skip
+    value, problem = _value(base, cells["value"], cells.get("unit", ""), kind)
+    return (value, None) if value is not None else wrong("wrong-value", "value", *problem)
+
+
+def _current_id(name: str, plan: Plan) -> str:
+    """What a limb or neighbour's tree is called now that may have had another id before."""
+    former = {old: limb.id for limb in plan.limbs for old in limb.former_ids}
+    former |= {old: tree.id for tree in plan.neighbours for old in tree.former_ids}
+    return former.get(name, name)
+
+
+def places(plan: Plan) -> dict[str, VarietyId]:
+    """Ids of what the log can be about, with their varieties: limbs, then neighbours' trees."""
+    return {
+        **{limb.id: limb.variety for limb in plan.limbs},
+        **{tree.id: tree.variety for tree in plan.neighbours},
+    }
+
+
+def _limb_cure(typed: str, plan: Plan) -> str:
+    of_variety = [name for name, variety in places(plan).items() if variety.name == typed]
+    if of_variety:
+        return say("nearest: {names}", names=listing(of_variety))
+    return one_of(typed, places(plan), mark("the limbs are: {names}"))
+
+
+def _date(text: str, kind: Kind, latitude: float) -> tuple[date | None, int | None]:
+    """The day and the year of the bloom it belongs to; a year of None: no date."""
+    if len(text) == 4 and text.isdecimal() and not kind.dated:
+        year = int(text)
+        return None, year if FIRST_YEAR <= year <= LAST_YEAR else None
+    try:
+        day = date.fromisoformat(text) if len(text) == 10 else None
+    except ValueError:
+        day = None
+    if day is None or not FIRST_YEAR <= day.year <= LAST_YEAR:
+        return None, None
+    return day, year_of(day, kind.season, latitude)
+
+
+def year_of(day: date, season: str, latitude: float) -> int:
+    """The year in which the flowers opened that an observation of a day is about.
+
+    Bloom: the season in which the day lies. Crop: the calendar year in the north; in the south,
+    where fruit hangs over the new year, July to June. Own convention.
+    """
+    if season == "bloom":
+        return next(y for y in (day.year + 1, day.year, day.year - 1)
+                    if season_start(latitude, y) <= day)  # fmt: skip
+    return day.year - (is_southern(latitude) and day.month < 7)
+
+
+_SOUND = (NOTHING, NOTHING)
+
+
+def _value(
+    base: Observation, text: str, unit: str, kind: Kind
+) -> tuple[Observation | None, tuple[str, str]]:
+    """The observation with its value; None with (message, cure) where that is wrong."""
+    if text == WITHDRAWN:
+        return replace(base, word=WITHDRAWN), _SOUND
+    if kind.form == "word":
+        word = text.casefold()
+        if word in kind.allowed:
+            return replace(base, word=word), _SOUND
+        message = say('"{value}" is no value for {kind}', value=text, kind=kind.name)
+        return None, (message, say("allowed: {words}", words=listing(kind.allowed)))
+    first, _, second = text.replace(" of ", "/").partition("/")
+    number, total = _number(first), _number(second)
+    if kind.form == "share":
+        cure = say("write it as 14/20")
+        if number is None or total is None or number % 1 or total % 1 or not 0 <= number <= total:
+            return None, (say('"{value}" is no count out of a count', value=text), cure)
+        if not 1 <= total <= kind.maximum:
+            return None, (say("{number:g} {unit} cannot be", number=total, unit=kind.unit), cure)
+        return replace(base, number=number, of=int(total)), _SOUND
+    if number is None or second:
+        cure = say("give a number, in {unit}", unit=kind.unit)
+        return None, (say('"{value}" is no number', value=text), cure)
+    number, problem = _in_own_unit(number, unit, kind)
+    if problem or not kind.minimum <= number <= kind.maximum:
+        between = say(
+            "allowed: {least:g} to {most:g} {unit}",
+            least=kind.minimum,
+            most=kind.maximum,
+            unit=kind.unit,
+        )
+        outside = say("{value} {unit} is outside the range", value=text, unit=unit or kind.unit)
+        return None, (problem or outside, between)
+    return replace(base, number=number), _SOUND
+
+
+def _number(text: str) -> float | None:
+    try:
+        value = float(text.replace("−", "-").replace(",", "."))
+    except ValueError:
+        return None
+    return value if abs(value) < 1e9 else None
+
+
+def _in_own_unit(number: float, unit: str, kind: Kind) -> tuple[float, str]:
+    if unit in ("", kind.unit):
+        return number, NOTHING
+    if unit in ("F", "°F") and "F" in kind.other_units:
+        return round((number - 32) / 1.8, 2), NOTHING
+    if unit in kind.other_units:
+        return round(number * kind.other_units[unit], 3), NOTHING
+    known = listing((kind.unit, *kind.other_units))
+    return number, say(
+        '"{unit}" is no unit of {kind}; known: {units}', unit=unit, kind=kind.name, units=known
+    )
