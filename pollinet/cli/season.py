@@ -20,6 +20,7 @@ from pollinet.cli.common import (
     print_json,
     print_lines,
     print_table,
+    show_findings,
     stop,
     weather_option,
     working,
@@ -91,6 +92,7 @@ def season(
 def save_chart(study: Study, found: GardenSeason, out: Path) -> None:
     """Draw the choices and write the picture."""
     from pollinet.charts.album import titled
+    from pollinet.charts.fonts import missing_letters, words_in
     from pollinet.charts.season import Dot, draw_season, season_description
     from pollinet.charts.style import save
 
@@ -102,6 +104,8 @@ def save_chart(study: Study, found: GardenSeason, out: Path) -> None:
     title = titled(study, _("What a longer picking season costs"))
     figure = draw_season(today, front, level, title=title).get_figure(root=True)
     assert figure is not None
+    if out.suffix.lower() != ".svg":
+        show_findings(missing_letters(words_in(figure), out.name, ".svg"))
     save(figure, out, title=title, description=season_description(today, front, level))
 
 

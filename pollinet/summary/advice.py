@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
-
-import numpy as np
 
 from pollinet.advice.balance import LimbBalance, fruits_to_leave, tree_balance
 from pollinet.advice.computed import FrostLimits, Site, computed, dependants
@@ -12,7 +11,7 @@ from pollinet.advice.diagnosis import Diagnosis, diagnose
 from pollinet.advice.look import BloomLook, LeafingLook, bloom_look, leafing_look
 from pollinet.advice.observed import Log, alternation, live_needed, observed
 from pollinet.advice.rules import Measure
-from pollinet.domain import FloatArray, Limb, Tree
+from pollinet.domain import Bloom, Limb, VarietyId
 from pollinet.phenology.adequacy import is_chill_known
 from pollinet.readers.advice import advice_tables
 from pollinet.readers.frost import load_frost_limits
@@ -129,7 +128,7 @@ def garden_looks(study: Study) -> dict[str, TreeLook]:
             noted.setdefault(seen.year, {})[seen.limb] = seen.day.toordinal()
     return {
         tree.id: TreeLook(
-            bloom_look([limb.id for limb in tree.limbs], *_tree_bloom(study, tree)),
+            tree_bloom_look(study.bloom, {limb.id: limb.variety for limb in tree.limbs}),
             leafing_look([limb.id for limb in tree.limbs], noted),
         )
         for tree in study.plan.trees
@@ -137,11 +136,10 @@ def garden_looks(study: Study) -> dict[str, TreeLook]:
     }
 
 
-def _tree_bloom(study: Study, tree: Tree) -> tuple[FloatArray, FloatArray, FloatArray]:
-    """Start, full bloom and end of every limb of a tree, each of shape (limbs, scenarios). [h]"""
-    bloom = study.bloom
-    rows = np.array([bloom.varieties.index(limb.variety) for limb in tree.limbs])
+def tree_bloom_look(bloom: Bloom, limbs: Mapping[str, VarietyId]) -> BloomLook:
+    """How even a tree with these limbs is in bloom."""
+    rows = [bloom.varieties.index(variety) for variety in limbs.values()]
     start, full, end = (
         values[rows].reshape(len(rows), -1) for values in (bloom.start_h, bloom.full_h, bloom.end_h)
     )
-    return start, full, end
+    return bloom_look(list(limbs), start, full, end)

@@ -8,6 +8,7 @@ from datetime import date
 
 from pollinet.advice.balance import placement, vigour_of
 from pollinet.advice.harvest import Harvest, days_after_bloom, gaps, harvests
+from pollinet.advice.look import BloomLook
 from pollinet.advice.work import LimbDates, Task, tasks
 from pollinet.domain import Bloom, NetworkInput, Scion, Variety, VarietyId
 from pollinet.network.coverage import LimbCoverage, limb_coverage
@@ -17,7 +18,7 @@ from pollinet.phenology.frost import frost_nights
 from pollinet.readers.advice import advice_tables
 from pollinet.readers.frost import load_frost_limits
 from pollinet.study import Study
-from pollinet.summary.advice import garden_balance
+from pollinet.summary.advice import garden_balance, tree_bloom_look
 from pollinet.summary.limbs import BloomDates, bloom_dates, memory_words
 
 WARMER_C = 1.5
@@ -43,6 +44,7 @@ class Suitability:
     frost : shares of seasons with a night in bloom that kills one flower in ten, and nine in ten.
     coverage : its own donors if it were grafted. limb : the limb it already is, if any.
     place : where on each tree of its fruit it would go, see `balance.placement`.
+    looks : for each of these trees how it looks in bloom without and with the variety.
     """
 
     variety: Variety
@@ -60,6 +62,7 @@ class Suitability:
     vigour: str | None
     place: tuple[tuple[str, str], ...]
     memory: tuple[tuple[str, str], ...]
+    looks: tuple[tuple[str, BloomLook, BloomLook], ...]
 
 
 def suitability(study: Study, wanted: VarietyId) -> Suitability:
@@ -92,6 +95,7 @@ def suitability(study: Study, wanted: VarietyId) -> Suitability:
         vigour=vigour_of(variety),
         place=_places(study, variety),
         memory=memory_words(variety),
+        looks=_looks(study, bloom, wanted),
     )
 
 
@@ -133,6 +137,18 @@ def _places(study: Study, variety: Variety) -> tuple[tuple[str, str], ...]:
         for tree in study.plan.trees
         if tree.species == variety.id.species
     )  # fmt: skip
+
+
+def _looks(
+    study: Study, bloom: Bloom, wanted: VarietyId
+) -> tuple[tuple[str, BloomLook, BloomLook], ...]:
+    """The look of each tree of the fruit that does not carry the variety, without and with it."""
+    trees = [tree for tree in study.plan.trees if tree.species == wanted.species and tree.limbs]
+    return tuple(
+        (tree.id, tree_bloom_look(bloom, limbs), tree_bloom_look(bloom, {**limbs, "": wanted}))
+        for tree in trees
+        if wanted not in (limbs := {limb.id: limb.variety for limb in tree.limbs}).values()
+    )
 
 
 def garden_harvests(

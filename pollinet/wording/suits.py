@@ -17,6 +17,7 @@ from pollinet.wording.sentences import (
     memory_text,
     of_ten,
     reasons,
+    tenths,
 )
 
 SHOWN = 4
@@ -48,7 +49,7 @@ def suits_lines(view: Suitability, level: float) -> list[str]:
     if view.limb is not None:
         lines.append(f"- It stands already: limb {view.limb}.")
     lines += [_chill(view), _bloom(view), _donors(view), _serves(view), _harvest(view),
-              _frost(view), _vigour(view), _sure(view)]  # fmt: skip
+              _frost(view), _vigour(view), *_look(view), _sure(view)]  # fmt: skip
     if view.memory:
         lines.append(f"- {memory_text(view.memory)}")
     lines.append(f"- Whether {name} may be grafted is not judged here: healthy wood only; ask your "
@@ -138,6 +139,26 @@ def _vigour(view: Suitability) -> str:
         return "- Vigour: not known; watch its shoots beside the others'."
     told = [f"on {tree}, {_PLACES[code]}" for tree, code in view.place]
     return f"- Vigour: {view.vigour}{'; ' if told else ''}{'; '.join(told)}."
+
+
+def _look(view: Suitability) -> list[str]:
+    """How the trees would look in bloom with it; nothing where that is not known."""
+    told = []
+    for tree, now, then in view.looks:
+        lag = then.lags.get("")
+        if then.together is not None and lag is not None:
+            was = "" if now.together is None else f", now on {tenths(now.together)}"
+            told.append(
+                f"on {tree} in full bloom {_apart(lag)} the tree's middle; nearly all limbs in "
+                f"flower on {of_ten(then.together)} days with blossom{was}"
+            )
+    return [f"- Look in bloom: {'; '.join(told)}."] if told else []
+
+
+def _apart(lag_days: float) -> str:
+    if abs(lag_days) < 0.5:
+        return "with"
+    return f"{days(round(abs(lag_days)))} {'before' if lag_days < 0 else 'after'}"
 
 
 def _sure(view: Suitability) -> str:

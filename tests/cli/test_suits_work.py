@@ -67,6 +67,12 @@ def test_suits_by_hand(typed: Path, pollinet: Run) -> None:
     assert (
         c["enough_chill"] is None and c["frost_one_in_ten"] is None
     )  # no weather: not known, not zero
+    # A and B bloom on the same eleven days; of the twelve with C nine are shared, with D none.
+    # Full bloom is two fifths of the way: C's ten days begin two days later, 2 + 4 - 4.4.
+    for found, lag, together in ((c, 1.6, 9 / 12), (d, 30, 0)):
+        (look,) = found["look"]
+        assert look["lag_days"] == pytest.approx(lag)
+        assert (look["together"], look["together_now"]) == (pytest.approx(together), 1)
     out = pollinet("suits", typed, "C").out
     assert out.startswith("C suits this garden (its need of winter chill is not published).")
     assert "is not judged here" in out
