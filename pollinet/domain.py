@@ -370,6 +370,8 @@ class Bloom:
     starts : first day of each winter's season, length W.
     sd_days : shape (V,), standard deviation of the full bloom date here, all causes. [days]
     rests_on : for each variety, what its dates come from, in a few words.
+    bulk_end_h : shape (V, K, W), when all but the stragglers are over that too little chill leaves
+        behind, which are never counted for pollination; None: there are none. [h]
     """
 
     varieties: tuple[VarietyId, ...]
@@ -381,6 +383,7 @@ class Bloom:
     rests_on: tuple[str, ...] = ()
     shed_start_h: FloatArray | None = None
     shed_end_h: FloatArray | None = None
+    bulk_end_h: FloatArray | None = None
 
 
 # --- timing ----------------------------------------------------------------------------------
