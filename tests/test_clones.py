@@ -9,6 +9,9 @@ from typing import Any
 import pytest
 from gardens import limbs
 
+from pollinet.domain import Fertility, TypedBloom, Variety, VarietyId
+from pollinet.readers.varieties import like_parent
+
 Run = Callable[..., Any]
 
 
@@ -57,6 +60,46 @@ def test_a_clone_takes_what_it_lacks_from_its_parent(tmp_path: Path, pollinet: R
     assert found["Red J"]["covered"]
     assert not found["Y"]["covered"]
     assert "triploid" in found["Y"]["reasons"][0]["text"]
+
+
+NORMALS = """[site.normals]
+tmin_c = [-1.8, -1.2, 1.7, 4.8, 8.9, 12.3, 14.4, 14.0, 10.5, 6.9, 2.2, -0.7]
+tmax_c = [4.6, 6.7, 11.6, 15.8, 20.2, 24.0, 26.5, 25.8, 21.0, 15.2, 8.9, 5.3]
+"""
+
+
+@pytest.mark.parametrize(
+    ("sport", "parent", "own"),
+    [
+        ("My Van", "Van", variety("My Van", clone_of="Van")),
+        ("Compact Lambert", "Lambert", ""),  # a sport of the catalogue without dates of its own
+    ],
+)
+def test_a_sport_blooms_as_its_parent_whether_that_is_in_the_plan_or_not(
+    sport: str, parent: str, own: str, tmp_path: Path, pollinet: Run
+) -> None:
+    def dates(names: str) -> dict[str, Any]:
+        path = plan(tmp_path, names, *([own] if own else []), species="sweet cherry")
+        text = path.read_text(encoding="utf-8")
+        path.write_text(text.replace("latitude = 47\n", f"latitude = 47\n{NORMALS}"), "utf-8")
+        found = limbs(pollinet("check", path, "--json").data)
+        return {name: found[name]["bloom"] for name in names.split(",")}
+
+    alone, both = dates(sport), dates(f"{sport},{parent}")
+    assert alone[sport] is not None
+    assert both[parent] == both[sport] == alone[sport]
+
+
+def test_a_sport_takes_typed_dates_and_only_recalled_what_it_takes() -> None:
+    parent, own = VarietyId("apple", "A"), VarietyId("apple", "Red A")
+    known = Fertility(parent, "A", ploidy=2, self_fertile=False, memory=("ploidy", "self_fertile"))
+    typed = TypedBloom(((98.0, 108.0),))
+    sport = like_parent(
+        Variety(own, Fertility(own, "Red A", ploidy=2)), Variety(parent, known, typed_bloom=typed)
+    )
+    assert sport.typed_bloom == typed
+    assert sport.fertility.clone == "A"
+    assert sport.fertility.memory == ("self_fertile",)
 
 
 def test_a_clone_of_a_clone_is_the_first_variety(tmp_path: Path, pollinet: Run) -> None:

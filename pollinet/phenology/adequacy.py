@@ -7,7 +7,6 @@ from collections.abc import Sequence
 import numpy as np
 
 from pollinet.domain import BoolArray, ChillRequirement, FloatArray, Variety
-from pollinet.phenology.positions import families
 from pollinet.phenology.streams import shuffled_normals, stream
 from pollinet.phenology.sums import SeasonSums
 
@@ -30,22 +29,17 @@ def chill_quality(
     """Quality of the flowers after each winter, shape (V, K, W), varieties sorted.
 
     1 where the drawn requirement is met, or where none is published (see `is_chill_known`).
-    Clones of one variety share requirement and draws.
+    Clones of one variety share draws.
     """
     ordered = sorted(varieties, key=lambda v: v.id)
-    rows = {variety.id: row for row, variety in enumerate(ordered)}
     quality = np.ones((len(ordered), draws, len(here.starts)))
     got = here.portions[:, min(CHILL_DAYS, here.portions.shape[1] - 1)]
-    for group in families(ordered):
-        published = [chill for variety in group.members for chill in variety.chill]
-        if not published:
-            continue
-        mean, sd = pooled_requirement(published)
-        rng = stream(seed, group.species, group.clone, "chill")
-        needed = np.maximum(mean + sd * shuffled_normals(draws, rng), 1.0)
-        served = quality_of(got / needed[:, None])
-        for variety in group.members:
-            quality[rows[variety.id]] = served
+    for row, variety in enumerate(ordered):
+        if variety.chill:
+            mean, sd = pooled_requirement(variety.chill)
+            rng = stream(seed, variety.id.species, variety.fertility.clone, "chill")
+            needed = np.maximum(mean + sd * shuffled_normals(draws, rng), 1.0)
+            quality[row] = quality_of(got / needed[:, None])
     return quality
 
 
@@ -57,14 +51,8 @@ def quality_of(share_of_requirement: FloatArray) -> FloatArray:
 
 
 def is_chill_known(varieties: Sequence[Variety]) -> BoolArray:
-    """Whether a chill requirement is published for each variety or a clone of it, sorted."""
-    known = {
-        variety.id
-        for group in families(varieties)
-        if any(variety.chill for variety in group.members)
-        for variety in group.members
-    }
-    return np.array([name in known for name in sorted(variety.id for variety in varieties)])
+    """Whether a chill requirement is published for each variety, sorted."""
+    return np.array([bool(v.chill) for v in sorted(varieties, key=lambda v: v.id)])
 
 
 def pooled_requirement(published: Sequence[ChillRequirement]) -> tuple[float, float]:

@@ -25,6 +25,7 @@ from pollinet.readers.genotypes import parse_genotype, ploidy_problems
 from pollinet.readers.names import fold, resolve_fruit, resolve_variety
 from pollinet.readers.plan_schema import VarietyTable
 from pollinet.readers.typed_bloom import typed_bloom, typed_shed
+from pollinet.readers.varieties import like_parent
 
 
 class Names:
@@ -138,7 +139,7 @@ def _own_variety(
     base = known.get(identity) or Variety(identity, Fertility(identity, clone=identity.name))
     parent = _parent(entry, names, place, known)
     if parent is not None:
-        base = _inherited(base, parent)
+        base = like_parent(base, parent)
     typed, problems = typed_bloom(entry, latitude, names.file, place)
     shed, shed_problems = typed_shed(entry, latitude, names.file, place)
     names.findings += problems + shed_problems
@@ -166,36 +167,6 @@ def _parent(
         return None
     found = names.variety(entry.species, entry.clone_of, f"{place}, clone_of")
     return None if found is None else known.get(found)
-
-
-def _inherited(clone: Variety, parent: Variety) -> Variety:
-    """A clone with all that it has not of its own taken from its parent."""
-    own, theirs = clone.fertility, parent.fertility
-    taken = [
-        name
-        for name in ("genotype", "ploidy", "self_fertile", "pollen_ok", "group")
-        if getattr(own, name) is None and getattr(theirs, name) is not None
-    ]
-    fertility = replace(
-        own,
-        clone=theirs.clone,
-        modifier_share=own.modifier_share or theirs.modifier_share,
-        memory=tuple(sorted({*own.memory, *(set(taken) & set(theirs.memory))})),
-        sources=tuple(dict.fromkeys((*own.sources, *theirs.sources))),
-        **{name: getattr(theirs, name) for name in taken},
-    )
-    has_bloom = bool(clone.bloom) or clone.typed_bloom is not None
-    has_shed = bool(clone.shed) or clone.typed_shed is not None
-    return replace(
-        clone,
-        fertility=fertility,
-        bloom=clone.bloom if has_bloom else parent.bloom,
-        typed_bloom=clone.typed_bloom if has_bloom else parent.typed_bloom,
-        shed=clone.shed if has_shed else parent.shed,
-        typed_shed=clone.typed_shed if has_shed else parent.typed_shed,
-        bloom_length_days=clone.bloom_length_days or parent.bloom_length_days,
-        chill=clone.chill or parent.chill,
-    )
 
 
 def _contradictions(

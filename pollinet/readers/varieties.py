@@ -266,25 +266,33 @@ def like_parent(sport: Variety, parent: Variety) -> Variety:
     """A sport or clone with what is known of its parent where its own facts are silent.
 
     A bud sport keeps the S-alleles of its parent (notes to SCHUSTER2020; common practice), and
-    mostly its season: bloom evidence is taken over only where the sport has none of its own.
+    mostly its season: bloom, observed or typed, is taken over only where the sport has none of
+    its own, and so whatever varieties are looked at beside it.
     """
     own, other = sport.fertility, parent.fertility
+    taken = {
+        name: getattr(other, name)
+        for name in ("ploidy", "self_fertile", "pollen_ok", "group")
+        if getattr(own, name) is None
+    }
+    merged = replace(
+        own,
+        clone=other.clone,
+        genotype=_fuller(own.genotype, other.genotype),
+        modifier_share=own.modifier_share or other.modifier_share,
+        sources=tuple(dict.fromkeys((*own.sources, *other.sources))),
+        **taken,
+    )
+    recalled = {name for name in other.memory if getattr(merged, name) != getattr(own, name)}
+    has_bloom = bool(sport.bloom) or sport.typed_bloom is not None
+    has_shed = bool(sport.shed) or sport.typed_shed is not None
     return replace(
         sport,
-        fertility=replace(
-            own,
-            clone=other.clone,
-            genotype=_fuller(own.genotype, other.genotype),
-            ploidy=own.ploidy if own.ploidy is not None else other.ploidy,
-            self_fertile=(own.self_fertile if own.self_fertile is not None else other.self_fertile),
-            pollen_ok=own.pollen_ok if own.pollen_ok is not None else other.pollen_ok,
-            modifier_share=own.modifier_share or other.modifier_share,
-            group=own.group or other.group,
-            sources=tuple(dict.fromkeys((*own.sources, *other.sources))),
-            memory=tuple(sorted({*own.memory, *other.memory})),
-        ),
-        bloom=sport.bloom or parent.bloom,
-        shed=sport.shed or parent.shed,
+        fertility=replace(merged, memory=tuple(sorted({*own.memory, *recalled}))),
+        bloom=sport.bloom if has_bloom else parent.bloom,
+        typed_bloom=sport.typed_bloom if has_bloom else parent.typed_bloom,
+        shed=sport.shed if has_shed else parent.shed,
+        typed_shed=sport.typed_shed if has_shed else parent.typed_shed,
         bloom_length_days=sport.bloom_length_days or parent.bloom_length_days,
         chill=sport.chill or parent.chill,
     )

@@ -40,11 +40,18 @@ def test_met_unmet_and_unknown() -> None:
     assert is_chill_known(plan).tolist() == [True, True, False]
 
 
-def test_clones_share_requirement_and_draws() -> None:
-    plan = [variety("A", chill=needs(110)), variety("Red A", clone="A")]
+def test_clones_share_draws() -> None:
+    plan = [variety("A", chill=needs(110)), variety("Red A", clone="A", chill=needs(110))]
     quality = chill_quality(plan, sums(), draws=16, seed=1)
     assert np.array_equal(quality[0], quality[1])
     assert quality.std() > 0
+
+
+def test_quality_does_not_depend_on_the_clones_beside_it() -> None:
+    plan = [variety("A", chill=needs(110)), variety("Red A", clone="A", chill=needs(90))]
+    both = chill_quality(plan, sums(), draws=16, seed=1)
+    for row, own in enumerate(plan):
+        assert np.array_equal(both[row], chill_quality([own], sums(), draws=16, seed=1)[0])
 
 
 def test_milder_winters_never_serve_better() -> None:

@@ -102,7 +102,7 @@ def test_same_plan_and_seed_same_bytes() -> None:
 
 
 def test_clones_share_evidence_and_draws() -> None:
-    bloom = ensemble(variety("A"), variety("Red A", None, clone="A"), variety("B"))
+    bloom = ensemble(variety("A"), variety("Red A", clone="A"), variety("B"))
     assert np.array_equal(bloom.start_h[0], bloom.start_h[2])
     assert not np.array_equal(bloom.start_h[0], bloom.start_h[1])
 
