@@ -21,11 +21,12 @@ class Finding:
 
     severity : `error` stops the run (exit code 2), `warning` and `note` do not.
     code : short stable word for programs, such as `unknown-variety`.
-    message : what was found and what is allowed, in one sentence.
+    message : what was found and what is allowed, in one sentence; a `messages.Message`, where it is
+        to be said in other languages.
     file : name of the file, as the person gave it.
     place : place in the file: a key (`tree[1].limb[2].variety`) or a column.
     line : line number counted from 1; None where a format has no useful lines.
-    cure : what to do about it, in one sentence; empty where the message says it.
+    cure : what to do about it, in one sentence, likewise; empty where the message says it.
     """
 
     severity: Severity

@@ -7,13 +7,11 @@ they are said. The catalogues are in `pollinet/locale`; DEVELOPERS.md tells how 
 from __future__ import annotations
 
 import gettext as _gettext
-import re
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from contextvars import ContextVar
 from functools import cache
 from pathlib import Path
-from string import Formatter
 
 from pollinet import messages
 from pollinet.days import month_and_day
@@ -127,41 +125,3 @@ def date_range(first: int, last: int) -> str:
         text = _("{first}–{last} {month}")
         return text.format(first=begin, last=end, month=_(MONTHS[month - 1]))
     return f"{short_date(first)} – {short_date(last)}"
-
-
-# --- words that others have made ------------------------------------------------------------------
-
-
-def retold(text: str, messages: Sequence[str]) -> str:
-    """What a stage or a reader said in English, in the language spoken now.
-
-    messages : marked messages, tried in turn; what stands at their named places is retold in the
-        same way. Text that fits none stays as it is.
-    """
-    if chosen() == ENGLISH:
-        return text
-    for message in messages:
-        fits = _pattern(message).fullmatch(text)
-        if fits is not None:
-            said = {name: retold(words, messages) for name, words in fits.groupdict().items()}
-            return _(message).format(**said)
-    return (
-        number(float(text), f".{len(text.partition('.')[2])}f")
-        if _DECIMAL.fullmatch(text)
-        else text
-    )
-
-
-_DECIMAL = re.compile(r"-?\d+\.\d+")
-
-
-@cache
-def _pattern(message: str) -> re.Pattern[str]:
-    parts = Formatter().parse(message)
-    return re.compile(
-        "".join(
-            re.escape(literal) + (f"(?P<{name}>.+?)" if name else "")
-            for literal, name, _form, _conversion in parts
-        ),
-        re.DOTALL,
-    )

@@ -25,6 +25,7 @@ from pollinet.domain import (
     Variety,
 )
 from pollinet.errors import ShapeError
+from pollinet.messages import say
 from pollinet.phenology.climate import Climate, days_into_season
 from pollinet.phenology.length import at_days
 from pollinet.phenology.notes import day_notes, length_notes, noted_springs, usual_length
@@ -44,7 +45,7 @@ FULL_SHARE = 0.4
 """Share of a typed interval that lies before full bloom: 5 of 12 to 14 days in the median of
 three cherry trial sites (Wenden et al. 2016, Scientific Data 3:160108)."""
 
-_NOTHING = "nothing known of its bloom"
+_NOTHING = say("nothing known of its bloom")
 
 
 class Known(NamedTuple):
@@ -177,7 +178,7 @@ def typed_bloom(varieties: Sequence[Variety], *, draws: int, latitude: float, se
                 shed[row] = days[::2] * 24
             else:
                 np.multiply(days, 24, out=hours[:, row])
-                rests_on[row] = "dates typed by the grower"
+                rests_on[row] = say("dates typed by the grower")
     return _bloom(ordered, hours, starts, rests_on, shed)
 
 

@@ -16,7 +16,7 @@ from pollinet.cli.check import bloom_text
 from pollinet.cli.cover_extras import concessions
 from pollinet.days import NOMINAL_YEAR, day_of_year
 from pollinet.domain import NetworkInput, VarietyId
-from pollinet.language import ENGLISH, _, date_range, ngettext
+from pollinet.language import ENGLISH, _, date_range, ngettext, told
 from pollinet.language import chosen as chosen_language
 from pollinet.network.cover import Cover
 from pollinet.network.coverage import LimbCoverage, limb_coverage
@@ -39,7 +39,6 @@ from pollinet.summary.suits import limb_dates, year_of_work
 from pollinet.wording.cover import COVER_HEADINGS, cover_notes, cover_rows
 from pollinet.wording.look import looks_answer
 from pollinet.wording.network import losses_answer, named
-from pollinet.wording.retold import evidence_words
 from pollinet.wording.sentences import (
     WEAK,
     best_donor,
@@ -170,7 +169,7 @@ def _limbs(
     headings = (_("Limb"), _("Variety"), _("Usual bloom ± days"), _("Winters"),
                 _("Best donor; if none, why"))  # fmt: skip
     rows = tuple(_limb_row(limb, study) for limb in limbs)
-    yield Grid(headings, rows, (4, 4, 4, 3, 6))
+    yield Grid(headings, rows, (4, 4, 5, 3, 6))
     if any(limb.coverage is not None and limb.coverage.strength == "weak" for limb in limbs):
         yield Paragraph(_(WEAK))
     if look := looks_answer(garden_looks(study)):
@@ -323,7 +322,7 @@ def _sources(
     if memory:
         yield Paragraph(memory_text(memory), strong=True)
     rests = [
-        (limb.node.id, limb.node.variety.name, evidence_words(limb.bloom.rests_on))
+        (limb.node.id, limb.node.variety.name, told(limb.bloom.rests_on))
         for limb in limbs
         if limb.bloom is not None and limb.bloom.rests_on
     ]

@@ -12,7 +12,6 @@ from pollinet.language import N_, _, ngettext, npgettext, number, pgettext, told
 from pollinet.language import date_range as date_range
 from pollinet.language import joined as joined
 from pollinet.network.coverage import Refusal
-from pollinet.wording.retold import finding_words
 from pollinet.wording.verdicts import verdict_sentence
 
 if TYPE_CHECKING:
@@ -50,8 +49,8 @@ def finding_text(finding: Finding) -> str:
     line = "" if finding.line is None else _("line {number}").format(number=finding.line)
     file = finding.file.replace(" ", "\N{NO-BREAK SPACE}")
     where = ", ".join(part for part in (file, line, finding.place) if part)
-    severity, message = _(SEVERITIES[finding.severity]), finding_words(finding.message)
-    cure = f"\n    → {finding_words(finding.cure)}" if finding.cure else ""
+    severity, message = _(SEVERITIES[finding.severity]), told(finding.message)
+    cure = f"\n    → {told(finding.cure)}" if finding.cure else ""
     return f"{severity}: {where}: {message}{cure}" if where else f"{severity}: {message}{cure}"
 
 
@@ -283,6 +282,19 @@ def chill_answer(limbs: Sequence[LimbChill], level: float) -> str:
         unknown,
     )
     return f"{answer} {rest.format(number=unknown)}"
+
+
+def straggling_note(enough: Iterable[float | None], level: float) -> list[str]:
+    """What becomes of bloom where chill falls short more often than is allowed; else nothing.
+
+    enough : for each limb, the share of winters that give it all its chill; None: not known.
+    """
+    if not any(share is not None and share < level for share in enough):
+        return []
+    return [
+        _("After too little winter chill bloom drags on and is poor, and its dates are the least "
+          "sure: the last stray flowers are shown, and never counted as days in bloom together.")
+    ]  # fmt: skip
 
 
 def fit_answer(rows: Sequence[FitRow]) -> str:

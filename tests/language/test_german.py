@@ -6,6 +6,7 @@ import csv
 import html
 import io
 import re
+import shutil
 from collections.abc import Callable, Iterator
 from datetime import date
 from functools import cache
@@ -25,7 +26,6 @@ from pollinet.domain import Normals
 from pollinet.language import date_range, number, short_date, speaking, told
 from pollinet.messages import listing, say, say_number
 from pollinet.weather.generated import generate_daily
-from pollinet.wording.retold import evidence_words
 
 WIDTH = 100
 MANY_LETTERS = 8
@@ -200,9 +200,6 @@ def test_what_stages_said_is_told_with_what_stands_in_it() -> None:
     assert made.source == "generated from monthly normals (Jork 1991-2020)"
     with speaking("de"):
         assert told(made.source) == "aus Monatsmitteln: Jork 1991-2020"
-        assert evidence_words("bloom at Jork, Prosser (from memory), timing borrowed") == (
-            "Blüte in Jork, Prosser (aus dem Gedächtnis), Zeitmodell einer anderen Obstart"
-        )
         assert told("nobody has said this") == "nobody has said this"
 
 
@@ -224,7 +221,7 @@ def test_numbers_and_lists_in_a_message_are_told() -> None:
         assert said.startswith("Winters left out")  # a program reads English all the same
 
 
-def test_notes_on_a_record_with_holes_are_retold(plan: Path, tmp_path: Path, pollinet) -> None:
+def test_notes_on_a_record_with_holes_are_told(plan: Path, tmp_path: Path, pollinet) -> None:
     """The readers' own words, not copies of them, must fit the messages."""
     rows = (plan.parent / "weather.csv").read_text(encoding="utf-8").splitlines()
     holed = [row for row in rows if not re.match(r"1998-01-(0[2-9]|1)|1999-02-03", row)]
@@ -236,3 +233,40 @@ def test_notes_on_a_record_with_holes_are_retold(plan: Path, tmp_path: Path, pol
     assert "Ausgelassen" in told
     assert "überbrückt" in told
     assert left_in_english(told) == []
+
+
+MISTAKES = [
+    ("plan.toml", "spare_limbs = 1", "spare_limb = 1"),
+    ("plan.toml", "spare_limbs = 1", 'spare_limbs = "two"'),
+    ("plan.toml", "latitude = 46.4", "latitude = 465"),
+    ("plan.toml", 'species = "apple"', 'species = "apple'),
+    ("plan.toml", 'variety = "Regina"', 'variety = "Rgina"'),
+    ("plan.toml", "weather.csv", "wether.csv"),
+    ("plan.toml", "latitude = 46.4", "latitude = -46.4"),
+    ("weather.csv", "date,tmin_c,tmax_c", "date,tmin_c,tmean_c"),
+    ("weather.csv", "date,tmin_c,tmax_c", "day,low,high"),
+    ("weather.csv", "1998-02-03,", "1998-02-30,"),
+    ("weather.csv", "1998-02-03,", "1998-02-03,x"),
+    ("records.csv", "limb,kind", "limb"),
+    ("records.csv", "2024-04-12", "2024-04-99"),
+    ("records.csv", "A-top", "A-tip"),
+    ("records.csv", "full", "fully"),
+]
+
+
+@pytest.mark.parametrize(("name", "right", "wrong"), MISTAKES)
+def test_mistakes_are_told_in_german(
+    name: str, right: str, wrong: str, plan: Path, tmp_path: Path, pollinet: Callable
+) -> None:
+    shutil.copytree(plan.parent, tmp_path, dirs_exist_ok=True)
+    log = "date,limb,kind,value,unit,note\n2024-04-12,A-top,stage,full,,\n"
+    (tmp_path / "records.csv").write_text(log, encoding="utf-8")
+    text = (tmp_path / name).read_text(encoding="utf-8")
+    assert right in text
+    (tmp_path / name).write_text(text.replace(right, wrong, 1), encoding="utf-8")
+    told = pollinet("check", tmp_path / "plan.toml", "--language", "de")
+    assert told.code == 2
+    assert "zu berichtigen:" in told.err and "Fehler: " in told.err
+    assert left_in_english(told.err) == []
+    english = pollinet("check", tmp_path / "plan.toml").err
+    assert left_in_english(english) != []
