@@ -19,6 +19,8 @@ from pollinet.cli.common import (
 )
 from pollinet.language import _
 from pollinet.study import Study
+from pollinet.summary.limbs import limb_chill
+from pollinet.wording.sentences import straggling_note
 
 
 @click.command(
@@ -39,7 +41,8 @@ def calendar(plan: Path, out: Path, weather: Path | None) -> int:
     study = opened(plan, weather)
     save_calendar(study, out)
     text = _("Bloom calendar of {site} written to {file}.")
-    print_lines([text.format(site=study.plan.site.name, file=out)])
+    short = straggling_note([limb.enough for limb in limb_chill(study)], study.plan.aim.level)
+    print_lines([text.format(site=study.plan.site.name, file=out), *short])
     return 0
 
 

@@ -29,6 +29,7 @@ from pollinet.summary.limbs import (
     LimbSummary,
     apart_fruits,
     bloom_dates,
+    limb_chill,
     limb_summaries,
 )
 from pollinet.wording.sentences import (
@@ -41,6 +42,7 @@ from pollinet.wording.sentences import (
     of_ten,
     outlook_words,
     reasons,
+    straggling_note,
     weak_text,
     weather_words,
 )
@@ -175,6 +177,7 @@ def _notes(limbs: tuple[LimbSummary, ...], study: Study) -> list[str]:
         notes.append(_("Half: the style accepts half of that donor's pollen, the other half not."))
     if any(limb.coverage is not None and limb.coverage.strength == "weak" for limb in limbs):
         notes.append(_(WEAK))
+    notes += straggling_note([limb.enough for limb in limb_chill(study)], study.plan.aim.level)
     memory = sorted({word for limb in limbs for word in limb.memory})
     if memory:
         notes.append(memory_text(memory))

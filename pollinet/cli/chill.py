@@ -22,7 +22,7 @@ from pollinet.cli.common import (
 )
 from pollinet.study import Study
 from pollinet.summary.limbs import LimbChill, limb_chill
-from pollinet.wording.sentences import chill_answer, of_ten, weather_words
+from pollinet.wording.sentences import chill_answer, of_ten, straggling_note, weather_words
 
 MODELS = {
     "portions": "chill portions (Dynamic Model)",
@@ -81,7 +81,8 @@ def show_chill(study: Study) -> None:
     for limb in limbs:
         table.add_row(*_cells(limb))
     print_table(table)
-    print_lines(["", *_notes(study)])
+    short = straggling_note([limb.enough for limb in limbs], study.plan.aim.level)
+    print_lines(["", *_notes(study), *short])
 
 
 def _cells(limb: LimbChill) -> tuple[str, ...]:

@@ -21,7 +21,8 @@ from typing import NamedTuple
 import numpy as np
 
 from pollinet.days import season_day
-from pollinet.domain import FloatArray, Stage, Status, Timing, TypedBloom, Variety, VarietyId
+from pollinet.domain import FloatArray, Stage, Status, Timing, TypedBloom, Variety
+from pollinet.messages import listing, mark, say
 from pollinet.phenology.climate import Climate
 
 HERE = "here"
@@ -99,19 +100,13 @@ class Position:
 def families(varieties: Iterable[Variety]) -> tuple[Family, ...]:
     """Clones of one variety that rest on the same evidence, sorted.
 
-    A clone with bloom of its own is a family of its own, lest its dates change with the clones
-    that happen to be looked at beside it; one about which nothing is known joins its parent.
+    A clone with bloom of its own is a family of its own: no variety's dates change with those
+    that happen to be looked at beside it.
     """
-    ordered = sorted(varieties, key=lambda v: v.id)
-    parents = {variety.id: variety for variety in ordered}
     groups: dict[tuple[object, ...], list[Variety]] = {}
-    for variety in ordered:
-        species, clone = variety.id.species, variety.fertility.clone
-        rests_on = variety
-        if not variety.bloom and variety.typed_bloom is None:
-            rests_on = parents.get(VarietyId(species, clone), variety)
-        evidence = (rests_on.bloom, rests_on.typed_bloom, rests_on.bloom_length_days)
-        groups.setdefault((species, clone, evidence), []).append(variety)
+    for own in sorted(varieties, key=lambda v: v.id):
+        evidence = (own.bloom, own.typed_bloom, own.bloom_length_days)
+        groups.setdefault((own.id.species, own.fertility.clone, evidence), []).append(own)
     found = [Family(m[0].id.species, m[0].fertility.clone, tuple(m)) for m in groups.values()]
     return tuple(sorted(found, key=lambda f: (f.species, f.clone, f.members[0].id)))
 
@@ -359,9 +354,14 @@ def _relative_length(
 
 def _rests_on(family: Family, dates: Sequence[Date], timing: Timing) -> str:
     if family.typed is not None:
-        return "dates typed by the grower"
-    places = ", ".join(sorted({date.place for date in dates}))
-    words = f"bloom at {places}"
-    if any(date.status == "memory" for date in dates):
-        words += " (from memory)"
-    return words + (", timing borrowed" if timing.borrowed else "")
+        return say("dates typed by the grower")
+    memory = any(date.status == "memory" for date in dates)
+    if timing.borrowed:
+        pattern = (
+            mark("bloom at {places} (from memory), timing borrowed")
+            if memory
+            else mark("bloom at {places}, timing borrowed")
+        )
+    else:
+        pattern = mark("bloom at {places} (from memory)") if memory else mark("bloom at {places}")
+    return say(pattern, places=listing(sorted({date.place for date in dates})))

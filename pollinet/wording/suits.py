@@ -17,6 +17,7 @@ from pollinet.wording.sentences import (
     memory_text,
     of_ten,
     reasons,
+    straggling_note,
     tenths,
 )
 
@@ -63,7 +64,8 @@ def _chill(view: Suitability) -> str:
     text = f"- Winter chill: all it needs in {of_ten(view.enough_chill)} winters"
     if view.enough_chill_warmer is not None:
         text += f"; with {WARMER_C:g} °C more, in {of_ten(view.enough_chill_warmer)}"
-    return text + "."
+    note = straggling_note([view.enough_chill], view.network.aim.level)
+    return " ".join([text + ".", *note])
 
 
 def _bloom(view: Suitability) -> str:

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
@@ -15,6 +17,7 @@ from pollinet.phenology.bloom import bloom_ensemble
 from pollinet.phenology.straggling import bulk, with_stragglers
 from pollinet.study import open_study
 
+Run = Callable[..., Any]
 PLAN = [variety("A"), variety("B"), variety("Red A", clone="A")]
 
 
@@ -79,7 +82,9 @@ def test_stragglers_are_not_counted_on() -> None:
     np.testing.assert_array_equal(bulk(found).end_h, BLOOM.end_h)
 
 
-def test_a_garden_short_of_chill_shows_longer_bloom_and_counts_its_bulk(tmp_path: Path) -> None:
+def test_a_garden_short_of_chill_shows_longer_bloom_and_counts_its_bulk(
+    tmp_path: Path, pollinet: Run
+) -> None:
     """Sam needs 70 portions (Erez 2000, in UC Davis, table 1); Murcia, Torre Pacheco, gives about
     45 (Drogoudi et al. 2023, Plants 12:584). The monthly means are of such a coast, made up."""
     path = tmp_path / "plan.toml"
@@ -108,3 +113,5 @@ variety = "Sam"
     np.testing.assert_array_equal(longer > 0, short & np.isfinite(bloom.end_h[0].ravel()))
     np.testing.assert_array_equal(network.open_end_h[0], bulk(bloom).end_h[0].ravel())
     np.testing.assert_array_equal(network.shed_end_h, network.open_end_h)
+    for words in (("check",), ("chill",), ("suits", "Sam")):
+        assert "drags on" in " ".join(pollinet(words[0], path, *words[1:]).out.split())
