@@ -68,7 +68,10 @@ class Fertility:
 
     clone : name of the variety whose clone or sport this is; its own name otherwise.
     ploidy : sets of chromosomes; None: not known.
-    self_fertile, pollen_ok : None: not known. `pollen_ok` is a field of its own: some diploids
+    self_fertile : whether its own pollen can be counted on; None: not known.
+    partly_self_fertile : a source says that its own pollen sets some fruit; `self_fertile` is then
+        False.
+    pollen_ok : None: not known. `pollen_ok` is a field of its own: some diploids
         have useless pollen, and a source may say that one triploid's pollen works.
     modifier_share : share of the pollen that is accepted whatever its S-allele (pollen-part
         modifiers outside the S-locus, as in some apricots); 0 where there is none.
@@ -86,6 +89,7 @@ class Fertility:
     group: str | None = None
     sources: tuple[str, ...] = ()
     memory: tuple[str, ...] = ()
+    partly_self_fertile: bool = False
 
 
 @dataclass(frozen=True)
@@ -291,7 +295,10 @@ class Scion:
 
 @dataclass(frozen=True)
 class Plan:
-    """A garden as the plan file describes it. Names of varieties are already the resolved ones."""
+    """A garden as the plan file describes it. Names of varieties are already the resolved ones.
+
+    lost_neighbours : ids of neighbours' trees that are gone, as `Tree.lost_limbs`.
+    """
 
     site: Site
     aim: Aim
@@ -301,6 +308,14 @@ class Plan:
     own_varieties: tuple[Variety, ...] = ()
     weather_file: str | None = None
     file: str = ""
+    lost_neighbours: tuple[str, ...] = ()
+
+    @property
+    def lost(self) -> frozenset[str]:
+        """Ids of all that is gone; what the log has of these is passed over."""
+        return frozenset(
+            (*self.lost_neighbours, *(name for tree in self.trees for name in tree.lost_limbs))
+        )
 
     @property
     def limbs(self) -> tuple[Limb, ...]:
@@ -527,6 +542,11 @@ class Fruit:
     other_names: tuple[str, ...] = ()
     pollen_by: Literal["bees", "wind"] = "bees"
     shed_apart: bool = False
+
+    @property
+    def genus(self) -> str:
+        """First word of the Latin name."""
+        return self.latin.partition(" ")[0]
 
 
 @dataclass(frozen=True)

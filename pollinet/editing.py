@@ -131,6 +131,26 @@ def remove_limb(spot: Spot, *, in_log: bool) -> Change:
     return change
 
 
+def remove_neighbour(spot: Spot, name: str, *, in_log: bool) -> Change:
+    """The tree next door leaves the plan; where the log names it, the plan remembers its id.
+
+    Trees below it that have no id were called by their place: they keep that name as their id.
+    """
+
+    def change(data: Any) -> None:
+        below = list(enumerate(data["neighbour"], 1))[spot.index + 1 :]
+        for place, entry in below:
+            if not entry.get("id"):
+                _set(entry, "id", f"neighbour-{place}")
+        names = [*spot.entry(data).get("former_ids", ()), *([name] if in_log else [])]
+        if names:
+            site = data.setdefault("site", {})
+            _set(site, "lost_neighbours", [*site.get("lost_neighbours", ()), *names])
+        _take(data, "neighbour", spot.index)
+
+    return change
+
+
 def move_limb(spot: Spot, tree: int) -> Change:
     """The limb stands on another tree of the plan, after that tree's own limbs."""
 
@@ -249,8 +269,8 @@ def _set(holder: Any, key: str, value: Any) -> None:
         holder[key] = value
         return
     body = holder.value.body
-    if any(isinstance(item, AoT) for _, item in body):
-        # The limbs of a tree follow its own keys: tomlkit puts a key before them by itself.
+    if any(isinstance(item, AoT | Table) for _, item in body):
+        # Tables inside follow the table's own keys: tomlkit puts a key before them by itself.
         holder[key] = value
         return
     tail = _cut_tail(body)

@@ -12,11 +12,13 @@ from hypothesis import strategies as st
 
 from pollinet.editing import (
     Change,
+    Spot,
     add_entry,
     add_limb,
     edited,
     move_limb,
     remove_limb,
+    remove_neighbour,
     rename,
     spot_named,
     spots,
@@ -92,6 +94,23 @@ def test_a_removed_limb_hands_all_its_ids_to_the_tree() -> None:
     text = made(DEMO, rename(SPOTS["A-top"], "A-top", "x", in_log=True))
     tree = tomllib.loads(made(text, remove_limb(SPOTS["A-top"], in_log=True)))["tree"][0]
     assert tree["lost_limbs"] == ["A-top", "x"]
+
+
+def test_a_removed_neighbour_takes_nothing_with_it() -> None:
+    next_door = '[[neighbour]]\nspecies = "apple"\nvariety = "Gala"\ndistance_m = {}  # {} m\n'
+    text = (
+        "[site]\nlatitude = 47  # a hill\n\n[site.normals]\ntmin_c = []\n\n# trees next door\n"
+        + "".join(next_door.format(metres, metres) for metres in (8, 9, 10))
+    )
+    first, last = Spot("neighbour", 0), Spot("neighbour", 2)
+    quiet = made(text, remove_neighbour(last, "neighbour-3", in_log=False))
+    assert quiet == text.replace(next_door.format(10, 10), "")
+    noted = made(text, remove_neighbour(first, "neighbour-1", in_log=True))
+    assert "# trees next door" in noted and "# a hill" in noted and "# 9 m" in noted
+    data = tomllib.loads(noted)
+    assert data["site"]["lost_neighbours"] == ["neighbour-1"]
+    # Those that were called by their place keep that name.
+    assert [tree["id"] for tree in data["neighbour"]] == ["neighbour-2", "neighbour-3"]
 
 
 @pytest.mark.parametrize("end", ["\n", "\r\n"])

@@ -37,6 +37,7 @@ Tell = Callable[[Plan], list[str]]
 LOG_KEEPS = (
     f"{LOG_NAME} only grows and keeps the old id; the plan remembers it, so its notes stay good."
 )
+NOTES_STAY = f"The notes of it stay in {LOG_NAME} and are passed over."
 OLD_LABELS = "Labels that were printed before bear the old id."
 
 
@@ -112,8 +113,7 @@ def remove_limb(plan: Path, limb: str, as_json: bool) -> int:
     def tell(changed: Plan) -> list[str]:
         tree = changed.trees[spot.tree]
         spares = f"spare_limbs stays {tree.spare_limbs}: raise it if a graft can take its place."
-        kept = f"The notes of it stay in {LOG_NAME} and are passed over."
-        return [f"Limb {limb} is no longer on tree {tree.id}.", spares, *([kept] * in_log)]
+        return [f"Limb {limb} is no longer on tree {tree.id}.", spares, *([NOTES_STAY] * in_log)]
 
     return _change(plan, text, editing.remove_limb(spot, in_log=in_log), tell, as_json)
 
@@ -183,6 +183,22 @@ def add_neighbour(
 
     change = editing.add_entry("neighbour", _without_none(entry))
     return _change(plan, text, change, tell, as_json)
+
+
+@plan.command(
+    "remove-neighbour", epilog="Example: pollinet plan remove-neighbour plan.toml neighbour-1."
+)
+@plan_argument
+@click.argument("neighbour", shell_complete=plan_ids)
+@json_option
+def remove_neighbour(plan: Path, neighbour: str, as_json: bool) -> int:
+    """Take a tree next door out of the plan, such as one that was felled."""
+    text, data = _opened(plan, as_json)
+    spot = _spot(data, neighbour, ("neighbour",), as_json)
+    in_log = _in_log(plan, neighbour)
+    said = [f"Neighbour's tree {neighbour} is no longer in the plan.", *([NOTES_STAY] * in_log)]
+    change = editing.remove_neighbour(spot, neighbour, in_log=in_log)
+    return _change(plan, text, change, lambda _: said, as_json)
 
 
 @plan.command(

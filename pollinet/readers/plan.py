@@ -225,7 +225,7 @@ def _repeated_ids(table: PlanTable, file: str) -> list[Finding]:
     # The log knows former and lost ids too: none of them may come to mean something else.
     former = [name for limb in limbs for name in limb.former_ids]
     former += [name for tree in table.neighbour for name in tree.former_ids]
-    lost = [name for tree in table.tree for name in tree.lost_limbs]
+    lost = [name for tree in table.tree for name in tree.lost_limbs] + table.site.lost_neighbours
     kinds = {
         "limb": [*(limb.id for limb in limbs), *neighbour_ids(table), *former, *lost],
         "tree": [tree.id for tree in table.tree],

@@ -100,6 +100,7 @@ def resolve_plan(
         own_varieties=own,
         weather_file=table.site.weather,
         file=file,
+        lost_neighbours=tuple(table.site.lost_neighbours),
     )
     return plan, findings
 

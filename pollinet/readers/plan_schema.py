@@ -35,6 +35,7 @@ class SiteTable(_Table):
     elevation_m: Annotated[float, Field(ge=-430, le=4500)] | None = None
     weather: str | None = None
     normals: NormalsTable | None = None
+    lost_neighbours: list[str] = []
 
 
 class AimTable(_Table):

@@ -54,9 +54,8 @@ def parse_records(text: str, plan: Plan, file: str) -> tuple[Records, tuple[Find
     """The log of a plan from its text; see `read_records`."""
     rows, findings = log_rows(text, file)
     found: list[Observation] = []
-    lost = {name for tree in plan.trees for name in tree.lost_limbs}
     for line, cells in rows:
-        if cells["limb"] in lost:
+        if cells["limb"] in plan.lost:
             continue
         seen, problem = observation(cells, plan, file, line)
         if problem is not None:

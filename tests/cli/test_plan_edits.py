@@ -48,6 +48,22 @@ def test_neighbours_and_scions_are_added(plan: Path, pollinet: Run) -> None:
     assert (scion.variety.name, scion.blocked, scion.crops) == ("Stella", "mildew", False)
 
 
+def test_a_felled_tree_next_door_leaves_its_notes(plan: Path, pollinet: Run) -> None:
+    note = ("--stage", "full", "--date", "2024-04-12")
+    assert pollinet("record", plan, "neighbour-1", *note).code == 0
+    log = (plan.parent / "records.csv").read_bytes()
+    said = pollinet("plan", "remove-neighbour", plan, "neighbour-1")
+    assert said.code == 0 and "neighbour-1 is no longer in the plan" in said.out
+    assert "passed over" in said.out
+    study = open_study(plan).study
+    assert study is not None
+    assert (plan.parent / "records.csv").read_bytes() == log
+    assert study.plan.lost == {"neighbour-1"} and study.records.observations == ()
+    assert "neighbour-1" not in [tree.id for tree in study.plan.neighbours]
+    again = pollinet("plan", "remove-neighbour", plan, "neighbour-1")
+    assert again.code == 2 and 'the plan has no neighbour "neighbour-1"' in again.findings
+
+
 def test_a_renamed_limb_keeps_its_notes(plan: Path, pollinet: Run) -> None:
     note = ("--stage", "full", "--date", "2024-04-12")
     assert pollinet("record", plan, "A-top", *note).code == 0
