@@ -16,13 +16,14 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import cache
 from typing import NamedTuple
 
 import numpy as np
 
 from pollinet.days import season_day
 from pollinet.domain import FloatArray, Stage, Status, Timing, TypedBloom, Variety
-from pollinet.messages import listing, mark, say
+from pollinet.messages import Message, listing, mark, say
 from pollinet.phenology.climate import Climate
 
 HERE = "here"
@@ -94,7 +95,7 @@ class Position:
     sd_days: float
     carried: float
     length: float | None
-    rests_on: str
+    rests_on: Message
 
 
 def families(varieties: Iterable[Variety]) -> tuple[Family, ...]:
@@ -352,11 +353,16 @@ def _relative_length(
     return days / climate.mean_length(full, timing)
 
 
-def _rests_on(family: Family, dates: Sequence[Date], timing: Timing) -> str:
+def _rests_on(family: Family, dates: Sequence[Date], timing: Timing) -> Message:
     if family.typed is not None:
         return say("dates typed by the grower")
     memory = any(date.status == "memory" for date in dates)
-    if timing.borrowed:
+    return _words(frozenset(date.place for date in dates), memory, timing.borrowed)
+
+
+@cache
+def _words(places: frozenset[str], memory: bool, borrowed: bool) -> Message:
+    if borrowed:
         pattern = (
             mark("bloom at {places} (from memory), timing borrowed")
             if memory
@@ -364,4 +370,4 @@ def _rests_on(family: Family, dates: Sequence[Date], timing: Timing) -> str:
         )
     else:
         pattern = mark("bloom at {places} (from memory)") if memory else mark("bloom at {places}")
-    return say(pattern, places=listing(sorted({date.place for date in dates})))
+    return say(pattern, places=listing(sorted(places)))
