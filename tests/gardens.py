@@ -20,6 +20,22 @@ min_overlap_days = 3
 """
 
 
+HILL = """
+[site]
+latitude = 46.4
+[site.normals]
+tmin_c = [-1.8, -1.2, 1.7, 4.8, 8.9, 12.3, 14.4, 14.0, 10.5, 6.9, 2.2, -0.7]
+tmax_c = [4.6, 6.7, 11.6, 15.8, 20.2, 24.0, 26.5, 25.8, 21.0, 15.2, 8.9, 5.3]
+[[tree]]
+id = "cherry"
+species = "sweet cherry"
+[[tree.limb]]
+id = "known"
+variety = "Van"
+"""
+"""A cherry tree with a limb of Van, in generated winters; further limbs may follow."""
+
+
 def variety(name: str, genotype: str, bloom: object, **more: object) -> str:
     rows = {"s_genotype": f'"{genotype}"', "bloom_days": bloom, "bloom_sd_days": 0, **more}
     lines = "\n".join(f"{key} = {value}" for key, value in rows.items())

@@ -7,24 +7,15 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from gardens import HILL
 
 from pollinet.study import Study, open_study
 
 Run = Callable[..., Any]
 
-NORMALS = """
-[site]
-latitude = 46.4
-[site.normals]
-tmin_c = [-1.8, -1.2, 1.7, 4.8, 8.9, 12.3, 14.4, 14.0, 10.5, 6.9, 2.2, -0.7]
-tmax_c = [4.6, 6.7, 11.6, 15.8, 20.2, 24.0, 26.5, 25.8, 21.0, 15.2, 8.9, 5.3]
-[[tree]]
-id = "cherry"
-species = "sweet cherry"
-[[tree.limb]]
-id = "known"
-variety = "Van"
-[[tree.limb]]
+PLAN = (
+    HILL
+    + """[[tree.limb]]
 id = "typed"
 variety = "Own"
 [[variety]]
@@ -33,12 +24,13 @@ name = "Own"
 s_genotype = "S2S5"
 bloom = ["04-05", "04-16"]
 """
+)
 
 
 @pytest.fixture(scope="module")
 def plan(tmp_path_factory: pytest.TempPathFactory) -> Path:
     path = tmp_path_factory.mktemp("outlook") / "plan.toml"
-    path.write_text(NORMALS, encoding="utf-8")
+    path.write_text(PLAN, encoding="utf-8")
     return path
 
 

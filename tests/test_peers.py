@@ -5,29 +5,16 @@ from __future__ import annotations
 from dataclasses import replace
 
 import pytest
+from gardens import HILL
 
 from pollinet.domain import BloomEvidence, Fertility, Variety, VarietyId
 from pollinet.study import Study, open_study
-
-PLAN = """
-[site]
-latitude = 46.4
-[site.normals]
-tmin_c = [-1.8, -1.2, 1.7, 4.8, 8.9, 12.3, 14.4, 14.0, 10.5, 6.9, 2.2, -0.7]
-tmax_c = [4.6, 6.7, 11.6, 15.8, 20.2, 24.0, 26.5, 25.8, 21.0, 15.2, 8.9, 5.3]
-[[tree]]
-id = "cherry"
-species = "sweet cherry"
-[[tree.limb]]
-id = "known"
-variety = "Van"
-"""
 
 
 @pytest.fixture(scope="module")
 def study(tmp_path_factory: pytest.TempPathFactory) -> Study:
     path = tmp_path_factory.mktemp("peers") / "plan.toml"
-    path.write_text(PLAN, encoding="utf-8")
+    path.write_text(HILL, encoding="utf-8")
     opened = open_study(path).study
     assert opened is not None
     return opened

@@ -42,6 +42,9 @@ def examples(command: click.Command) -> list[str]:
 ALL = [(name, line) for name, command in commands() for line in examples(command)]
 
 NETWORK = ("fetch",)
+ANSWERS_FIRST = ("donors", "pollinizer", "triploids", "without", "graph", "cover")
+"""Commands whose first sentence is the answer, in words and in JSON."""
+
 PLACEHOLDERS = ("show NAME", "pollinet.fish", ">>")
 """Not lines to run: what stands for a name, and what writes into the reader's own settings."""
 
@@ -100,6 +103,9 @@ def test_examples_run_as_they_stand(name: str, line: str, garden: Path, pollinet
     assert said.code in (0, 1), said.err
     if words[0] not in ("schema", "completion") and "--csv" not in words:
         assert max(map(len, said.out.splitlines())) <= 100
+    if name in ANSWERS_FIRST:
+        data = pollinet(*words, "--json").data
+        assert data["answer"].split()[:4] == said.out.split()[:4]
 
 
 @pytest.mark.parametrize(
