@@ -70,7 +70,9 @@ def draw_season(
     with settings():
         rows = sum(line.count("\n") + 1 for line in lines)
         axes = ax or new_axes(HEIGHT_IN + 1.4 * LINE_IN * rows)
-        axes.set(xlim=limits, ylim=(low, 10.5), yticks=range(low, 11))
+        ticks = MaxNLocator(integer=True).tick_values(*limits)
+        axes.set(xlim=limits, ylim=(low - 0.5, 10.5), yticks=range(low, 11),
+                 xticks=[t for t in ticks if max(0, limits[0]) <= t <= limits[1]])  # fmt: skip
         _stair(axes, front, limits[0])
         for place, dot in enumerate(front):
             axes.plot(dot.days, 10 * dot.reliability, "o", ms=7, **_ink(dot, level))
@@ -81,7 +83,7 @@ def draw_season(
                 )  # fmt: skip
         axes.plot(today.days, 10 * today.reliability, "s", ms=8, **_ink(today, level))
         axes.annotate(
-            _("as it stands"), (today.days, 10 * today.reliability), (-7, -4), va="top",
+            _("as it stands"), (today.days, 10 * today.reliability), (-8, 0), va="center",
             ha="right", textcoords="offset points", fontsize=SMALL_PT,
         )  # fmt: skip
         axes.axhline(10 * level, color=DARK, lw=1.2, ls=(0, (4, 3)), zorder=0)
@@ -91,7 +93,6 @@ def draw_season(
         )  # fmt: skip
         axes.grid(color=LIGHT, lw=0.6)
         axes.set_axisbelow(True)
-        axes.xaxis.set_major_locator(MaxNLocator(integer=True))
         axes.set_xlabel(_("days of the year with ripe fruit"))
         axes.set_ylabel(_("winters of ten in which\nthe worst-off limb has a donor"))
         title_of(axes, title)

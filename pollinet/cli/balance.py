@@ -29,6 +29,9 @@ FLAGS = {
     "alternates": "bears every second year",
 }
 
+NAMED = 12
+"""Limbs that are named in a note."""
+
 
 @click.command(
     epilog="Example: pollinet balance plan.toml. It lives on notes: pollinet record plan.toml "
@@ -94,8 +97,9 @@ def _notes(found: dict[str, tuple[LimbBalance, ...]]) -> list[str]:
     bare = [limb.limb for limb in limbs if limb.area_mm2 is None]
     notes = []
     if bare:
-        notes.append(f"Thickness not noted of {', '.join(bare)}: pollinet record PLAN LIMB "
-                     "--diameter MM, a hand's breadth from the trunk.")  # fmt: skip
+        more = f" and {len(bare) - NAMED} more" if len(bare) > NAMED else ""
+        notes.append(f"Thickness not noted of {', '.join(bare[:NAMED])}{more}: pollinet record "
+                     "PLAN LIMB --diameter MM, a hand's breadth from the trunk.")  # fmt: skip
     notes.append("Part of the wood: cross-section against that of all limbs of the tree. Fruits to "
                  "leave: 4 to 6 per cm² of cross-section, known for apple only. Full "
                  "bloom: days after (+) or before (−) the middle of the tree.")  # fmt: skip

@@ -32,9 +32,10 @@ def season_answer(season: GardenSeason) -> str:
     if last.point.fruit_days <= today.point.fruit_days:
         return f"{now}; no scion makes it longer. Surest: {_names(first)}, {_winters(first)}."
     if len(best) == 1:
+        others = "no other set is" if season.exact else "no other set that was looked at is"
         return (
             f"{now}. A longer season costs nothing here: {_days(first)} with {_names(first)}, "
-            f"{_winters(first)}; no other set is longer or surer."
+            f"{_winters(first)}; {others} longer or surer."
         )
     return (
         f"{now}. A longer season has its price: {_days(first)} with {_names(first)}, "

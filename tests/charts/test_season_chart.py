@@ -32,7 +32,11 @@ FRONTS = [[], [Dot("graft A", 40, 0.9)], *(front(seed, 2 + seed % 11) for seed i
 @pytest.mark.parametrize("dots", FRONTS, ids=lambda dots: str(len(dots)))
 @pytest.mark.parametrize("level", [0.5, 0.8, 1.0])
 def test_legible_and_whole(dots: list[Dot], level: float) -> None:
-    figure = draw_season(TODAY, dots, level, title="What a season costs").figure
+    axes = draw_season(TODAY, dots, level, title="What a season costs")
+    figure = axes.figure
+    low, high = axes.get_xlim()
+    assert all(low <= dot.days <= high for dot in (TODAY, *dots))
+    assert min(axes.get_xticks()) >= 0
     assert overlaps(figure) == []
     assert cut(figure) == []
     assert smallest_text(figure) * A5_SCALE >= 5
