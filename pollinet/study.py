@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 import numpy as np
+from numpy.typing import NDArray
 
 from pollinet.compatibility.verdict import verdicts
 from pollinet.domain import (
@@ -525,6 +526,7 @@ def trial_site_sums(site: Site, winters: int = 20) -> SeasonSums:
     return season_sums(made)
 
 
-def _scenarios(values: FloatArray, rows: np.ndarray) -> FloatArray:
+def _scenarios(values: FloatArray, rows: NDArray[np.int64]) -> FloatArray:
     """(V, K, W) → (N, K·W): scenario s is winter s % W of draw s // W."""
-    return values.reshape(values.shape[0], -1)[rows]
+    scenarios: FloatArray = values.reshape(values.shape[0], -1)[rows]
+    return scenarios

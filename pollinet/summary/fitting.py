@@ -70,8 +70,9 @@ def _row(note: BloomRecord, without: Bloom, learnt: Bloom, study: Study) -> FitR
 def _forecast(bloom: Bloom, note: BloomRecord, winter: int | None) -> FloatArray:
     """Days on which the stage is forecast for that winter, over draws (and winters)."""
     row = bloom.varieties.index(note.variety)
-    hours = {"start": bloom.start_h, "full": bloom.full_h, "end": bloom.end_h}[note.stage][row]
-    return (hours if winter is None else hours[:, winter]) / 24
+    stages = {"start": bloom.start_h, "full": bloom.full_h, "end": bloom.end_h}
+    hours: FloatArray = stages[note.stage][row] / 24
+    return hours if winter is None else hours[:, winter]
 
 
 def rmse(misses: Sequence[float] | FloatArray) -> float:

@@ -113,13 +113,20 @@ def bloom_dates(bloom: Bloom, variety: VarietyId) -> BloomDates | None:
         return None
     row = bloom.varieties.index(variety)
     first_day = nominal_start(bloom)
-    # The end is exclusive: the last day in bloom is the one that holds the moment before.
-    days = [
-        calendar_day_of_year(first_day, 24 * day)
-        for day in (span.start, span.full, span.end - 1e-3, span.earliest, span.latest - 1e-3)
-    ]
-    rests_on = bloom.rests_on[row] if bloom.rests_on else ""
-    return BloomDates(*days, sd_days=float(bloom.sd_days[row]), rests_on=rests_on)
+
+    def day_of_year(day: float) -> int:
+        return calendar_day_of_year(first_day, 24 * day)
+
+    return BloomDates(
+        start=day_of_year(span.start),
+        full=day_of_year(span.full),
+        # The end is exclusive: the last day in bloom is the one that holds the moment before.
+        end=day_of_year(span.end - 1e-3),
+        earliest=day_of_year(span.earliest),
+        latest=day_of_year(span.latest - 1e-3),
+        sd_days=float(bloom.sd_days[row]),
+        rests_on=bloom.rests_on[row] if bloom.rests_on else "",
+    )
 
 
 def nominal_start(bloom: Bloom) -> date:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, cast
 
 import numpy as np
 
@@ -17,7 +17,7 @@ from pollinet.wording.verdicts import verdict_sentence
 if TYPE_CHECKING:
     from pollinet.domain import Aim, DailyWeather, Node, Winters
     from pollinet.network.cover import Cover, Uncovered
-    from pollinet.network.coverage import DonorShare, LimbCoverage
+    from pollinet.network.coverage import DonorShare, LimbCoverage, RefusalCode
     from pollinet.summary.fitting import FitRow
     from pollinet.summary.limbs import LimbChill
 
@@ -414,7 +414,8 @@ def miss_text(miss: Uncovered, nodes: Sequence[Node]) -> str:
         )
         now, then = tenths(miss.reliability), tenths(miss.reachable)
         return text.format(limb=limb, name=name, tenths=now, together=then)
-    refusal = Refusal(miss.donor, miss.code, miss.verdict, miss.days, miss.overlap_days)
+    code = cast("RefusalCode", miss.code)
+    refusal = Refusal(miss.donor, code, miss.verdict, miss.days, miss.overlap_days)
     text = _("{limb}: nearest is {name}, but: {reason}")
     return text.format(limb=limb, name=name, reason=refusal_words(refusal, nodes))
 
