@@ -1,6 +1,6 @@
 """When a season reaches a variety's position: the timing rule of a species.
 
-Forcing starts when C0 chill portions are in, and full bloom comes when
+Forcing starts when C0 chill portions are in, on 1 March at the latest, and full bloom comes when
 `ln(heat since then) + k * (portions so far - 60)` reaches the position h of the variety: the heat
 requirement falls exponentially as chill goes on (shape: Cannell, M. G. R., Smith, R. I. 1983.
 Thermal time, chill days and prediction of budburst in Picea sitchensis. Journal of Applied
