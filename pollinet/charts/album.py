@@ -337,7 +337,7 @@ def _tree(study: Study, wishes: Wishes) -> Iterator[Chart]:
         if not any(place is not None and place.bearing is not None for place in places):
             continue
         name = tree_name(tree.id, VarietyId(tree.species, ""))
-        text = _("{tree} seen from above, {site}")
+        text = _("Seen from above: {tree}, {site}")
         title = text.format(tree=name, site=study.plan.site.name)
         axes = draw_tree(limbs, title=title)
         yield _chart(f"tree-{_slug(tree.id)}", title, axes, tree_description(limbs))

@@ -37,6 +37,11 @@ MOST_COLUMNS, MOST_ROWS = 8, 20
 ROW_IN, HEAD_IN, FRAME_IN = 0.4, 1.5, 1.3
 LABEL_WIDTH, HEAD_WIDTH = 26, 22
 
+NOTE = N_(
+    "d: mean days in bloom together; /10: winters in which it serves; ½: half of its pollen is "
+    "accepted"
+)
+
 FILLS: Mapping[EdgeStrength, str] = {"strong": DARK, "weak": MIDDLE, "rare": LIGHT}
 
 _REASONS = {
@@ -110,7 +115,7 @@ def draw_matrix(
                 _draw_cell(axes, column, row, reason, network.aim.level)
         _name(axes, across, down, middles(edges))
         title_of(axes, title)
-        legend_below(axes, _legend())
+        legend_below(axes, _legend(), note=_(NOTE))
     return axes
 
 
@@ -190,7 +195,7 @@ def _legend() -> Iterator[object]:
     yield swatch(DARK, _("carries the limb alone"))
     yield swatch(MIDDLE, _("carries it alone, but weakly"))
     yield swatch(LIGHT, _("serves it in too few winters"))
-    yield swatch(PAPER, _("never serves it, and why (½: half of its pollen is accepted)"))
+    yield swatch(PAPER, _("never serves it, and why"))
 
 
 def matrix_description(

@@ -30,10 +30,10 @@ from pollinet.wording.sentences import days, tenths
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
-HALF_IN, CAP_IN, GAP_IN, FRAME_IN = 1.35, 0.2, 0.75, 0.9
+HALF_IN, CAP_IN, GAP_IN, FRAME_IN = 1.65, 0.2, 0.65, 0.9
 """Half the width of a crown, its rounding above, room between crowns, title and legend."""
 
-LABEL_WIDTH = 30
+LABEL_WIDTH = 28
 MOST_ARROWS = 40
 """With more arrows than these, only the best donors of each limb are drawn."""
 
@@ -90,8 +90,8 @@ def draw_network(
 
     Returns
     -------
-    The axes. Thick arrows carry their limb alone, thin ones too but weakly, dotted ones only in
-    some winters; a limb without a sure donor is a white cross.
+    The axes. Thick arrows carry their limb alone, thin ones too but weakly, dotted ones in too few
+    winters to do so alone; a limb without a sure donor is a white cross.
     """
     rows = {row.node: row for row in coverage}
     drawn = crowns(network, species)
@@ -164,10 +164,10 @@ def _draw_crowns(axes: Axes, drawn: Sequence[Crown], row_in: float) -> None:
                     Arc((centre, edge), HALF_IN, 2 * CAP_IN, theta1=angles[0], theta2=angles[1],
                         color=LIGHT, lw=1.5)
                 )  # fmt: skip
+        # At the edge of the page no arrow passes through it.
         axes.annotate(
-            _(NEXT_DOOR) if crown.title == NEXT_DOOR else crown.title, (centre, top + 0.3),
-            ha="center", va="center", weight="bold",
-            zorder=5, bbox={"fc": PAPER, "ec": "none", "pad": 1.5},
+            _(NEXT_DOOR) if crown.title == NEXT_DOOR else crown.title, (0.1, top + 0.3),
+            va="center", weight="bold",
         )  # fmt: skip
         top += GAP_IN + height
 
@@ -247,9 +247,9 @@ def _legend(
         if kind in kinds:
             yield Line2D([], [], ls="", label=_(kind), **{**marker, "ms": 7})
     words: dict[EdgeStrength, str] = {
-        "strong": _("pollen carries the limb"),
-        "weak": _("pollen carries it weakly"),
-        "rare": _("pollen in too few winters"),
+        "strong": _("carries the limb alone"),
+        "weak": _("carries it alone, but weakly"),
+        "rare": _("serves it in too few winters"),
     }
     for strength, word in words.items():
         if any(arrow[2] == strength for arrow in arrows):

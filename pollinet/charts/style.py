@@ -127,13 +127,15 @@ def sheets(labels: Sequence[str], row_in: float, above: Sequence[float] = ()) ->
     return [slice(*pair) for pair in pairwise([*cuts, len(heights)])]
 
 
-def legend_below(axes: Axes, handles: Iterable[Any], columns: int = 2) -> None:
-    """A legend under the chart, outside of its axes."""
+def legend_below(axes: Axes, handles: Iterable[Any], columns: int = 2, *, note: str = "") -> None:
+    """A legend under the chart, outside of its axes, below a note."""
     figure = _own_figure(axes)
-    place: dict[str, Any] = {"loc": "upper center", "bbox_to_anchor": (0.5, -0.12)}
-    (axes if figure is None else figure).legend(
+    place: dict[str, Any] = {"loc": "outside lower center"}
+    if figure is None:
+        place = {"loc": "upper center", "bbox_to_anchor": (0.5, -0.12)}
+    (figure or axes).legend(
         handles=list(handles), ncols=columns, frameon=False, fontsize=SMALL_PT, handlelength=2.4,
-        **(place if figure is None else {"loc": "outside lower center"}),
+        title=note, title_fontsize=SMALL_PT, **place,
     )  # fmt: skip
 
 

@@ -56,6 +56,8 @@ def draw_tradeoff(
                 of_ten(step.reliability), (10 * step.reliability + 0.1, row), va="center",
                 fontsize=SMALL_PT, bbox={"fc": PAPER, "ec": "none", "pad": 1.0},
             )  # fmt: skip
+        # White below the dashes, so that they show on dark bars too.
+        axes.axvline(10 * level, color=PAPER, lw=3.2)
         axes.axvline(10 * level, color=DARK, lw=1.2, ls=(0, (4, 3)))
         axes.annotate(
             _("asked for"), (10 * level, -0.2), ha="center", va="center", fontsize=SMALL_PT,

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from math import cos, radians, sin
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from pollinet.charts.style import (
     DARK,
@@ -14,6 +14,7 @@ from pollinet.charts.style import (
     MIDDLE,
     PAPER,
     SMALL_PT,
+    legend_below,
     new_axes,
     settings,
     title_of,
@@ -35,8 +36,16 @@ middle. A way to draw, not a measure."""
 HEIGHTS = {"l": "low", "ml": "low", "m": "mid", "mh": "high", "h": "high", "t": "top",
            "middle": "mid", "leader": "top"}  # fmt: skip
 
+NOTE = N_("drawn long: a low limb; short: a high one; in the middle: the top")
+
+MARKERS: Mapping[bool | None, Mapping[str, Any]] = {
+    True: {"marker": "o", "mfc": DARK, "mec": DARK, "ms": 8},
+    False: {"marker": "X", "mfc": PAPER, "mec": DARK, "ms": 13, "mew": 1.6},
+    None: {"marker": "s", "mfc": LIGHT, "mec": DARK, "ms": 7},
+}
+
 LABEL_WIDTH = 20
-ROUND_IN = 4.6
+ROUND_IN = 5.0
 NEAR_DEGREES = 8.0
 """Two limbs nearer than this in bearing and reach would be drawn over one another. [degrees]"""
 
@@ -76,12 +85,13 @@ def draw_tree(
     placed = [(limb, place_of(limb[0])) for limb in limbs]
     lost = [limb for limb, place in placed if place is None]
     with settings():
-        axes = ax or new_axes(ROUND_IN + 0.25 * (1 + len(lost)))
+        axes = ax or new_axes(ROUND_IN + 0.25 * len(lost))
         axes.set(xlim=(-1.9, 1.9), ylim=(-1.3 - 0.16 * len(lost), 1.35), aspect="equal")
         axes.set_axis_off()
         _draw_ground(axes)
         for (name, variety, covered), place in _apart(placed):
-            _draw_limb(axes, place, f"{name}\n{wrapped(variety, LABEL_WIDTH)}", covered)
+            lines = (wrapped(line, LABEL_WIDTH) for line in (name, variety))
+            _draw_limb(axes, place, "\n".join(lines), covered)
         for number, (name, variety, _covered) in enumerate(lost):
             axes.text(
                 -1.85, -1.32 - 0.16 * number,
@@ -89,7 +99,16 @@ def draw_tree(
                 va="center", fontsize=SMALL_PT,
             )  # fmt: skip
         title_of(axes, title)
+        kinds = [limb[2] for limb, place in placed if place is not None]
+        legend_below(axes, _legend(kinds), 3, note=_(NOTE))
     return axes
+
+
+def _legend(kinds: Sequence[bool | None]) -> Iterator[Any]:
+    from matplotlib.lines import Line2D
+
+    for kind in (kind for kind in MARKERS if kind in kinds):
+        yield Line2D([], [], ls="", label=_(_STATES[kind]), **{**MARKERS[kind], "ms": 7})
 
 
 def _apart(
@@ -128,14 +147,13 @@ def _draw_limb(axes: Axes, place: tuple[float, float], text: str, covered: bool 
     angle, reach = radians(place[0]), place[1]
     x, y = reach * sin(angle), reach * cos(angle)
     axes.plot([0, x], [0, y], color=MIDDLE, lw=3, solid_capstyle="round", zorder=1)
-    marker = {True: "o", False: "X", None: "s"}[covered]
-    axes.plot(x, y, marker, ms=13 if covered is False else 8, mec=DARK, mew=1.6, zorder=3,
-              mfc=PAPER if covered is False else DARK)  # fmt: skip
+    axes.plot(x, y, ls="", zorder=3, **MARKERS[covered])
     side = "left" if x >= -0.01 else "right"
     above = 9 if reach == 0 else 0  # the top's name stands clear of the limbs below it
+    down = "bottom" if above or y < -0.7 else "top" if y > 0.7 else "center"  # within the ground
     axes.annotate(
         text, (x, y), (9 if side == "left" else -9, above), textcoords="offset points",
-        ha=side, va="bottom" if above else "center", fontsize=SMALL_PT, zorder=4,
+        ha=side, va=down, fontsize=SMALL_PT, zorder=4,
         weight="bold" if covered is False else "normal",
         bbox={"fc": PAPER, "ec": "none", "pad": 0.8, "alpha": 0.85},
     )  # fmt: skip

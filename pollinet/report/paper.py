@@ -71,7 +71,7 @@ def new_pdf(
                 self.set_y(-12)
                 self.set_font(HOUSE, "", 8)
                 page = _("{page} of {pages}").format(page=self.page_no(), pages="{nb}")
-                self.cell(0, 5, f"{page}  ·  {title}", align="R")
+                self.cell(0, 5, f"{title}  ·  {page}", align="R")
 
     pdf = Pages(unit="mm", format=size_mm)
     pdf.set_creation_date(MADE)

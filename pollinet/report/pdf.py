@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from pollinet.charts.fonts import HOUSE
@@ -23,11 +24,14 @@ if TYPE_CHECKING:
 
 MARGIN_MM, FOOT_MM = 17.0, 18.0
 LINE_MM, GAP_MM = 5.0, 2.5
-HEADING_ROOM_MM = 30.0
-"""A heading with less than this below it moves to the next page."""
+HEADING_MM, LEAST_TEXT_MM = 12.0, 18.0
+"""Height of a heading, and how much text must fit below it: else it moves to the next page."""
+
+BULLET_MM = 4.0
+"""Indent of a bullet, and of its text behind it."""
 
 WIDTH_MM = A4_MM[0] - 2 * MARGIN_MM
-ROOM_MM = A4_MM[1] - MARGIN_MM - FOOT_MM - HEADING_ROOM_MM / 2
+ROOM_MM = A4_MM[1] - MARGIN_MM - FOOT_MM - HEADING_MM
 """Highest drawing: a page with a heading over it."""
 
 
@@ -46,9 +50,7 @@ def pdf_of(report: Report) -> bytes:
 
 
 def _section(pdf: FPDF, section: Section, drawings: list[Placed]) -> None:
-    first = section.blocks[0]
-    room = HEADING_ROOM_MM + (size_on_page(first)[1] if isinstance(first, Picture) else 0.0)
-    if pdf.will_page_break(min(room, ROOM_MM)):
+    if pdf.will_page_break(HEADING_MM + _least_below(pdf, section.blocks)):
         pdf.add_page()
     else:
         pdf.ln(2 * GAP_MM)
@@ -58,17 +60,44 @@ def _section(pdf: FPDF, section: Section, drawings: list[Placed]) -> None:
         _block(pdf, block, drawings)
 
 
+def _least_below(pdf: FPDF, blocks: Sequence[Block]) -> float:
+    """What must stand on the page of a heading: text, and a chart that it leads to. [mm]"""
+    height = 0.0
+    for block in blocks:
+        if isinstance(block, Picture):
+            whole = height + size_on_page(block)[1]
+            return whole if whole <= ROOM_MM else LEAST_TEXT_MM
+        if not isinstance(block, Paragraph):
+            break
+        pdf.set_font(HOUSE, "B" if block.strong else "", 10)
+        lines = pdf.multi_cell(
+            WIDTH_MM, LINE_MM, block.text, align="L", dry_run=True, output="LINES"
+        )
+        height += LINE_MM * len(lines) + GAP_MM * 0.4  # type: ignore[arg-type]
+    return LEAST_TEXT_MM
+
+
 def _block(pdf: FPDF, block: Block, drawings: list[Placed]) -> None:
     match block:
         case Paragraph(text, strong):
             _text(pdf, text, bold=strong)
         case Bullets(items):
             for item in items:
-                _text(pdf, f"•  {item}", indent=4)
+                _bullet(pdf, item)
         case Grid():
             _grid(pdf, block)
         case Picture():
             drawings.append(_picture(pdf, block))
+
+
+def _bullet(pdf: FPDF, text: str) -> None:
+    pdf.set_font(HOUSE, "", 10)
+    # A bullet on the last line of a page would stay behind its text.
+    if pdf.will_page_break(LINE_MM):
+        pdf.add_page()
+    pdf.set_x(MARGIN_MM + BULLET_MM)
+    pdf.cell(BULLET_MM, LINE_MM, "•")
+    _text(pdf, text, indent=2 * BULLET_MM)
 
 
 def _text(pdf: FPDF, text: str, *, size: float = 10, bold: bool = False, indent: float = 0) -> None:

@@ -223,7 +223,8 @@ def browser() -> str:
 MEASURE = """<script>
 addEventListener("load", () => {
   const wide = document.documentElement;
-  document.title = `measured ${wide.scrollWidth} ${wide.clientWidth}`;
+  const tables = [...document.querySelectorAll(".wide")].map(t => t.scrollWidth - t.clientWidth);
+  document.title = `measured ${wide.scrollWidth} ${wide.clientWidth} ${Math.max(...tables)}`;
 });
 </script></body>"""
 
@@ -253,9 +254,10 @@ def test_a_telephone_needs_no_sideways_scrolling(name: str, page: str, tmp_path:
         tmp_path, "--allow-file-access-from-files", "--virtual-time-budget=4000", "--dump-dom",
         outer.as_uri(),
     )  # fmt: skip
-    found = re.search(r"measured (\d+) (\d+)", dom)
+    found = re.search(r"measured (\d+) (\d+) (\d+)", dom)
     assert found is not None, dom[-500:]
     assert int(found[1]) <= int(found[2]) <= 360
+    assert int(found[3]) == 0, "a table is wider than the telephone"
 
 
 def test_the_page_prints_on_a4(page: str, tmp_path: Path) -> None:
