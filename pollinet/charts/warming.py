@@ -247,9 +247,9 @@ def _degrees(step: float) -> str:
 
 
 def _caption(axes: Axes) -> None:
+    words = _("winters and springs warmer by so many °C")
     told = wrapped(_(CAPTION), CAPTION_WIDTH)
-    axes.set_xlabel(f"{_('winters and springs warmer by so many °C')}\n\n{told}")
-    axes.xaxis.label.set_fontsize(SMALL_PT)
+    axes.set_xlabel(f"{words}\n\n{told}", fontsize=SMALL_PT)
 
 
 def warming_answer(courses: Sequence[Course], degrees: Sequence[float], level: float) -> str:
