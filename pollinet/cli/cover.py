@@ -42,8 +42,9 @@ from pollinet.cli.places import candidates_named
 from pollinet.domain import NetworkInput, Scion
 from pollinet.findings import Finding
 from pollinet.messages import say
-from pollinet.network.cover import Cover, smallest_cover
+from pollinet.network.cover import Cover, parties, smallest_cover
 from pollinet.network.tradeoff import Gain
+from pollinet.network.viability import Viability, pairs, viability
 from pollinet.study import Study
 from pollinet.wording.cover import COVER_HEADINGS, cover_notes, cover_rows
 from pollinet.wording.sentences import (
@@ -201,6 +202,7 @@ class Searched:
     network: NetworkInput
     candidates: tuple[int, ...]
     answer: Cover
+    view: Callable[[NetworkInput], Viability]
     again: Callable[[NetworkInput], Cover]
 
 
@@ -218,6 +220,9 @@ def searched(study: Study, wishes: Wishes, *, as_json: bool) -> Searched:
     network = study.network_of(tuple(scions))
     first = len(network.nodes) - len(scions)
     free = tuple(first + place for place in range(len(scions)) if place not in never)
+    receivers, donors = parties(network, free)
+    # With other demands the same pairs are asked again; what their alleles say stays.
+    view = partial(viability, receivers=receivers, table=pairs(network, receivers, donors))
     search = partial(
         smallest_cover,
         candidates=free,
@@ -229,7 +234,11 @@ def searched(study: Study, wishes: Wishes, *, as_json: bool) -> Searched:
         time_limit_s=wishes.time_limit_s,
         clock=monotonic,
     )
-    return Searched(network, free, search(network), search)
+
+    def again(changed: NetworkInput) -> Cover:
+        return search(changed, view=view(changed))
+
+    return Searched(network, free, again(network), view, again)
 
 
 def _torn(
@@ -265,7 +274,8 @@ def _traded(
     # The number of varieties is traded off freely; a set that is partly given has no such choice.
     free = not (wishes.must or wishes.survive)
     limit = wishes.time_limit_s
-    gains = by_number(study, network, found.candidates, found.answer, limit) if free else []
+    view = found.view(network)
+    gains = by_number(study, network, found.candidates, found.answer, limit, view) if free else []
     return gains, [
         (value, found.answer if value == days else found.again(with_days(network, value)))
         for value in sorted({*TRADED_DAYS, days})

@@ -17,7 +17,7 @@ from pollinet.network.tradeoff import (
     gain_per_cost,
     relaxations,
 )
-from pollinet.network.viability import present_of
+from pollinet.network.viability import Viability, present_of
 from pollinet.network.years import (
     GraftMethod,
     SpringShare,
@@ -129,6 +129,7 @@ def by_number(
     candidates: Sequence[int],
     answer: Cover,
     limit_s: float | None,
+    view: Viability,
 ) -> list[Gain]:
     """Best worst limb for each number of added varieties; of equal sets the answer's own."""
     found = gain_per_cost(
@@ -138,6 +139,7 @@ def by_number(
         most=MOST_ADDED,
         time_limit_s=limit_s,
         clock=monotonic,
+        view=view,
     )
     own = answer.reliability if answer.status == "optimal" else -1.0
     return [

@@ -33,7 +33,16 @@ from pollinet.network.cuts import (
     time_left,
     violated,
 )
-from pollinet.network.search import Part, Ranking, croppable, parts_of, solve_part, useful, worst
+from pollinet.network.search import (
+    Part,
+    Ranking,
+    cheapest,
+    croppable,
+    parts_of,
+    solve_part,
+    useful,
+    worst,
+)
 from pollinet.network.viability import (
     Viability,
     needed_scenarios,
@@ -44,7 +53,7 @@ from pollinet.network.viability import (
 
 CoverStatus = Literal["nothing to add", "optimal", "infeasible", "time limit"]
 
-__all__ = ["Cover", "Proof", "Uncovered", "cover_problem", "is_cover", "smallest_cover"]
+__all__ = ["Cover", "Proof", "Uncovered", "cover_problem", "is_cover", "parties", "smallest_cover"]
 
 PROGRAMME = ("HiGHS (scipy.optimize.milp)", say("integer programme with learnt coverage cuts"))
 EXHAUSTION = (say("own search"), say("every smaller set ruled out, size by size"))
@@ -141,10 +150,8 @@ def cover_problem(
     nodes = network.nodes
     free = tuple(sorted((set(candidates) - set(never)) | set(must_include)))
     if view is None:
-        wanted = [
-            i for i in receivers_of(network) if nodes[i].kind != "candidate" or i in set(free)
-        ]
-        view = viability(network, wanted, donors=(*present_of(network), *free))
+        receivers, donors = parties(network, free)
+        view = viability(network, receivers, donors=donors)
     return CoverProblem(
         view=view,
         candidates=free,
@@ -157,6 +164,14 @@ def cover_problem(
         include=frozenset(free.index(c) for c in must_include),
         survive=survive,
     )
+
+
+def parties(
+    network: NetworkInput, candidates: Sequence[int]
+) -> tuple[tuple[int, ...], tuple[int, ...]]:
+    """Receivers and donors of a cover problem: what stands, and the candidates."""
+    donors = (*present_of(network), *candidates)
+    return tuple(i for i in receivers_of(network) if i in set(donors)), donors
 
 
 def _capacities(
@@ -198,6 +213,15 @@ def _short(problem: CoverProblem, chosen: Sequence[int]) -> dict[int, tuple[Dema
     return found
 
 
+def _blind_to_losses(problem: CoverProblem, left: TimeLeft) -> Sequence[int]:
+    """The cheapest cover as long as nothing is lost; where there is none, what must be grafted."""
+    if problem.survive:
+        found = cheapest(replace(problem, survive=False), left=left)
+        if found.status == "optimal":
+            return found.chosen
+    return sorted(problem.include)
+
+
 def _nearest_miss(
     network: NetworkInput,
     problem: CoverProblem,
@@ -206,7 +230,7 @@ def _nearest_miss(
     *,
     hopeless: bool,
 ) -> Uncovered:
-    """short : what leaves the limb short, whatever is grafted or else as the garden stands."""
+    """short : what leaves the limb short, whatever is grafted, or with what there is room for."""
     here = (*problem.present, *problem.candidates)
     (row,) = limb_coverage(network, (*here, limb), only=(limb,))
     if short is not None and short[0].without is not None:
@@ -326,11 +350,10 @@ def smallest_cover(
         most = _most_limbs(possible, left)
         finished = most.status == "optimal"
         crowded = set(possible.limbs) - {possible.limbs[i] for i in most.limbs}
-        bare = _short(possible, sorted(possible.include))
         if not finished:
             # Heuristic: left out, these leave a problem that has a cover.
-            crowded = set(bare)
-        short = bare | short
+            crowded = set(_short(possible, sorted(possible.include)))
+        short = _short(possible, _blind_to_losses(possible, left)) | short
         possible = _without(possible, crowded)
         parts = _solved_parts(possible, ranking, max_alternatives, left)
     uncovered = tuple(

@@ -13,6 +13,7 @@ from pollinet.network.cover import Cover, cover_problem, smallest_cover
 from pollinet.network.cuts import Clock, CoverProblem, Solved, TimeLeft, minimise, time_left
 from pollinet.network.exhaust import searchable
 from pollinet.network.search import best_of_size, highest_level, useful, worst
+from pollinet.network.viability import Viability
 
 DAYS_STEP = 0.5
 """Steps in which the demanded days of overlap are lowered. [days]"""
@@ -70,13 +71,15 @@ def gain_per_cost(
     most: int = 5,
     time_limit_s: float | None = 60.0,
     clock: Clock | None = None,
+    view: Viability | None = None,
 ) -> Iterator[Gain]:
     """Best reliability of the worst-off receiver for 0, 1, 2, … `most`, until nothing is gained.
 
-    Lazy: each entry is computed when it is asked for. For the time limit see `smallest_cover`.
+    Lazy: each entry is computed when it is asked for. For the time limit and the view see
+    `smallest_cover`.
     """
     left = time_left(time_limit_s, clock)
-    problem = useful(cover_problem(network, candidates, spare))
+    problem = useful(cover_problem(network, candidates, spare, view=view))
     if searchable(problem) and set(problem.costs.tolist()) <= {1.0}:
         yield from _by_size(problem, most, left)
         return
