@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import csv
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -116,6 +116,10 @@ def find_varieties(
         return load_catalogue(())[0], (), findings
     catalogue, problems = load_catalogue([fruit], own_folder)
     found = [resolve_variety(name, fruit, catalogue) for name in names]
+    if any(name is None for name, _ in found):
+        # Another kind of fruit may have the name: that can only be told with all of them at hand.
+        everything, _ = load_catalogue(fruits(), own_folder)
+        found = [resolve_variety(name, fruit, everything) for name in names]
     ids = tuple(name for name, _ in found if name is not None)
     return catalogue, ids, (*problems, *(finding for _, more in found for finding in more))
 
@@ -202,21 +206,34 @@ def _show_pair(
             verdict.answer,
             share_words(verdict.fraction),
             " ".join(verdict.accepted),
-            " ".join(verdict.refused),
+            ("part of " if verdict.code == "some-grains-refused" else "")
+            + " ".join(verdict.refused),
         )
     print_table(table)
     print()
     both = dict.fromkeys(with_selfing(fertility, catalogue.rules) for fertility in pair)
-    print_lines(line for fertility in both for line in fertility_lines(fertility))
+    kinds = catalogue.rules.fruits
+    print_lines(line for each in both for line in fertility_lines(each, kinds[each.id.species]))
     for verdict in verdicts:
         print_lines(
             f"Published on {verdict.donor.name} pollen on {verdict.receiver.name}: {line}."
             for line in verdict.measured
         )
-    sources = dict.fromkeys(source for verdict in verdicts for source in verdict.sources)
+    print_lines(_notes_between_fruits(verdicts, catalogue))
+    sources = dict.fromkeys(
+        source for told in (*verdicts, *both) for source in told.sources if source
+    )
     if sources:
         print_lines(["Sources:"])
         print_lines(f"- {source}: {catalogue.sources.get(source, '')}" for source in sources)
+
+
+def _notes_between_fruits(verdicts: Iterable[Verdict], catalogue: Catalogue) -> Iterator[str]:
+    """What the sources of crosses between kinds of fruit say beside yes and no."""
+    ways = {(verdict.donor.species, verdict.receiver.species) for verdict in verdicts}
+    for rule in catalogue.rules.crossings:
+        if rule.note and (rule.donor, rule.receiver) in ways:
+            yield f"{rule.donor.capitalize()} pollen on {rule.receiver}: {rule.note}."
 
 
 # --- a table of pairs ------------------------------------------------------------------------

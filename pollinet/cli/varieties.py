@@ -35,7 +35,7 @@ from pollinet.domain import (
 )
 from pollinet.findings import Finding, has_errors
 from pollinet.readers.catalogue import load_catalogue
-from pollinet.readers.conditions import DERIVED, Condition, Value, parse_condition
+from pollinet.readers.conditions import DERIVED, Condition, Value, bounds_of, parse_condition
 from pollinet.readers.names import resolve_fruit
 from pollinet.readers.own_tables import own_folder_beside
 from pollinet.readers.shared_tables import SharedTables, fruits, read_shared
@@ -176,7 +176,7 @@ def values_of(row: ListedVariety, shared: SharedTables) -> dict[str, list[Value]
     for fact in variety.facts:
         context = contexts.get(fact.context)
         places = tuple(filter(None, (fact.context, context.place if context else "")))
-        values.setdefault(fact.property, []).append(Value(fact.value, places))
+        values.setdefault(fact.property, []).append(Value(fact.value, places, bounds_of(fact)))
     # What follows from the facts (also those of the parent of a sport) goes before the raw facts.
     told = {
         "name": variety.id.name,

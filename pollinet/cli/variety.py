@@ -184,11 +184,12 @@ def show_page(page: Page, catalogue: Catalogue) -> None:
     """Print the page: the answer, the values, company, what is missing, the sources."""
     variety = page.variety
     fruit = catalogue.rules.fruits[variety.id.species]
-    print_lines([variety_answer(variety, page.relative_days), ""])
+    answer = variety_answer(variety, fruit, page.relative_days)
+    print_lines([answer, f"Fruit: {fruit.name} ({fruit.latin}).", ""])
     if page.told:
         print_table(_facts_table(page))
         print()
-    print_lines(_company(page, f"{fruit.name} ({fruit.latin})"))
+    print_lines(_company(page))
     print_lines(["Missing, and how to find out:", *(f"- {line}" for line in page.missing)])
     print_lines(["Sources:"])
     for source in _sources(page):
@@ -227,9 +228,8 @@ def _status(told: Told) -> str:
     return f"{told.fact.status} (date: {told.evidence.status})"
 
 
-def _company(page: Page, fruit: str) -> list[str]:
-    variety = page.variety
-    lines = [f"Fruit: {fruit}."]
+def _company(page: Page) -> list[str]:
+    variety, lines = page.variety, []
     if page.other_names:
         lines.append(f"Other names: {', '.join(page.other_names)}.")
     if page.sports:
@@ -256,7 +256,9 @@ def page_data(page: Page, catalogue: Catalogue) -> dict[str, Any]:
     variety, fertility = page.variety, page.variety.fertility
     genotype = fertility.genotype
     return {
-        "answer": variety_answer(variety, page.relative_days),
+        "answer": variety_answer(
+            variety, catalogue.rules.fruits[variety.id.species], page.relative_days
+        ),
         "species": variety.id.species,
         "variety": variety.id.name,
         "other_names": list(page.other_names),

@@ -104,13 +104,13 @@ def add(
     catalogue, findings = _added(own, home, as_json)
     variety = catalogue.varieties[VarietyId(fruit, own.name)]
     if as_json:
-        data = {"answer": variety_answer(variety), "variety": own.name, "species": fruit}
+        data = {"answer": variety_answer(variety, own.fruit), "variety": own.name, "species": fruit}
         print_json(
             {**data, "folder": f"{home}", "findings": findings_data(findings)}, schema="variety-add"
         )
     else:
         show_findings(findings)
-        print_lines(added_lines(variety, home))
+        print_lines(added_lines(variety, own.fruit, home))
     return 0
 
 
@@ -123,7 +123,9 @@ def _properties(given: Iterable[str | None], others: Iterable[str]) -> dict[str,
         name, equals, value = other.partition("=")
         if not equals:
             raise click.UsageError(f"--set needs PROPERTY=VALUE; found: {other}")
-        found[name.strip()] = _clean(value)
+        if (key := name.strip()) in found:
+            raise click.UsageError(f"{key} is given twice.")
+        found[key] = _clean(value)
     return found
 
 

@@ -12,15 +12,21 @@ from pollinet.compatibility.outcome import NOBODY_KNOWS, Outcome, known, unknown
 from pollinet.domain import CrossingRule
 
 
-def crossing_outcome(rule: CrossingRule | None, *, same_name_space: bool) -> Outcome | None:
+def crossing_outcome(
+    rule: CrossingRule | None, *, same_genus: bool, same_name_space: bool
+) -> Outcome | None:
     """What the kinds of fruit alone decide; None: the S-alleles of the pair must decide.
 
-    Without a rule another fruit's pollen does nothing. Where a source says that the cross works
+    Without a rule pollen of another genus does nothing (common practice, no source), and that of
+    a related fruit is not known to do anything. Where a source says that the cross works
     and the fruits share a name space (sweet and sour cherry), the S-alleles have the last word;
     where they do not (European and Asian pears), the source's word is all there is.
     """
+    if rule is None and same_genus:
+        return unknown(NOBODY_KNOWS, "unknown-fruit-cross")
     if rule is None or rule.answer == "no":
         return known(0.0, "other-fruit")
     if rule.answer == "unknown":
-        return unknown(NOBODY_KNOWS, "different-name-space")
+        code = "unknown-fruit-cross" if same_name_space else "different-name-space"
+        return unknown(NOBODY_KNOWS, code)
     return None if same_name_space else known(1.0, "species-cross")

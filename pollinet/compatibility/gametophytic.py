@@ -85,7 +85,7 @@ def s_locus(fruit: Fruit, rules: FertilityRules) -> SLocus:
     return SLocus(
         book=allele_book(fruit.name_space, rules.alleles),
         frequencies={name: n / total for name, n in counted.items()} if total > 0 else {},
-        mixed_grains_pass=fruit.latin.split(" ")[0] in MIXED_GRAINS_PASS,
+        mixed_grains_pass=fruit.genus in MIXED_GRAINS_PASS,
     )
 
 
@@ -112,11 +112,11 @@ def pollen_of(fertility: Fertility, fruit: Fruit, locus: SLocus) -> Pollen:
 def style_of(fertility: Fertility, fruit: Fruit, locus: SLocus) -> Style:
     """The style side of a variety.
 
-    A stylar-part mutant stops nothing, unless the variety is known to be self-incompatible:
-    its allele is then a working one of the same name (Vivot S23Sf, Ponç Sf).
+    A stylar-part mutant stops nothing, unless the variety is known to be wholly
+    self-incompatible: its allele is then a working one of the same name (Vivot S23Sf, Ponç Sf).
     """
     alleles = fertility.genotype.alleles if fertility.genotype else ()
-    active = fertility.self_fertile is False
+    active = fertility.self_fertile is False and not fertility.partly_self_fertile
     stops = {style_identity(allele, locus.book, active=active) for allele in alleles}
     return Style(frozenset(stops - {PASSES}), missing_alleles(fertility, fruit))
 

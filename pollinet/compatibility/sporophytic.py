@@ -53,7 +53,9 @@ def sporophytic_outcome(
     if sure:
         return Outcome("yes", 1.0, 1.0, "compatible", accepted=shown)
     if never:
-        code = "pollen-in-stigma"
+        # Of whose pollen it is not known what it shows, both alleles stand in the stigma.
+        untold = donor is None or donor.pollen_alleles is None
+        code = "all-alleles-refused" if untold else "pollen-in-stigma"
         return Outcome("no", 0.0, 0.0, code, refused=_in_stigma(shown, stigma, book))
     code = "unknown-genotype" if missing or _missing(donor) else "unknown-dominance"
     known_chances = frequencies or code == "unknown-dominance"

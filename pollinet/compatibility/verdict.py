@@ -22,9 +22,9 @@ from pollinet.compatibility.alleles import compared_name, facts_behind, mutant_p
 from pollinet.compatibility.crossing import crossing_outcome
 from pollinet.compatibility.gametophytic import SLocus, gametophytic_outcome, pollen_of, style_of
 from pollinet.compatibility.measured import agreed, behind, crosses_made, measured_line, overruled
-from pollinet.compatibility.outcome import Outcome, known
+from pollinet.compatibility.outcome import NOBODY_KNOWS, Outcome, known, unknown
 from pollinet.compatibility.ploidy import pollen_fault
-from pollinet.compatibility.selfing import selfed, selfed_by_rule
+from pollinet.compatibility.selfing import self_chance, selfed, selfed_by_rule
 from pollinet.compatibility.sporophytic import sporophytic_outcome
 from pollinet.compatibility.tables import RuleIndex, pairs_on, rule_index, same_variety
 from pollinet.domain import (
@@ -136,7 +136,11 @@ def indexed_verdict(donor: Fertility, receiver: Fertility, index: RuleIndex) -> 
         verdict = self_verdict(donor, receiver, pairs, index)
     else:
         verdict = overruled(rule_verdict(donor, receiver, index), pairs)
-    return replace(verdict, measured=tuple(measured_line(pair) for pair in pairs))
+    return replace(
+        verdict,
+        measured=tuple(measured_line(pair) for pair in pairs),
+        sources=_unique((*verdict.sources, *(pair.source for pair in pairs))),
+    )
 
 
 # --- another variety -------------------------------------------------------------------------
@@ -162,13 +166,15 @@ def _between_fruits(
     donor: Fertility, receiver: Fertility, rule: CrossingRule | None, index: RuleIndex
 ) -> Outcome | None:
     """What the kinds of fruit decide; a yes still needs good pollen, and comes after it."""
-    if rule is None or rule.answer == "no":
-        return crossing_outcome(rule, same_name_space=False)
     donor_fruit, receiver_fruit = index.fruit(donor.id.species), index.fruit(receiver.id.species)
-    if pollen_fault(donor, donor_fruit) is not None:
-        return None
-    same = donor_fruit.name_space == receiver_fruit.name_space
-    return crossing_outcome(rule, same_name_space=same)
+    outcome = crossing_outcome(
+        rule,
+        same_genus=donor_fruit.genus == receiver_fruit.genus,
+        same_name_space=donor_fruit.name_space == receiver_fruit.name_space,
+    )
+    if outcome is not None and outcome.answer == "no":
+        return outcome
+    return None if pollen_fault(donor, donor_fruit) is not None else outcome
 
 
 def _allele_verdict(donor: Fertility, receiver: Fertility, index: RuleIndex) -> Verdict:
@@ -181,6 +187,9 @@ def _allele_verdict(donor: Fertility, receiver: Fertility, index: RuleIndex) -> 
         return _verdict(donor, receiver, outcome, (), False)
     else:
         fields = {"genotype", "modifier_share"}
+    if outcome.answer == "no" and any(_unmarked(side, index) for side in (donor, receiver)):
+        fields |= {"self_fertile"}
+        outcome = replace(unknown(NOBODY_KNOWS, "unmarked-mutation"), refused=outcome.refused)
     facts = [
         fact
         for side in (donor, receiver)
@@ -220,6 +229,18 @@ def _same_genotype(donor: Fertility, receiver: Fertility, locus: SLocus) -> bool
     return len(theirs) == 2 and theirs[0] == theirs[1]
 
 
+def _unmarked(variety: Fertility, index: RuleIndex) -> bool:
+    """Whether it is self-fertile although its alleles, wholly known, refuse one another.
+
+    Something that is not written in the genotype lets its pollen pass, or its style take pollen
+    (cherries Cristobalina and Talegal Ahim): what it does in crosses cannot be read off it.
+    """
+    if not variety.self_fertile or variety.genotype is None or not variety.genotype.complete:
+        return False
+    by_alleles = index.fruit(variety.id.species).system == "gametophytic"
+    return by_alleles and self_chance(variety, index) == 0.0
+
+
 def _same_group(donor: Fertility, receiver: Fertility) -> bool:
     """Groups are numbered within one fruit; two of one group refuse each other."""
     same_fruit = donor.id.species == receiver.id.species
@@ -244,11 +265,15 @@ def self_verdict(
         outcome, fields = known(0.0, fault), {"pollen_ok", "ploidy"}
     elif receiver.self_fertile is not None:
         outcome, fields = selfed(receiver.self_fertile, rule), {"self_fertile"}
+        if receiver.partly_self_fertile:
+            outcome = replace(outcome, code="partly-self-fertile")
     elif result is not None:
         outcome = replace(selfed(result != "no", rule), code="measured-cross")
         return _verdict(donor, receiver, outcome, *behind(made))
     else:
         outcome, fields = selfed_by_rule(receiver, rule, index), {"genotype"}
+    if donor.id != receiver.id:
+        fields |= {"clone"}
     memory = bool(fields & {*donor.memory, *receiver.memory})
     return _verdict(donor, receiver, outcome, (*donor.sources, *receiver.sources), memory)
 

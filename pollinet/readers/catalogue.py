@@ -38,7 +38,7 @@ from pollinet.readers.shared_tables import (
     rows_of,
 )
 from pollinet.readers.tables import Row, Table
-from pollinet.readers.varieties import build_variety, like_parent
+from pollinet.readers.varieties import build_variety, clone_differences, like_parent
 
 __all__ = ["fruits", "load_catalogue"]
 
@@ -140,7 +140,7 @@ def _read_fruit(
     files: _Files,
 ) -> tuple[dict[VarietyId, Variety], dict[VarietyId, VarietyId], list[MeasuredPair]]:
     fruit = files.fruit
-    synonyms, parents = _synonyms(files)
+    synonyms, parents, ties = _synonyms(files)
     facts = _facts(files, synonyms)
     pairs = _pairs(files, synonyms)
     # A variety that only occurs in a cross or as a sport is one of which nothing more is known.
@@ -151,7 +151,15 @@ def _read_fruit(
         for name in sorted(names)
     }
     for name, parent in parents.items():
-        varieties[name] = like_parent(varieties[name], varieties[parent])
+        file, tie = ties[name]
+        problems = _clone_problems(varieties[name], varieties[parent], file, tie.line)
+        files.findings.extend(problems)
+        varieties[name] = like_parent(
+            varieties[name],
+            varieties[parent],
+            tie["source"],
+            tie["status"],  # type: ignore[arg-type]
+        )
     return (
         {variety.id: variety for variety in varieties.values()},
         {
@@ -162,9 +170,36 @@ def _read_fruit(
     )
 
 
-def _synonyms(files: _Files) -> tuple[dict[str, str], dict[str, str]]:
-    """Varieties by their other names, and the first parent of each sport and clone."""
+def _clone_problems(clone: Variety, parent: Variety, file: str, line: int) -> list[Finding]:
+    """What a sport or clone cannot have otherwise than its parent."""
+    cure = say("Correct one of the two, or take back that it is a sport or clone.")
+    return [
+        Finding(
+            "error",
+            "clone-contradiction",
+            say(
+                "{name} has {property} {ours}, but {parent}, of which it is a clone, has {theirs}.",
+                name=clone.id.name,
+                property=key,
+                ours=ours,
+                parent=parent.id.name,
+                theirs=theirs,
+            ),
+            file,
+            "variety",
+            line,
+            cure,
+        )
+        for key, ours, theirs in clone_differences(clone.fertility, parent.fertility)
+    ]
+
+
+def _synonyms(
+    files: _Files,
+) -> tuple[dict[str, str], dict[str, str], dict[str, tuple[str, Row]]]:
+    """Varieties by other names; the first parent of each sport or clone; file and row of each."""
     told: dict[str, Row] = {}
+    written: dict[str, str] = {}
     for file, rows in files.rows("synonyms.csv"):
 
         def checks(row: Row, file: str = file) -> Iterable[Finding | None]:
@@ -185,11 +220,13 @@ def _synonyms(files: _Files) -> tuple[dict[str, str], dict[str, str]]:
                 files.findings.append(
                     Finding("error", "contradiction", message, file, "variety", row.line)
                 )
+        written = dict.fromkeys(here, file) | written
         told = here | told
     tied = {name for name, row in told.items() if row["kind"] in ("sport", "clone")}
     synonyms = {name: row["variety"] for name, row in told.items() if name not in tied}
     parents = {name: synonyms.get(p := told[name]["variety"], p) for name in tied}
-    return synonyms, {name: _first_parent(name, parents) for name in sorted(parents)}
+    first = {name: _first_parent(name, parents) for name in sorted(parents)}
+    return synonyms, first, {name: (written[name], told[name]) for name in tied}
 
 
 def _first_parent(name: str, parents: Mapping[str, str]) -> str:

@@ -18,9 +18,9 @@ import operator
 import re
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
-from math import isfinite
+from math import inf, isfinite, nextafter
 
-from pollinet.domain import Fruit
+from pollinet.domain import Fact, Fruit
 from pollinet.findings import Finding
 from pollinet.messages import NOTHING, listing, mark, say
 from pollinet.readers.day_words import parse_day
@@ -71,10 +71,14 @@ _CURE = say(
 
 @dataclass(frozen=True)
 class Value:
-    """One value of one property of one variety, and the places it may be asked for by."""
+    """One value of one property of one variety, and the places it may be asked for by.
+
+    bounds : of a number, where a source gives only a limit: `(400, inf)` for more than 400.
+    """
 
     text: str
     places: tuple[str, ...] = ()
+    bounds: tuple[float, float] | None = None
 
 
 @dataclass(frozen=True)
@@ -92,19 +96,27 @@ class Condition:
         here = [v for v in values if not self.place or fold(self.place) in map(fold, v.places)]
         if self.wanted == UNKNOWN:
             return bool(here) == (self.sign == "!=")
-        found = [self._fits(value.text, fruit) for value in here]
+        found = [self._fits(value, fruit) for value in here]
         if self.sign in ("!=", "!~"):
             return bool(found) and all(found)
         return any(found)
 
-    def _fits(self, text: str, fruit: Fruit) -> bool:
+    def _fits(self, value: Value, fruit: Fruit) -> bool:
+        text = value.text
         if self.property.kind == "genotype":
             return self._genotype_fits(text, fruit)
         if isinstance(self.wanted, float):
-            return _COMPARE[self.sign](float(text), self.wanted)
+            return self._number_fits(value.bounds or (float(text), float(text)), self.wanted)
         assert isinstance(self.wanted, str)
         found = self.wanted in fold(text) if "~" in self.sign else self.wanted == fold(text)
         return found != self.sign.startswith("!")
+
+    def _number_fits(self, bounds: tuple[float, float], wanted: float) -> bool:
+        """Whether every number within the bounds meets the condition."""
+        low, high = bounds
+        if self.sign == "!=" and low < wanted < high:
+            return False
+        return all(_COMPARE[self.sign](end, wanted) for end in bounds)
 
     def _genotype_fits(self, text: str, fruit: Fruit) -> bool:
         genotype, _ = parse_genotype(text, fruit)
@@ -115,6 +127,19 @@ class Condition:
         # An allele that is not known may be any: it settles neither `=` nor what is not there.
         settled = genotype.complete or (self.sign == "~" and has) or (self.sign[0] == "!" and has)
         return settled and found != self.sign.startswith("!")
+
+
+LIMITS: Mapping[str, Callable[[float], tuple[float, float]]] = {
+    "at most this": lambda value: (0.0, value),
+    "more than this": lambda value: (nextafter(value, inf), inf),
+}
+"""Notes of the catalogue on a number that is only a limit, and the bounds that it stands for."""
+
+
+def bounds_of(fact: Fact) -> tuple[float, float] | None:
+    """The bounds of a number that a source gives as a limit only; None: it is the number itself."""
+    limit = LIMITS.get(fact.note)
+    return None if limit is None else limit(float(fact.value))
 
 
 def parse_condition(
@@ -187,6 +212,9 @@ def _wanted(
         )
         cure = say("It is one of: {words}.", words=listing(sorted(known.allowed)))
         return None, _problem("not-allowed", message, text, cure)
+    if not fold(value):
+        message = say("'{value}' has no letter or number to look for.", value=value)
+        return None, _problem("wrong-condition", message, text)
     return fold(value), None
 
 

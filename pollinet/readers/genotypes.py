@@ -9,7 +9,7 @@ from pollinet.catalogue_files import catalogue_root, table_text
 from pollinet.domain import Fruit, Genotype
 from pollinet.findings import Finding
 from pollinet.messages import NOTHING, say
-from pollinet.readers.tables import FACTS, FRUITS, nearest, read_rows
+from pollinet.readers.tables import ALLELES, FACTS, FRUITS, nearest, read_rows
 
 MAX_ALLELES = 6
 """A hexaploid has six; no cultivated fruit here has more chromosome sets."""
@@ -111,17 +111,18 @@ def allele_names(name_space: str) -> tuple[re.Pattern[str], str]:
 
 
 @cache
-def known_alleles(folder: str) -> frozenset[str]:
-    """Alleles that occur in the shipped genotypes of one fruit."""
-    text = table_text(catalogue_root(), f"{folder}/facts.csv") or ""
-    rows, _ = read_rows(text, folder, FACTS)
-    genotypes = (row["value"] for row in rows if row["property"] == "s_genotype")
-    return frozenset(
-        _name(token)
-        for genotype in genotypes
-        for token in _TOKEN.finditer(genotype)
-        if not token["unknown"]
-    )
+def known_alleles(name_space: str) -> frozenset[str]:
+    """Alleles of the shipped genotypes of a name space, and other names of alleles."""
+    fruits = read_rows(table_text(catalogue_root(), "fruits.csv") or "", "fruits.csv", FRUITS)[0]
+    told: list[str] = []
+    for folder in (row["folder"] for row in fruits if row["name_space"] == name_space):
+        text = table_text(catalogue_root(), f"{folder}/facts.csv") or ""
+        facts, _ = read_rows(text, folder, FACTS)
+        told += [row["value"] for row in facts if row["property"] == "s_genotype"]
+        text = table_text(catalogue_root(), f"{folder}/alleles.csv") or ""
+        told += [row["allele"] for row in read_rows(text, folder, ALLELES)[0]]
+    tokens = (token for alleles in told for token in _TOKEN.finditer(alleles))
+    return frozenset(_name(token) for token in tokens if not token["unknown"])
 
 
 def _unreadable(text: str, fruit: Fruit, file: str, place: str, line: int | None) -> Finding:
@@ -148,7 +149,7 @@ def _other_name_space(
         allowed=say("its alleles are named as in {example}", example=example)
         if example
         else say("it has no allele names here"),
-        nearest=nearest(allele, known_alleles(fruit.folder)),
+        nearest=nearest(allele, known_alleles(fruit.name_space)),
     )
     cure = say("Allele names of one fruit mean nothing in another; leave it out where unsure.")
     return Finding("error", "unknown-genotype", message, file, place, line, cure)

@@ -72,7 +72,7 @@ def rows_for(
     findings: list[Finding] = []
     facts = [
         _fact(own, name, _canonical(name, value, own.fruit), shared)
-        for name, value in own.properties.items()
+        for name, value in _with_modifier(own.properties).items()
     ]
     findings += _genotype_problems(own)
     findings += [
@@ -144,6 +144,17 @@ def _canonical(name: str, value: str, fruit: Fruit) -> str:
     return "".join(genotype.alleles) + ("" if genotype.complete else "S?")
 
 
+def _with_modifier(properties: Mapping[str, str]) -> Mapping[str, str]:
+    """The typed values, with the share of pollen that the modifiers at the M-locus let pass.
+
+    Half of the pollen for one m0, all for two (Muñoz-Sanz et al. 2017, apricot).
+    """
+    modifiers = properties.get("m_genotype", "").count("m0")
+    if not modifiers or "modifier_share" in properties:
+        return properties
+    return {**properties, "modifier_share": f"{min(modifiers, 2) / 2:g}"}
+
+
 def _genotype_problems(own: OwnVariety) -> list[Finding]:
     genotype, _ = parse_genotype(own.properties.get("s_genotype", ""), own.fruit)
     if genotype is None:
@@ -151,7 +162,15 @@ def _genotype_problems(own: OwnVariety) -> list[Finding]:
     told = own.properties.get("ploidy", "")
     ploidy = int(told) if told.isdecimal() else None
     findings = [*ploidy_problems(genotype, ploidy, "", "--ploidy")]
-    if strange := sorted(set(genotype.alleles) - known_alleles(own.fruit.folder)):
+    shown = parse_genotype(own.properties.get("pollen_alleles", ""), own.fruit)[0]
+    if shown is not None and genotype.complete and set(shown.alleles) - set(genotype.alleles):
+        message = say(
+            "The pollen cannot show {shown}: the tree has {alleles}.",
+            shown=listing(shown.alleles),
+            alleles=listing(genotype.alleles),
+        )
+        findings.append(Finding("error", "contradiction", message, place="--set pollen_alleles"))
+    if strange := sorted(set(genotype.alleles) - known_alleles(own.fruit.name_space)):
         message = say(
             "No other {fruit} here has {alleles}.",
             fruit=say(own.fruit.name),
@@ -206,6 +225,10 @@ def _bloom_rows(
 
 def _shed_rows(own: OwnVariety, shared: SharedTables) -> tuple[list[NewRow], list[Finding]]:
     span = parse_span(own.shed)
+    if not own.fruit.shed_apart:
+        message = say("A {fruit} sheds its pollen with its bloom.", fruit=say(own.fruit.name))
+        cure = say("Give --bloom alone.")
+        return [], [Finding("error", "wrong-bloom", message, place=_SHED, cure=cure)]
     if span is None:
         message = say("'{text}' cannot be read as days of pollen shed.", text=own.shed)
         cure = say('Give first and last day in your garden: "8 Jan - 2 Feb".')

@@ -25,7 +25,7 @@ from pollinet.readers.genotypes import parse_genotype, ploidy_problems
 from pollinet.readers.names import fold, resolve_fruit, resolve_variety
 from pollinet.readers.plan_schema import VarietyTable
 from pollinet.readers.typed_bloom import typed_bloom, typed_shed
-from pollinet.readers.varieties import like_parent
+from pollinet.readers.varieties import clone_differences, like_parent
 
 
 class Names:
@@ -141,7 +141,7 @@ def _own_variety(
     if parent is not None:
         base = like_parent(base, parent)
     typed, problems = typed_bloom(entry, latitude, names.file, place)
-    shed, shed_problems = typed_shed(entry, latitude, names.file, place)
+    shed, shed_problems = typed_shed(entry, fruit, latitude, names.file, place)
     names.findings += problems + shed_problems
     chill = base.chill
     if entry.chill_portions is not None:
@@ -172,24 +172,13 @@ def _parent(
 def _contradictions(
     clone: Fertility, parent: Fertility, file: str, place: str
 ) -> tuple[Finding, ...]:
-    """A clone has its parent's alleles and ploidy; mutants of an allele apart (`S4` and `S4'`)."""
-    found = []
-    if clone.genotype is not None and parent.genotype is not None:
-        plain = [
-            tuple(allele.rstrip("'") for allele in side.alleles)
-            for side in (clone.genotype, parent.genotype)
-        ]
-        if plain[0] != plain[1] and clone.genotype.complete and parent.genotype.complete:
-            found.append(("s_genotype", "".join(clone.genotype.alleles),
-                          "".join(parent.genotype.alleles)))  # fmt: skip
-    if clone.ploidy and parent.ploidy and clone.ploidy != parent.ploidy:
-        found.append(("ploidy", str(clone.ploidy), str(parent.ploidy)))
+    """What a clone cannot have otherwise than its parent, at the keys of its [[variety]]."""
     return tuple(
         Finding("error", "clone-contradiction",
                 say("found {ours}, but {parent}, of which it is a clone, has {theirs}",
                     ours=ours, parent=parent.id.name, theirs=theirs),
                 file, f"{place}, {key}", cure=say("correct one of the two, or remove clone_of"))
-        for key, ours, theirs in found
+        for key, ours, theirs in clone_differences(clone, parent)
     )  # fmt: skip
 
 
@@ -216,6 +205,8 @@ def _own_fertility(
             ploidy = len(genotype.alleles)
         if genotype is not None and base.self_fertile is None and "self_fertile" not in fields:
             fields |= _selfing(genotype, fruit, names)
+    if "self_fertile" in fields:
+        fields["partly_self_fertile"] = False
     changed = replace(base, genotype=genotype, ploidy=ploidy)
     memory = tuple(sorted(known - set(fields)))
     own = replace(changed, **fields, memory=memory, sources=(*base.sources, names.file))

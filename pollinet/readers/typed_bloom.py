@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from pollinet.days import day_of_year, season_day
-from pollinet.domain import TypedBloom
+from pollinet.domain import Fruit, TypedBloom
 from pollinet.findings import Finding
 from pollinet.messages import say
 from pollinet.readers.plan_schema import VarietyTable
@@ -29,9 +29,13 @@ def typed_bloom(
 
 
 def typed_shed(
-    entry: VarietyTable, latitude: float, file: str, place: str
+    entry: VarietyTable, fruit: Fruit, latitude: float, file: str, place: str
 ) -> tuple[TypedBloom | None, list[Finding]]:
     """When the catkins of one [[variety]] shed pollen, written as its `bloom`; None: not told."""
+    if entry.pollen_shed is not None and not fruit.shed_apart:
+        message = say("a {fruit} sheds its pollen with its bloom", fruit=say(fruit.name))
+        where, cure = f"{place}, pollen_shed", say("give bloom alone")
+        return None, [Finding("error", "wrong-bloom", message, file, where, cure=cure)]
     return _typed(entry, "pollen_shed", latitude, file, place)
 
 

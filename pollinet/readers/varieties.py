@@ -127,10 +127,10 @@ def _evidence(facts: Iterable[Fact], grounds: Grounds) -> tuple[BloomEvidence, .
 def fertility(name: str, fruit: Fruit, first: Mapping[str, Fact], clone: str = "") -> Fertility:
     """Fertility out of the first fact of each property.
 
-    `self_compatibility` partial counts as not self-fertile for planning; the fact stays. Where
-    neither it nor a genotype is known, the default of the fruit counts. `pollen_ok` is False
-    for a triploid unless a source says that its pollen works; a diploid about whose pollen
-    nobody says anything stays None: not known, presumed good by the fertility stage. A
+    `self_compatibility` partial counts as not self-fertile for planning; the fact stays. What is
+    usual for the fruit is left to the fertility stage, as a parent may tell better. `pollen_ok`
+    is False for a triploid unless a source says that its pollen works; a diploid about whose
+    pollen nobody says anything stays None: not known, presumed good by the fertility stage. A
     complete genotype of more than two alleles tells the ploidy where nothing else does.
     """
     genotype = _genotype(fruit, first)
@@ -142,8 +142,6 @@ def fertility(name: str, fruit: Fruit, first: Mapping[str, Fact], clone: str = "
         genotype = replace(genotype, complete=False)
     selfing = first.get("self_compatibility")
     self_fertile = selfing.value == "yes" if selfing else None
-    if selfing is None and genotype is None:
-        self_fertile = fruit.self_fertile_default
     pollen = first.get("pollen_ok")
     share = first.get("modifier_share")
     group = first.get("incompatibility_group")
@@ -166,6 +164,7 @@ def fertility(name: str, fruit: Fruit, first: Mapping[str, Fact], clone: str = "
         group.value if group else None,
         tuple(dict.fromkeys(fact.source for fact in used.values() if fact)),
         tuple(field for field, fact in used.items() if fact and fact.status == "memory"),
+        selfing is not None and selfing.value == "partial",
     )
 
 
@@ -262,8 +261,28 @@ def _fuller(own: Genotype | None, other: Genotype | None) -> Genotype | None:
     return own
 
 
-def like_parent(sport: Variety, parent: Variety) -> Variety:
+def clone_differences(clone: Fertility, parent: Fertility) -> tuple[tuple[str, str, str], ...]:
+    """What a clone cannot have otherwise than its parent: (property, its own, its parent's).
+
+    A clone has its parent's alleles and ploidy; mutants of an allele apart (`S4` and `S4'`).
+    """
+    found = []
+    ours, theirs = clone.genotype, parent.genotype
+    if ours is not None and theirs is not None and ours.complete and theirs.complete:
+        plain = [[allele.rstrip("'") for allele in side.alleles] for side in (ours, theirs)]
+        if plain[0] != plain[1]:
+            found.append(("s_genotype", "".join(ours.alleles), "".join(theirs.alleles)))
+    if clone.ploidy and parent.ploidy and clone.ploidy != parent.ploidy:
+        found.append(("ploidy", str(clone.ploidy), str(parent.ploidy)))
+    return tuple(found)
+
+
+def like_parent(
+    sport: Variety, parent: Variety, source: str = "", status: Status = "plan"
+) -> Variety:
     """A sport or clone with what is known of its parent where its own facts are silent.
+
+    source, status : of the statement that it is one.
 
     A bud sport keeps the S-alleles of its parent (notes to SCHUSTER2020; common practice), and
     mostly its season: bloom, observed or typed, is taken over only where the sport has none of
@@ -275,15 +294,18 @@ def like_parent(sport: Variety, parent: Variety) -> Variety:
         for name in ("ploidy", "self_fertile", "pollen_ok", "group")
         if getattr(own, name) is None
     }
+    if own.self_fertile is None:
+        taken["partly_self_fertile"] = other.partly_self_fertile
     merged = replace(
         own,
         clone=other.clone,
         genotype=_fuller(own.genotype, other.genotype),
         modifier_share=own.modifier_share or other.modifier_share,
-        sources=tuple(dict.fromkeys((*own.sources, *other.sources))),
+        sources=tuple(dict.fromkeys(filter(None, (*own.sources, *other.sources, source)))),
         **taken,
     )
     recalled = {name for name in other.memory if getattr(merged, name) != getattr(own, name)}
+    recalled |= {"clone"} if status == "memory" else set()
     has_bloom = bool(sport.bloom) or sport.typed_bloom is not None
     has_shed = bool(sport.shed) or sport.typed_shed is not None
     return replace(

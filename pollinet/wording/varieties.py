@@ -87,16 +87,16 @@ def relative_words(relative_days: float) -> str:
     return f"{days(abs(relative_days))} {'later' if relative_days > 0 else 'earlier'} than"
 
 
-def variety_answer(variety: Variety, relative_days: float | None = None) -> str:
+def variety_answer(variety: Variety, fruit: Fruit, relative_days: float | None = None) -> str:
     """All that decides about a donor, in two sentences."""
-    return f"{fertility_lines(variety.fertility)[0]} {bloom_words(variety, relative_days)}"
+    return f"{fertility_lines(variety.fertility, fruit)[0]} {bloom_words(variety, relative_days)}"
 
 
 # --- facts -----------------------------------------------------------------------------------
 
 
 def fact_words(fact: Fact, evidence: BloomEvidence | None, reference: str = "") -> str:
-    """The value of a fact: `7 Apr ± 1.5`, `2 days after Bing`, `48 portions`."""
+    """The value of a fact: `7 Apr ± 1.5; 5 years`, `2 days after Bing`, `at most 200 h`."""
     value = fact.value
     if fact.property == "harvest_offset_days" or fact.property == "bloom_offset_days":
         value = _offset(float(fact.value), reference)
@@ -104,10 +104,16 @@ def fact_words(fact: Fact, evidence: BloomEvidence | None, reference: str = "") 
         value = short_date(round(float(fact.value)))
     elif fact.unit:
         value = f"{fact.value} {fact.unit}"
-    if evidence is None:
-        return value
-    dated = "" if evidence.kind == "date" else f", about {short_date(round(evidence.day))}"
-    return f"{value}{dated} ± {evidence.sd_days:g}"
+    if fact.note in _LIMITS:
+        value = f"{_LIMITS[fact.note]} {value}"
+    if evidence is not None:
+        dated = "" if evidence.kind == "date" else f", about {short_date(round(evidence.day))}"
+        value = f"{value}{dated} ± {evidence.sd_days:g}"
+    return f"{value}; {fact.note}" if fact.note and fact.note not in _LIMITS else value
+
+
+_LIMITS = {"at most this": "at most", "more than this": "more than", "about": "about"}
+"""Notes of the catalogue that belong before the number."""
 
 
 def _offset(number: float, reference: str) -> str:
@@ -190,11 +196,11 @@ def _missing_dates(variety: Variety) -> list[str]:
 # --- one's own -------------------------------------------------------------------------------
 
 
-def added_lines(variety: Variety, folder: Path) -> list[str]:
+def added_lines(variety: Variety, fruit: Fruit, folder: Path) -> list[str]:
     """What was added, where, and what to do next."""
     return [
         f"Added to {folder}.",
-        variety_answer(variety),
+        variety_answer(variety, fruit),
         f"A plan in {folder.parent.resolve().name or folder.parent} can name it now; your values "
         "go before the catalogue's.",
     ]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from pollinet.domain import Fertility, Genotype, Verdict
+from pollinet.domain import Fertility, Fruit, Genotype, Verdict
 from pollinet.language import N_, _, joined
 
 _SENTENCES = {
@@ -15,6 +15,9 @@ _SENTENCES = {
     "all-alleles-refused": N_("{refused} refused: none of its pollen is accepted"),
     "pollen-in-stigma": N_("its pollen shows {refused}, which is in the stigma"),
     "same-variety": N_("the same variety or its sport, and not self-fertile"),
+    "partly-self-fertile": N_(
+        "the same variety or its sport, only partly self-fertile: not counted on"
+    ),
     "self-fertile": N_("self-fertile: its own pollen serves it"),
     "self-fertility-unknown": N_(
         "the same variety, and nobody has said whether it is self-fertile"
@@ -25,7 +28,13 @@ _SENTENCES = {
     "unknown-genotype": N_("S-alleles are not known (chance that any pollen passes: {chance})"),
     "unknown-dominance": N_("it is not known which of its alleles the pollen shows"),
     "assumed-compatible": N_("no S-allele table for this fruit: assumed to be compatible"),
+    "unmarked-mutation": N_(
+        "self-fertile although its S-alleles do not tell why: they cannot judge this cross"
+    ),
     "other-fruit": N_("another kind of fruit: its pollen does not set this one"),
+    "unknown-fruit-cross": N_(
+        "a related kind of fruit: not known whether its pollen sets this one"
+    ),
     "species-cross": N_("another kind of fruit, whose pollen is said to set this one"),
     "different-name-space": N_("the S-alleles of the two fruits cannot be compared"),
     "measured-cross": N_("crosses that were made say {result}"),
@@ -64,8 +73,12 @@ def verdict_answer(verdict: Verdict) -> str:
     return f"{answer}: {verdict_sentence(verdict)}"
 
 
-def fertility_lines(fertility: Fertility) -> list[str]:
-    """What is known of a variety's fertility: genotype, pollen, self-fertility, group."""
+def fertility_lines(fertility: Fertility, fruit: Fruit | None = None) -> list[str]:
+    """What is known of a variety's fertility: genotype, pollen, self-fertility, group.
+
+    fruit : tells what is presumed of its own pollen where nothing is known.
+    """
+    usual = None if fruit is None else fruit.self_fertile_default
     remembered = set(fertility.memory)
 
     def told(text: str, *fields: str) -> str:
@@ -75,7 +88,7 @@ def fertility_lines(fertility: Fertility) -> list[str]:
         told(f"S-alleles {genotype_words(fertility.genotype)}", "genotype"),
         told(_PLOIDY.get(fertility.ploidy or 0, "ploidy presumed usual"), "ploidy"),
         told(f"pollen {_POLLEN[fertility.pollen_ok]}", "pollen_ok"),
-        told(f"self-fertile: {_KNOWN[fertility.self_fertile]}", "self_fertile"),
+        told(f"self-fertile: {_selfing_words(fertility, usual)}", "self_fertile"),
     ]
     if fertility.group:
         facts.append(told(f"incompatibility group {fertility.group}", "group"))
@@ -83,6 +96,14 @@ def fertility_lines(fertility: Fertility) -> list[str]:
         facts.append(f"modifier in {share_words(fertility.modifier_share)} of its pollen")
     parent = f" (clone or sport of {fertility.clone})" if _is_sport(fertility) else ""
     return [f"{fertility.id.name}{parent}: {'; '.join(facts)}."]
+
+
+def _selfing_words(fertility: Fertility, usual: bool | None) -> str:
+    if fertility.partly_self_fertile:
+        return "partly, not counted on"
+    if fertility.self_fertile is None and usual is not None:
+        return f"presumed {_KNOWN[usual]}, as usual for the fruit"
+    return _KNOWN[fertility.self_fertile]
 
 
 def genotype_words(genotype: Genotype | None) -> str:
@@ -98,7 +119,7 @@ def _is_sport(fertility: Fertility) -> bool:
     return fertility.clone != fertility.id.name
 
 
-_PLOIDY = {2: "diploid", 3: "triploid", 4: "tetraploid", 6: "hexaploid"}
+_PLOIDY = {2: "diploid", 3: "triploid", 4: "tetraploid", 5: "pentaploid", 6: "hexaploid"}
 _POLLEN = {True: "good", False: "not good", None: "presumed good"}
 _KNOWN = {True: "yes", False: "no", None: "not known"}
 
@@ -124,6 +145,10 @@ def _sentence(verdict: Verdict) -> str:
         shared = alleles_words(verdict.refused)
         text = _("shares {shared}: {share} of the pollen is accepted")
         return text.format(shared=shared, share=share_words(verdict.fraction))
+    if verdict.code == "passes-known-part" and not verdict.accepted:
+        return _("at least {share} of the pollen is accepted").format(
+            share=share_words(verdict.fraction)
+        )
     return _(_SENTENCES.get(verdict.code, verdict.code)).format(
         accepted=alleles_words(verdict.accepted),
         refused=alleles_words(verdict.refused),

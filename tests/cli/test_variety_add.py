@@ -242,3 +242,48 @@ def test_json(pollinet: Run, garden: Path) -> None:
     assert (answer.data["variety"], answer.data["findings"]) == ("Dawn", [])
     wrong = add(pollinet, "Dawn", "--ploidy", "3", "--json")
     assert wrong.code == 2 and wrong.data["answer"] is None
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        # A sport has its parent's alleles and ploidy: Stella is S3S4', and diploid as cherries are.
+        (("--s-genotype", "S1S2", "--sport-of", "Stella"), "of which it is a clone, has S3S4'"),
+        (("--pollen-shed", "8 Jan - 2 Feb"), "sheds its pollen with its bloom"),
+    ],
+)
+def test_what_cannot_be_is_refused(
+    words: tuple[str, ...], said: str, pollinet: Run, garden: Path
+) -> None:
+    before = files(garden)
+    answer = add(pollinet, "Dawn", *words)
+    assert answer.code == 2
+    assert said in " ".join(answer.err.split())
+    assert files(garden) == before
+
+
+def test_pollen_cannot_show_what_the_tree_has_not(pollinet: Run, garden: Path) -> None:
+    answer = pollinet("variety", "add", "Dusk", "--species", "hazelnut", "--s-genotype", "S1S3",
+                      "--set", "pollen_alleles=S7")  # fmt: skip
+    assert answer.code == 2
+    assert "the tree has S1, S3" in " ".join(answer.err.split())
+
+
+def test_a_value_is_given_once(pollinet: Run, garden: Path) -> None:
+    answer = add(pollinet, "Dusk", "--ploidy", "2", "--set", "ploidy=3")
+    assert answer.code == 2
+    assert "ploidy is given twice" in answer.err
+
+
+def test_a_sport_of_a_self_fertile_variety_is_self_fertile(pollinet: Run, garden: Path) -> None:
+    """Stella is self-fertile by its S4'; nobody has said so of its sport (Schuster 2020)."""
+    assert add(pollinet, "Red Stella", "--sport-of", "Stella").code == 0
+    answer = pollinet("cross", "Red Stella", "Stella", "--json").data
+    assert (answer["verdict"], answer["other_way"]["verdict"]) == ("yes", "yes")
+
+
+def test_an_allele_by_another_name_is_not_new(pollinet: Run, garden: Path) -> None:
+    """S27 of apple is S16 in the tables of alleles."""
+    answer = pollinet("variety", "add", "Dusk", "--species", "apple", "--s-genotype", "S3S27")
+    assert answer.code == 0
+    assert "No other" not in answer.err

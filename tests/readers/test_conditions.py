@@ -6,7 +6,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from pollinet.readers.conditions import DERIVED, Condition, Value, parse_condition
+from pollinet.domain import Fact
+from pollinet.readers.conditions import DERIVED, Condition, Value, bounds_of, parse_condition
 from pollinet.readers.shared_tables import fruits, read_shared
 
 CHERRY = fruits()["sweet cherry"]
@@ -108,6 +109,7 @@ def test_only_values_from_a_place() -> None:
         ("s_genotype~S101", "unknown-genotype", "S3S4'"),
         ("s_genotype~S?", "wrong-condition", "no allele"),
         ("full_bloom_day@Etoil<100", "unknown-place", "Etoile"),
+        ("name~(", "wrong-condition", "no letter or number"),
     ],
 )
 def test_what_is_wrong_is_told(text: str, code: str, told: str) -> None:
@@ -127,3 +129,22 @@ def test_any_text_gives_a_condition_or_findings(text: str) -> None:
 def test_less_and_not_less_share_out_what_is_known(value: int, limit: int) -> None:
     found = [holds(f"chill_portions{sign}{limit}", str(value)) for sign in ("<", ">=")]
     assert found == [value < limit, value >= limit]
+
+
+@pytest.mark.parametrize(
+    ("text", "note", "expected"),
+    [
+        ("chill_hours>300", "more than this", True),
+        ("chill_hours>400", "more than this", True),
+        ("chill_hours<=400", "more than this", False),
+        ("chill_hours>500", "more than this", False),  # it may be less
+        ("chill_hours!=500", "more than this", False),
+        ("chill_hours<=400", "at most this", True),
+        ("chill_hours<400", "at most this", False),
+        ("chill_hours>100", "at most this", False),
+    ],
+)
+def test_a_limit_holds_only_what_is_sure(text: str, note: str, expected: bool) -> None:
+    """A source that says "more than 400 h" says nothing of 500."""
+    fact = Fact("chill_hours", "400", note=note)
+    assert holds(text, Value("400", (), bounds_of(fact))) is expected
