@@ -368,4 +368,4 @@ _MISSING = {
 
 def why_missing(kind: str) -> str:
     """Why a study may have nothing for a chart of this kind."""
-    return _(_MISSING.get(kind, N_("there is nothing to draw yet")))
+    return _(_MISSING[kind]) if kind in _MISSING else _("there is nothing to draw yet")

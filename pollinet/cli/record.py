@@ -11,6 +11,7 @@ import click
 
 from pollinet.cli.common import (
     findings_data,
+    in_language,
     json_option,
     no_folder,
     plan_argument,
@@ -23,6 +24,7 @@ from pollinet.cli.common import (
 )
 from pollinet.domain import Observation, Plan
 from pollinet.findings import Finding, has_errors
+from pollinet.language import _, ngettext
 from pollinet.messages import say
 from pollinet.readers.files import unreadable, write_whole
 from pollinet.readers.observations import WITHDRAWN, Kind, kinds, observation, places
@@ -35,7 +37,6 @@ from pollinet.readers.records import (
     read_records,
     row_text,
 )
-from pollinet.wording.sentences import count
 
 Command = Callable[..., int]
 
@@ -73,6 +74,7 @@ def _kind_options(command: Command) -> Command:
     help="Add the filled-in rows of a CSV.",
 )
 @json_option
+@in_language
 def record(
     plan: Path,
     limb: str | None,
@@ -123,7 +125,7 @@ def _plan(path: Path, as_json: bool) -> Plan:
     """The plan alone: no weather is read for a note."""
     from pollinet.study import open_plan
 
-    plan, _, findings = open_plan(path)
+    plan, _catalogue, findings = open_plan(path)
     if plan is None:
         stop(findings, as_json)
     return plan
@@ -165,13 +167,16 @@ def _add(log: Path, rows: list[dict[str, str]], plan: Plan, as_json: bool) -> in
     else:
         show_findings(findings)
         written = [f"- {_row_words(row)}" for row in rows]
-        print_lines([f"{count(len(rows), 'note')} added to {log}.", *written])
+        added = ngettext(
+            "{number} note added to {file}.", "{number} notes added to {file}.", len(rows)
+        )
+        print_lines([added.format(number=len(rows), file=log), *written])
     return 0
 
 
 def _row_words(row: dict[str, str]) -> str:
     if row["value"] == WITHDRAWN:
-        return f"{row['date']}, {row['limb']}: {row['kind']} taken back"
+        return _("{date}, {limb}: {kind} taken back").format(**row)
     unit = row["unit"] or kinds()[row["kind"]].unit
     return f"{row['date']}, {row['limb']}: {row['kind']} {row['value']} {unit}".rstrip()
 
@@ -189,9 +194,10 @@ def _show(log: Path, plan: Plan, as_json: bool) -> int:
         return 0
     seen = {row["limb"] for row in rows}
     without = [name for name in places(plan) if name not in seen]
-    lines = [f"{count(len(rows), 'note')} in {log}.", *(f"- {_row_words(row)}" for row in rows)]
+    held = ngettext("{number} note in {file}.", "{number} notes in {file}.", len(rows))
+    lines = [held.format(number=len(rows), file=log), *(f"- {_row_words(row)}" for row in rows)]
     if without:
-        lines += ["", f"Nothing noted yet of: {', '.join(without)}."]
+        lines += ["", _("Nothing noted yet of: {limbs}.").format(limbs=", ".join(without))]
     print_lines(lines)
     return 0
 
@@ -228,9 +234,13 @@ def _write_sheet(sheet: Path, plan: Plan, as_json: bool) -> int:
     write_whole(sheet, row_text(sheet_rows(plan, dict(kinds()))).encode())
     print_lines(
         [
-            f"A sheet to fill in is in {sheet}: one line for each limb and thing to note.",
-            "Write dates as 2026-04-12, leave out what you did not see, then run "
-            "`pollinet record PLAN --from FILE`.",
+            _("A sheet to fill in is in {file}: one line for each limb and thing to note.").format(
+                file=sheet
+            ),
+            _(
+                "Write dates as 2026-04-12, leave out what you did not see, then run "
+                "`pollinet record PLAN --from FILE`."
+            ),
         ]
     )
     return 0

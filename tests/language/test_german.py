@@ -235,6 +235,20 @@ def test_notes_on_a_record_with_holes_are_told(plan: Path, tmp_path: Path, polli
     assert left_in_english(told) == []
 
 
+def test_record_speaks_german(plan: Path, tmp_path: Path, pollinet: Callable) -> None:
+    shutil.copytree(plan.parent, tmp_path, dirs_exist_ok=True)
+    note = ("record", tmp_path / "plan.toml", "A-top", "--language", "de")
+    assert pollinet(*note, "--stage", "full", "--date", "2024-04-12").code == 0
+    late = pollinet(*note, "--stage", "start", "--date", "2024-04-20")
+    assert late.out.startswith("1 Notiz in ")
+    assert "der Blühbeginn 2024-04-20, später als die Vollblüte 2024-04-12" in late.findings
+    wrong = pollinet(*note, "--fruits", "many")
+    assert wrong.code == 2 and "„many“ ist keine Zahl" in wrong.findings
+    assert left_in_english(late.out + late.err + wrong.err) == []
+    log = pollinet("record", tmp_path / "plan.toml", "--language", "de").out
+    assert "Noch nichts notiert von: " in log
+
+
 MISTAKES = [
     ("plan.toml", "spare_limbs = 1", "spare_limb = 1"),
     ("plan.toml", "spare_limbs = 1", 'spare_limbs = "two"'),
