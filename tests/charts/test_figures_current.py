@@ -8,6 +8,8 @@ from pathlib import Path
 import numpy as np
 from redraw_figures import redraw
 
+from pollinet.cli.chart import KINDS
+
 TOLERANCE = 0.5
 """How far a number may be off: other builds of one library round otherwise. [SVG units]"""
 
@@ -24,6 +26,15 @@ def numbers(svg: str) -> np.ndarray:
 
 def library(svg: str) -> str:
     return re.findall(r"Matplotlib v[\w.]+", svg)[0]
+
+
+def test_the_readme_shows_every_figure_and_every_kind(checkout: Path) -> None:
+    readme = (checkout / "README.md").read_text("utf-8")
+    shown = re.findall(r'(?:\]\(|src=")(figures/demo/[^")]+)', readme)
+    kept = [f"figures/demo/{file.name}" for file in (checkout / "figures" / "demo").iterdir()]
+    assert sorted(shown) == sorted(kept)
+    kinds = {Path(file).stem.split("-")[0] for file in shown}
+    assert kinds == set(KINDS)
 
 
 def test_figures_are_up_to_date(checkout: Path, tmp_path: Path, capsys) -> None:

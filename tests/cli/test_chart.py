@@ -35,10 +35,22 @@ def test_pictures_of_each_format(suffix: str, plan: Path, tmp_path: Path, pollin
 
 
 def test_every_kind_without_a_kind(plan: Path, tmp_path: Path, pollinet: Run) -> None:
-    assert pollinet("chart", plan, "--out", tmp_path / "all").code == 0
+    answer = pollinet("chart", plan, "--out", tmp_path / "all")
+    assert answer.code == 0
+    assert "No chill: the bloom dates are typed" in answer.out
+    assert "No warming: the bloom dates are typed" in answer.out
+    assert "No harvest: nobody has published" in answer.out
     stems = {file.stem.split("-")[0] for file in (tmp_path / "all").iterdir()}
-    # Typed dates have no winters to count chill in, and nobody published their harvest.
+    # Typed dates have no winters to count chill in or to warm; nobody published their harvest.
     assert stems == {"calendar", "network", "matrix", "winters", "tradeoff", "tree"}
+
+
+def test_charts_speak_german(plan: Path, tmp_path: Path, pollinet: Run) -> None:
+    out = tmp_path / "bilder"
+    answer = pollinet("chart", plan, "network", "chill", "--out", out, "--language", "de")
+    assert "1 Schaubild zu far south" in answer.out
+    assert "die Blütedaten sind eingetippt" in answer.out
+    assert "Wer wen bestäubt: Apfel" in (out / "network-apple.svg").read_text("utf-8")
 
 
 def test_one_winter_against_one_limb(tmp_path: Path, pollinet: Run) -> None:

@@ -38,6 +38,14 @@ def test_sheets_by_size_in_millimetres(plan: Path, tmp_path: Path, pollinet: Run
     assert float(pages[0].mediabox.height) == pytest.approx(30.5 / 25.4 * 72, abs=0.1)
 
 
+def test_labels_speak_german(plan: Path, tmp_path: Path, pollinet: Run) -> None:
+    answer = pollinet("labels", plan, "--out", tmp_path / "l.pdf", "--language", "de")
+    assert answer.out.startswith("3 Etiketten auf 1 Blatt")
+    (page,) = PdfReader(tmp_path / "l.pdf").pages
+    for word in ("low-N · Apfel", "veredelt 2019", "Pollen: Middle"):
+        assert word in page.extract_text()
+
+
 def test_nothing_to_label(plan: Path, tmp_path: Path, pollinet: Run) -> None:
     answer = pollinet("labels", plan, "--for", "scions", "--out", tmp_path / "l.pdf")
     assert answer.code == 0

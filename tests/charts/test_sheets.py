@@ -1,0 +1,86 @@
+"""Gardens of many limbs: charts on several sheets, each legible, and nothing lost between them."""
+
+from __future__ import annotations
+
+from math import ceil
+from pathlib import Path
+
+import awkward_gardens
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from measured_charts import smallest_text, texts
+
+from pollinet.charts.album import Wishes, charts_of
+from pollinet.charts.style import LABEL_WIDTH, SHEET_IN, row_edges, sheets, wrapped
+from pollinet.report.blocks import Picture
+from pollinet.report.content import MOST_LIMBS, report_of
+from pollinet.report.pdf import size_on_page
+from pollinet.study import Study, open_study
+
+TREES, LIMBS = 12, 5
+
+
+@pytest.fixture(scope="module")
+def study(tmp_path_factory: pytest.TempPathFactory) -> Study:
+    """Twelve trees of five limbs, each limb a variety of its own."""
+    names = [[f"Kind {tree}.{limb}" for limb in range(LIMBS)] for tree in range(TREES)]
+    body = "".join(
+        awkward_gardens.tree(((f"T{t}-{n}", name) for n, name in enumerate(row)), f"tree {t}")
+        for t, row in enumerate(names)
+    )
+    body += "".join(
+        awkward_gardens.variety(name, f"S{1 + t % 5}S{7 + n % 3}", (100 + t + n, 109 + t + n))
+        for t, row in enumerate(names)
+        for n, name in enumerate(row)
+    )
+    head = awkward_gardens.HEAD.format(site='"orchard"', latitude=46)
+    plan = tmp_path_factory.mktemp("orchard") / "plan.toml"
+    plan.write_text(head + body, encoding="utf-8")
+    opened = open_study(plan)
+    assert opened.study is not None, opened.findings
+    return opened.study
+
+
+@pytest.mark.parametrize("kind", ["calendar", "winters"])
+def test_every_limb_stands_on_one_sheet_and_can_be_read(kind: str, study: Study) -> None:
+    drawn = list(charts_of(study, [kind]))
+    assert len(drawn) > 1
+    shown = [words for chart in drawn for words, _, _ in texts(chart.figure)]
+    for limb in study.plan.limbs:
+        assert shown.count(f"{limb.id}: {limb.variety.name}") == 1
+    for number, chart in enumerate(drawn, start=1):
+        assert chart.name == f"{kind}-{number}"
+        assert f"sheet {number} of {len(drawn)}" in chart.title
+        wide_mm = chart.figure.get_size_inches()[0] * 25.4
+        # Five points are the least that printers set legal print in: common practice, no source.
+        assert smallest_text(chart.figure) * size_on_page(Picture(chart))[0] / wide_mm >= 5
+
+
+def test_the_calendar_may_be_whole(study: Study, tmp_path: Path) -> None:
+    (chart,) = charts_of(study, ["calendar"], Wishes(whole=True))
+    assert chart.name == "calendar"
+
+
+def test_paper_leaves_out_what_cannot_be_read_and_says_so(study: Study) -> None:
+    assert len(study.plan.limbs) > MOST_LIMBS
+    (section,) = (part for part in report_of(study).sections if part.anchor == "network")
+    names = [block.chart.name for block in section.blocks if isinstance(block, Picture)]
+    assert names and all(name.startswith("winters") for name in names)
+    assert any("apple: the arrows" in getattr(block, "text", "") for block in section.blocks)
+
+
+@given(st.lists(st.integers(1, 12), min_size=0, max_size=80))
+def test_sheets_hold_all_rows_in_order(words: list[int]) -> None:
+    labels = ["word " * 7 * lines for lines in words]
+    parts = sheets(labels, 0.3)
+    assert [label for part in parts for label in labels[part]] == labels
+    heights = [sum(height_of(label) for label in labels[part]) for part in parts]
+    for part, height in zip(parts, heights, strict=True):
+        assert height <= SHEET_IN + 1e-9 or part.stop - part.start == 1
+    assert len(parts) <= 2 * max(1, ceil(sum(heights) / SHEET_IN))
+
+
+def height_of(label: str) -> float:
+    """Height of a row, asked of the rows' own edges, one row at a time."""
+    return 0.3 * row_edges([wrapped(label, LABEL_WIDTH)], 0.3)[-1]

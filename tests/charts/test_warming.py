@@ -1,0 +1,176 @@
+"""Coverage over degrees of warming: what it says, how it is laid out, where it is left out."""
+
+from __future__ import annotations
+
+from itertools import pairwise
+from pathlib import Path
+
+import awkward_gardens
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from matplotlib.colors import to_hex
+from matplotlib.patches import Rectangle
+from measured_charts import cut, overlaps, smallest_text, texts
+
+from pollinet.charts.album import charts_of, warming_courses
+from pollinet.charts.style import A5_WIDTH_IN, DARK, PAPER
+from pollinet.charts.warming import (
+    MOST_LINES,
+    Course,
+    draw_warming,
+    spread,
+    warming_answer,
+    warming_description,
+)
+from pollinet.demo import demo_files, write_demo
+from pollinet.language import speaking
+from pollinet.study import WARMER_C, Study, open_study
+
+STEADY = Course("steady: A", (0.9, 0.9, 0.9))
+FALLING = Course("falling: B", (0.9, 0.8, 0.7))
+NEVER = Course("never: C", (0.5, 0.5, 0.4))
+STEPS = (0.0, 1.0, 2.0)
+
+
+@pytest.fixture(scope="module")
+def study(tmp_path_factory: pytest.TempPathFactory) -> Study:
+    return studied(write_demo(tmp_path_factory.mktemp("demo"), demo_files()))
+
+
+def studied(plan: Path) -> Study:
+    opened = open_study(plan)
+    assert opened.study is not None, opened.findings
+    return opened.study
+
+
+# --- what it says ----------------------------------------------------------------------------
+
+
+def test_each_step_is_what_check_says_of_it(study: Study, pollinet, tmp_path: Path) -> None:
+    # `check` counts by another way: donor by donor, not on packed bits.
+    plan = write_demo(tmp_path, demo_files())
+    assert study.warming is not None
+    for step in (0, 3):
+        words = ("--warmer", WARMER_C[step]) if step else ()
+        data = pollinet("check", plan, "--json", *words).data
+        limbs = (data["warmer"] if step else data)["limbs"]
+        said = [limb["reliability"] for limb in limbs if limb["reliability"] is not None]
+        assert study.warming[:, step].tolist() == pytest.approx(said)
+
+
+@given(st.lists(st.booleans(), min_size=1, max_size=7))
+def test_a_limb_falls_where_it_is_never_covered_again(covered: list[bool]) -> None:
+    course = Course("x", tuple(0.9 if yes else 0.1 for yes in covered))
+    falls = [step for step in range(len(covered)) if not any(covered[step:])]
+    assert course.falls_at(0.8) == min(falls, default=None)
+
+
+def test_the_sentence_names_who_falls_and_when() -> None:
+    courses = (STEADY, FALLING, NEVER)
+    assert (
+        warming_answer(courses, STEPS, 0.8) == "Warmer winters would uncover falling: B from +2 °C."
+    )
+    assert "stays so" in warming_answer((STEADY, NEVER), STEPS, 0.8)
+    assert warming_answer((NEVER,), STEPS, 0.8) == "No limb is covered as it is."
+    many = [Course(f"x{number}", FALLING.shares) for number in range(9)]
+    assert "and 3 others" in warming_answer(many, STEPS, 0.8)
+    told = warming_description(courses, STEPS, 0.8)
+    assert "steady: A: 9 of 10 winters, 9 of 10 with +2 °C; stays covered" in told
+
+
+def test_limbs_of_one_variety_that_fare_alike_share_a_line(tmp_path: Path) -> None:
+    plan = write_demo(tmp_path, demo_files())
+    text = plan.read_text("utf-8")
+    more = "".join(
+        f'[[tree.limb]]\nid = "more-{number}"\nvariety = "Elstar"\n\n' for number in range(3)
+    )
+    place = text.index("[[tree.limb]]")
+    plan.write_text(text[:place] + more + text[place:], "utf-8")
+    labels = [course.label for course in warming_courses(studied(plan))]
+    assert "more-0, more-1 and 2 more: Elstar" in labels
+    assert len(labels) == 8  # as many as before
+
+
+def test_southern_winters_grow_warmer_too(tmp_path: Path) -> None:
+    # The demo's months moved by half a year: the same garden, as far south as it was north.
+    plan = write_demo(tmp_path, demo_files())
+    text = plan.read_text("utf-8").replace("latitude = 46.4", "latitude = -46.4")
+    normals = (
+        "[site.normals]\n"
+        "tmin_c = [14.4, 14.0, 10.5, 6.9, 2.2, -0.7, -1.8, -1.2, 1.7, 4.8, 8.9, 12.3]\n"
+        "tmax_c = [26.5, 25.8, 21.0, 15.2, 8.9, 5.3, 4.6, 6.7, 11.6, 15.8, 20.2, 24.0]\n\n"
+    )
+    lines = [line for line in text.splitlines(True) if not line.startswith("weather")]
+    plan.write_text("".join(lines).replace("[aim]", f"{normals}[aim]"), "utf-8")
+    south = studied(plan)
+    assert south.warming is not None
+    (chart,) = charts_of(south, ["warming"])
+    assert overlaps(chart.figure) == cut(chart.figure) == []
+    reliability = [row.reliability for row in south.coverage]
+    assert south.warming[:, 0].tolist() == pytest.approx(reliability)
+
+
+def test_typed_dates_have_nothing_to_warm(tmp_path: Path, pollinet) -> None:
+    plan = awkward_gardens.written("one limb", tmp_path)
+    assert studied(plan).warming is None
+    answer = pollinet("chart", plan, "warming", "--out", tmp_path / "out")
+    assert answer.code == 0
+    assert "No warming: the bloom dates are typed, without weather." in answer.out
+    assert list((tmp_path / "out").iterdir()) == []
+
+
+# --- how it looks ----------------------------------------------------------------------------
+
+
+def test_a_cross_is_a_limb_that_is_not_covered() -> None:
+    axes = draw_warming((STEADY, FALLING), STEPS, 0.8, title="t")
+    crosses = {
+        (float(line.get_xdata()[0]), float(line.get_ydata()[0]))
+        for line in axes.lines
+        if line.get_marker() == "X"
+    }
+    assert [point for cross in crosses for point in cross] == pytest.approx([2.0, 7.0])
+
+
+def test_many_limbs_become_a_table_with_a_cell_a_step() -> None:
+    courses = [Course(f"limb {n}", (0.9, 0.8, 0.1)) for n in range(MOST_LINES + 1)]
+    axes = draw_warming(courses, STEPS, 0.8, title="t")
+    cells = [patch for patch in axes.patches if isinstance(patch, Rectangle)]
+    fills = [to_hex(cell.get_facecolor()) for cell in cells]
+    assert fills == [PAPER, PAPER, DARK] * len(courses)
+    said = [words for words, _, _ in texts(axes.figure)]
+    assert said.count("1") == len(courses)
+
+
+@pytest.mark.parametrize("language", ["en", "de"])
+@pytest.mark.parametrize("count", [1, 2, MOST_LINES, 40])
+@pytest.mark.parametrize("name", ["Elstar", awkward_gardens.LONG[0]])
+def test_no_text_lies_over_another_or_is_cut(count: int, name: str, language: str) -> None:
+    # All end in the same place, or spread over the whole height.
+    with speaking(language):
+        for fall in (0.0, 0.09):
+            courses = [
+                Course(f"A{n:02d}-low: {name}", (0.95, 0.9, max(0.0, 0.9 - fall * n)))
+                for n in range(count)
+            ]
+            figure = draw_warming(courses, STEPS, 0.8, title="t").figure
+            assert overlaps(figure) == []
+            assert cut(figure) == []
+            assert figure.get_size_inches()[0] == A5_WIDTH_IN
+            assert smallest_text(figure) >= 8
+
+
+@given(
+    st.lists(st.floats(0, 10), min_size=1, max_size=8).map(lambda x: sorted(x, reverse=True)),
+    st.floats(0.2, 1.2),
+)
+def test_labels_give_way_to_one_another(wanted: list[float], room: float) -> None:
+    places = spread(wanted, [room] * len(wanted), -0.4, 10.5)
+    for above, below in pairwise(places):
+        assert above - below >= room - 1e-9
+    assert max(places) <= 10.5 - room / 2 + 1e-9
+    assert min(places) >= -0.4 + room / 2 - 1e-9
+    apart = all(above - below >= room for above, below in pairwise(wanted))
+    if apart and wanted[0] <= 10.5 - room / 2 and wanted[-1] >= -0.4 + room / 2:
+        assert places == pytest.approx(wanted)
