@@ -16,6 +16,7 @@ from pollinet.cli.common import (
     YEARS,
     FiniteRange,
     findings_data,
+    in_language,
     json_option,
     new_table,
     opened,
@@ -41,6 +42,7 @@ from pollinet.cli.donors import source_option
 from pollinet.cli.places import candidates_named
 from pollinet.domain import NetworkInput, Scion
 from pollinet.findings import Finding
+from pollinet.language import _
 from pollinet.messages import say
 from pollinet.network.cover import Cover, parties, smallest_cover
 from pollinet.network.tradeoff import Gain
@@ -131,6 +133,7 @@ class Wishes:
 @weather_option
 @warmer_option
 @json_option
+@in_language
 def cover(
     plan: Path,
     source: str,
@@ -260,7 +263,8 @@ def _show_extras(
     network, answer = found.network, found.answer
     print_lines(_wish_notes(wishes, answer))
     for concession in _concessions(study, found, wishes):
-        print_lines([f"- It would work {concession['text']}."])
+        text = _("It would work {concession}.").format(concession=concession["text"])
+        print_lines([f"- {text}"])
     if trade_off:
         show_traded(network, *_traded(study, found, wishes))
     if year is not None:
@@ -285,13 +289,14 @@ def _traded(
 def _wish_notes(wishes: Wishes, answer: Cover) -> list[str]:
     notes = []
     if wishes.must:
-        notes.append(f"Grafted in any case: {joined(wishes.must)}.")
+        notes.append(_("Grafted in any case: {names}.").format(names=joined(wishes.must)))
     if wishes.survive and not answer.uncovered:
         notes.append(
-            "Every limb stays covered when any one other limb or neighbour's tree is lost."
+            _("Every limb stays covered when any one other limb or neighbour's tree is lost.")
         )
     if wishes.pollen_only:
-        notes.append(f"For pollen only, without a donor of its own: {joined(wishes.pollen_only)}.")
+        text = _("For pollen only, without a donor of its own: {names}.")
+        notes.append(text.format(names=joined(wishes.pollen_only)))
     return notes
 
 
@@ -323,7 +328,7 @@ def show_cover(study: Study, network: NetworkInput, answer: Cover) -> None:
     if answer.status != "nothing to add":
         whole: dict[str, Any] = {"no_wrap": True}
         styles: tuple[dict[str, Any], ...] = ({}, {}, whole, whole, {"ratio": 1})
-        table = new_table(*zip(COVER_HEADINGS, styles, strict=True))
+        table = new_table(*zip(map(_, COVER_HEADINGS), styles, strict=True))
         for row in cover_rows(study.coverage, network, answer):
             table.add_row(*row)
         print_table(table)

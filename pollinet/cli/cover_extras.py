@@ -9,7 +9,7 @@ from typing import Any
 
 from pollinet.cli.common import new_table, print_lines, print_table
 from pollinet.domain import NetworkInput
-from pollinet.language import _
+from pollinet.language import _, number, pgettext
 from pollinet.network.cover import Cover, smallest_cover
 from pollinet.network.tradeoff import (
     Gain,
@@ -27,7 +27,7 @@ from pollinet.network.years import (
 )
 from pollinet.readers.bearing import BearingAge, load_bearing
 from pollinet.study import Study
-from pollinet.wording.network import SPRING_NOTES, gain_cells, relaxation_text, spring_text
+from pollinet.wording.network import SPRING_NOTE, gain_cells, relaxation_text, spring_text
 from pollinet.wording.sentences import joined
 
 SPRINGS = 6
@@ -75,17 +75,18 @@ def _graft_years(
 def show_springs(study: Study, network: NetworkInput, added: Sequence[int], spring: int) -> None:
     """Print the table of coming springs and what it rests on."""
     rows = coming_springs(study, network, added, spring)
-    print_lines(["", f"Grafted in spring {spring}, coverage in the springs to come:"])
+    heading = _("Grafted in spring {year}, coverage in the springs to come:")
+    print_lines(["", heading.format(year=spring)])
     springs = [str(entry.spring) for entry in rows[0]] if rows else []
     table = new_table(
-        ("Limb", {}), ("Variety", {}), *((year, {"no_wrap": True}) for year in springs)
+        (_("Limb"), {}), (_("Variety"), {}), *((year, {"no_wrap": True}) for year in springs)
     )
     for row in rows:
         node = network.nodes[row[0].node]
-        name = "new" if node.kind == "candidate" else node.id
+        name = pgettext("limb", "new") if node.kind == "candidate" else node.id
         table.add_row(name, node.variety.name, *map(spring_text, row))
     print_table(table)
-    print_lines([*SPRING_NOTES, _age_note(study, network, added, spring)])
+    print_lines([_(SPRING_NOTE), _age_note(study, network, added, spring)])
 
 
 def _age_note(study: Study, network: NetworkInput, added: Sequence[int], spring: int) -> str:
@@ -93,9 +94,9 @@ def _age_note(study: Study, network: NetworkInput, added: Sequence[int], spring:
     used = [ages[node] for node, year in years.items() if year is not None]
     names = sorted({source for age in used for source in age.sources})
     if not names:
-        return "No limb has a graft year in the plan: all count as old enough to bloom."
+        return _("No limb has a graft year in the plan: all count as old enough to bloom.")
     told = "; ".join(study.catalogue.sources.get(name, name) for name in names)
-    return f"Years from graft to flowers: {told}."
+    return _("Years from graft to flowers: {sources}.").format(sources=told)
 
 
 def springs_data(
@@ -160,22 +161,25 @@ def show_traded(
 ) -> None:
     """Print both trade-offs."""
     if gains:
-        print_lines(["", "Most added varieties against the worst limb's winters (exact):"])
-        table = new_table(("Added", {}), ("Worst limb", {"no_wrap": True}), ("With", {"ratio": 1}))
+        print_lines(["", _("Most added varieties against the worst limb's winters (exact):")])
+        table = new_table(
+            (_("Added"), {}), (_("Worst limb"), {"no_wrap": True}), (_("With"), {"ratio": 1})
+        )
         for gain in gains:
             table.add_row(*gain_cells(gain, network.nodes))
         print_table(table)
-    print_lines(["", "Demanded days of shared bloom against the smallest set:"])
-    table = new_table(("Days", {"justify": "right"}), ("Smallest set", {"ratio": 1}))
+    print_lines(["", _("Demanded days of shared bloom against the smallest set:")])
+    table = new_table((_("Days"), {"justify": "right"}), (_("Smallest set"), {"ratio": 1}))
     for days, cover in by_days:
-        table.add_row(f"{days:g}", _set_text(cover, network))
+        table.add_row(number(days), _set_text(cover, network))
     print_table(table)
 
 
 def _set_text(cover: Cover, network: NetworkInput) -> str:
     if cover.uncovered:
-        return f"none covers {joined([network.nodes[miss.node].id for miss in cover.uncovered])}"
-    return joined([network.nodes[i].variety.name for i in cover.added]) or "nothing to add"
+        limbs = joined([network.nodes[miss.node].id for miss in cover.uncovered])
+        return _("none covers {limbs}").format(limbs=limbs)
+    return joined([network.nodes[i].variety.name for i in cover.added]) or _("nothing to add")
 
 
 def traded_data(

@@ -8,7 +8,7 @@ from pollinet.advice.harvest import Harvest
 from pollinet.advice.pollinizer import Choice, Jar
 from pollinet.advice.triploids import PollenlessLimb
 from pollinet.domain import Node, Plan
-from pollinet.language import _, ngettext, short_date
+from pollinet.language import N_, _, ngettext, short_date
 from pollinet.network.coverage import DonorShare, LimbCoverage
 from pollinet.network.resilience import Loss
 from pollinet.network.tradeoff import Gain, Relaxation
@@ -313,20 +313,20 @@ def relaxation_text(relaxation: Relaxation, nodes: Sequence[Node]) -> str:
 
 def gain_cells(gain: Gain, nodes: Sequence[Node]) -> tuple[str, str, str]:
     """One row of the trade-off: most to add, winters of the worst limb, what is added."""
-    added = joined([nodes[i].variety.name for i in gain.added]) or "nothing"
+    added = joined([nodes[i].variety.name for i in gain.added]) or _("nothing")
     return f"{gain.cost:g}", of_ten(gain.reliability), added
 
 
 def spring_text(entry: SpringShare) -> str:
     """One limb in one coming spring: tenths of winters, a range where ages are not certain."""
     if entry.hopeful is None or entry.cautious is None:
-        return "young"
+        return _("young")
     low, high = tenths(entry.cautious), tenths(entry.hopeful)
     text = low if low == high else f"{low}–{high}"
     return text if entry.blooms == "yes" else f"({text})"
 
 
-SPRING_NOTES = (
+SPRING_NOTE = N_(
     "Each number: winters of 10 with a donor. A range: from young grafts blooming at their latest "
-    "usual age to their earliest. (…): the limb itself may not bloom yet. young: too young.",
+    "usual age to their earliest. (…): the limb itself may not bloom yet. young: too young."
 )

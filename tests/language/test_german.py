@@ -97,6 +97,22 @@ def test_check_speaks_german_of_a_warmer_climate(plan: Path, pollinet: Callable)
     assert max(map(len, answer.out.splitlines())) <= WIDTH
 
 
+@pytest.mark.parametrize(
+    "wishes",
+    [
+        ("--trade-off", "--years", "--spring", "2026", "--warmer", "1"),
+        ("--must", "Kordia", "--pollen-only", "Kordia"),
+        ("--survive-loss",),
+        ("--level", "1", "--min-overlap", "12"),
+    ],
+)
+def test_cover_speaks_german(wishes: tuple[str, ...], plan: Path, pollinet: Callable) -> None:
+    answer = pollinet("cover", plan, *wishes, "--language", "de")
+    assert answer.code in (0, 1)
+    assert left_in_english(answer.out + answer.err) == []
+    assert max(map(len, answer.out.splitlines())) <= WIDTH
+
+
 def test_calendar_speaks_german(plan: Path, pollinet: Callable, tmp_path: Path) -> None:
     file = tmp_path / "calendar.svg"
     answer = pollinet("calendar", plan, "--out", file, "--language", "de")
