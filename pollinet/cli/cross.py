@@ -220,9 +220,8 @@ def _show_pair(
             for line in verdict.measured
         )
     print_lines(_notes_between_fruits(verdicts, catalogue))
-    sources = dict.fromkeys(
-        source for told in (*verdicts, *both) for source in told.sources if source
-    )
+    named = [*(verdict.sources for verdict in verdicts), *(each.sources for each in both)]
+    sources = dict.fromkeys(source for some in named for source in some if source)
     if sources:
         print_lines(["Sources:"])
         print_lines(f"- {source}: {catalogue.sources.get(source, '')}" for source in sources)

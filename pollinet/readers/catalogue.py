@@ -225,8 +225,8 @@ def _synonyms(
     tied = {name for name, row in told.items() if row["kind"] in ("sport", "clone")}
     synonyms = {name: row["variety"] for name, row in told.items() if name not in tied}
     parents = {name: synonyms.get(p := told[name]["variety"], p) for name in tied}
-    first = {name: _first_parent(name, parents) for name in sorted(parents)}
-    return synonyms, first, {name: (written[name], told[name]) for name in tied}
+    roots = {name: _first_parent(name, parents) for name in sorted(parents)}
+    return synonyms, roots, {name: (written[name], told[name]) for name in tied}
 
 
 def _first_parent(name: str, parents: Mapping[str, str]) -> str:

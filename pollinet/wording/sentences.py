@@ -48,7 +48,7 @@ def finding_text(finding: Finding) -> str:
     """
     line = "" if finding.line is None else _("line {number}").format(number=finding.line)
     file = finding.file.replace(" ", "\N{NO-BREAK SPACE}")
-    where = ", ".join(part for part in (file, line, finding.place) if part)
+    where = ", ".join(part for part in (file, line, told(finding.place)) if part)
     severity, message = _(SEVERITIES[finding.severity]), told(finding.message)
     cure = f"\n    → {told(finding.cure)}" if finding.cure else ""
     return f"{severity}: {where}: {message}{cure}" if where else f"{severity}: {message}{cure}"

@@ -56,13 +56,19 @@ def _of_entries(message: str) -> str:
     return message
 
 
+def _entry(place: str, number: int) -> Message:
+    if place:
+        return say("{place} entry {number}", place=place, number=number)
+    return say("entry {number}", number=number)
+
+
 def by_entry(findings: Iterable[Finding]) -> tuple[Finding, ...]:
     """The same findings for a format that has entries in lists instead of lines."""
     return tuple(
         replace(
             finding,
             message=_of_entries(finding.message),
-            place=f"{finding.place} entry {finding.line}".strip(),
+            place=_entry(finding.place, finding.line),
             line=None,
         )
         if finding.line is not None
