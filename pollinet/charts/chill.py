@@ -33,6 +33,9 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
 ROW_IN, FRAME_IN = 0.34, 2.3
+MOST_SILENT = 16
+"""Varieties without a requirement that are named."""
+
 WINTERS = N_("winters here")
 
 
@@ -69,8 +72,7 @@ def draw_chill(
     with settings():
         asked = [need for need in needs if need.portions is not None]
         silent = [need.label for need in needs if need.portions is None]
-        told = _("No requirement published: {names}.").format(names=", ".join(silent))
-        note = wrapped(told, 95) if silent else ""
+        note = wrapped(_silent(silent), 95) if silent else ""
         names = [wrapped(label, LABEL_WIDTH) for label in (_(WINTERS), *(n.label for n in asked))]
         places = middles(row_edges(names, ROW_IN))
         axes = ax or new_axes(FRAME_IN + ROW_IN * places[-1] + LINE_IN * note.count("\n"))
@@ -91,6 +93,19 @@ def draw_chill(
         title_of(axes, title)
         legend_below(axes, _legend())
     return axes
+
+
+def _silent(names: Sequence[str]) -> str:
+    """Who has no published requirement; of many the first ones."""
+    more = len(names) - MOST_SILENT
+    if more <= 0:
+        return _("No requirement published: {names}.").format(names=", ".join(names))
+    text = ngettext(
+        "No requirement published: {names} and {number} more.",
+        "No requirement published: {names} and {number} more.",
+        more,
+    )
+    return text.format(names=", ".join(names[:MOST_SILENT]), number=more)
 
 
 def _draw_winters(axes: Axes, years: Sequence[int], supply: FloatArray) -> None:

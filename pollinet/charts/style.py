@@ -7,7 +7,7 @@ import re
 import textwrap
 import warnings
 from contextlib import AbstractContextManager
-from itertools import pairwise
+from itertools import accumulate, pairwise
 from math import ceil
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -116,15 +116,22 @@ def sheets(labels: Sequence[str], row_in: float, above: Sequence[float] = ()) ->
     heights = [
         row_in * (low - high + gap) for (high, low), gap in zip(pairwise(edges), free, strict=True)
     ]
-    wanted = sum(heights) / max(1, ceil(sum(heights) / SHEET_IN - 1e-9))
-    cuts, height = [0], 0.0
-    for row, high in enumerate(heights):
-        # A row goes where most of it lies.
-        if row > cuts[-1] and (height + high > SHEET_IN or height + high / 2 > wanted):
-            cuts.append(row)
-            height = 0.0
-        height += high
-    return [slice(*pair) for pair in pairwise([*cuts, len(heights)])]
+    count = max(1, ceil(sum(heights) / SHEET_IN - 1e-9))
+    while True:
+        parts = _parts(heights, count)
+        high = [sum(heights[part]) for part in parts if part.stop - part.start > 1]
+        if max(high, default=0.0) <= SHEET_IN:
+            return parts
+        count += 1
+
+
+def _parts(heights: Sequence[float], count: int) -> list[slice]:
+    """Rows in so many stacks of about one height: a row goes where its middle lies."""
+    ends = list(accumulate(heights))
+    each = (ends[-1] if ends else 0.0) / count
+    stacks = [int((end - high / 2) / each) for end, high in zip(ends, heights, strict=True)]
+    cuts = [row for row in range(1, len(stacks)) if stacks[row] != stacks[row - 1]]
+    return [slice(*pair) for pair in pairwise([0, *cuts, len(heights)])]
 
 
 def legend_below(axes: Axes, handles: Iterable[Any], columns: int = 2, *, note: str = "") -> None:

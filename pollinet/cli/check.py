@@ -144,7 +144,7 @@ def _cells(limb: LimbSummary, study: Study) -> tuple[str, ...]:
         return (limb.node.id, name, dates, "", _("need not crop"), "")
     donor = best_donor(coverage, nodes)
     weak = "\n" + weak_text(coverage) if coverage.weak_by else ""
-    why = "" if coverage.covered else _why(coverage, study)
+    why = "" if coverage.covered else why_text(coverage, study)
     return (limb.node.id, name, dates, of_ten(coverage.reliability) + weak, donor, why)
 
 
@@ -156,10 +156,11 @@ def bloom_text(bloom: BloomDates | None) -> str:
     return date_range(bloom.start, bloom.end) + spread
 
 
-def _why(coverage: LimbCoverage, study: Study) -> str:
+def why_text(coverage: LimbCoverage, study: Study, most: int = SHOWN_REASONS) -> str:
+    """Why a limb is not covered: so many reasons, and how many more there are."""
     found = reasons(coverage, study.network.nodes)
-    more = len(found) - SHOWN_REASONS
-    shown = "; ".join(text for _code, text in found[:SHOWN_REASONS])
+    more = len(found) - most
+    shown = "; ".join(text for _code, text in found[:most])
     if more <= 0:
         return shown
     text = ngettext("{reasons}; and {number} more", "{reasons}; and {number} more", more)

@@ -12,7 +12,7 @@ from pollinet import __version__
 from pollinet.advice.work import LimbDates, Task
 from pollinet.charts.album import Chart, Wishes, charts_of, warming_courses
 from pollinet.charts.warming import warming_answer
-from pollinet.cli.check import bloom_text
+from pollinet.cli.check import bloom_text, why_text
 from pollinet.cli.cover_extras import concessions
 from pollinet.days import NOMINAL_YEAR, day_of_year
 from pollinet.domain import NetworkInput, VarietyId
@@ -51,7 +51,6 @@ from pollinet.wording.sentences import (
     memory_text,
     miss_text,
     of_ten,
-    reasons,
     weak_text,
     weather_words,
 )
@@ -62,6 +61,9 @@ LIBRARIES = ("numpy", "scipy", "networkx", "matplotlib")
 
 MOST_LIMBS = 40
 """Limbs of one fruit whose arrows and tables can still be read on paper: own convention."""
+
+MOST_REASONS = 8
+"""Reasons told of one limb under the answer; the table of limbs tells the first ones."""
 
 
 def report_of(study: Study, *, from_catalogue: bool = False) -> Report:
@@ -77,7 +79,7 @@ def report_of(study: Study, *, from_catalogue: bool = False) -> Report:
         charts.setdefault(chart.name.split("-")[0], []).append(chart)
     pictures = {kind: tuple(map(Picture, drawn)) for kind, drawn in charts.items()}
     sections = (
-        Section("answer", _("The answer"), tuple(_answer(study, network, cover, limbs))),
+        Section("answer", _("The answer"), tuple(_answer(study, network, cover))),
         Section(
             "add", _("What to add, and why"), tuple(_add(study, network, cover, from_catalogue))
         ),
@@ -102,22 +104,16 @@ def report_of(study: Study, *, from_catalogue: bool = False) -> Report:
 # --- answer and advice -----------------------------------------------------------------------
 
 
-def _answer(
-    study: Study, network: NetworkInput, cover: Cover, limbs: tuple[LimbSummary, ...]
-) -> Iterator[Block]:
+def _answer(study: Study, network: NetworkInput, cover: Cover) -> Iterator[Block]:
     aim = study.plan.aim
     yield Paragraph(check_answer(study.coverage, aim.level, aim.donors), strong=True)
     yield Paragraph(cover_answer(cover, network.nodes, aim.level), strong=True)
-    bare = [limb for limb in limbs if limb.coverage is not None and not limb.coverage.covered]
+    nodes = study.network.nodes
+    bare = [row for row in study.coverage if not row.covered]
+    told = (f"{named(nodes[row.node])}: {why_text(row, study, MOST_REASONS)}." for row in bare)
     if bare:
-        yield Bullets(tuple(f"{named(limb.node)}: {_why(limb, study)}." for limb in bare))
+        yield Bullets(tuple(told))
     yield Paragraph(donor_rule(aim, apart_fruits(study)))
-
-
-def _why(limb: LimbSummary, study: Study) -> str:
-    if limb.coverage is None or limb.coverage.covered:
-        return ""
-    return "; ".join(text for _code, text in reasons(limb.coverage, study.network.nodes))
 
 
 def _add(
@@ -185,7 +181,7 @@ def _limb_row(limb: LimbSummary, study: Study) -> tuple[str, ...]:
     donor, winters = best_donor(row, study.network.nodes), of_ten(row.reliability)
     if row.strength == "weak":
         winters = f"{winters}, {weak_text(row)}"
-    return (*head, winters, donor if row.covered else f"{donor}; {_why(limb, study)}")
+    return (*head, winters, donor if row.covered else f"{donor}; {why_text(row, study)}")
 
 
 def _chill(study: Study, pictures: dict[str, tuple[Picture, ...]]) -> Iterator[Block]:
