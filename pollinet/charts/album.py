@@ -31,7 +31,7 @@ from pollinet.charts.warming import ROW_IN as WARMING_ROW_IN
 from pollinet.charts.warming import Course, draw_warming, warming_description
 from pollinet.charts.winters import ROW_IN as WINTERS_ROW_IN
 from pollinet.charts.winters import draw_winters, winters_description
-from pollinet.domain import Bloom, Limb, VarietyId
+from pollinet.domain import Bloom, FloatArray, Limb, VarietyId, Winters
 from pollinet.language import N_, _, joined, ngettext
 from pollinet.network.coverage import coverage_by_winter
 from pollinet.network.tradeoff import gain_per_cost
@@ -184,23 +184,33 @@ def _marks(study: Study, rows: Sequence[CalendarRow], winter: int | None) -> lis
 
 def _strips(study: Study, winter: int | None) -> list[Strip]:
     """How often each night has frost and how far bees can fly each day; of one winter or all."""
-    winters = study.winters
+    winters, nodes = study.winters, study.network.nodes
     if winters is None:
         return []
     chosen = [winter in (None, year) for year in winters.harvest_years]
     hourly = winters.temperature_c
     frost = (hourly.reshape(len(hourly), -1, 24).min(axis=2) < 0)[chosen].mean(axis=0)
-    # Bloom of one day, on each day of the season in turn, asks the flight rule for that day.
-    hours = np.arange(len(frost), dtype=float)[None, :, None] * 24 + np.zeros(len(hourly))
-    anything = (VarietyId("", ""),)
-    day = Bloom(anything, hours, hours, hours + 24, winters.starts, np.zeros(1))
-    flight = flight_share(day, winters, study.plan.site.latitude)[0][:, chosen].mean(axis=1)
     cold = (
         _("nights below 0 °C (full height: all winters)")
         if winter is None
         else _("nights below 0 °C")
     )
-    return [Strip(cold, frost), Strip(_("bee flight (full height: all daylight)"), flight)]
+    strips = [Strip(cold, frost)]
+    if any(study.fruit_of(study.known[node.variety]).pollen_by == "bees" for node in nodes):
+        flight = _flight(winters, study.plan.site.latitude)[chosen].mean(axis=0)
+        strips.append(Strip(_("bee flight (full height: all daylight)"), flight))
+    return strips
+
+
+def _flight(winters: Winters, latitude: float) -> FloatArray:
+    """Share of the daylight in which bees can fly, shape (winters, season days)."""
+    # Bloom of one day, on each day of the season in turn, asks the flight rule for that day.
+    count, hourly = winters.temperature_c.shape
+    hours = np.arange(hourly // 24, dtype=float)[None, :, None] * 24 + np.zeros(count)
+    anything = (VarietyId("", ""),)
+    day = Bloom(anything, hours, hours, hours + 24, winters.starts, np.zeros(1))
+    shares: FloatArray = flight_share(day, winters, latitude)[0].T
+    return shares
 
 
 def _network(study: Study, wishes: Wishes) -> Iterator[Chart]:

@@ -95,7 +95,7 @@ def draw_calendar(
     Returns
     -------
     The axes. The dark bar is the median scenario, the white notch its full bloom; the light ends
-    reach to where eight scenarios in ten begin and end.
+    reach to where eight scenarios in ten begin and end. Pollen of catkins is a middle grey.
     """
     names = [row.label for row in rows] + [strip.label for strip in strips]
     labels = [wrapped(name, LABEL_WIDTH) for name in names]
@@ -118,7 +118,7 @@ def draw_calendar(
         axes.set_yticks([*places, *foot], labels)
         axes.tick_params(axis="y", length=0)
         title_of(axes, title)
-        legend_below(axes, _legend(winter, against, marks))
+        legend_below(axes, _legend(rows, winter, against, marks))
     return axes
 
 
@@ -149,7 +149,10 @@ def _draw_row(axes: Axes, row: CalendarRow, place: float) -> None:
         )  # fmt: skip
         return
     axes.barh(place, span.latest - span.earliest, WHISKER, span.earliest, color=LIGHT)
-    axes.barh(place, span.end - span.start, BAR, span.start, color=DARK)
+    colour = MIDDLE if row.sheds else DARK
+    axes.barh(place, span.end - span.start, BAR, span.start, color=colour)
+    if row.sheds:
+        return
     axes.plot([span.full, span.full], [place - BAR / 2, place + BAR / 2], color=PAPER, lw=2)
 
 
@@ -223,13 +226,17 @@ def _dates(axes: Axes, rows: Sequence[CalendarRow], noted: Sequence[float], star
     axes.set_axisbelow(True)
 
 
-def _legend(winter: bool, against: Against | None, marks: Sequence[Mark]) -> Iterator[Patch]:
+def _legend(
+    rows: Sequence[CalendarRow], winter: bool, against: Against | None, marks: Sequence[Mark]
+) -> Iterator[Patch]:
     if winter:
         yield swatch(DARK, _("in bloom, likeliest dates (white: full bloom)"))
         yield swatch(LIGHT, _("spread: 8 estimates in 10 lie inside"))
     else:
         yield swatch(DARK, _("in bloom, median winter (white: full bloom)"))
         yield swatch(LIGHT, _("spread: 8 scenarios in 10 lie inside"))
+    if any(row.sheds for row in rows):
+        yield swatch(MIDDLE, _("catkins shed pollen"))
     if against is not None:
         yield swatch(MIDDLE, _("shared with the limb between the dashed lines"), "////")
     if marks:

@@ -65,6 +65,51 @@ def test_one_winter_against_one_limb(tmp_path: Path, pollinet: Run) -> None:
     assert "C-mid" in title
 
 
+HAZELS = """
+[site]
+name = "hedge"
+latitude = 47
+[site.normals]
+tmin_c = [-1.8, -1.2, 1.7, 4.8, 8.9, 12.3, 14.4, 14.0, 10.5, 6.9, 2.2, -0.7]
+tmax_c = [4.6, 6.7, 11.6, 15.8, 20.2, 24.0, 26.5, 25.8, 21.0, 15.2, 8.9, 5.3]
+[aim]
+draws = 8
+[[tree]]
+id = "hedge"
+species = "hazelnut"
+[[tree.limb]]
+id = "H1"
+variety = "One"
+[[tree.limb]]
+id = "H2"
+variety = "Two"
+[[variety]]
+species = "hazelnut"
+name = "One"
+bloom = ["01-30", "02-20"]
+pollen_shed = ["02-05", "02-28"]
+[[variety]]
+species = "hazelnut"
+name = "Two"
+bloom = ["02-10", "02-28"]
+pollen_shed = ["01-20", "02-12"]
+"""
+
+
+def test_catkins_have_rows_of_their_own(tmp_path: Path, pollinet: Run) -> None:
+    (tmp_path / "plan.toml").write_text(HAZELS, "utf-8")
+    words = ("calendar", "--winter", 2010, "--against", "H1")
+    answer = pollinet("chart", tmp_path / "plan.toml", *words, "--out", tmp_path)
+    assert answer.code == 0
+    root = ElementTree.parse(tmp_path / "calendar-2010-h1.svg").getroot()
+    said = ["".join(text.itertext()) for text in root.iter("{http://www.w3.org/2000/svg}text")]
+    assert {"H1: One", "H1: One, pollen", "H2: Two", "H2: Two, pollen"} <= set(said)
+    # The flowers of H1 are compared with the pollen of H2, with nothing of its own.
+    assert sum(text.endswith(" d") for text in said) == 1
+    # The wind carries it: bees are of no account.
+    assert not any("bee" in text for text in said)
+
+
 @pytest.mark.parametrize(
     ("words", "said"),
     [
