@@ -58,7 +58,8 @@ class GardenSeason:
     today : the garden as it stands. choices : the front, the shortest season first.
     exact, tried : see `SeasonFront`. offered : scions between which to choose.
     unknown : of these the varieties whose harvest is not known; they add nothing to the season.
-    memory : values recalled and not confirmed that limbs and choices rest on: (value, variety).
+    memory : values of the scions chosen, and harvests, that were recalled and not confirmed:
+        (value, variety).
     """
 
     ripening: tuple[Ripening, ...]
