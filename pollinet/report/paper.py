@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import io
 import logging
-from collections.abc import Iterable, Sequence
+import unicodedata
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from pollinet.charts.fonts import HOUSE, lent_for
+from pollinet.charts.fonts import HOUSE, NOT_DRAWN, lent_for
 from pollinet.language import _, chosen
 
 if TYPE_CHECKING:
@@ -18,6 +19,7 @@ if TYPE_CHECKING:
 
 A4_MM = (210.0, 297.0)
 MISSING = "□"
+LEFT_TO_RIGHT = "\N{LEFT-TO-RIGHT MARK}"
 MADE = datetime(2000, 1, 1, tzinfo=UTC)
 """Date written into every file, so that the same plan gives the same bytes; it tells nothing."""
 
@@ -62,7 +64,7 @@ def new_pdf(
         def normalize_text(self, text: str) -> str:
             known = {code for font in self.fonts.values() for code in getattr(font, "cmap", {})}
             return "".join(
-                letter if letter.isspace() or ord(letter) in known else MISSING
+                letter if letter.isspace() or ord(letter) in known else stand_in(letter)
                 for letter in super().normalize_text(text)
             )
 
@@ -71,7 +73,10 @@ def new_pdf(
                 self.set_y(-12)
                 self.set_font(HOUSE, "", 8)
                 page = _("{page} of {pages}").format(page=self.page_no(), pages="{nb}")
-                self.cell(0, 5, f"{title}  ·  {page}", align="R")
+                room = self.epw - self.get_string_width(f"  ·  {page}")
+                name = shortened(title, lambda text: self.get_string_width(text) <= room)
+                # A title that ends in Hebrew or Arabic does not draw the number to itself.
+                self.cell(0, 5, f"{name}{LEFT_TO_RIGHT}  ·  {page}", align="R")
 
     pdf = Pages(unit="mm", format=size_mm)
     pdf.set_creation_date(MADE)
@@ -91,6 +96,20 @@ def new_pdf(
     pdf.set_text_shaping(True)
     pdf.set_font(HOUSE, "", 10)
     return pdf
+
+
+def stand_in(letter: str) -> str:
+    """A box for a letter that no font has; nothing for what leaves nothing on paper."""
+    return "" if unicodedata.category(letter) in NOT_DRAWN else MISSING
+
+
+def shortened(text: str, fits: Callable[[str], bool]) -> str:
+    """A text that fits: its end gives way to an ellipsis."""
+    if fits(text):
+        return text
+    lengths = range(len(text) - 1, 0, -1)
+    cut = (f"{text[:length].rstrip()}…" for length in lengths)
+    return next((short for short in cut if fits(short)), "")
 
 
 def with_drawings(pages: bytes, drawings: Sequence[Placed]) -> bytes:

@@ -11,13 +11,17 @@ from html.parser import HTMLParser
 from pathlib import Path
 
 import awkward_gardens
+import pypdfium2
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 from pypdf import PdfReader
 
 from pollinet.demo import demo_files, write_demo
 from pollinet.report.blocks import Bullets, Grid, Report
 from pollinet.report.content import report_of
 from pollinet.report.html import html_of
+from pollinet.report.paper import new_pdf, shortened
 from pollinet.report.pdf import pdf_of
 from pollinet.study import Study, open_study
 
@@ -199,6 +203,28 @@ def test_paper_says_what_the_page_says(paper: PdfReader, report: Report) -> None
 def test_the_same_report_gives_the_same_pdf(report: Report) -> None:
     plain = Report(report.title, report.subtitle, (report.sections[0], report.sections[2]))
     assert pdf_of(plain) == pdf_of(plain)
+
+
+def test_a_long_title_stays_on_the_page(tmp_path: Path) -> None:
+    title = "the slope " * 30
+    pdf = new_pdf(title, "", numbered=True)
+    pdf.add_page()
+    printed = pypdfium2.PdfDocument(bytes(pdf.output()))[0].render(grayscale=True).to_numpy()
+    inked = (printed < 128).any(axis=0).nonzero()[0]
+    # Ten millimetres of A4's 210: printers leave less unprinted, common practice, no source.
+    assert inked.min() > printed.shape[1] * 10 / 210
+    words = PdfReader(io.BytesIO(bytes(pdf.output()))).pages[0].extract_text()
+    assert "1 of 1" in words
+    assert "…" in words
+
+
+@given(st.text(), st.integers(0, 30))
+def test_a_shortened_text_fits_and_begins_alike(text: str, most: int) -> None:
+    short = shortened(text, lambda tried: len(tried) <= most)
+    assert len(short) <= most
+    assert text.startswith(short.removesuffix("…"))
+    if len(text) <= most:
+        assert short == text
 
 
 @pytest.mark.parametrize("name", ["one limb", "long names", "southern new year"])
