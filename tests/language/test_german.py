@@ -122,6 +122,17 @@ def test_calendar_speaks_german(plan: Path, pollinet: Callable, tmp_path: Path) 
     assert left_in_english(answer.out + words) == []
 
 
+def test_charts_and_labels_speak_german(plan: Path, pollinet: Callable, tmp_path: Path) -> None:
+    answer = pollinet("chart", plan, "--out", tmp_path, "--language", "de")
+    drawn = " ".join(without_marks(file.read_text("utf-8")) for file in tmp_path.glob("*.svg"))
+    assert "Befruchter in wärmeren Wintern" in drawn
+    assert left_in_english(answer.out + drawn) == []
+    answer = pollinet("labels", plan, "--out", tmp_path / "labels.pdf", "--language", "de")
+    printed = " ".join(page.extract_text() for page in PdfReader(tmp_path / "labels.pdf").pages)
+    assert "Edelreis · Süßkirsche" in printed
+    assert left_in_english(answer.out + printed) == []
+
+
 def test_report_speaks_german(plan: Path, pollinet: Callable, tmp_path: Path) -> None:
     file = tmp_path / "report.html"
     answer = pollinet("report", plan, "--out", file, "--language", "de")
