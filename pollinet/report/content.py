@@ -165,7 +165,7 @@ def _limbs(
     headings = (_("Limb"), _("Variety"), _("Usual bloom ± days"), _("Winters"),
                 _("Best donor; if none, why"))  # fmt: skip
     rows = tuple(_limb_row(limb, study) for limb in limbs)
-    yield Grid(headings, rows, (4, 4, 5, 3, 6))
+    yield Grid(headings, rows, (4, 4, 5, 4, 6))
     if any(limb.coverage is not None and limb.coverage.strength == "weak" for limb in limbs):
         yield Paragraph(_(WEAK))
     if look := looks_answer(garden_looks(study)):

@@ -56,17 +56,26 @@ def _section(pdf: FPDF, section: Section, drawings: list[Placed]) -> None:
         pdf.ln(2 * GAP_MM)
     pdf.start_section(section.title)
     _text(pdf, section.title, size=13, bold=True)
-    for block in section.blocks:
+    for place, block in enumerate(section.blocks):
+        leads = isinstance(block, Paragraph) and _is_grid(section.blocks, place + 1)
+        if leads and pdf.will_page_break(_least_below(pdf, section.blocks[place:])):
+            pdf.add_page()
         _block(pdf, block, drawings)
 
 
+def _is_grid(blocks: Sequence[Block], place: int) -> bool:
+    return place < len(blocks) and isinstance(blocks[place], Grid)
+
+
 def _least_below(pdf: FPDF, blocks: Sequence[Block]) -> float:
-    """What must stand on the page of a heading: text, and a chart that it leads to. [mm]"""
+    """What must fit on the page where these begin: text, and what it leads to. [mm]"""
     height = 0.0
     for block in blocks:
         if isinstance(block, Picture):
             whole = height + size_on_page(block)[1]
             return whole if whole <= ROOM_MM else LEAST_TEXT_MM
+        if isinstance(block, Grid):
+            return height + LEAST_TEXT_MM if height < ROOM_MM / 2 else LEAST_TEXT_MM
         if not isinstance(block, Paragraph):
             break
         pdf.set_font(HOUSE, "B" if block.strong else "", 10)
