@@ -21,7 +21,7 @@ from pollinet.findings import Finding
 from pollinet.messages import listing, mark, say
 from pollinet.readers.files import reason_of
 from pollinet.readers.plan_schema import ROOMS, NormalsTable, PlanTable
-from pollinet.readers.toml_words import shown
+from pollinet.readers.toml_words import shown, toml_fault
 
 Place = Sequence[str | int]
 
@@ -52,7 +52,7 @@ def read_plan_table(
             Finding(
                 "error",
                 "broken-toml",
-                say("this is not valid TOML: {reason}", reason=problem),
+                toml_fault(problem),
                 file=path.name,
                 cure=say(
                     "text stands in double quotes, tables in [brackets], dates as 04-10 in quotes"

@@ -1,11 +1,14 @@
-"""Values of a plan in words, as they would be typed in TOML."""
+"""TOML in words: values as they would be typed, and what keeps a text from being read."""
 
 from __future__ import annotations
 
+import re
+import tomllib
+from collections.abc import Mapping
 from datetime import date, datetime, time
 from typing import Any
 
-from pollinet.messages import Message, listing, say
+from pollinet.messages import Message, listing, mark, say
 
 LONGEST_LIST = 3
 """Lists up to this length are shown in full; of a longer one only its length. Own convention."""
@@ -29,3 +32,35 @@ def shown(value: Any) -> str:
 def _date(value: date | time) -> Message:
     text = value.isoformat(" ") if isinstance(value, datetime) else value.isoformat()
     return say("the date {date} without quotes", date=text)
+
+
+_NOT_CLOSED = mark("a text in quotes is not closed")
+_TWICE = mark("it stands there for the second time")
+_FAULTS: Mapping[str, str] = {
+    "Unterminated string": _NOT_CLOSED,
+    "Illegal character '\\n'": _NOT_CLOSED,
+    "Unclosed array": mark("a list is not closed with ]"),
+    "Unclosed inline table": mark("a table in braces is not closed"),
+    "Cannot overwrite": _TWICE,
+    "Cannot declare": _TWICE,
+    "Duplicate inline table key": _TWICE,
+    "Expected '='": mark("there is no = after the key"),
+    "Expected ']'": mark("a heading is not closed with ]"),
+    "Expected ']]'": mark("a heading is not closed with ]]"),
+    "Expected newline": mark("the line goes on after the value"),
+    "Invalid value": mark("the value is no text in quotes, number, true or false"),
+    "Invalid statement": mark("it begins with no key and no [heading]"),
+    "Unescaped": mark("a backslash in a text must be written twice"),
+}
+"""How the texts of the standard library's reader begin, and what they mean to a grower."""
+
+
+def toml_fault(problem: tomllib.TOMLDecodeError) -> Message:
+    """Why a text is not valid TOML, and where."""
+    parts = re.fullmatch(r"(.*) \(at line (\d+), column \d+\)", str(problem), re.DOTALL)
+    told = parts[1] if parts else str(problem).removesuffix(" (at end of document)")
+    known = next((words for start, words in _FAULTS.items() if told.startswith(start)), None)
+    reason = say(known) if known else told
+    if parts:
+        return say("this is not valid TOML in line {line}: {reason}", line=parts[2], reason=reason)
+    return say("this is not valid TOML at its end: {reason}", reason=reason)

@@ -122,7 +122,14 @@ MISTAKES = [
     ('id = "s"', 'id = "s\\n"', "wrong-value", "a name in one line"),
     ("latitude = 46.5", "latitude = 465", "wrong-value", "at most 70"),
     ("latitude = 46.5", "latitude = nan", "wrong-value", "finite"),
-    ('name = "a slope"', 'name = "a slope', "broken-toml", "line 3"),
+    ('name = "a slope"', 'name = "a slope', "broken-toml", "line 3: a text in quotes is not"),
+    ("latitude = 46.5", "latitude 46.5", "broken-toml", "line 4: there is no = after the key"),
+    ("latitude = 46.5", "latitude = 46,5", "broken-toml", "line 4: the line goes on after"),
+    ("latitude = 46.5", "latitude = north", "broken-toml", "line 4: the value is no text in"),
+    ("latitude = 46.5", "latitude = 1\nlatitude = 2", "broken-toml", "line 5: it stands there"),
+    ("latitude = 46.5", "[site]", "broken-toml", "line 4: it stands there"),
+    ("[100, 110]", "[100, 110", "broken-toml", "a list is not closed with ]"),
+    ("[site]", "[site", "broken-toml", "line 2: a heading is not closed with ]"),
 ]
 
 
