@@ -6,7 +6,7 @@ import io
 import re
 import textwrap
 import warnings
-from contextlib import AbstractContextManager
+from contextlib import AbstractContextManager, contextmanager
 from itertools import accumulate, pairwise
 from math import ceil
 from pathlib import Path
@@ -16,7 +16,7 @@ from xml.sax.saxutils import escape
 from pollinet.charts.fonts import HOUSE, lend_fonts
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
+    from collections.abc import Iterable, Iterator, Sequence
 
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
@@ -179,14 +179,35 @@ def picture_bytes(figure: Figure, suffix: str, title: str, description: str) -> 
     else:
         metadata |= {"Description": description}
     drawn = io.BytesIO()
-    lend_fonts(figure)
-    with settings(), warnings.catch_warnings():
-        # Letters that no font has are drawn by the reader of an SVG; elsewhere as a box.
-        warnings.filterwarnings("ignore", message="Glyph .* missing from font")
-        figure.savefig(drawn, format=suffix[1:], dpi=150, metadata=metadata)
+    with _saving():
+        _save(figure, drawn, suffix[1:], metadata=metadata)
     if suffix != ".svg":
         return drawn.getvalue()
     return _told(drawn.getvalue().decode(), description).encode()
+
+
+def pages_bytes(figures: Iterable[Figure]) -> bytes:
+    """Figures as the pages of one PDF, which holds each font once."""
+    from matplotlib.backends.backend_pdf import PdfPages
+
+    drawn = io.BytesIO()
+    with _saving(), PdfPages(drawn, metadata={"CreationDate": None}) as pages:
+        for figure in figures:
+            _save(figure, pages, "pdf")
+    return drawn.getvalue()
+
+
+@contextmanager
+def _saving() -> Iterator[None]:
+    with settings(), warnings.catch_warnings():
+        # Letters that no font has are drawn by the reader of an SVG; elsewhere as a box.
+        warnings.filterwarnings("ignore", message="Glyph .* missing from font")
+        yield
+
+
+def _save(figure: Figure, file: Any, form: str, **more: Any) -> None:
+    lend_fonts(figure)
+    figure.savefig(file, format=form, dpi=150, **more)
 
 
 def _told(svg: str, description: str) -> str:

@@ -12,10 +12,13 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from pollinet.charts.fonts import HOUSE, NOT_DRAWN, lent_for
+from pollinet.charts.style import pages_bytes
 from pollinet.language import _, chosen
 
 if TYPE_CHECKING:
     from fpdf import FPDF
+    from matplotlib.figure import Figure
+    from pypdf import PageObject, PdfWriter
 
 A4_MM = (210.0, 297.0)
 MISSING = "□"
@@ -26,11 +29,11 @@ MADE = datetime(2000, 1, 1, tzinfo=UTC)
 _POINTS_PER_MM = 72 / 25.4
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Placed:
-    """A drawing (a PDF of one page) and where it goes: page from 0, box from above. [mm]"""
+    """A drawing and where it goes: page from 0, box from above. [mm]"""
 
-    drawing: bytes
+    figure: Figure
     page: int
     x: float
     y: float
@@ -114,16 +117,45 @@ def shortened(text: str, fits: Callable[[str], bool]) -> str:
 
 def with_drawings(pages: bytes, drawings: Sequence[Placed]) -> bytes:
     """The document with each drawing in its box; drawings keep their letters and lines."""
-    from pypdf import PdfReader, PdfWriter, Transformation
+    from pypdf import PdfReader, PdfWriter
 
     writer = PdfWriter(clone_from=PdfReader(io.BytesIO(pages)))
-    for placed in drawings:
-        page = writer.pages[placed.page]
-        drawing = PdfReader(io.BytesIO(placed.drawing)).pages[0]
-        scale = placed.width * _POINTS_PER_MM / float(drawing.mediabox.width)
-        below = float(page.mediabox.height) - (placed.y + placed.height) * _POINTS_PER_MM
-        place = Transformation().scale(scale).translate(placed.x * _POINTS_PER_MM, below)
-        page.merge_transformed_page(drawing, place)
+    drawn = PdfReader(io.BytesIO(pages_bytes(placed.figure for placed in drawings)))
+    on_page: dict[int, list[tuple[PageObject, Placed]]] = {}
+    for drawing, placed in zip(drawn.pages, drawings, strict=True):
+        on_page.setdefault(placed.page, []).append((drawing, placed))
+    for page, found in on_page.items():
+        _stamp(writer, writer.pages[page], found)
     written = io.BytesIO()
     writer.write(written)
     return written.getvalue()
+
+
+def _stamp(
+    writer: PdfWriter, page: PageObject, drawings: Sequence[tuple[PageObject, Placed]]
+) -> None:
+    """Put drawings on a page as they are, without reading through what they are made of."""
+    from pypdf.generic import ArrayObject, DictionaryObject, NameObject, StreamObject
+
+    forms, calls = DictionaryObject(), []
+    for number, (drawing, placed) in enumerate(drawings):
+        scale = placed.width * _POINTS_PER_MM / float(drawing.mediabox.width)
+        below = float(page.mediabox.height) - (placed.y + placed.height) * _POINTS_PER_MM
+        name, form = f"/Drawing{number}", StreamObject()
+        contents = drawing.get_contents()
+        assert contents is not None
+        form.set_data(contents.get_data())
+        form[NameObject("/Type")] = NameObject("/XObject")
+        form[NameObject("/Subtype")] = NameObject("/Form")
+        form[NameObject("/BBox")] = drawing.mediabox.clone(writer)
+        form[NameObject("/Resources")] = drawing["/Resources"].clone(writer)
+        forms[NameObject(name)] = writer._add_object(form.flate_encode())
+        left = placed.x * _POINTS_PER_MM
+        calls.append(f"q {scale:.5f} 0 0 {scale:.5f} {left:.3f} {below:.3f} cm {name} Do Q\n")
+    # What the text of the page has set, such as the ends of lines, is not for the drawings.
+    before, after = StreamObject(), StreamObject()
+    before.set_data(b"q\n")
+    after.set_data(f"\nQ\n{''.join(calls)}".encode())
+    streams = (writer._add_object(before), page.raw_get("/Contents"), writer._add_object(after))
+    page[NameObject("/Contents")] = ArrayObject(streams)
+    page["/Resources"][NameObject("/XObject")] = forms  # type: ignore[index]

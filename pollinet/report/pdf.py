@@ -6,7 +6,6 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from pollinet.charts.fonts import HOUSE
-from pollinet.charts.style import picture_bytes
 from pollinet.report.blocks import (
     Block,
     Bullets,
@@ -137,14 +136,13 @@ def _grid(pdf: FPDF, grid: Grid) -> None:
 
 def _picture(pdf: FPDF, picture: Picture) -> Placed:
     """Leave room for a chart on this page or, if it is too high for the rest, the next one."""
-    chart = picture.chart
     width, height = size_on_page(picture)
     if pdf.will_page_break(height):
         pdf.add_page()
     top = pdf.get_y()
     pdf.set_y(top + height + GAP_MM)
-    drawing = picture_bytes(chart.figure, ".pdf", chart.title, chart.description)
-    return Placed(drawing, pdf.page - 1, MARGIN_MM + (WIDTH_MM - width) / 2, top, width, height)
+    figure = picture.chart.figure
+    return Placed(figure, pdf.page - 1, MARGIN_MM + (WIDTH_MM - width) / 2, top, width, height)
 
 
 def size_on_page(picture: Picture) -> tuple[float, float]:
