@@ -395,19 +395,20 @@ def _bloom(
         full_h=hours[1],
         end_h=hours[2],
         starts=starts,
-        sd_days=np.array([_spread(full) / 24 for full in hours[1]]),
+        sd_days=_spreads(hours[1]) / 24,
         rests_on=tuple(rests_on),
         shed_start_h=None if sheds is None else sheds[0],
         shed_end_h=None if sheds is None else sheds[1],
     )
 
 
-def _spread(hours: FloatArray) -> float:
-    """Standard deviation over all scenarios in which there is bloom; NaN: there is none."""
-    known = hours.ravel()
-    if not np.isfinite(known.sum()):
-        known = known[np.isfinite(known)]
-    if not known.size:
-        return float("nan")
-    mean = known.sum() / known.size
-    return float(np.sqrt(max(known @ known / known.size - mean**2, 0.0)))
+def _spreads(hours: FloatArray) -> FloatArray:
+    """Standard deviation of each row over all scenarios with bloom; NaN: there is none. [h]"""
+    flat = hours.reshape(len(hours), -1)
+    mean = flat.mean(axis=1)
+    squares = np.einsum("ij,ij->i", flat, flat) / flat.shape[1]
+    spreads = np.sqrt(np.maximum(squares - mean**2, 0.0))
+    for row in np.flatnonzero(np.isnan(mean)):
+        known = flat[row, np.isfinite(flat[row])]
+        spreads[row] = known.std() if known.size else np.nan
+    return np.asarray(spreads)

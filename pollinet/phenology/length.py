@@ -39,10 +39,11 @@ def at_days(by_midnight: FloatArray, days: FloatArray) -> FloatArray:
     by_midnight : shape (W, D + 1).
     days : shape (..., W); NaN gives NaN.
     """
-    season = np.arange(by_midnight.shape[0])
-    last = by_midnight.shape[1] - 2
-    whole = np.fmin(np.fmax(days, 0), last).astype(int)  # NaN becomes 0 here, and NaN below
-    below, above = by_midnight[season, whole], by_midnight[season, whole + 1]
+    seasons, midnights = by_midnight.shape
+    whole = np.fmin(np.fmax(days, 0), midnights - 2).astype(int)  # NaN: 0 here, and NaN below
+    # One flat index is gathered twice as fast as a pair of them.
+    place = whole + midnights * np.arange(seasons)
+    below, above = by_midnight.take(place), by_midnight.take(place + 1)
     return np.asarray(below + (above - below) * (days - whole))
 
 
