@@ -282,12 +282,19 @@ def _set(holder: Any, key: str, value: Any) -> None:
 # To a reader, all from the first blank line on belongs to what comes next.
 
 
+def _body(holder: Any) -> list[Any]:
+    """The items of a document or of a table."""
+    from tomlkit.container import Container
+
+    items: list[Any] = holder.body if isinstance(holder, Container) else holder.value.body
+    return items
+
+
 def _last_body(holder: Any) -> list[Any]:
     """The items after which the next table would begin: those of the last table inside."""
-    from tomlkit.container import Container
     from tomlkit.items import AoT, Table
 
-    body: list[Any] = holder.body if isinstance(holder, Container) else holder.value.body
+    body = _body(holder)
     last = next((item for key, item in reversed(body) if key is not None), None)
     if isinstance(last, AoT):
         return _last_body(last[-1])
@@ -329,7 +336,7 @@ def _add_text_before(holder: Any, key: str, text: str) -> None:
     """Put text before the first table of a list, without moving the items there are."""
     from tomlkit.items import Whitespace
 
-    body = holder.value.body
+    body = _body(holder)
     above = next(number for number, (name, _) in enumerate(body) if name == key) - 1
     _, item = body[above]
     if isinstance(item, Whitespace):

@@ -75,6 +75,15 @@ def nearly_all(limbs: int) -> int:
 # --- bloom -----------------------------------------------------------------------------------
 
 
+def likeliest(hours: FloatArray) -> FloatArray:
+    """The median draw of each winter, from shape (limbs, K, W) to (limbs, W).
+
+    NaN where there is no bloom in half of the draws or more.
+    """
+    middle = np.median(np.where(np.isnan(hours), np.inf, hours), axis=1)
+    return np.asarray(np.where(np.isinf(middle), np.nan, middle))
+
+
 def bloom_look(
     limbs: Sequence[str], start_h: FloatArray, full_h: FloatArray, end_h: FloatArray
 ) -> BloomLook:

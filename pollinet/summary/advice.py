@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from pollinet.advice.balance import LimbBalance, fruits_to_leave, tree_balance
 from pollinet.advice.computed import FrostLimits, Site, computed, dependants
 from pollinet.advice.diagnosis import Diagnosis, diagnose
-from pollinet.advice.look import BloomLook, LeafingLook, bloom_look, leafing_look
+from pollinet.advice.look import BloomLook, LeafingLook, bloom_look, leafing_look, likeliest
 from pollinet.advice.observed import Log, alternation, live_needed, observed
 from pollinet.advice.rules import Measure
 from pollinet.domain import Bloom, Limb, VarietyId
@@ -137,9 +137,10 @@ def garden_looks(study: Study) -> dict[str, TreeLook]:
 
 
 def tree_bloom_look(bloom: Bloom, limbs: Mapping[str, VarietyId]) -> BloomLook:
-    """How even a tree with these limbs is in bloom."""
+    """How even a tree with these limbs is in bloom, by the likeliest dates of every winter.
+
+    That a variety's own dates are little known must not make a tree look uneven.
+    """
     rows = [bloom.varieties.index(variety) for variety in limbs.values()]
-    start, full, end = (
-        values[rows].reshape(len(rows), -1) for values in (bloom.start_h, bloom.full_h, bloom.end_h)
-    )
-    return bloom_look(list(limbs), start, full, end)
+    hours = (bloom.start_h, bloom.full_h, bloom.end_h)
+    return bloom_look(list(limbs), *(likeliest(values[rows]) for values in hours))

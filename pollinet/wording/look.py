@@ -56,8 +56,8 @@ def look_lines(looks: Mapping[str, TreeLook]) -> list[str]:
     return [
         *lines,
         "Even: on half of the days with blossom nearly all limbs (four in five) are in flower; "
-        "lopsided: on less than a quarter. In leaf: nearly all within 4 days, or not within 8. Of "
-        "dates that are little known more unevenness is expected; own notes make it surer.",
+        "lopsided: on less than a quarter. In leaf: nearly all within 4 days, or not within 8. "
+        "Counted on the likeliest dates of every winter; own notes make them surer.",
     ]
 
 
@@ -67,7 +67,7 @@ def _bloom_words(look: TreeLook) -> str:
         return "how it looks in bloom is not known."
     return (
         f"{found.word} in bloom: nearly all limbs flower on {of_ten(found.together)} days with "
-        f"blossom; even in {of_ten(found.even_share)} winters."
+        f"blossom; it looks even in {of_ten(found.even_share)} winters."
     )
 
 

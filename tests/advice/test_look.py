@@ -14,6 +14,7 @@ from pollinet.advice.look import (
     bloom_look,
     hours_in_flower,
     leafing_look,
+    likeliest,
     nearly_all,
     shares_together,
 )
@@ -172,3 +173,11 @@ def test_a_limb_moved_away_never_makes_leafing_more_even(rows, days: int) -> Non
 def test_what_is_not_noted_is_never_even(days) -> None:
     found = leafing_look(["a", "b"], days)
     assert (found.word, found.window_days, found.unknown) == (None, None, ("a", "b"))
+
+
+def test_the_likeliest_dates_are_the_middle_draw_of_each_winter() -> None:
+    nothing = np.nan
+    hours = np.array([[[1.0, 7], [2, nothing], [9, nothing]]])
+    found = likeliest(hours)
+    assert found[0, 0] == 2
+    assert np.isnan(found[0, 1])
