@@ -474,6 +474,7 @@ class Node:
 
     clone : name that all clones of one variety share; equal clones never pollinate each other.
     must_crop : whether it needs a donor itself (limbs that crop; candidates that are to crop).
+    sheds_apart : whether its catkins have a time of their own, which is not that of its bloom.
     """
 
     id: str
@@ -484,6 +485,7 @@ class Node:
     distance_m: float = 0.0
     must_crop: bool = True
     cost: float = 1.0
+    sheds_apart: bool = False
 
 
 @dataclass(frozen=True, eq=False)

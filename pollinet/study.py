@@ -382,7 +382,11 @@ class Study:
             )
             for s in scions
         ]
-        return (*limbs, *neighbours, *candidates)
+        kinds = self.catalogue.rules.fruits
+        return tuple(
+            replace(node, sheds_apart=kinds[node.variety.species].shed_apart)
+            for node in (*limbs, *neighbours, *candidates)
+        )
 
     def network_of(self, scions: tuple[Scion, ...] = ()) -> NetworkInput:
         """The network of the garden with these scions as candidates."""

@@ -49,6 +49,8 @@ def test_pollen_of_one_meets_the_stigmas_of_the_other(tmp_path: Path, pollinet: 
     assert found["A"]["donors"][0]["overlap_days"] == 17
     assert not found["B"]["covered"]
     assert found["B"]["reasons"][0]["code"] == "blooms-earlier"
+    # From the middle of 5-18 January to that of 1-25 February: 32.5 days.
+    assert "its catkins dust 32.5 days earlier" in found["B"]["reasons"][0]["text"]
 
 
 def test_with_weather_the_two_keep_their_own_dates_and_cold_days_keep_no_bees_away(
@@ -68,6 +70,7 @@ def test_unknown_pollen_shed_is_no_donor_and_is_told(tmp_path: Path, pollinet: R
     warning = next(f for f in told.data["findings"] if f["code"] == "no-pollen-shed")
     assert "not known of B;" in warning["message"]
     assert "pollen_shed" in warning["cure"]
+    assert "not known when its catkins dust" in limbs(told.data)["A"]["reasons"][0]["text"]
 
 
 def test_a_clone_sheds_with_its_parent(tmp_path: Path, pollinet: Run) -> None:

@@ -223,11 +223,16 @@ def refusal_order(refusal: Refusal) -> tuple[float, float]:
 
 def refusal_words(refusal: Refusal, nodes: Sequence[Node]) -> str:
     """Why a node is no donor, without its name."""
+    catkins = nodes[refusal.node].sheds_apart
     match refusal.code:
         case "blooms-earlier":
-            return _("blooms {days} earlier").format(days=days(abs(refusal.days or 0)))
+            text = _("its catkins dust {days} earlier") if catkins else _("blooms {days} earlier")
+            return text.format(days=days(abs(refusal.days or 0)))
         case "blooms-later":
-            return _("blooms {days} later").format(days=days(abs(refusal.days or 0)))
+            text = _("its catkins dust {days} later") if catkins else _("blooms {days} later")
+            return text.format(days=days(abs(refusal.days or 0)))
+        case "no-bloom" if catkins:
+            return _("not known when its catkins dust")
         case "short-overlap":
             return _("shares only {days} of bloom").format(days=days(refusal.overlap_days))
         case "too-far":
