@@ -195,7 +195,10 @@ def edited(text: str, change: Change) -> str | None:
         # Tables of one kind with others between them: tomlkit would bring them together.
         return None
     change(expected)
-    change(document)
+    try:
+        change(document)
+    except LookupError:
+        return None
     made = document.as_string()
     return made.replace("\n", end) if _reads_as(made, expected) else None
 
@@ -294,11 +297,11 @@ def _last_body(holder: Any) -> list[Any]:
     """The items after which the next table would begin: those of the last table inside."""
     from tomlkit.items import AoT, Table
 
+    if isinstance(holder, AoT):
+        return _last_body(holder[-1])
     body = _body(holder)
     last = next((item for key, item in reversed(body) if key is not None), None)
-    if isinstance(last, AoT):
-        return _last_body(last[-1])
-    return _last_body(last) if isinstance(last, Table) else body
+    return _last_body(last) if isinstance(last, AoT | Table) else body
 
 
 def _cut_tail(body: list[Any]) -> str:
@@ -333,13 +336,22 @@ def _add_text(body: list[Any], text: str) -> None:
 
 
 def _add_text_before(holder: Any, key: str, text: str) -> None:
-    """Put text before the first table of a list, without moving the items there are."""
-    from tomlkit.items import Whitespace
+    """Put text before the first table of a list, without moving the items there are.
+
+    Raises LookupError where the list stands first of all: there is nothing to put it behind.
+    """
+    from tomlkit.items import AoT, Table, Whitespace
 
     body = _body(holder)
     above = next(number for number, (name, _) in enumerate(body) if name == key) - 1
+    if above < 0:
+        raise LookupError(key)
     _, item = body[above]
-    if isinstance(item, Whitespace):
+    if isinstance(item, AoT | Table):
+        last = _last_body(item)
+        _cut_blank(last)
+        _add_text(last, text)
+    elif isinstance(item, Whitespace):
         body[above] = (None, Whitespace(item.as_string() + text.lstrip("\n")))
     else:
         item.trivia.trail += text

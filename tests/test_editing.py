@@ -74,6 +74,17 @@ def test_remarks_survive_the_removal_of_a_first_limb() -> None:
     assert "# west" in made(text, remove_limb(SPOTS["A-low-south"], in_log=False))
 
 
+def test_the_last_tree_next_door_leaves_the_heading_below_it() -> None:
+    last = made(DEMO, remove_neighbour(Spot("neighbour", 1), "neighbour-2", in_log=False))
+    text = made(last, remove_neighbour(Spot("neighbour", 0), "neighbour-1", in_log=False))
+    gone = [row for row in difflib.ndiff(DEMO.splitlines(), text.splitlines()) if row[0] in "+-"]
+    assert not [row for row in gone if row.startswith("+") or row.startswith("- #")]
+    assert "[[neighbour]]" not in text and "\n\n# --- scions at hand" in text
+    # Nothing stands above the list that the remark below it could be put behind.
+    first = "[[neighbour]]\nx = 1\n\n# scions\n[[scion]]\ny = 1\n"
+    assert edited(first, remove_neighbour(Spot("neighbour", 0), "a", in_log=False)) is None
+
+
 def test_a_new_id_keeps_the_remark_beside_it() -> None:
     text = DEMO.replace('id = "A-top"', 'id = "A-top"   # reached by ladder')
     new = made(text, rename(SPOTS["A-top"], "A-top", "summit", in_log=True))
