@@ -6,6 +6,7 @@ Effective days are shared days times accepted share, nearness, flight and chill;
 from __future__ import annotations
 
 from collections.abc import Callable
+from datetime import date
 from pathlib import Path
 from typing import Any
 
@@ -43,3 +44,20 @@ def test_a_strong_coverage_is_put_down_to_nothing(tmp_path: Path, pollinet: Run)
     )
     assert limbs(pollinet("check", path, "--json").data)["A"]["weak_by"] is None
     assert "weak" not in pollinet("check", path).out.lower()
+
+
+def test_a_donor_that_cannot_flower_yet_is_named(tmp_path: Path, pollinet: Run) -> None:
+    """A graft on a bearing tree flowers in its second or third year (4-H leaflet, bearing.csv)."""
+    path = written(
+        tmp_path, tree("A B"), variety("A", "S1S2", [100, 110]), variety("B", "S3S4", [100, 110])
+    )
+    text = path.read_text(encoding="utf-8")
+    lately, long_ago = date.today().year, date.today().year - 3
+    for grafted, told in ((lately, True), (long_ago, False)):
+        limb = 'id = "B"\nvariety = "B"\n'
+        assert limb in text
+        path.write_text(text.replace(limb, f"{limb}grafted = {grafted}\n"), encoding="utf-8")
+        said = " ".join(pollinet("check", path).out.split())
+        assert (
+            f"B (grafted in {grafted}, first flowers {grafted + 2} to {grafted + 3})" in said
+        ) is told

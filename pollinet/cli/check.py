@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -31,6 +32,7 @@ from pollinet.summary.limbs import (
     bloom_dates,
     limb_chill,
     limb_summaries,
+    young_donors,
 )
 from pollinet.wording.sentences import (
     WEAK,
@@ -45,6 +47,7 @@ from pollinet.wording.sentences import (
     straggling_note,
     weak_text,
     weather_words,
+    young_note,
 )
 
 if TYPE_CHECKING:
@@ -178,6 +181,7 @@ def _notes(limbs: tuple[LimbSummary, ...], study: Study) -> list[str]:
         notes.append(_("Half: the style accepts half of that donor's pollen, the other half not."))
     if any(limb.coverage is not None and limb.coverage.strength == "weak" for limb in limbs):
         notes.append(_(WEAK))
+    notes += young_note(young_donors(study, date.today().year))
     notes += straggling_note([limb.enough for limb in limb_chill(study)], study.plan.aim.level)
     memory = sorted({word for limb in limbs for word in limb.memory})
     if memory:

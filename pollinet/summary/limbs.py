@@ -12,6 +12,7 @@ from pollinet.domain import Bloom, FloatArray, Node, Variety, VarietyId
 from pollinet.language import N_, _, number
 from pollinet.network.coverage import LimbCoverage
 from pollinet.phenology.adequacy import pooled_requirement
+from pollinet.readers.bearing import load_bearing
 from pollinet.study import Study
 
 EARLY, LATE = 0.1, 0.9
@@ -175,6 +176,35 @@ def apart_fruits(study: Study) -> tuple[str, ...]:
     """Kinds of fruit of the garden whose catkins shed pollen at a time of their own, sorted."""
     fruits = (study.fruit_of(variety) for variety in study.varieties())
     return tuple(sorted({fruit.name for fruit in fruits if fruit.shed_apart}))
+
+
+@dataclass(frozen=True)
+class YoungDonor:
+    """A limb that is some other limb's best donor and may be too young to flower.
+
+    first, late : years of its first flowers, in the earliest and the latest usual case.
+    """
+
+    limb: str
+    grafted: int
+    first: int
+    late: int
+
+
+def young_donors(study: Study, year: int) -> tuple[YoungDonor, ...]:
+    """Best donors of other limbs that were grafted too lately to flower for certain this year."""
+    nodes = study.network.nodes
+    best = {nodes[row.donors[0].node].id for row in study.coverage if row.donors}
+    graft = {limb.id: limb for limb in study.plan.limbs if limb.grafted and limb.id in best}
+    ages = load_bearing(
+        {limb.variety.species for limb in graft.values()}, "graft on a bearing tree"
+    )
+    found = []
+    for limb in graft.values():
+        age, grafted = ages[limb.variety.species], limb.grafted or 0
+        if grafted + age.late > year:
+            found.append(YoungDonor(limb.id, grafted, grafted + age.first, grafted + age.late))
+    return tuple(found)
 
 
 @dataclass(frozen=True)

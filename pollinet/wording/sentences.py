@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from pollinet.network.cover import Cover, Uncovered
     from pollinet.network.coverage import DonorShare, LimbCoverage, RefusalCode
     from pollinet.summary.fitting import FitRow
-    from pollinet.summary.limbs import LimbChill
+    from pollinet.summary.limbs import LimbChill, YoungDonor
 
 
 def count(number: int, noun: str) -> str:
@@ -132,6 +132,20 @@ _WEAK_BY = {
 def weak_text(coverage: LimbCoverage) -> str:
     """`weak: bees` for a limb whose coverage is weak, and what weakens it most; empty if not."""
     return "" if coverage.weak_by is None else _(_WEAK_BY[coverage.weak_by])
+
+
+def young_note(young: Sequence[YoungDonor]) -> list[str]:
+    """What to bear in mind of donors that may not flower yet; nothing without them."""
+    if not young:
+        return []
+    told = [
+        _("{limb} (grafted in {grafted}, first flowers {first} to {late})").format(
+            limb=donor.limb, grafted=donor.grafted, first=donor.first, late=donor.late
+        )
+        for donor in young
+    ]
+    text = _("Counted as if in flower already, though young: {limbs}. Until then hang cut blossom.")
+    return [text.format(limbs=joined(told))]
 
 
 def donor_rule(aim: Aim, apart: Sequence[str] = ()) -> str:
