@@ -78,7 +78,7 @@ def test_the_last_tree_next_door_leaves_the_heading_below_it() -> None:
     last = made(DEMO, remove_neighbour(Spot("neighbour", 1), "neighbour-2", in_log=False))
     text = made(last, remove_neighbour(Spot("neighbour", 0), "neighbour-1", in_log=False))
     gone = [row for row in difflib.ndiff(DEMO.splitlines(), text.splitlines()) if row[0] in "+-"]
-    assert not [row for row in gone if row.startswith("+") or row.startswith("- #")]
+    assert not [row for row in gone if row.startswith(("+", "- #"))]
     assert "[[neighbour]]" not in text and "\n\n# --- scions at hand" in text
     # Nothing stands above the list that the remark below it could be put behind.
     first = "[[neighbour]]\nx = 1\n\n# scions\n[[scion]]\ny = 1\n"

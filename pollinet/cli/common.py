@@ -89,6 +89,11 @@ class FiniteRange(click.FloatRange):
             self.fail(f"{value} is not a finite number.", param, ctx)
         return found
 
+    def _describe_range(self) -> str:
+        """The range in the help; empty where any number will do."""
+        bounded = self.min is not None or self.max is not None
+        return super()._describe_range() if bounded else ""
+
 
 warmer_option = click.option(
     "--warmer",

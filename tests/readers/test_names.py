@@ -87,6 +87,19 @@ def test_equally_near_own_names_are_not_guessed(catalogue: Catalogue) -> None:
         ("Sweet-Cherry", "sweet cherry"),
         ("japanese plum", "Japanese plum"),
         ("filbert", "hazelnut"),
+        ("hazel", "hazelnut"),
+        ("cob nut", "hazelnut"),
+        # German names: Duden.
+        ("Haselnuß", "hazelnut"),
+        ("Apfel", "apple"),
+        ("Birne", "pear"),
+        ("Kirsche", "sweet cherry"),
+        ("Süsskirsche", "sweet cherry"),
+        ("Sauerkirsche", "sour cherry"),
+        ("Zwetschge", "European plum"),
+        ("Aprikose", "apricot"),
+        ("Pfirsich", "peach"),
+        ("Mandel", "almond"),
     ],
 )
 def test_fruit_by_any_of_its_names(text: str, name: str) -> None:
