@@ -18,8 +18,8 @@ HARVEST_SD_DAYS = 15.0
 """How far an estimate may be off; places of early bloom come out early. Own estimate. [days]"""
 
 GAP_DAYS = 14
-"""Days without a variety ripening that count as a gap: for so long after its first pick a variety
-has ripe fruit. Own convention. [days]"""
+"""For so long after its first pick a variety has ripe fruit; longer without another pick is a gap.
+Own convention. [days]"""
 
 
 @dataclass(frozen=True)
@@ -101,17 +101,21 @@ def _zero_days(
 
 
 def gaps(
-    harvest_days: Mapping[str, float], least_days: float = GAP_DAYS
+    harvest_days: Mapping[str, float], ripe_days: float = GAP_DAYS
 ) -> list[tuple[str, str, float]]:
-    """Neighbours in the order of harvest with more than `least_days` between them.
+    """Neighbours in the order of harvest between which there are days without ripe fruit.
+
+    Parameters
+    ----------
+    ripe_days : for so long after its first pick a variety has ripe fruit.
 
     Returns
     -------
-    (name of the earlier, name of the later, days between them), in order.
+    (name of the earlier, name of the later, days without fruit), in order.
     """
     order = sorted(harvest_days, key=lambda name: (harvest_days[name], name))
-    found = [(a, b, harvest_days[b] - harvest_days[a]) for a, b in pairwise(order)]
-    return [gap for gap in found if gap[2] > least_days]
+    found = [(a, b, harvest_days[b] - harvest_days[a] - ripe_days) for a, b in pairwise(order)]
+    return [gap for gap in found if gap[2] > 0]
 
 
 def _facts(variety: Variety, name: str) -> list[Fact]:

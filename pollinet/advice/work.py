@@ -18,6 +18,8 @@ class LimbDates:
 
     harvest : None: not known. marks : scopes of `work.csv` that it belongs to, such as
     `uncovered` or `alternates`.
+    leafing : of a fruit that blooms months before it leafs, as noted; else None.
+    before_leaf : whether it does: no graft is then dated from bloom.
     """
 
     limb: str
@@ -28,11 +30,16 @@ class LimbDates:
     end: float
     harvest: float | None = None
     marks: frozenset[str] = frozenset()
+    leafing: float | None = None
+    before_leaf: bool = False
 
 
 @dataclass(frozen=True)
 class Task:
-    """One thing to do, for one fruit or some of its limbs, first and last day counted."""
+    """One thing to do, for one fruit or some of its limbs, first and last day counted.
+
+    scions : what to graft, empty: any; None: no work of grafting.
+    """
 
     task: str
     title: str
@@ -44,31 +51,50 @@ class Task:
     caution: str
     source: str
     status: str
+    scions: tuple[str, ...] | None = None
 
 
-def tasks(rows: Rows, limbs: Sequence[LimbDates], today: date) -> tuple[Task, ...]:
+def tasks(
+    rows: Rows,
+    limbs: Sequence[LimbDates],
+    today: date,
+    scions: Mapping[str, tuple[str, ...]] | None = None,
+) -> tuple[Task, ...]:
     """Every task whose last day lies within the twelve months from today on, by date.
 
     Parameters
     ----------
     limbs : with known bloom; limbs without have no dated work.
     today : first day that still counts.
+    scions : names of those to graft, by fruit.
     """
-    found = [task for row in rows for task in _of_row(row, limbs, today)]
+    found = [task for row in rows for task in _of_row(row, limbs, today, scions or {})]
     return tuple(sorted(found, key=lambda t: (t.first, t.last, t.task, t.fruit, t.limbs)))
 
 
-def _of_row(row: Mapping[str, str], limbs: Sequence[LimbDates], today: date) -> Iterable[Task]:
+def undated_grafts(limbs: Sequence[LimbDates]) -> tuple[str, ...]:
+    """Fruits whose grafting cannot be dated: they bloom before they leaf, none is noted."""
+    early = [limb for limb in limbs if limb.before_leaf and "graft" in limb.marks]
+    noted = {limb.fruit for limb in early if limb.leafing is not None}
+    return tuple(sorted({limb.fruit for limb in early} - noted))
+
+
+def _of_row(
+    row: Mapping[str, str],
+    limbs: Sequence[LimbDates],
+    today: date,
+    scions: Mapping[str, tuple[str, ...]],
+) -> Iterable[Task]:
     fruits = split(row["fruits"])
     for group in _groups(row["scope"], limbs):
         if fruits and group[0].fruit not in fruits:
             continue
         days = _one_season([d for d in (_anchors(row["anchor"], limb) for limb in group) if d])
-        if row["anchor"] == "first-bloom":
-            # A tree has one bark: it slips by its earliest variety.
-            days = [min(days)]
         if not days:
             continue
+        if row["anchor"] == "first-leaves":
+            # A tree has one bark: it slips by its earliest variety.
+            days = [min(days)]
         first = min(day for day, _ in days) + float(row["first_days"])
         last = max(end if row["scope"] in ("span", "fruit") and row["anchor"] == "bloom-start"
                    else day for day, end in days) + float(row["last_days"])  # fmt: skip
@@ -76,6 +102,7 @@ def _of_row(row: Mapping[str, str], limbs: Sequence[LimbDates], today: date) -> 
         yield Task(
             row["task"], row["title"], group[0].fruit, tuple(limb.limb for limb in group),
             begins, ends, row["reason"], row["caution"], row["source"], row["status"],
+            scions.get(group[0].fruit, ()) if row["scope"] == "graft" else None,
         )  # fmt: skip
 
 
@@ -95,7 +122,7 @@ def _groups(scope: str, limbs: Sequence[LimbDates]) -> list[list[LimbDates]]:
 def _anchors(anchor: str, limb: LimbDates) -> tuple[float, float] | None:
     """The day that a task counts from, and the end of bloom for tasks that last through it."""
     day = {
-        "first-bloom": limb.start,
+        "first-leaves": limb.leafing if limb.before_leaf else limb.start,
         "bloom-start": limb.start,
         "full-bloom": limb.full,
         "harvest": limb.harvest,

@@ -122,7 +122,7 @@ def show_season(study: Study, found: GardenSeason) -> None:
     for choice in shown_choices(found):
         table.add_row(*choice_cells(choice, level))
     print_table(table)
-    print_lines(["", "Order of ripening as it stands, by first pick:"])
+    print_lines(["", "Order of ripening as it stands, by estimated first pick:"])
     table = new_table(("When", whole), ("Limb", {}), ("Variety", {}), ("", {"ratio": 1}))
     for row in found.ripening[:SHOWN]:
         table.add_row(*ripening_cells(row))
@@ -176,7 +176,7 @@ def _ripening_data(row: Ripening) -> dict[str, Any]:
         "pick": None if row.harvest is None else _date(row.harvest.day),
         "rests_on": None if row.harvest is None else row.harvest.rests_on,
         "bears": row.bears,
-        "days_to_next": None if row.gap_days is None else round(row.gap_days, 1),
+        "days_to_next": None if row.gap_days is None else round(row.gap_days + GAP_DAYS, 1),
     }
 
 

@@ -11,7 +11,7 @@ from typing import Any
 
 import click
 
-from pollinet.advice.work import Task
+from pollinet.advice.work import Task, undated_grafts
 from pollinet.cli.common import (
     FIRST_YEAR,
     LAST_YEAR,
@@ -33,9 +33,16 @@ from pollinet.messages import say
 from pollinet.readers.advice import advice_tables
 from pollinet.readers.files import write_whole
 from pollinet.study import Study
-from pollinet.summary.suits import harvest_gaps, limb_dates, year_of_work
+from pollinet.summary.suits import harvest_gaps, limb_dates, scions_to_graft, year_of_work
 from pollinet.wording.sentences import count, weather_words
-from pollinet.wording.suits import caution_lines, gap_lines, task_dates, task_limbs, work_answer
+from pollinet.wording.suits import (
+    caution_lines,
+    gap_lines,
+    task_dates,
+    task_limbs,
+    undated_lines,
+    work_answer,
+)
 
 Gaps = Sequence[tuple[str, str, float]]
 
@@ -61,14 +68,15 @@ def work(
         raise BadInput([problem], as_json)
     study = opened(plan, weather, as_json=as_json)
     dates = limb_dates(study)
-    found, without = year_of_work(dates, today), harvest_gaps(dates)
+    found = year_of_work(dates, today, scions_to_graft(*study.cover()))
+    without, undated = harvest_gaps(dates), undated_grafts(dates)
     cautions = {row["caution"]: row["text"] for row in advice_tables()["cautions"]}
     if out is not None:
         write_whole(out, calendar_bytes(found, cautions, study, today))
     if as_json:
-        print_json(work_data(found, without, study), schema="work")
+        print_json(work_data(found, without, undated, study), schema="work")
     else:
-        show_work(found, without, cautions, study)
+        show_work(found, without, undated, cautions, study)
         if out is not None:
             print_lines(["", f"The calendar is in {out}."])
     return 0
@@ -103,7 +111,11 @@ SHOWN_TASKS, SHOWN_REASONS = 20, 5
 
 
 def show_work(
-    found: Sequence[Task], without: Gaps, cautions: Mapping[str, str], study: Study
+    found: Sequence[Task],
+    without: Gaps,
+    undated: Sequence[str],
+    cautions: Mapping[str, str],
+    study: Study,
 ) -> None:
     """Print what comes next, the table, why, and every caution."""
     print_lines([work_answer(found), ""])
@@ -120,6 +132,7 @@ def show_work(
             "",
             *(f"- {task.title}: {task.reason}." for task in coming),
             "",
+            *undated_lines(undated),
             *gap_lines(without),
             "Dates are those of usual bloom here, not a forecast: go by the tree.",
             weather_words(study.record, study.winters),
@@ -128,7 +141,9 @@ def show_work(
     )
 
 
-def work_data(found: Sequence[Task], without: Gaps, study: Study) -> dict[str, Any]:
+def work_data(
+    found: Sequence[Task], without: Gaps, undated: Sequence[str], study: Study
+) -> dict[str, Any]:
     """The work as data."""
     return {
         "answer": work_answer(found),
@@ -140,12 +155,14 @@ def work_data(found: Sequence[Task], without: Gaps, study: Study) -> dict[str, A
                 "last": task.last.isoformat(),
                 "species": task.fruit,
                 "limbs": list(task.limbs),
+                "scions": None if task.scions is None else list(task.scions),
                 "reason": task.reason,
                 "source": task.source,
                 "status": task.status,
             }
             for task in found
         ],
+        "grafting_not_dated": list(undated),
         "harvest_gaps": [
             {"after": one, "before": other, "days": round(days)} for one, other, days in without
         ],

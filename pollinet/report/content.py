@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import platform
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from datetime import date
 from importlib.metadata import version
 
@@ -35,7 +35,7 @@ from pollinet.summary.limbs import (
     limb_summaries,
     memory_words,
 )
-from pollinet.summary.suits import limb_dates, year_of_work
+from pollinet.summary.suits import limb_dates, scions_to_graft, year_of_work
 from pollinet.wording.cover import COVER_HEADINGS, cover_notes, cover_rows
 from pollinet.wording.look import looks_answer
 from pollinet.wording.network import losses_answer, named
@@ -90,7 +90,9 @@ def report_of(study: Study, *, from_catalogue: bool = False) -> Report:
         Section("warming", _("If winters grow warmer"), tuple(_warming(study, pictures))),
         Section("harvest", _("Order of harvest"), pictures.get("harvest", ())),
         Section("risks", _("What could go wrong"), tuple(_risks(study, limbs))),
-        Section("work", _("The work of the year"), tuple(_work(study))),
+        Section(
+            "work", _("The work of the year"), tuple(_work(study, scions_to_graft(network, cover)))
+        ),
         Section("sources", _("What this rests on"), tuple(_sources(study, limbs, chosen))),
         Section("repeat", _("To repeat this report"), tuple(_repeat(study, from_catalogue))),
     )
@@ -204,10 +206,10 @@ FIRST_DAY = date(NOMINAL_YEAR, 1, 1)
 """The work is told from January on, in a year without leap day: the same report on any day."""
 
 
-def _work(study: Study) -> Iterator[Block]:
+def _work(study: Study, scions: Mapping[str, tuple[str, ...]]) -> Iterator[Block]:
     """What is done when in a usual year, why, and what to mind."""
     dates = limb_dates(study)
-    found = year_of_work(dates, FIRST_DAY)
+    found = year_of_work(dates, FIRST_DAY, scions)
     if not found:
         return
     yield Paragraph(_("Dates are those of usual bloom here, not a forecast: go by the tree."))
@@ -229,7 +231,9 @@ def _when(task: Task) -> str:
 
 
 def _where(task: Task, dates: Sequence[LimbDates]) -> str:
-    """The limbs of a task; the fruit alone where all its limbs are meant."""
+    """The limbs of a task, the fruit alone where all are meant; of grafting, the scions."""
+    if task.scions is not None:
+        return f"{_(task.fruit)}: {joined(task.scions)}" if task.scions else _(task.fruit)
     limbs = tuple(limb.limb for limb in dates if limb.fruit == task.fruit)
     fruit = _(task.fruit)
     return fruit if task.limbs == limbs else f"{fruit}: {joined(task.limbs)}"

@@ -21,7 +21,7 @@ from pollinet.summary.suits import garden_harvests
 class Ripening:
     """A limb that is to crop, with its first pick; `harvest` None: not known.
 
-    gap_days : days to the next first pick where more than a gap lies between; None: less.
+    gap_days : days without fruit until the next first pick; None: there are none.
     bears : whether it has its donors in enough winters to count.
     """
 

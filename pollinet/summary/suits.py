@@ -2,15 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
+from statistics import median
 
 from pollinet.advice.balance import placement, vigour_of
 from pollinet.advice.harvest import Harvest, days_after_bloom, gaps, harvests
 from pollinet.advice.look import BloomLook
+from pollinet.advice.season import bears
 from pollinet.advice.work import LimbDates, Task, tasks
+from pollinet.days import day_of_year
 from pollinet.domain import Bloom, NetworkInput, Scion, Variety, VarietyId
+from pollinet.network.cover import Cover
 from pollinet.network.coverage import LimbCoverage, limb_coverage
 from pollinet.network.viability import present_of
 from pollinet.phenology.adequacy import is_chill_known
@@ -177,14 +181,31 @@ def garden_harvests(
 # --- the work of the year ------------------------------------------------------------------------
 
 
-def year_of_work(dates: Sequence[LimbDates], today: date) -> tuple[Task, ...]:
+def year_of_work(
+    dates: Sequence[LimbDates], today: date, scions: Mapping[str, tuple[str, ...]]
+) -> tuple[Task, ...]:
     """The tasks of the coming twelve months, dated from usual bloom at this site."""
-    return tasks(advice_tables()["work"], dates, today)
+    return tasks(advice_tables()["work"], dates, today, scions)
+
+
+def scions_to_graft(network: NetworkInput, cover: Cover) -> dict[str, tuple[str, ...]]:
+    """Names of the scions that a cover takes, by fruit."""
+    found: dict[str, tuple[str, ...]] = {}
+    for node in sorted(cover.added or cover.partial):
+        name = network.nodes[node].variety
+        found[name.species] = (*found.get(name.species, ()), name.name)
+    return found
 
 
 def harvest_gaps(dates: Sequence[LimbDates]) -> list[tuple[str, str, float]]:
     """Varieties whose harvests follow each other with weeks between in which nothing ripens."""
-    return gaps({limb.variety: limb.harvest for limb in dates if limb.harvest is not None})
+    return gaps(
+        {
+            limb.variety: limb.harvest
+            for limb in dates
+            if limb.harvest is not None and "bears" in limb.marks
+        }
+    )
 
 
 def limb_dates(study: Study) -> tuple[LimbDates, ...]:
@@ -192,6 +213,8 @@ def limb_dates(study: Study) -> tuple[LimbDates, ...]:
     ripe = garden_harvests(study, study.varieties(), study.bloom)
     nodes = study.network.nodes
     covered = {nodes[limb.node].id: limb.covered for limb in study.coverage}
+    bearing = {nodes[limb.node].id for limb in study.coverage if bears(limb.reliability)}
+    leafing = _leafing_days(study)
     balance = {b.limb: b for limbs in garden_balance(study).values() for b in limbs}
     spare = {tree.id for tree in study.plan.trees if tree.spare_limbs > 0}
     found = []
@@ -205,6 +228,7 @@ def limb_dates(study: Study) -> tuple[LimbDates, ...]:
             "strong": "summer-prune" in flags,
             "alternates": "alternates" in flags,
             "graft": limb.tree in spare,
+            "bears": limb.id in bearing,
             "doubtful": _short_of_chill(study, limb.variety),
         }
         harvest = ripe.get(limb.variety)
@@ -214,9 +238,19 @@ def limb_dates(study: Study) -> tuple[LimbDates, ...]:
                 limb.id, limb.variety.name, limb.variety.species, dates.start, dates.full, end,
                 None if harvest is None else harvest.day,
                 frozenset(name for name, holds in marks.items() if holds),
+                leafing.get(limb.id), study.fruit_of(study.known[limb.variety]).shed_apart,
             )
         )  # fmt: skip
     return tuple(found)
+
+
+def _leafing_days(study: Study) -> dict[str, float]:
+    """Usual day of leafing of the limbs of which it is noted. [day of year]"""
+    noted: dict[str, list[int]] = {}
+    for seen in study.records.observations:
+        if seen.kind == "leafing" and seen.day is not None:
+            noted.setdefault(seen.limb, []).append(day_of_year(seen.day.month, seen.day.day))
+    return {limb: float(median(found)) for limb, found in noted.items()}
 
 
 def _short_of_chill(study: Study, variety: VarietyId) -> bool:

@@ -94,10 +94,12 @@ def node_name(node: Node) -> str:
 
 def ripening_cells(row: Ripening) -> tuple[str, ...]:
     """One row of the order of ripening: when, limb, variety, what follows it."""
-    when = "not known" if row.harvest is None else short_date(_day_of_year(row.harvest.day))
+    when = (
+        "not known" if row.harvest is None else f"about {short_date(_day_of_year(row.harvest.day))}"
+    )
     after = "" if row.bears else "not counted: a donor in too few winters"
     if row.gap_days is not None:
-        after = f"then {days(round(row.gap_days - GAP_DAYS))} without fruit"
+        after = f"then {days(round(row.gap_days))} without fruit"
     return when, row.limb.id, row.limb.variety.name, after
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import date
 
-from pollinet.advice.harvest import HARVEST_SD_DAYS
+from pollinet.advice.harvest import GAP_DAYS, HARVEST_SD_DAYS
 from pollinet.advice.work import Task
 from pollinet.days import day_of_year, short_date
 from pollinet.summary.suits import WARMER_C, Suitability
@@ -186,9 +186,11 @@ def work_answer(found: Iterable[Task]) -> str:
 
 
 def task_dates(task: Task) -> str:
-    """`12 Feb – 3 Mar 2027`, the year of the last day."""
-    span = date_range(_day(task.first), _day(task.last))
-    return f"{span} {task.last.year}"
+    """`12 Feb – 3 Mar 2027`, with both years where they differ."""
+    if task.first.year != task.last.year:
+        ends = (f"{short_date(_day(day))} {day.year}" for day in (task.first, task.last))
+        return " – ".join(ends)
+    return f"{date_range(_day(task.first), _day(task.last))} {task.last.year}"
 
 
 def _day(when: date) -> int:
@@ -196,7 +198,9 @@ def _day(when: date) -> int:
 
 
 def task_limbs(task: Task) -> str:
-    """The limbs of a task in a few words: all of a fruit by its name."""
+    """The limbs of a task in a few words: all of a fruit by its name; of grafting, the scions."""
+    if task.scions is not None:
+        return f"{task.fruit}: {joined(task.scions) or 'scions of your choice'}"
     if len(task.limbs) > 3:
         return f"{task.fruit}, {len(task.limbs)} limbs"
     return f"{task.fruit}: {', '.join(task.limbs)}"
@@ -208,8 +212,20 @@ def caution_lines(found: Iterable[Task], cautions: Mapping[str, str]) -> list[st
 
 
 def gap_lines(found: Sequence[tuple[str, str, float]]) -> list[str]:
-    """The weeks without fruit, in one line; none where there are none."""
+    """The days without fruit, in one line; none where there are none."""
     if not found:
         return []
-    named = [f"{days / 7:.0f} weeks from {one} to {other}" for one, other, days in found[:SHOWN]]
-    return [f"Weeks without fruit, as estimated: {'; '.join(named)}."]
+    named = [f"{days(round(gap))} from {one} to {other}" for one, other, gap in found[:SHOWN]]
+    return [
+        f"Days without fruit, as estimated: {'; '.join(named)}. Each variety counts for {GAP_DAYS} "
+        "days from its first pick, if its limb has a donor often enough to bear."
+    ]
+
+
+def undated_lines(fruits: Iterable[str]) -> list[str]:
+    """How grafting is dated of fruits that bloom long before they leaf."""
+    return [
+        f"Graft {fruit} when its buds break, long after its bloom: log leafing (pollinet record "
+        "PLAN LIMB --leafing) and it is dated."
+        for fruit in fruits
+    ]

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from pollinet.advice.balance import area_mm2, fruits_to_leave, placement, tree_balance
 from pollinet.advice.harvest import days_after_bloom, gaps, harvests
 from pollinet.advice.observed import Log
-from pollinet.advice.work import LimbDates, dated, tasks
+from pollinet.advice.work import LimbDates, dated, tasks, undated_grafts
 from pollinet.domain import (
     Aim,
     BloomEvidence,
@@ -105,7 +105,8 @@ def test_harvest_is_carried_as_days_after_bloom() -> None:
 
 
 def test_gaps_between_harvests() -> None:
-    assert gaps({"c": 240, "a": 200, "b": 210}) == [("b", "c", 30)]
+    # Each is ripe for fourteen days, so that of b ends on day 224, sixteen days before c.
+    assert gaps({"c": 240, "a": 200, "b": 210}) == [("b", "c", 16)]
 
 
 # --- work ----------------------------------------------------------------------------------------
@@ -134,6 +135,20 @@ def test_jar_and_hand_are_for_uncovered_limbs_only() -> None:
     (jar,) = of("jar", LIMB, poor)
     assert jar.limbs == ("p",)
     assert jar.first == date(2027, 4, 20)
+
+
+def test_what_blooms_before_it_leafs_is_grafted_by_its_leaves() -> None:
+    """Hazelnut in bloom in January: grafts go by bud break in spring."""
+    hazel = LimbDates("h", "H", "hazelnut", 8, 20, 31, None, frozenset({"graft"}), None, True)
+    assert [of(task, hazel) for task in ("cut-scions", "graft-dormant", "graft-bark")] == [[]] * 3
+    assert of("log-bloom", hazel)
+    assert undated_grafts([hazel]) == ("hazelnut",)
+    noted = replace(hazel, leafing=95.0)
+    (bark,) = of("graft-bark", hazel, noted)
+    assert bark.first <= date(2027, 4, 5) <= bark.last  # day 95: first leaves
+    (scions,) = of("cut-scions", noted)
+    assert scions.last < bark.first
+    assert undated_grafts([hazel, noted]) == undated_grafts([LIMB]) == ()
 
 
 @given(st.floats(-200, 500), st.floats(0, 60), st.dates(date(2000, 1, 1), date(2090, 1, 1)))

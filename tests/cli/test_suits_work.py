@@ -130,6 +130,51 @@ def test_work_is_dated_from_bloom(typed: Path, pollinet: Run) -> None:
     assert "not a forecast" in text and "Never spray" in text
 
 
+def test_work_names_the_scions_to_graft(typed: Path, pollinet: Run) -> None:
+    """C serves both limbs for sure; D blooms weeks after them."""
+    scions = "".join(f'[[scion]]\nspecies = "apple"\nvariety = "{name}"\n' for name in "CD")
+    typed.write_text(typed.read_text(encoding="utf-8") + scions, encoding="utf-8")
+    answer = pollinet("work", typed, "--from", "2027-01-01", "--json")
+    told = {task["task"]: task["scions"] for task in answer.data["tasks"]}
+    assert told["graft-bark"] == told["graft-dormant"] == ["C"]
+    assert told["no-sprays"] is None
+    assert "(apple: C)" in pollinet("work", typed, "--from", "2027-01-01").out
+
+
+def test_hazelnut_is_not_grafted_by_its_bloom(tmp_path: Path, pollinet: Run) -> None:
+    plan = tmp_path / "plan.toml"
+    plan.write_text(
+        '[site]\nname = "nuts"\nlatitude = 47\n[[tree]]\nid = "n"\nspecies = "hazelnut"\n'
+        'spare_limbs = 1\n[[tree.limb]]\nid = "n1"\nvariety = "Hone"\n'
+        '[[variety]]\nspecies = "hazelnut"\nname = "Hone"\ns_genotype = "S1S3"\n'
+        'bloom = ["01-20", "02-10"]\npollen_shed = ["12-20", "01-18"]\n',
+        encoding="utf-8",
+    )
+    said = pollinet("work", plan, "--from", "2026-11-25")
+    assert "Graft hazelnut when its buds break" in said.out
+    assert "under the bark" not in said.out
+    assert pollinet("record", plan, "n1", "--leafing", "2026-04-10").code == 0
+    data = pollinet("work", plan, "--from", "2026-11-25", "--json").data
+    (bark,) = [task for task in data["tasks"] if task["task"] == "graft-bark"]
+    assert bark["first"] <= "2027-04-10" <= bark["last"]
+    assert data["grafting_not_dated"] == []
+
+
+def test_a_range_over_new_year_names_both_years(typed: Path, pollinet: Run) -> None:
+    early = typed.read_text(encoding="utf-8").replace("[110, 120]", "[20, 30]")
+    typed.write_text(early, encoding="utf-8")
+    assert "21 Dec 2026 – 13 Jan 2027" in pollinet("work", typed, "--from", "2026-11-25").out
+
+
+def test_work_and_season_tell_the_same_gap(garden: Path, pollinet: Run) -> None:
+    gaps = pollinet("work", garden, "--json").data["harvest_gaps"]
+    told = [[f"{gap['days']} days" for gap in gaps]]
+    season = pollinet("season", garden).out
+    told.append([line.split("then ")[1].split(" without")[0]
+                 for line in season.splitlines() if "then " in line])  # fmt: skip
+    assert told[0] == told[1] != []
+
+
 def test_work_writes_over_no_other_file(typed: Path, pollinet: Run) -> None:
     other = typed.parent / "mine.ics"
     other.write_text("BEGIN:VCALENDAR\n")
