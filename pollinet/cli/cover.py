@@ -54,6 +54,7 @@ from pollinet.wording.sentences import (
     joined,
     miss_text,
     outlook_words,
+    short_name,
     weather_words,
 )
 
@@ -152,7 +153,7 @@ def cover(
 
     The set is closed: a variety that is added has a donor too. The search is exact.
     """
-    study = opened(plan, weather, as_json=as_json)
+    study = opened(plan, weather, as_json=as_json, warmer_c=warmer)
     study = with_aim(study, donors=donors, level=level, min_overlap_days=min_overlap)
     wished = Wishes(from_catalogue=source == "catalogue", **wishes)
     found = searched(study, wished, as_json=as_json)
@@ -185,7 +186,7 @@ def _outlook_data(later: Searched, study: Study, warmer_c: float) -> dict[str, A
         "status": answer.status,
         "added": [nodes[i].variety.name for i in answer.added],
         "alternatives": [[nodes[i].variety.name for i in some] for some in answer.alternatives],
-        "uncovered": [nodes[miss.node].id for miss in answer.uncovered],
+        "uncovered": [short_name(nodes[miss.node]) for miss in answer.uncovered],
     }
 
 
@@ -359,7 +360,7 @@ def cover_data(study: Study, network: NetworkInput, answer: Cover) -> dict[str, 
         "reliability": answer.reliability,
         "uncovered": [
             {
-                "limb": nodes[miss.node].id,
+                "limb": short_name(nodes[miss.node]),
                 "code": miss.code,
                 "reason": miss_text(miss, nodes),
                 "nearest_miss": None

@@ -28,7 +28,7 @@ from pollinet.network.years import (
 from pollinet.readers.bearing import BearingAge, load_bearing
 from pollinet.study import Study
 from pollinet.wording.network import SPRING_NOTE, gain_cells, relaxation_text, spring_text
-from pollinet.wording.sentences import joined
+from pollinet.wording.sentences import joined, short_name
 
 SPRINGS = 6
 """Coming springs that are told; the slowest fruit blooms by then on a bearing tree."""
@@ -177,7 +177,7 @@ def show_traded(
 
 def _set_text(cover: Cover, network: NetworkInput) -> str:
     if cover.uncovered:
-        limbs = joined([network.nodes[miss.node].id for miss in cover.uncovered])
+        limbs = joined([short_name(network.nodes[miss.node]) for miss in cover.uncovered])
         return _("none covers {limbs}").format(limbs=limbs)
     return joined([network.nodes[i].variety.name for i in cover.added]) or _("nothing to add")
 

@@ -11,32 +11,34 @@ that share no donors (another kind of fruit, as a rule) are solved apart.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import islice, product
 from typing import Literal
 
 import numpy as np
 
-from pollinet.domain import NetworkInput, Verdict
+from pollinet.domain import NetworkInput
 from pollinet.messages import say
 from pollinet.network.checker import is_cover
-from pollinet.network.coverage import DonorShare, Refusal, limb_coverage
 from pollinet.network.cuts import (
     Clock,
     CoverProblem,
-    Demand,
     Solved,
     TimeLeft,
-    counted,
     minimise,
     time_left,
-    violated,
+)
+from pollinet.network.misses import (
+    Shortfall,
+    Uncovered,
+    loss_miss,
+    nearest_miss,
+    shortfalls,
 )
 from pollinet.network.search import (
     Part,
     Ranking,
-    cheapest,
     croppable,
     parts_of,
     solve_part,
@@ -80,31 +82,6 @@ class Proof:
 
 
 @dataclass(frozen=True)
-class Uncovered:
-    """A limb that no choice of candidates can cover.
-
-    code : why its nearest donor fails, a `RefusalCode`; `too-few-winters` where donors are viable
-        in some scenarios, but together in too few; `no-spare-limb` where a cover exists but there
-        is no room for it; `no-donor` where no other node exists. Where a loss must be survived:
-        `one-loss` where the loss of `donor` leaves too few scenarios whatever is grafted, and
-        `one-loss-no-room` where it does so because there is no room for another donor.
-    donor : the nearest miss, or the donor that must not be lost, a node index. verdict, days,
-        reliability : of that donor, see `Refusal.days`; after a loss, `reliability` is what is
-        left of the limb's coverage.
-    reachable : share of scenarios in which it would be covered with every candidate grafted.
-    """
-
-    node: int
-    code: str
-    donor: int | None
-    verdict: Verdict | None
-    days: float | None
-    overlap_days: float
-    reliability: float
-    reachable: float
-
-
-@dataclass(frozen=True)
 class Cover:
     """Answer of `smallest_cover`; numbers are node indices.
 
@@ -113,9 +90,11 @@ class Cover:
     alternatives : all sets of the same cost, `added` first, as far as `all_listed` says.
     first_proven : whether `added` is proven to be the first of all sets of this cost, in the order
         of ranks; that it is a smallest set does not hang on this.
-    partial : where some limbs cannot be covered, the smallest set for the others.
+    partial : where some limbs cannot be covered, the smallest set for the others. Where the cover
+        must survive a loss, those that cannot survive it are still covered as long as none is lost.
     reliability : of the worst-off receiver with `added` (or `partial`); 1 where there is none.
         Where the cover must survive a loss: after the loss that is worst for it.
+    most_proven : whether no choice that there is room for keeps more limbs safe from a loss.
     """
 
     status: CoverStatus
@@ -128,6 +107,7 @@ class Cover:
     uncovered: tuple[Uncovered, ...]
     partial: tuple[int, ...]
     proof: Proof
+    most_proven: bool = True
 
 
 # --- the whole -------------------------------------------------------------------------------
@@ -162,7 +142,7 @@ def cover_problem(
         costs=np.array([nodes[c].cost for c in free]),
         capacities=() if spare is None else _capacities(network, free, spare),
         include=frozenset(free.index(c) for c in must_include),
-        survive=survive,
+        firm=frozenset(view.receivers if survive else ()),
     )
 
 
@@ -196,92 +176,6 @@ def _most_limbs(problem: CoverProblem, left: TimeLeft) -> Solved:
     loose = replace(problem, optional=True)
     reward = np.concatenate([np.zeros(len(problem.candidates)), -np.ones(len(problem.limbs))])
     return minimise(loose, reward, [], (), left)
-
-
-def _short(problem: CoverProblem, chosen: Sequence[int]) -> dict[int, tuple[Demand, float]]:
-    """Limbs that some candidates leave short: why, by the worst loss, and the share then covered.
-
-    The demand is `without` a lost donor where the limb is covered as long as none is lost.
-    """
-    first = len(problem.candidates)
-    found: dict[int, tuple[Demand, float]] = {}
-    for demand in violated(problem, chosen, range(len(problem.limbs))):
-        share = counted(problem, demand, chosen) / problem.view.scenarios
-        limb = problem.limbs[demand.variable - first] if demand.variable >= first else None
-        if limb is not None and (limb not in found or share < found[limb][1]):
-            found[limb] = demand, share
-    return found
-
-
-def _blind_to_losses(problem: CoverProblem, left: TimeLeft) -> Sequence[int]:
-    """The cheapest cover as long as nothing is lost; where there is none, what must be grafted."""
-    if problem.survive:
-        found = cheapest(replace(problem, survive=False), left=left)
-        if found.status == "optimal":
-            return found.chosen
-    return sorted(problem.include)
-
-
-def _nearest_miss(
-    network: NetworkInput,
-    problem: CoverProblem,
-    limb: int,
-    short: tuple[Demand, float] | None,
-    *,
-    hopeless: bool,
-) -> Uncovered:
-    """short : what leaves the limb short, whatever is grafted, or with what there is room for."""
-    here = (*problem.present, *problem.candidates)
-    (row,) = limb_coverage(network, (*here, limb), only=(limb,))
-    if short is not None and short[0].without is not None:
-        lost = next(donor for donor in row.donors if donor.node == short[0].without)
-        code = "one-loss" if hopeless else "one-loss-no-room"
-        return _miss(limb, code, lost, short[1], None, row.reliability)
-    if not hopeless or row.donors:
-        best = row.donors[0]
-        code = "too-few-winters" if hopeless else "no-spare-limb"
-        return _miss(row.node, code, best, best.reliability, None, row.reliability)
-    reasons = sorted(row.refusals, key=_distance)
-    if not reasons:
-        return Uncovered(limb, "no-donor", None, None, None, 0.0, 0.0, 0.0)
-    return _miss(limb, reasons[0].code, reasons[0], 0.0, reasons[0].days, 0.0)
-
-
-def _miss(
-    limb: int,
-    code: str,
-    donor: DonorShare | Refusal,
-    reliability: float,
-    days: float | None,
-    reachable: float,
-) -> Uncovered:
-    return Uncovered(
-        limb, code, donor.node, donor.verdict, days, donor.overlap_days, reliability, reachable
-    )
-
-
-_NEAREST = (
-    "unknown-compatibility",
-    "short-overlap",
-    "blooms-earlier",
-    "blooms-later",
-    "half-only",
-    "too-far",
-    "chill",
-    "incompatible",
-    "no-bloom",
-    "same-variety",
-    "not-self-fertile",
-    "no-verdict",
-)
-"""Own order: what a grower could still change comes first."""
-
-
-def _distance(refusal: Refusal) -> tuple[float, ...]:
-    # Among the donors that only bloom at the wrong time, the nearest in days counts.
-    group = {"blooms-later": "blooms-earlier"}.get(refusal.code, refusal.code)
-    days = abs(refusal.days) if refusal.days is not None else 999.0
-    return (_NEAREST.index(group), -refusal.possible, days, -refusal.overlap_days, refusal.node)
 
 
 def _join(parts: Sequence[Part], most: int) -> tuple[tuple[tuple[int, ...], ...], bool]:
@@ -328,7 +222,6 @@ def smallest_cover(
     -------
     The cover; `is_cover` checks its sets by another way.
     """
-    left = time_left(time_limit_s, clock)
     whole = cover_problem(
         network,
         candidates,
@@ -338,32 +231,142 @@ def smallest_cover(
         survive=survives_any_single_loss,
         view=view,
     )
+    ranking, left = _ranking(network, preferences), time_left(time_limit_s, clock)
+    search = _Search(network, whole, frozenset(must_include), ranking, max_alternatives, left)
+    return _safe_cover(search) if survives_any_single_loss else _plain_cover(search)[0]
+
+
+@dataclass(frozen=True, eq=False)
+class _Search:
+    """What is asked: whole, before anything is left out. must : nodes grafted in any case."""
+
+    network: NetworkInput
+    whole: CoverProblem
+    must: frozenset[int]
+    ranking: Ranking
+    most: int
+    left: TimeLeft
+
+    def parts(self, problem: CoverProblem) -> list[Part]:
+        """Smallest sets of each part; they end with the first part that has none."""
+        found: list[Part] = []
+        for part in parts_of(problem):
+            found.append(solve_part(part, self.ranking, self.most, self.left))
+            if found[-1].status == "infeasible":
+                break
+        return found
+
+
+def _plain_cover(search: _Search) -> tuple[Cover, CoverProblem]:
+    """The cover as long as nothing is lost, and the problem without what cannot be covered."""
+    network, whole = search.network, replace(search.whole, firm=frozenset())
     problem = useful(croppable(whole))
-    ranking = _ranking(network, preferences)
-    short = _short(problem, range(len(problem.candidates)))
-    hopeless = {*short, *(set(must_include) - set(problem.candidates))}
+    hopeless = {
+        *shortfalls(problem, range(len(problem.candidates))),
+        *(search.must - set(problem.candidates)),
+    }
     possible = _tight(_without(problem, hopeless))
-    parts = _solved_parts(possible, ranking, max_alternatives, left)
+    parts = search.parts(possible)
     crowded: set[int] = set()
     finished = True
-    if any(part.status == "infeasible" for part in parts):
-        most = _most_limbs(possible, left)
+    if _infeasible(parts):
+        most = _most_limbs(possible, search.left)
         finished = most.status == "optimal"
         crowded = set(possible.limbs) - {possible.limbs[i] for i in most.limbs}
         if not finished:
             # Heuristic: left out, these leave a problem that has a cover.
-            crowded = set(_short(possible, sorted(possible.include)))
-        short = _short(possible, _blind_to_losses(possible, left)) | short
+            crowded = set(shortfalls(possible, sorted(possible.include))) & set(possible.limbs)
         possible = _without(possible, crowded)
-        parts = _solved_parts(possible, ranking, max_alternatives, left)
+        parts = search.parts(possible)
     uncovered = tuple(
-        _nearest_miss(network, whole, node, short.get(node), hopeless=node in hopeless)
+        nearest_miss(network, whole, node, hopeless=node in hopeless)
         for node in sorted(hopeless | crowded)
     )
-    found = _answer(possible, parts, uncovered, max_alternatives, offered=len(whole.candidates))
-    if finished:
-        return found
-    return replace(found, proof=replace(found.proof, status="time limit"))
+    found = _answer(possible, parts, uncovered, search.most, offered=len(whole.candidates))
+    if not finished:
+        found = replace(found, proof=replace(found.proof, status="time limit"))
+    return found, possible
+
+
+# --- where a loss must be survived -----------------------------------------------------------
+
+
+def _safe_cover(search: _Search) -> Cover:
+    """The cover that holds after any one loss; where there is none, as much of it as can be."""
+    whole = search.whole
+    problem = useful(croppable(whole))
+    everything = range(len(problem.candidates))
+    if search.must <= set(problem.candidates) and not shortfalls(problem, everything):
+        parts = search.parts(_tight(problem))
+        if not _infeasible(parts):
+            return _answer(problem, parts, (), search.most, offered=len(whole.candidates))
+    return _mixed_cover(search)
+
+
+def _mixed_cover(search: _Search) -> Cover:
+    """Cover what can be covered at all, and safe from a loss all that can be made so.
+
+    A receiver hangs on one donor where it falls back when this is lost, whatever is grafted. If
+    there is not room to keep the others safe, as many limbs as possible are, as long as this
+    leaves nobody bare; else the plain cover answers.
+    """
+    whole = search.whole
+    problem = useful(croppable(replace(whole, firm=frozenset())))
+    everything = range(len(problem.candidates))
+    short = shortfalls(replace(problem, firm=whole.firm), everything)
+    bare = {node for node, (demand, _) in short.items() if demand.without is None}
+    bare |= search.must - set(problem.candidates)
+    possible = _tight(_without(problem, bare))
+    for firm in _firm_choices(possible, set(short), search.left):
+        mixed = replace(possible, firm=firm)
+        parts = search.parts(mixed)
+        if not _infeasible(parts):
+            misses = [nearest_miss(search.network, whole, i, hopeless=True) for i in sorted(bare)]
+            best = next(iter(_join(parts, 1)[0]), ())
+            misses += _hanging(search, mixed, best, short)
+            return _answer(mixed, parts, tuple(misses), search.most, len(whole.candidates))
+    found, possible = _plain_cover(search)
+    best = found.added or found.partial
+    misses = [*found.uncovered, *_hanging(search, possible, best, short)]
+    return replace(
+        found, status="infeasible", added=(), alternatives=(), all_listed=False, partial=best,
+        uncovered=tuple(misses), most_proven=False,
+    )  # fmt: skip
+
+
+def _firm_choices(
+    problem: CoverProblem, weak: Collection[int], left: TimeLeft
+) -> Iterator[frozenset[int]]:
+    """Receivers to keep safe from a loss: all that can be, then as many limbs as there is room for.
+
+    The most are counted as if nobody else asked for anything, so that none can be kept beyond them.
+    """
+    limbs = frozenset(problem.limbs) - set(weak)
+    grafts = frozenset(problem.candidates) - set(weak)
+    yield limbs | grafts
+    alone = replace(_without(problem, weak), firm=limbs)
+    most = _most_limbs(alone, left)
+    if most.status == "optimal":
+        kept = frozenset(alone.limbs[i] for i in most.limbs)
+        yield kept | grafts
+        yield kept
+
+
+def _hanging(
+    search: _Search, problem: CoverProblem, best: Sequence[int], short: Mapping[int, Shortfall]
+) -> list[Uncovered]:
+    """Receivers that the set covers only as long as one donor is not lost."""
+    chosen = [problem.candidates.index(node) for node in best]
+    then = shortfalls(replace(problem, firm=search.whole.firm), chosen)
+    return [
+        loss_miss(search.network, search.whole, node, short.get(node, now), hopeless=node in short)
+        for node, now in sorted(then.items())
+        if now[0].without is not None
+    ]
+
+
+def _infeasible(parts: Sequence[Part]) -> bool:
+    return any(part.status == "infeasible" for part in parts)
 
 
 def _without(problem: CoverProblem, limbs: Collection[int]) -> CoverProblem:
@@ -377,10 +380,6 @@ def _ranking(network: NetworkInput, preferences: Sequence[Mapping[int, float]]) 
     return Ranking((shortfall, *wishes))
 
 
-def _solved_parts(problem: CoverProblem, ranking: Ranking, most: int, left: TimeLeft) -> list[Part]:
-    return [solve_part(part, ranking, most, left) for part in parts_of(problem)]
-
-
 def _answer(
     problem: CoverProblem,
     parts: Sequence[Part],
@@ -392,7 +391,7 @@ def _answer(
     bound = float(sum(part.bound for part in parts))
     stopped = any(part.status == "time limit" for part in parts)
     status: CoverStatus = "optimal" if any(sets) else "nothing to add"
-    if uncovered or any(part.status == "infeasible" for part in parts):
+    if uncovered or _infeasible(parts):
         status = "infeasible"
     elif stopped:
         status = "time limit"

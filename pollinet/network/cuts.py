@@ -75,7 +75,7 @@ class CoverProblem:
     capacities : (candidate variables, how many of them at most).
     include : candidate variables that must be 1.
     optional : limbs may be left uncovered (their variables are free).
-    survive : every receiver must stay covered when any single other node is lost.
+    firm : receivers (nodes) that must stay covered when any single other node is lost.
     """
 
     view: Viability
@@ -88,7 +88,7 @@ class CoverProblem:
     capacities: tuple[tuple[tuple[int, ...], int], ...] = ()
     include: frozenset[int] = frozenset()
     optional: bool = False
-    survive: bool = False
+    firm: frozenset[int] = frozenset()
 
     @property
     def variables(self) -> int:
@@ -182,7 +182,7 @@ def violated(
     for demand in demands(problem, chosen, limbs):
         if counted(problem, demand, chosen) < problem.need:
             short.append(demand)
-        elif problem.survive:
+        elif problem.view.receivers[demand.row] in problem.firm:
             lost = after_each_loss(problem, demand, chosen)
             short += [without for without, count in lost if count < problem.need]
     return tuple(short)

@@ -128,8 +128,8 @@ def worst(problem: CoverProblem, chosen: Sequence[int], limbs: Sequence[int]) ->
     """
     active = demands(problem, chosen, limbs)
     counts = [counted(problem, d, chosen) for d in active]
-    if problem.survive:
-        counts += [count for d in active for _, count in after_each_loss(problem, d, chosen)]
+    firm = [d for d in active if problem.view.receivers[d.row] in problem.firm]
+    counts += [count for d in firm for _, count in after_each_loss(problem, d, chosen)]
     return min(counts, default=problem.view.scenarios)
 
 

@@ -358,7 +358,13 @@ def cover_answer(cover: Cover, nodes: Sequence[Node], level: float) -> str:
     if cover.uncovered:
         answer = " ".join(_miss_answers(cover.uncovered, nodes, winters))
         rest = joined([nodes[i].variety.name for i in cover.partial])
-        best = _("For the other limbs, graft {names}.").format(names=rest)
+        hanging = joined([short_name(nodes[m.node]) for m in cover.uncovered if m.hangs])
+        best = (
+            _("Graft {names}: that covers {limbs} as long as no donor is lost, and every other "
+              "limb that can be covered also after a loss.")
+            if hanging
+            else _("For the other limbs, graft {names}.")
+        ).format(names=rest, limbs=hanging)  # fmt: skip
         return f"{answer} {best}" if rest else answer
     text = (
         _("Graft {names}: then every limb has a viable donor in at least {winters}.")
@@ -371,24 +377,30 @@ def cover_answer(cover: Cover, nodes: Sequence[Node], level: float) -> str:
     return text.format(names=names, winters=winters)
 
 
-LOSS_CODES = ("one-loss", "one-loss-no-room")
-"""Limbs that are covered until one donor is lost."""
+def short_name(node: Node) -> str:
+    """The id of a limb; a new graft is called by its variety."""
+    return node.variety.name if node.kind == "candidate" else node.id
 
 
 def _miss_answers(
     misses: Sequence[Uncovered], nodes: Sequence[Node], winters: str
 ) -> Iterator[str]:
     """Which limbs stay without a donor, and which hang on a single one."""
-    bare = [nodes[miss.node].id for miss in misses if miss.code not in LOSS_CODES]
+    bare = [nodes[miss.node].id for miss in misses if not miss.hangs]
     if bare:
         text = _("No choice of these varieties gives {limbs} a donor in {winters}.")
         yield text.format(limbs=joined(bare), winters=winters)
-    hanging: dict[int, list[str]] = {}
+    hanging: dict[tuple[str, int], list[str]] = {}
     for miss in misses:
-        if miss.code in LOSS_CODES and miss.donor is not None:
-            hanging.setdefault(miss.donor, []).append(nodes[miss.node].id)
-    for donor, limbs in hanging.items():
-        text = _("When {lost} is lost, no choice of these varieties keeps {limbs} covered.")
+        if miss.hangs and miss.donor is not None:
+            hanging.setdefault((miss.code, miss.donor), []).append(short_name(nodes[miss.node]))
+    for (code, donor), limbs in hanging.items():
+        text = (
+            _("When {lost} is lost, no choice of these varieties keeps {limbs} covered.")
+            if code == "one-loss"
+            else _("There is no room for another donor that would keep {limbs} covered when {lost} "
+                   "is lost.")
+        )  # fmt: skip
         yield text.format(lost=named(nodes[donor]), limbs=joined(limbs))
 
 
@@ -405,7 +417,7 @@ def named(node: Node) -> str:
 def miss_text(miss: Uncovered, nodes: Sequence[Node]) -> str:
     """Why a limb cannot be covered, with its nearest miss."""
     limb = named(nodes[miss.node])
-    if miss.code in LOSS_CODES and miss.donor is not None:
+    if miss.hangs and miss.donor is not None:
         text = (
             _("{limb}: without {lost} it has a viable donor in {tenths} of 10 winters, whatever "
               "is grafted")
@@ -448,19 +460,29 @@ def proof_text(cover: Cover, nodes: Sequence[Node]) -> str:
     proven = []
     crowded = [miss for miss in cover.uncovered if miss.code.endswith(("no-room", "no-spare-limb"))]
     hopeless = [miss for miss in cover.uncovered if miss not in crowded]
-    if hopeless:
-        offered = cover.proof.sizes["offered"]
+    offered = cover.proof.sizes["offered"]
+    bare = joined([nodes[miss.node].id for miss in hopeless if not miss.hangs], "or")
+    hanging = joined([short_name(nodes[miss.node]) for miss in hopeless if miss.hangs], "or")
+    if bare:
         text = ngettext(
             "Proven: with the {number} candidate grafted, {limbs} would still have no sure donor.",
             "Proven: with all {number} candidates grafted, {limbs} would still have no sure donor.",
             offered,
         ) if offered else _("Proven: there is no candidate that could help {limbs}.")  # fmt: skip
-        limbs = joined([nodes[miss.node].id for miss in hopeless], "or")
-        proven.append(text.format(number=offered, limbs=limbs))
-    if crowded:
+        proven.append(text.format(number=offered, limbs=bare))
+    if hanging:
+        text = ngettext(
+            "Proven: with the {number} candidate grafted, {limbs} would still hang on one donor.",
+            "Proven: with all {number} candidates grafted, {limbs} would still hang on one donor.",
+            offered,
+        ) if offered else _("Proven: there is no candidate that could help {limbs}.")  # fmt: skip
+        proven.append(text.format(number=offered, limbs=hanging))
+    if crowded and cover.proof.status == "time limit":
+        proven.append(_("Not proven what there is room for: the search was stopped."))
+    elif crowded and cover.most_proven:
         proven.append(
-            _("Not proven what there is room for: the search was stopped.")
-            if cover.proof.status == "time limit"
+            _("Proven: no choice that there is room for keeps more limbs safe from a loss.")
+            if any(miss.hangs for miss in crowded)
             else _("Proven: no choice that there is room for covers more limbs than this.")
         )
     if cover.partial:
@@ -478,6 +500,14 @@ def _search_text(cover: Cover) -> str:
             "costs {cost} ({number} candidate, {solver}).",
             "Not proven: the search was stopped; no set costs less than {bound}, the one found "
             "costs {cost} ({number} candidates, {solver}).",
+            tried,
+        )
+    elif any(miss.hangs for miss in cover.uncovered):
+        text = ngettext(
+            "Exact search over {number} candidate: no smaller set does as much ({solver}, "
+            "{method}; bound {bound}, gap {gap}).",
+            "Exact search over {number} candidates: no smaller set does as much ({solver}, "
+            "{method}; bound {bound}, gap {gap}).",
             tried,
         )
     elif cover.uncovered:

@@ -68,6 +68,48 @@ def test_the_loss_that_cannot_be_survived_is_named(o8: Path, pollinet: Run) -> N
     assert "C: without X2 it has a viable donor in 0 of 10 winters, whatever is grafted" in said
 
 
+def test_a_limb_that_hangs_on_one_donor_is_covered_all_the_same(
+    tmp_path: Path, pollinet: Run
+) -> None:
+    """R and K have only each other, and B nobody; without a loss K serves R in every spring."""
+    parts = (
+        tree("R B", spare=1),
+        scions("K"),
+        variety("R", "S1S3", [110, 120]),
+        variety("B", "S3S6", [150, 160]),
+        variety("K", "S3S6", [110, 120]),
+    )
+    plan = written(tmp_path, *parts)
+    data = pollinet("cover", plan, "--survive-loss", "--json").data
+    assert data["partial"] == ["K"]
+    codes = {miss["limb"]: miss["code"] for miss in data["uncovered"]}
+    assert (codes["R"], codes["K"]) == ("one-loss", "one-loss")
+    said = " ".join(pollinet("cover", plan, "--survive-loss").out.split())
+    assert said.startswith("No choice of these varieties gives B a donor")
+    assert "When K is lost, no choice of these varieties keeps R covered." in said
+    assert "Graft K: that covers R and K as long as no donor is lost" in said
+
+
+def test_where_room_is_short_the_set_that_is_told_is_the_one_that_hangs(
+    tmp_path: Path, pollinet: Run
+) -> None:
+    """One place: whichever of X and Y is grafted, R falls back when that one is lost."""
+    parts = (
+        tree("R", spare=1),
+        neighbour("N", 20),
+        scions("X Y"),
+        variety("R", "S1S2", [110, 120]),
+        variety("N", "S1S2", [110, 120]),
+        variety("X", "S3S4", [110, 120]),
+        variety("Y", "S5S6", [110, 120]),
+    )
+    words = ("cover", written(tmp_path, *parts), "--survive-loss", "--pollen-only")
+    data = pollinet(*words, "X", "--pollen-only", "Y", "--json").data
+    (miss,) = data["uncovered"]
+    assert (miss["limb"], miss["code"]) == ("R", "one-loss-no-room")
+    assert data["partial"] == [miss["nearest_miss"]["variety"]]
+
+
 def test_a_loss_for_which_there_is_no_room_is_named(tmp_path: Path, pollinet: Run) -> None:
     garden = (tree("T F", spare=0), *O2[1:], scions("D1"), variety("D1", "S2S5", [108, 118]))
     plan = written(tmp_path, *garden)

@@ -15,6 +15,7 @@ from network_gardens import candidates_of, garden, names, node, random_garden
 from pollinet.domain import Aim, NetworkInput
 from pollinet.network.checker import covered_share
 from pollinet.network.cover import is_cover, smallest_cover
+from pollinet.network.viability import present_of
 
 
 def viable(network: NetworkInput, donor: int, receiver: int, s: int) -> bool:
@@ -137,6 +138,34 @@ def test_checker_agrees_with_the_definitions(seed: int, aim: Aim) -> None:
             assert is_cover(network, chosen, survives_any_single_loss=loss) == covers(
                 network, chosen, loss=loss
             )
+
+
+@settings(max_examples=60, deadline=None, derandomize=True)
+@given(seed=st.integers(0, 10**6), aim=AIMS, room=st.sampled_from([None, 1, 2]))
+def test_what_a_loss_breaks_is_covered_all_the_same(seed: int, aim: Aim, room: int | None) -> None:
+    """Asked of the independent checker: who is covered, who is safe, and that losses are real."""
+    network = random_garden(seed, limbs=3, candidates=4, scenarios=4, aim=aim)
+    free, spare = candidates_of(network), None if room is None else {"pear": room}
+    cover = smallest_cover(network, free, spare, survives_any_single_loss=True)
+    chosen = cover.added or cover.partial
+    bare = {miss.node for miss in cover.uncovered if not miss.hangs}
+    hanging = {miss.node: miss.donor for miss in cover.uncovered if miss.hangs}
+    standing = [*present_of(network), *chosen]
+
+    def covered(receiver: int, lost: int | None = None) -> bool:
+        donors = [d for d in standing if d != lost]
+        return covered_share(network, donors, receiver) >= aim.level - 1e-9
+
+    for i in standing:
+        if network.nodes[i].kind == "neighbour" or not network.nodes[i].must_crop:
+            continue
+        assert covered(i) == (i not in bare)
+        if i in hanging:
+            assert not covered(i, hanging[i])
+        elif i not in bare:
+            assert all(covered(i, lost) for lost in standing if lost != i)
+    plain = smallest_cover(network, free, spare)
+    assert len(bare) == len(plain.uncovered)
 
 
 def most_limbs(network: NetworkInput) -> set[int]:
