@@ -7,7 +7,7 @@ typed dates say what is usual, not what was.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from statistics import fmean
 
 import numpy as np
@@ -17,7 +17,7 @@ from pollinet.days import season_start
 from pollinet.domain import Limb, NetworkInput, Records, Variety, Verdict, Winters
 from pollinet.network.coverage import limb_coverage
 from pollinet.network.overlap import signed_overlap_h
-from pollinet.network.viability import present_of
+from pollinet.network.viability import present_of, unpack, viability
 
 FrostLimits = Mapping[str, Mapping[str, tuple[float, float]]]
 """Temperatures that kill 10 % and 90 % of the flowers, by fruit and stage. [°C]"""
@@ -29,6 +29,10 @@ BAD_POLLEN = ("triploid-pollen", "sterile-pollen")
 PINK_DAYS, TIGHT_DAYS, AFTER_DAYS = 5, 15, 7
 """From how many days before the first flowers buds are as tender as flowers and from when they
 are in tight cluster, and until when after petal fall fruitlets are tender. Own convention."""
+
+
+UNSURE = 0.05
+"""How much pairs with an unknown verdict may add to the chance of a partner. Own convention."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -59,6 +63,7 @@ def computed(
     return {
         **_chill(site, year),
         **_partners(site, columns),
+        **_good_partner(site.network, site.node, columns),
         **_flight(site, year),
         **_temperatures(site, limb, year, records, limits),
         **_facts(variety),
@@ -105,17 +110,37 @@ def _partners(site: Site, columns: np.ndarray) -> dict[str, Measure]:
     itself = network.verdicts.get((node, node))
     if itself is not None and itself.answer == "yes":
         served = {"partners": "its own pollen serves it"}
-        return {"open_partner": Measure(1.0, None, "bloom", served),
-                "refused_only": Measure(0.0, None, "alleles", served),
-                "bad_pollen_only": Measure(0.0, None, "alleles", served)}  # fmt: skip
+        return {"open_partner": Measure(1.0, None, "partners", served),
+                "refused_only": Measure(0.0, None, "partners", served),
+                "bad_pollen_only": Measure(0.0, None, "partners", served)}  # fmt: skip
     if not np.isfinite(network.open_start_h[node]).any():
         return {}
     shared = {donor: _long_enough(network, donor, node, columns)
               for donor in possible_partners(network, node)}  # fmt: skip
     together = np.array(list(shared.values())).reshape(len(shared), len(columns))
-    found = {"open_partner": Measure(float(together.any(axis=0).mean()), None, "bloom")}
+    found = {"open_partner": Measure(float(together.any(axis=0).mean()), None, "partners")}
     open_ones = [donor for donor, flags in shared.items() if flags.mean() >= 0.5]
     return found | _pollen(network, node, open_ones)
+
+
+def _good_partner(network: NetworkInput, node: int, columns: np.ndarray) -> dict[str, Measure]:
+    """How sure pollen that it accepts is about while it blooms; missing: nobody can say.
+
+    Pollen accepted by half sets fruit, whatever the plan asks of a donor. Scenarios in which the
+    limb itself lacked chill say nothing of its partners, and a pair with an unknown verdict
+    nothing at all where it would make a difference.
+    """
+    chilled = network.chill_quality[node] >= network.min_chill_quality
+    asked = columns[(chilled & np.isfinite(network.open_start_h[node]))[columns]]
+    if not asked.size:
+        return {}
+    lenient = replace(network, aim=replace(network.aim, half_counts=True))
+    low, high = (
+        float(unpack(found.bits[0], found.scenarios)[:, asked].any(axis=0).mean())
+        for found in (viability(lenient, [node], donors=present_of(network), unknown=unknown)
+                      for unknown in (False, True))
+    )  # fmt: skip
+    return {"good_partner": Measure(low, None, "partners")} if high - low < UNSURE else {}
 
 
 def possible_partners(network: NetworkInput, node: int) -> list[int]:
@@ -148,14 +173,14 @@ def _pollen(network: NetworkInput, node: int, open_ones: Sequence[int]) -> dict[
     if any(verdict.answer in ("yes", "half") for verdict in verdicts):
         good = sorted({v.donor.name for v in verdicts if v.answer in ("yes", "half")})
         words = {"partners": ", ".join(good)}
-        return {"refused_only": Measure(0.0, None, "alleles", words),
-                "bad_pollen_only": Measure(0.0, None, "alleles", words)}  # fmt: skip
+        return {"refused_only": Measure(0.0, None, "partners", words),
+                "bad_pollen_only": Measure(0.0, None, "partners", words)}  # fmt: skip
     if any(verdict.answer == "unknown" for verdict in verdicts):
         return {}
     bad = [verdict.code in BAD_POLLEN for verdict in verdicts]
     return {
-        "bad_pollen_only": Measure(float(all(bad)), None, "alleles", words),
-        **({} if all(bad) else {"refused_only": Measure(1.0, None, "alleles", words)}),
+        "bad_pollen_only": Measure(float(all(bad)), None, "partners", words),
+        **({} if all(bad) else {"refused_only": Measure(1.0, None, "partners", words)}),
     }
 
 

@@ -70,6 +70,19 @@ class TrialAnswer:
 
 
 @dataclass(frozen=True)
+class Uncounted:
+    """A test that was made and is no evidence.
+
+    counted : on how many; None: it is no count. needed : how many would do; None: it was made on
+    enough, and what it showed speaks neither for a cause nor against one.
+    """
+
+    title: str
+    counted: int | None
+    needed: int | None
+
+
+@dataclass(frozen=True)
 class Diagnosis:
     """All that can be said about one limb in one year.
 
@@ -77,6 +90,7 @@ class Diagnosis:
     decided : the cause that leads clearly on more than one fact; None: not decided.
     questions : (question, option of `pollinet record`), the most telling first.
     too_few : (clusters counted, clusters needed) where so few cannot show a lack of set.
+    not_counted : tests that were made and are no evidence.
     """
 
     stage: StageAnswer
@@ -85,6 +99,7 @@ class Diagnosis:
     test: TrialAnswer | None
     questions: tuple[tuple[str, str], ...]
     too_few: tuple[int, int] | None
+    not_counted: tuple[Uncounted, ...] = ()
 
 
 def diagnose(fruit: str, measures: Measures, tables: Mapping[str, Rows]) -> Diagnosis:
@@ -100,14 +115,32 @@ def diagnose(fruit: str, measures: Measures, tables: Mapping[str, Rows]) -> Diag
     rules = rules_from(tables["evidence"], "cause")
     causes = ranked(fruit, measures, stage.possible, tables["causes"], rules)
     decided = leading(causes) if stage.decided else None
+    uncounted = not_counted(fruit, measures, tables)
+    again = {name for name, made in uncounted.items() if made.needed}
+    used = {name: measure for name, measure in measures.items() if name not in again}
     return Diagnosis(
         stage=stage,
         causes=causes,
         decided=decided,
-        test=separating_test(causes, decided, measures, tables),
-        questions=open_questions(fruit, measures, stage, causes, rules, tables),
+        test=separating_test(causes, decided, used, tables),
+        questions=open_questions(fruit, used, stage, causes, rules, tables),
         too_few=_too_few(fruit, measures, stage, tables["set"]),
+        not_counted=tuple(uncounted.values()),
     )
+
+
+def not_counted(fruit: str, measures: Measures, tables: Mapping[str, Rows]) -> dict[str, Uncounted]:
+    """Tests that were made and on which no rule holds, by their measure."""
+    rules = rules_from(tables["evidence"], "cause") + rules_from(tables["stages"], "stages")
+    telling = {measures[r.measure].fact or r.measure for r in rules if holds(r, measures, fruit)}
+    found = {}
+    for row in tables["tests"]:
+        measure = measures.get(name := row["measure"])
+        if measure is not None and (measure.fact or name) not in telling:
+            needed = max((r.least_sample or 0 for r in rules if r.measure == name), default=0)
+            few = (measure.sample or 0) < needed
+            found[name] = Uncounted(row["title"], measure.sample, needed if few else None)
+    return found
 
 
 def failing_stage(fruit: str, measures: Measures, table: Rows) -> StageAnswer:
@@ -189,8 +222,9 @@ def separating_test(
 ) -> TrialAnswer | None:
     """The test not made yet that tells most pairs of the leading causes apart.
 
-    With one cause decided: the test that would confirm it. Tests stand in the table from the
-    cheapest on.
+    Where none does: the test that tells most of them from another cause that is not spoken
+    against. With one cause decided: the test that would confirm it. Tests stand in the table from
+    the cheapest on.
     """
     outcomes: dict[str, dict[str, str]] = {}
     for row in tables["test_outcomes"]:
@@ -201,14 +235,25 @@ def separating_test(
         rows = [row for row in left if row["test"] == confirming]
         return _test(rows[0], causes[:1], outcomes) if rows else None
     top = max((cause.points for cause in causes), default=0)
-    near = [cause for cause in causes if cause.points >= max(0, top - LEAD)]
-    for candidates in (near, [cause for cause in causes if cause.points >= 0]):
-        told = [[outcomes.get(row["test"], {}).get(c.cause) for c in candidates] for row in left]
-        split_pairs = [sum(a != b for a, b in combinations(filter(None, t), 2)) for t in told]
-        if any(split_pairs):
+    standing = [cause for cause in causes if cause.points >= 0]
+    near = [c for c in standing if c.points >= top - LEAD and c.evidence_for] or standing
+    for candidates in (near, standing):
+        told = [_told_apart(near, candidates, outcomes.get(row["test"], {})) for row in left]
+        if any(told):
             # The first of equally good ones is the cheapest.
-            return _test(left[split_pairs.index(max(split_pairs))], candidates, outcomes)
+            return _test(left[told.index(max(told))], candidates, outcomes)
     return None
+
+
+def _told_apart(
+    near: Sequence[CauseAnswer], candidates: Sequence[CauseAnswer], outcomes: Mapping[str, str]
+) -> int:
+    """How many pairs of causes, one of them leading, a test tells apart."""
+    return sum(
+        outcomes[a.cause] != outcomes[b.cause]
+        for a, b in combinations(candidates, 2)
+        if a.cause in outcomes and b.cause in outcomes and (a in near or b in near)
+    )
 
 
 def _test(

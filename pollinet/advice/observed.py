@@ -128,7 +128,8 @@ def _clusters(log: Log, limb: str, year: int, others: Sequence[Limb]) -> dict[st
             found.setdefault("clusters_against_others", against)
     counted = [o.of for kind in ("set", "first-set", "open", "hand")
                if (o := log.last(limb, kind, year)) and o.of]  # fmt: skip
-    if counted:
+    noted = found.get("clusters")
+    if counted and (noted is None or max(counted) > noted.value):
         found["clusters_counted"] = Measure(max(counted), None, "clusters")
     return found
 

@@ -92,6 +92,7 @@ def diagnosis_data(view: LimbDiagnosis, study: Study) -> dict[str, Any]:
         and "C" in found.stage.possible
         and found.too_few is None,
         "too_few_clusters": None if found.too_few is None else list(found.too_few),
+        "not_counted": [asdict(few) for few in found.not_counted],
         "cause": None if found.decided is None else found.decided.cause,
         "causes": [asdict(cause) for cause in found.causes],
         "questions": [{"question": q, "option": o} for q, o in found.questions],

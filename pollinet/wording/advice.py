@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from pollinet.advice.diagnosis import CauseAnswer, TrialAnswer
+from pollinet.advice.diagnosis import CauseAnswer, TrialAnswer, Uncounted
 from pollinet.advice.rules import Evidence
 from pollinet.advice.trials import TRIAL_CLUSTERS, least_to_show
 from pollinet.summary.advice import LimbDiagnosis
@@ -20,6 +20,9 @@ STAGE_WORDS = {
 SHOWN_CAUSES, SHOWN_QUESTIONS = 4, 3
 """Causes and questions shown; all of them are in the JSON."""
 
+SELDOM = 0.2
+"""Below this chance of an accepted partner in bloom, the answer begins with it."""
+
 
 def diagnosis_answer(view: LimbDiagnosis) -> str:
     """The answer in one or two sentences."""
@@ -28,6 +31,14 @@ def diagnosis_answer(view: LimbDiagnosis) -> str:
     who = name if name == variety else f"{name} ({variety})"
     if stage.sound:
         return f"{who} bore a full crop in {view.year}, by what is noted: nothing failed."
+    alone = view.measures.get("good_partner")
+    if not stage.decided and alone is not None and alone.value < SELDOM:
+        return (
+            f"{who} in {view.year}: no variety whose pollen it accepts is in bloom with it long "
+            f"enough (chance of one: {100 * alone.value:.0f} %). That can leave it without a crop "
+            "by itself: pollinet cover PLAN says what to graft. Whether more is wrong cannot be "
+            "said yet: tell what is asked below."
+        )
     if not stage.decided:
         return (
             f"{who} in {view.year}: it cannot be said yet why it did not crop, nor whether "
@@ -55,6 +66,7 @@ def diagnosis_lines(view: LimbDiagnosis) -> list[str]:
     lines = [diagnosis_answer(view), *_pollination(view)]
     if found.stage.said:
         lines.append(f"Noted: {'; '.join(piece.text for piece in found.stage.said)}.")
+    lines += _not_counted(found.not_counted)
     if found.causes and not found.stage.sound:
         lines += ["", "Causes, by the points that speak for and against each:"]
         for cause in shown_causes(found.causes):
@@ -98,6 +110,17 @@ def _pollination(view: LimbDiagnosis) -> list[str]:
         lines.append(f"Pollination was good in {view.seeds[1]}: {view.seeds[0]:g} good seeds a "
                      "fruit.")  # fmt: skip
     return lines
+
+
+def _not_counted(made: Iterable[Uncounted]) -> list[str]:
+    few = [f"{x.title} ({x.counted or 0}, {x.needed} or more wanted)" for x in made if x.needed]
+    even = [x.title for x in made if not x.needed]
+    return [
+        f"{head}: {'; '.join(listed)}."
+        for head, listed in (("Too few to count as evidence", few),
+                             ("Noted, and speaks neither for a cause nor against one", even))
+        if listed
+    ]  # fmt: skip
 
 
 def _is_pome(view: LimbDiagnosis) -> bool:

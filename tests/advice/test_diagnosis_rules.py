@@ -46,7 +46,7 @@ CASES = {
     "boron": ("apple", {"boron": 12}, {"boron": 40}),
     "blast": ("pear", {"blackened": 1}, {"blackened": 0}),
     "fire-blight": ("pear", {"ooze": 1}, {"ooze": 0}),
-    "no-overlap": ("apple", {"open_partner": 0.05}, {"open_partner": 0.95}),
+    "no-overlap": ("apple", {"good_partner": 0.05}, {"good_partner": 0.95}),
     "incompatible": ("apple", {"refused_only": 1}, {"refused_only": 0}),
     "bad-pollen": ("apple", {"bad_pollen_only": 1}, {"bad_pollen_only": 0}),
     "bees": ("apple", {"flight": 0.1}, {"flight": 0.7}),
@@ -201,3 +201,16 @@ def test_myth_too_much_chill_never_keeps_from_blooming() -> None:
 def test_myth_few_seeds_of_a_triploid_say_nothing() -> None:
     # Few seeds reach the rules only as `seeds_low`, which a triploid never gets (see the log).
     assert points("apple", {"seeds": m(3)})["incompatible"] == 0
+
+
+@given(fruits, some)
+def test_a_proposed_test_tells_a_leading_cause_from_another(
+    fruit: str, known: dict[str, Measure]
+) -> None:
+    answer = diagnose(fruit, known, TABLES)
+    backed = [cause for cause in answer.causes if cause.points >= 0 and cause.evidence_for]
+    if answer.test is None or answer.decided is not None or not backed:
+        return
+    shown = dict(answer.test.outcomes)
+    assert len(set(shown.values())) > 1
+    assert {cause.title for cause in backed} & set(shown)

@@ -192,3 +192,17 @@ def test_own_dates_say_which_stage_a_frost_met() -> None:
     ends = Observation("a", "stage", 2026, date(2026, 6, 4), word="end")
     full = Observation("a", "stage", 2026, date(2026, 5, 29), word="full")
     assert measured(site(), late, full, ends)["frost_kill"].value < 0.1
+
+
+def chilled(place: Site) -> Site:
+    return replace(place, network=replace(place.network, chill_quality=np.ones((2, 1))))
+
+
+def test_an_accepted_partner_in_bloom_and_none_where_it_cannot_be_said() -> None:
+    for answer, shift, chance in (("yes", 0, 1), ("half", 0, 1), ("no", 0, 0), ("yes", 30, 0)):
+        found = measured(chilled(site(answer=answer, shift=shift)))
+        assert found["good_partner"].value == chance, (answer, shift)
+    assert "good_partner" not in measured(chilled(site(answer="unknown")))
+    assert measured(chilled(site(answer="unknown", shift=30)))["good_partner"].value == 0
+    # Its own lack of chill is another cause.
+    assert "good_partner" not in measured(site())

@@ -220,3 +220,51 @@ def test_a_limb_that_crops_has_nothing_to_explain(o4: Path, pollinet: Run) -> No
     answer = pollinet("diagnose", o4, "old", "--json")
     assert answer.data["full_crop"]
     assert answer.data["causes"] == [] or answer.data["cause"] is None
+
+
+# --- a partner that is accepted but seldom in bloom -----------------------------------------------
+
+
+@pytest.fixture
+def seldom(tmp_path: Path) -> Path:
+    # B blooms with A and is refused (S1S2 on S1S2); C is accepted, and out of bloom before A opens.
+    return garden(
+        tmp_path, "sweet cherry", limb("A", "A"), limb("B", "B"), limb("C", "C"),
+        variety("sweet cherry", "A", [110, 120], "S1S2"),
+        variety("sweet cherry", "B", [110, 120], "S1S2"),
+        variety("sweet cherry", "C", [95, 109], "S3S4"),
+        log="2026,A,clusters,80,,\n2026,A,set,2/80,,\n2026,A,open,1/40,,\n2026,A,hand,30/40,,\n"
+        "2026-04-25,all,bees,3,,\n",
+    )  # fmt: skip
+
+
+def test_a_refused_partner_in_bloom_does_not_clear_the_lack_of_a_good_one(
+    seldom: Path, pollinet: Run
+) -> None:
+    answer = pollinet("diagnose", seldom, "A", "--json")
+    # By hand: the bloom of A meets that of B for 10 days, that of C for none.
+    assert answer.data["measures"]["open_partner"]["value"] == 1
+    assert answer.data["measures"]["good_partner"]["value"] == 0
+    assert points(answer)["no-overlap"] > points(answer)["bees"]
+    assert points(answer)["no-overlap"] > 0 and points(answer)["incompatible"] > 0
+
+
+def test_a_note_that_counts_for_nothing_is_still_shown(seldom: Path, pollinet: Run) -> None:
+    # Three counts are asked for; one was made.
+    assert pollinet("diagnose", seldom, "A", "--json").data["not_counted"] == [
+        {"title": "bees counted", "counted": 1, "needed": 3}
+    ]
+    out = " ".join(pollinet("diagnose", seldom, "A").out.split())
+    assert "Too few to count as evidence: bees counted (1, 3 or more wanted)" in out
+    assert out.count("80 flower clusters") == 1
+    log = seldom.with_name("records.csv")
+    log.write_text(log.read_text() + "2026-04-26,all,bees,3,,\n2026-04-27,all,bees,3,,\n")
+    # Three bees are neither none nor the five from which the table speaks of many.
+    out = " ".join(pollinet("diagnose", seldom, "A").out.split())
+    assert "speaks neither for a cause nor against one: bees counted." in out
+
+
+def test_a_limb_without_any_donor_is_told_so_first(seldom: Path, pollinet: Run) -> None:
+    first = pollinet("diagnose", seldom, "C", "--year", 2026).out.split("\n\n")[0]
+    assert "no variety whose pollen it accepts is in bloom with it" in " ".join(first.split())
+    assert "cover" in first
