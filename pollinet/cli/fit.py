@@ -23,7 +23,7 @@ from pollinet.cli.common import (
 from pollinet.days import calendar_day_of_year, short_date
 from pollinet.study import Study
 from pollinet.summary.fitting import FitRow, fit_rows, rmse
-from pollinet.wording.sentences import fit_answer, weather_words
+from pollinet.wording.sentences import count, fit_answer, weather_words
 
 
 @click.command(
@@ -85,8 +85,9 @@ def _cells(row: FitRow) -> tuple[str, ...]:
 
 def _notes(study: Study, rows: Sequence[FitRow]) -> list[str]:
     notes = [
-        f"{name}: {len(mine)} notes, root mean square error {rmse(_misses(mine, 'before')):.1f} "
-        f"days without notes, {rmse(_misses(mine, 'after')):.1f} days with those of other years."
+        f"{name}: {count(len(mine), 'note')}, root mean square error "
+        f"{rmse(_misses(mine, 'before')):.1f} days without notes, {rmse(_misses(mine, 'after')):.1f} days with "
+        "those of other years."
         for name, mine in _by_variety(rows).items()
     ]
     notes.append("Off by: forecast minus note; + is too late.")

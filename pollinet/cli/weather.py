@@ -41,9 +41,11 @@ def weather(plan: Path, weather: Path | None, as_json: bool) -> int:
 
 def show_weather(study: Study) -> None:
     """Print what the record is, its months, and what was left out."""
-    print_lines([weather_words(study.record, study.winters), ""])
+    print_lines([weather_words(study.record, study.winters)])
     if study.record is None or study.winters is None:
+        print_lines(["To use weather: pollinet weather PLAN --weather FILE, or name it in [site]."])
         return
+    print_lines([""])
     table = new_table(
         ("Month", {}),
         *((name, {"justify": "right"}) for name in ("Mean min", "Mean max", "Lowest", "Highest")),

@@ -50,9 +50,13 @@ def donors_answer(limb: Node, coverage: LimbCoverage, nodes: Sequence[Node], lev
         self_served = nodes[best.node] is limb
         who = "itself" if self_served else named(nodes[best.node])
         answer = (
-            f"{named(limb)} has {count(len(standing), 'donor')} here, {len(enough) or 'none'} of "
+            f"{named(limb)} has {len(standing)} donors here, {len(enough) or 'none'} of "
             f"them in at least {winters(level)}; best: {who}, in {of_ten(best.reliability)}."
         )
+        if len(standing) == 1:
+            asked = "" if enough else f"; the plan asks for {winters(level)}"
+            share = winters(best.reliability)
+            answer = f"{named(limb)} has one donor here: {who}, in {share}{asked}."
     else:
         answer = f"{named(limb)} has no donor here."
     if not enough and possible:

@@ -77,6 +77,13 @@ def test_a_limb_that_is_not_there_is_told_with_the_nearest(tmp_path: Path, polli
     assert pollinet("donors", demo / "plan.toml", "c-mid").code in (0, 1)
 
 
+def test_one_donor_is_told_as_one(tmp_path: Path, pollinet: Run) -> None:
+    pollinet("demo", "--out", tmp_path)
+    said = " ".join(pollinet("donors", tmp_path / "plan.toml", "C-mid").out.split())
+    assert said.startswith("C-mid (Regina) has one donor here: C-top (Garnet), in ")
+    assert "; the plan asks for 8 winters of 10. Sam could be grafted" in said
+
+
 def test_the_catalogue_adds_donors_and_hides_none_that_stands(
     tmp_path: Path, pollinet: Run
 ) -> None:
