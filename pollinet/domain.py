@@ -77,6 +77,7 @@ class Fertility:
         modifiers outside the S-locus, as in some apricots); 0 where there is none.
     group : incompatibility group, used only where the genotype is missing.
     memory : names of those fields that rest on a `memory` value.
+    inferred : names of those that were inferred and not observed (ploidy from marker genes).
     """
 
     id: VarietyId
@@ -90,6 +91,7 @@ class Fertility:
     sources: tuple[str, ...] = ()
     memory: tuple[str, ...] = ()
     partly_self_fertile: bool = False
+    inferred: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -171,6 +173,7 @@ class Verdict:
     code : why, as a stable word for programs (`same-genotype`, `triploid-pollen`, …).
     accepted, refused : the donor's pollen alleles, sorted.
     memory : whether the answer rests on a value recalled and not confirmed.
+    inferred : whether it rests on a value inferred and not observed.
     """
 
     donor: VarietyId
@@ -184,6 +187,7 @@ class Verdict:
     sources: tuple[str, ...] = ()
     memory: bool = False
     measured: tuple[str, ...] = ()
+    inferred: bool = False
 
 
 # --- the plan --------------------------------------------------------------------------------

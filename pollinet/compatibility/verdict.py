@@ -157,8 +157,10 @@ def rule_verdict(donor: Fertility, receiver: Fertility, index: RuleIndex) -> Ver
             return _verdict(donor, receiver, outcome, sources, memory)
     fault = pollen_fault(donor, index.fruit(donor.id.species))
     if fault is not None:
-        memory = bool({"pollen_ok", "ploidy"} & set(donor.memory))
-        return _verdict(donor, receiver, known(0.0, fault), donor.sources, memory)
+        fields = {"pollen_ok", "ploidy"}
+        memory = bool(fields & {*donor.memory})
+        verdict = _verdict(donor, receiver, known(0.0, fault), donor.sources, memory)
+        return replace(verdict, inferred=bool(fields & {*donor.inferred}))
     return _allele_verdict(donor, receiver, index)
 
 

@@ -207,7 +207,10 @@ def _own_fertility(
             fields |= _selfing(genotype, fruit, names)
     if "self_fertile" in fields:
         fields["partly_self_fertile"] = False
-    changed = replace(base, genotype=genotype, ploidy=ploidy)
+    # That a triploid's pollen is poor follows from its ploidy: it is as sure as that.
+    settled = {*fields, *({"pollen_ok"} if "ploidy" in fields else ())}
+    inferred = tuple(name for name in base.inferred if name not in settled)
+    changed = replace(base, genotype=genotype, ploidy=ploidy, inferred=inferred)
     memory = tuple(sorted(known - set(fields)))
     own = replace(changed, **fields, memory=memory, sources=(*base.sources, names.file))
     if entry.self_fertile and own.pollen_ok is None and (own.ploidy or 0) % 2:

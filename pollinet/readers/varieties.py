@@ -165,7 +165,13 @@ def fertility(name: str, fruit: Fruit, first: Mapping[str, Fact], clone: str = "
         tuple(dict.fromkeys(fact.source for fact in used.values() if fact)),
         tuple(field for field, fact in used.items() if fact and fact.status == "memory"),
         selfing is not None and selfing.value == "partial",
+        tuple(field for field, fact in used.items() if fact and _only_inferred(fact)),
     )
+
+
+def _only_inferred(fact: Fact) -> bool:
+    """Whether a value was inferred and no list agrees with it, as the note would say."""
+    return fact.status == "inferred" and not fact.note.startswith("also recalled")
 
 
 def _genotype(fruit: Fruit, first: Mapping[str, Fact]) -> Genotype | None:
@@ -310,7 +316,11 @@ def like_parent(
     has_shed = bool(sport.shed) or sport.typed_shed is not None
     return replace(
         sport,
-        fertility=replace(merged, memory=tuple(sorted({*own.memory, *recalled}))),
+        fertility=replace(
+            merged,
+            memory=tuple(sorted({*own.memory, *recalled})),
+            inferred=tuple(sorted({*own.inferred, *(set(taken) & set(other.inferred))})),
+        ),
         bloom=sport.bloom if has_bloom else parent.bloom,
         typed_bloom=sport.typed_bloom if has_bloom else parent.typed_bloom,
         shed=sport.shed if has_shed else parent.shed,

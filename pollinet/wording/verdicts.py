@@ -52,9 +52,11 @@ _RESULTS = {
 def verdict_sentence(verdict: Verdict) -> str:
     """Why a donor's pollen serves a receiver or does not: `same genotype S3S4`."""
     words = _sentence(verdict)
-    return (
-        _("{words} (from memory, not confirmed)").format(words=words) if verdict.memory else words
-    )
+    if verdict.memory:
+        return _("{words} (from memory, not confirmed)").format(words=words)
+    if verdict.inferred:
+        return _("{words} (inferred from marker genes, not counted)").format(words=words)
+    return words
 
 
 _ANSWERS = {
@@ -79,10 +81,11 @@ def fertility_lines(fertility: Fertility, fruit: Fruit | None = None) -> list[st
     fruit : tells what is presumed of its own pollen where nothing is known.
     """
     usual = None if fruit is None else fruit.self_fertile_default
-    remembered = set(fertility.memory)
 
     def told(text: str, *fields: str) -> str:
-        return f"{text} (from memory)" if remembered & set(fields) else text
+        if set(fields) & set(fertility.memory):
+            return f"{text} (from memory)"
+        return f"{text} (inferred)" if set(fields) & set(fertility.inferred) else text
 
     facts = [
         told(f"S-alleles {genotype_words(fertility.genotype)}", "genotype"),

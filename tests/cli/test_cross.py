@@ -133,3 +133,11 @@ def test_both_pages_say_the_same_of_a_varietys_own_pollen(
     assert line in run("Gala", "Jonathan", capsys=capsys)[1]
     main(["variety", "Gala"])
     assert line in capsys.readouterr().out
+
+
+def test_an_inferred_ploidy_is_marked(capsys: pytest.CaptureFixture[str]) -> None:
+    """Antonovka's ploidy comes of a screen for heterozygosity (ABC-HET), not of a count."""
+    out = run("Antonovka", "Gala", capsys=capsys)[1]
+    assert "(inferred from marker genes, not counted)" in " ".join(out.split())
+    assert "triploid (inferred)" in out
+    assert "inferred" not in run("Belle de Boskoop", "Gala", capsys=capsys)[1].split("Sources")[0]
