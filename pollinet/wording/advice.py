@@ -147,7 +147,10 @@ def _left_out(causes: tuple[CauseAnswer, ...]) -> list[str]:
     unknown = [c.title for c in causes if c.cause not in shown and not c.evidence_against]
     lines = []
     if against:
-        listed = "; ".join(f"{c.title} ({c.evidence_against[0].text})" for c in against)
+        listed = "; ".join(
+            f"{c.title} ({min(c.evidence_against, key=lambda piece: piece.points).text})"
+            for c in against
+        )
         lines.append(f"- spoken against: {listed}")
     if unknown:
         lines.append(f"- nothing known yet of: {', '.join(unknown)}")

@@ -268,3 +268,12 @@ def test_a_limb_without_any_donor_is_told_so_first(seldom: Path, pollinet: Run) 
     first = pollinet("diagnose", seldom, "C", "--year", 2026).out.split("\n\n")[0]
     assert "no variety whose pollen it accepts is in bloom with it" in " ".join(first.split())
     assert "cover" in first
+
+
+def test_what_rules_a_cause_out_is_its_strongest_evidence(seldom: Path, pollinet: Run) -> None:
+    plan = seldom.read_text().replace("S3S4", "S1S3").replace("[95, 109]", "[110, 120]")
+    seldom.write_text(plan)
+    seldom.with_name("records.csv").unlink()
+    out = " ".join(pollinet("diagnose", seldom, "A", "--year", 2026).out.split())
+    # C blooms with A all the time now, and A accepts the half of its pollen that is S3.
+    assert "bloom with it (chance of accepted pollen for long enough in its bloom: 100 %)" in out
