@@ -34,6 +34,11 @@ def season_start(latitude: float, harvest_year: int) -> date:
     return date(harvest_year, 4, 1) if is_southern(latitude) else date(harvest_year - 1, 10, 1)
 
 
+def coming_spring(latitude: float, today: date) -> int:
+    """Year of the spring that lies ahead or is not over: to the end of May, or of November."""
+    return today.year + (today.month > (11 if is_southern(latitude) else 5))
+
+
 def day_of_year(month: int, day: int) -> int:
     """Day of a year without leap day, 1 to 365; 29 February counts as 1 March."""
     return _DAYS_BEFORE_MONTH[month - 1] + day

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from datetime import date, timedelta
 
+import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from pollinet.days import (
     calendar_day_of_year,
+    coming_spring,
     day_of_year,
     month_and_day,
     season_day,
@@ -45,3 +47,19 @@ def test_seasons_of_both_hemispheres() -> None:
 
 def test_a_date_as_a_grower_writes_it() -> None:
     assert short_date(100) == "10 Apr"
+
+
+@pytest.mark.parametrize(
+    ("latitude", "today", "spring"),
+    [
+        (47.0, date(2026, 11, 25), 2027),
+        (47.0, date(2027, 4, 1), 2027),
+        (47.0, date(2027, 6, 1), 2028),
+        (-41.0, date(2026, 7, 15), 2026),
+        (-41.0, date(2026, 11, 30), 2026),
+        (-41.0, date(2026, 12, 1), 2027),
+    ],
+)
+def test_the_coming_spring_of_each_hemisphere(latitude: float, today: date, spring: int) -> None:
+    """Meteorological springs: March to May, September to November south of the equator."""
+    assert coming_spring(latitude, today) == spring

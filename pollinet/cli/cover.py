@@ -40,6 +40,7 @@ from pollinet.cli.cover_extras import (
 )
 from pollinet.cli.donors import source_option
 from pollinet.cli.places import candidates_named
+from pollinet.days import coming_spring
 from pollinet.domain import NetworkInput, Scion
 from pollinet.findings import Finding
 from pollinet.language import _
@@ -122,7 +123,7 @@ class Wishes:
     "--spring",
     type=YEARS,
     metavar="YEAR",
-    help="Spring of grafting for --years; this year if not given.",
+    help="Spring of grafting for --years; the coming one if not given.",
 )
 @click.option(
     "--time-limit",
@@ -160,7 +161,8 @@ def cover(
     later = None
     if warmer and study.winters is not None:
         later = searched(study.warmer(warmer), wished, as_json=as_json)
-    year = None if not years else spring or date.today().year
+    ahead = coming_spring(study.plan.site.latitude, date.today())
+    year = None if not years else spring or ahead
     if as_json:
         outlook = {} if later is None else {"warmer": _outlook_data(later, study, warmer)}
         print_json(_whole_data(study, found, wished, year, trade_off) | outlook, schema="cover")

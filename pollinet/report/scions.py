@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from pollinet.domain import NetworkInput, VarietyId
 from pollinet.language import N_, _, joined
 from pollinet.network.cover import Cover
-from pollinet.network.coverage import limb_coverage
-from pollinet.network.resilience import carriers
+from pollinet.network.coverage import LimbCoverage, limb_coverage
+from pollinet.network.resilience import carriers, losses
 from pollinet.network.viability import present_of
 from pollinet.readers.advice import advice_tables
 from pollinet.study import Study
@@ -25,7 +25,8 @@ class ScionWanted:
     """One variety to graft.
 
     trees : trees of its fruit that can still carry a graft. serves : limbs that it would carry
-    alone. at_hand : whether the plan names its wood; else it must be ordered.
+    alone, whose best donor it would be, or that would fall short without it. at_hand : whether the
+    plan names its wood; else it must be ordered.
     """
 
     variety: VarietyId
@@ -43,6 +44,8 @@ def scions_wanted(study: Study, network: NetworkInput, cover: Cover) -> tuple[Sc
     """The varieties of a cover's first set, in its order."""
     chosen = cover.added or cover.partial
     rows = limb_coverage(network, (*present_of(network), *chosen))
+    losing = losses(network, (*present_of(network), *chosen))
+    missed = {loss.node: loss.uncovered for loss in losing}
     at_hand = {scion.variety for scion in study.plan.scions}
     return tuple(
         ScionWanted(
@@ -56,12 +59,17 @@ def scions_wanted(study: Study, network: NetworkInput, cover: Cover) -> tuple[Sc
                 network.nodes[row.node].id
                 for row in rows
                 if network.nodes[row.node].kind == "limb"
-                and node in carriers(row, network.aim.level)
+                and (_served(row, node, network.aim.level) or row.node in missed[node])
             ),
             network.nodes[node].variety in at_hand,
         )
         for node in chosen
     )
+
+
+def _served(row: LimbCoverage, donor: int, level: float) -> bool:
+    best = row.donors[0].node if row.donors else None
+    return donor == best or donor in carriers(row, level)
 
 
 def scions_answer(wanted: tuple[ScionWanted, ...], cover: Cover) -> str:

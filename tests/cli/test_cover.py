@@ -7,6 +7,7 @@ shared days: A–X1 8, A–X2 3, A–X3 7, B–X1 10, B–X2 6, B–X3 4, C–X1
 from __future__ import annotations
 
 from collections.abc import Callable
+from datetime import date
 from pathlib import Path
 from typing import Any
 
@@ -271,3 +272,15 @@ def test_what_is_proven_where_no_limb_is_to_spare(tmp_path: Path, pollinet: Run)
     text = pollinet("cover", written(tmp_path, *full)).out
     assert "no choice that there is room for covers more limbs" in text
     assert "no smaller set" not in text
+
+
+def test_grafting_is_meant_for_the_coming_spring(
+    o8: Path, pollinet: Run, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    class Autumn(date):
+        @classmethod
+        def today(cls) -> Autumn:
+            return cls(2026, 11, 25)
+
+    monkeypatch.setattr("pollinet.cli.cover.date", Autumn)
+    assert "Grafted in spring 2027" in pollinet("cover", o8, "--years").out

@@ -44,6 +44,23 @@ def test_exactly_d3_is_wanted(written: Callable[[str], Path], pollinet: Run) -> 
                       "graft_on": ["old tree"], "carries": ["T", "D1"]}  # fmt: skip
 
 
+def test_a_limb_is_named_that_no_donor_carries_alone(
+    written: Callable[[str], Path], pollinet: Run
+) -> None:
+    """F reaches T in the first of five springs, D in the other four: neither is sure alone."""
+    near, late = (110, 120), (150, 160)
+    plan = written(
+        "level = 0.9\n"
+        + g.tree([("T", "T")]) + g.neighbour("F", 20) + g.scion("D")
+        + g.variety("T", "S1S2", *[near] * 5) + SURE
+        + g.variety("F", "S5S6", (110, 160), *[(180, 190)] * 4) + SURE
+        + g.variety("D", "S3S4", late, *[near] * 4) + SURE
+    )  # fmt: skip
+    answer = pollinet("scions", plan, "--json")
+    (wanted,) = answer.data["scions"]
+    assert (wanted["variety"], wanted["carries"]) == ("D", ["T"])
+
+
 def test_the_list_says_what_to_mind(written: Callable[[str], Path], pollinet: Run) -> None:
     plan = written(o1(g.scion("D3"), g.scion("D2", "oozing cankers")))
     answer = pollinet("scions", plan)
