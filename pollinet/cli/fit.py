@@ -86,8 +86,8 @@ def _cells(row: FitRow) -> tuple[str, ...]:
 def _notes(study: Study, rows: Sequence[FitRow]) -> list[str]:
     notes = [
         f"{name}: {count(len(mine), 'note')}, root mean square error "
-        f"{rmse(_misses(mine, 'before')):.1f} days without notes, {rmse(_misses(mine, 'after')):.1f} days with "
-        "those of other years."
+        f"{rmse(_misses(mine, 'before')):.1f} days without notes, "
+        f"{rmse(_misses(mine, 'after')):.1f} days with those of other years."
         for name, mine in _by_variety(rows).items()
     ]
     notes.append("Off by: forecast minus note; + is too late.")
