@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 
@@ -22,6 +23,7 @@ from pollinet.cli.common import (
     stop,
     would_overwrite,
 )
+from pollinet.days import is_southern
 from pollinet.domain import Observation, Plan
 from pollinet.findings import Finding, has_errors
 from pollinet.language import _, ngettext
@@ -39,6 +41,14 @@ from pollinet.readers.records import (
 )
 
 Command = Callable[..., int]
+
+_DAY = re.compile(r"(\d{4}-)?\d{2}-\d{2}")
+
+SPRING_KINDS = ("stage", "leafing")
+"""What is seen around spring alone."""
+
+TROPIC_DEGREES = 23.4
+"""Nearer to the equator trees may bloom in any month."""
 
 
 def _kind_options(command: Command) -> Command:
@@ -105,6 +115,8 @@ def record(
     if take_back is not None:
         given[take_back] = WITHDRAWN
     when = _when(day, year, as_json)
+    if day is None and year is None:
+        _ask_for_the_day(given.items(), garden.site.latitude, as_json)
     if not given:
         cure = say(
             "add for example --stage full, --clusters 0 or --fruits 214; see `pollinet record "
@@ -118,7 +130,43 @@ def record(
         written, word = _day_for_word(kind, value, when, as_json)
         cells = (written, limb or "", kind, word, unit, note)
         rows.append(dict(zip(COLUMNS, cells, strict=True)))
+    problems = [(row["kind"], observation(row, garden)[1]) for row in rows]
+    wrong = [_by_option(problem, kind, year) for kind, problem in problems if problem is not None]
+    if wrong:
+        stop(wrong, as_json)
     return _add(log, rows, garden, as_json)
+
+
+def _by_option(problem: Finding, kind: str, year: str | None) -> Finding:
+    """A finding on a column of the log, as one on what was typed on the line."""
+    options = {
+        "limb": "LIMB",
+        "kind": "--take-back",
+        "date": "--date" if year is None else "--year",
+        "value": f"--{kind}",
+    }
+    return replace(problem, place=options.get(problem.place, problem.place))
+
+
+def _ask_for_the_day(given: Iterable[tuple[str, str]], latitude: float, as_json: bool) -> None:
+    """End the command where today can hardly be the day on which something of spring was seen."""
+    typed = [kind for kind, value in given if kind in SPRING_KINDS and not _DAY.fullmatch(value)]
+    today = date.today()
+    if not typed or not out_of_spring(today, latitude):
+        return
+    message = say("today, {date}, is not in spring: the date is missing", date=today.isoformat())
+    cure = say("add the day on which it was seen, as --date 2026-04-12")
+    stop([Finding("error", "missing-date", message, place=f"--{typed[0]}", cure=cure)], as_json)
+
+
+def out_of_spring(day: date, latitude: float) -> bool:
+    """Whether no fruit tree is in bloom or comes into leaf: July to November in the north.
+
+    In the south January to May; never in the tropics. Own convention.
+    """
+    if abs(latitude) < TROPIC_DEGREES:
+        return False
+    return day.month in (range(1, 6) if is_southern(latitude) else range(7, 12))
 
 
 def _plan(path: Path, as_json: bool) -> Plan:
@@ -149,8 +197,12 @@ def _day_for_word(kind: str, value: str, when: str, as_json: bool) -> tuple[str,
     `--leafing 04-12` is the last such day up to the date of the note.
     """
     allowed = kinds()[kind].allowed if kind in kinds() else ()
-    if len(allowed) != 1 or not re.fullmatch(r"(\d{4}-)?\d{2}-\d{2}", value):
+    if len(allowed) != 1 or value.casefold() in (*allowed, WITHDRAWN):
         return when, value
+    if not _DAY.fullmatch(value):
+        message = say('"{date}" is no date for {kind}', date=value, kind=kind)
+        cure = say("write it as 04-12, or with its year as 2026-04-12")
+        stop([Finding("error", "wrong-date", message, place=f"--{kind}", cure=cure)], as_json)
     day = value if len(value) == len("2026-04-12") else f"{when[:4]}-{value}"
     if len(value) < len(day) and len(when) == len(day) and day > when:
         day = f"{int(when[:4]) - 1:04}-{value}"

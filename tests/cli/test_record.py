@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 from collections.abc import Callable
+from datetime import date
 from pathlib import Path
 from typing import Any
 
@@ -116,6 +117,45 @@ def test_leafing_is_noted_by_its_day(
     assert pollinet("record", plan, "top", "--leafing", typed, *more).code == 0
     (row,) = log(plan)
     assert (row["date"], row["kind"], row["value"]) == (written, "leafing", "open")
+
+
+@pytest.mark.parametrize("words", [("--leafing", "open"), ("--stage", "full")])
+def test_what_is_seen_in_spring_needs_its_date_in_autumn(
+    words: tuple[str, str], plan: Path, pollinet: Run, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    class November(date):
+        @classmethod
+        def today(cls) -> date:
+            return date(2026, 11, 25)
+
+    monkeypatch.setattr("pollinet.cli.record.date", November)
+    answer = pollinet("record", plan, "top", *words)
+    assert answer.code == 2 and "the date is missing" in answer.findings
+    assert f"error: {words[0]}:" in answer.err
+    assert not (plan.parent / "records.csv").exists()
+    assert pollinet("record", plan, "top", *words, "--date", "2026-04-12").code == 0
+    assert pollinet("record", plan, "top", "--leafing", "04-02").code == 0
+    # In Tasmania trees come into leaf in November; in the north that is in April.
+    south = plan.read_text(encoding="utf-8").replace("latitude = 47", "latitude = -42")
+    plan.write_text(south, encoding="utf-8")
+    assert pollinet("record", plan, "low", *words).code == 0
+
+
+@pytest.mark.parametrize(
+    ("words", "told"),
+    [
+        (("tpo", "--fruits", "3", "--year", "2025"), "error: LIMB:"),
+        (("top", "--stage", "ful", "--date", "2025-04-02"), "error: --stage:"),
+        (("top", "--stage", "full", "--year", "2025"), "error: --year:"),
+        (("top", "--fruits", "x", "--year", "2025"), "error: --fruits:"),
+        (("top", "--leafing", "31.4.", "--year", "2025"), "write it as 04-12"),
+    ],
+)
+def test_a_mistake_names_its_option(
+    words: tuple[str, ...], told: str, plan: Path, pollinet: Run
+) -> None:
+    answer = pollinet("record", plan, *words)
+    assert answer.code == 2 and told in answer.findings
 
 
 @pytest.mark.parametrize("typed", ["2199-04-02", "02-30", "green", "13-45"])
