@@ -6,6 +6,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
+import awkward_gardens
 import pytest
 from gardens import HILL
 
@@ -88,3 +89,13 @@ def test_cover_tells_both(tmp_path: Path, pollinet: Run) -> None:
     plain = pollinet("cover", plan, "--json").data
     assert data["added"] == plain["added"]
     assert "2 °C warmer" in pollinet("cover", plan, "--warmer", 2).out
+
+
+@pytest.mark.parametrize("command", ["check", "chill", "cover"])
+def test_without_weather_nothing_grows_warmer(command: str, tmp_path: Path, pollinet: Run) -> None:
+    plan = awkward_gardens.written("one limb", tmp_path)
+    answer = pollinet(command, plan, "--warmer", 2)
+    assert "nothing that --warmer could make warmer" in answer.findings
+    data = pollinet(command, plan, "--warmer", 2, "--json").data
+    assert "nothing-to-warm" in [finding["code"] for finding in data["findings"]]
+    assert "warmer" not in pollinet(command, plan).err

@@ -8,6 +8,7 @@ import click
 
 from pollinet.cli.common import (
     in_language,
+    not_a_folder,
     opened,
     plan_argument,
     print_lines,
@@ -62,9 +63,12 @@ def chart(
     readable in grey print and when reduced to A5.
     """
     if out.exists() and not out.is_dir():
-        stop(
-            [Finding("error", "not-a-folder", say("this is a file, not a folder"), str(out))], False
-        )
+        stop([not_a_folder(out)], as_json=False)
+    if not out.exists() and out.suffix.lower() in (".svg", ".png", ".pdf"):
+        message = say("--out is a folder: the charts in it get names of their own")
+        cure = say("give a folder, and the kind of file as --format {kind}",
+                   kind=out.suffix[1:].lower())  # fmt: skip
+        stop([Finding("error", "not-a-folder", message, str(out), cure=cure)], as_json=False)
     study = opened(plan, weather)
     problems = _problems(study, winter, against)
     if problems:

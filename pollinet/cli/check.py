@@ -71,7 +71,7 @@ def check(plan: Path, weather: Path | None, warmer: float, as_json: bool) -> int
 
     With --warmer, the exit code is 1 where some limb is uncovered now or then.
     """
-    study = opened(plan, weather, as_json=as_json)
+    study = opened(plan, weather, as_json=as_json, warmer_c=warmer)
     outlook = study.warmer(warmer) if warmer and study.winters is not None else None
     if as_json:
         print_json(check_data(study) | outlook_data(outlook), schema="check")

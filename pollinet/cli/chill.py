@@ -45,7 +45,7 @@ def chill(plan: Path, weather: Path | None, warmer: float, as_json: bool) -> int
     Requirements are compared in chill portions only: hours and units of other models cannot be
     turned into one another.
     """
-    study = opened(plan, weather, as_json=as_json)
+    study = opened(plan, weather, as_json=as_json, warmer_c=warmer)
     outlook = study.warmer(warmer) if warmer and study.winters is not None else None
     if as_json:
         then = {} if outlook is None else {"warmer": {"degrees_c": warmer, **chill_data(outlook)}}

@@ -8,6 +8,8 @@ import sys
 import threading
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
+from dataclasses import replace
+from datetime import date
 from functools import wraps
 from math import isfinite
 from pathlib import Path
@@ -25,6 +27,7 @@ from pollinet.wording.sentences import bad_input_answer, finding_text
 if TYPE_CHECKING:
     from rich.table import Table
 
+    from pollinet.domain import Plan
     from pollinet.study import Study
 
 WIDTH = 100
@@ -145,8 +148,12 @@ class BadInput(click.ClickException):
             show_findings(self.findings)
 
 
-def opened(plan: Path, weather: Path | None = None, *, as_json: bool = False) -> Study:
+def opened(
+    plan: Path, weather: Path | None = None, *, as_json: bool = False, warmer_c: float = 0.0
+) -> Study:
     """The study of a plan; raises `BadInput` where there is none.
+
+    warmer_c : what `--warmer` asks for; without weather it cannot be told, which is noted. [°C]
 
     Notes and warnings go to standard error, or into the data of an answer in JSON.
     """
@@ -155,9 +162,26 @@ def opened(plan: Path, weather: Path | None = None, *, as_json: bool = False) ->
     result = open_study(plan, weather=weather)
     if result.study is None or has_errors(result.findings):
         raise BadInput(result.findings, as_json)
+    study = result.study
+    more = late_grafts(study.plan, date.today().year)
+    if warmer_c and study.winters is None:
+        message = say("without weather there is nothing that --warmer could make warmer")
+        cure = say("name a daily record as weather under [site], or leave --warmer out")
+        more += (Finding("note", "nothing-to-warm", message, study.plan.file, cure=cure),)
     if not as_json:
-        show_findings(result.findings)
-    return result.study
+        show_findings([*result.findings, *more])
+    return replace(study, findings=(*study.findings, *more)) if more else study
+
+
+def late_grafts(plan: Plan, this_year: int) -> tuple[Finding, ...]:
+    """A warning for every limb whose year of grafting lies beyond the next spring."""
+    message = say("this year lies more than a year ahead")
+    return tuple(
+        Finding("warning", "graft-to-come", message, plan.file, f"{limb.id}, grafted",
+                cure=say("write the year in which it was grafted, or will be next spring"))
+        for limb in plan.limbs
+        if limb.grafted is not None and limb.grafted > this_year + 1
+    )  # fmt: skip
 
 
 def stop(findings: Iterable[Finding], as_json: bool) -> NoReturn:
@@ -193,6 +217,12 @@ def would_overwrite(file: Path) -> Finding:
     """That a file is there and stays as it is."""
     message = say("this file is there and is not written over")
     return Finding("error", "would-overwrite", message, str(file), cure=say("give another name"))
+
+
+def foreign_file(out: Path, mark: bytes) -> Finding | None:
+    """That a file is there which is none of ours, told by a mark in it; None where we may write."""
+    ours = not out.is_file() or mark in out.read_bytes()
+    return None if ours else would_overwrite(out)
 
 
 def not_a_folder(folder: Path) -> Finding:

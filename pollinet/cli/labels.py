@@ -9,6 +9,7 @@ import click
 
 from pollinet.cli.common import (
     FiniteRange,
+    foreign_file,
     in_language,
     opened,
     out_problem,
@@ -83,7 +84,7 @@ def labels(
     from pollinet.report.scions import scions_wanted
 
     paper = Sheet(*sheet, *size, gap)
-    problem = out_problem(out, (".pdf",))
+    problem = out_problem(out, (".pdf",)) or foreign_file(out, b"/Creator (Pollinet)")
     findings = [] if problem is None else [problem]
     if sheet_problem(paper):
         findings.append(Finding(

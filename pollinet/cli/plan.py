@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import tomllib
 from collections.abc import Callable, Sequence
+from datetime import date
 from pathlib import Path
 from typing import Any
 
@@ -14,6 +15,7 @@ from pollinet.cli.common import (
     FiniteRange,
     findings_data,
     json_option,
+    late_grafts,
     plan_argument,
     plan_ids,
     print_json,
@@ -93,6 +95,11 @@ def add_limb(
         now = changed.trees[spot.index]
         kind = next(limb.variety.name for limb in now.limbs if limb.id == name)
         spares = f"It can carry {count(now.spare_limbs, 'more graft')}; --spare says otherwise."
+        if spare is None and spot.entry(data).get("spare_limbs", 0) < 1:
+            spares = (
+                f"By the plan tree {tree} had no place for another graft (spare_limbs = 0); if it "
+                "has, say with --spare how many it can still carry."
+            )
         return [f"Limb {name} ({kind}) stands on tree {tree}.", spares]
 
     return _change(plan, text, editing.add_limb(spot.index, entry, spare), tell, as_json)
@@ -281,6 +288,7 @@ def _change(path: Path, text: str, change: Change, tell: Tell, as_json: bool) ->
     changed, _, findings = open_plan(path, made)
     if changed is None:
         stop(findings, as_json)
+    findings += late_grafts(changed, date.today().year)
     _write(path, made, as_json)
     said = tell(changed)
     if as_json:

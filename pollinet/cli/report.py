@@ -7,6 +7,7 @@ from pathlib import Path
 import click
 
 from pollinet.cli.common import (
+    foreign_file,
     in_language,
     opened,
     out_problem,
@@ -20,7 +21,8 @@ from pollinet.cli.donors import source_option
 from pollinet.language import _
 from pollinet.wording.sentences import check_answer
 
-SUFFIXES = (".html", ".pdf")
+MARKS = {".html": b'<meta name="generator" content="Pollinet">', ".pdf": b"/Creator (Pollinet)"}
+"""What tells a report of ours: only such a file is written over."""
 
 
 @click.command(
@@ -36,7 +38,7 @@ SUFFIXES = (".html", ".pdf")
 @in_language
 def report(plan: Path, out: Path, source: str, weather: Path | None) -> int:
     """Write the whole answer as a page to print on A4 or to read on a telephone."""
-    problem = out_problem(out, SUFFIXES)
+    problem = out_problem(out, tuple(MARKS)) or foreign_file(out, MARKS[out.suffix.lower()])
     if problem is not None:
         stop([problem], as_json=False)
     study = opened(plan, weather)

@@ -134,3 +134,10 @@ def test_a_file_in_the_way_is_kept(plan: Path, tmp_path: Path, pollinet: Run) ->
     out.write_text("mine", encoding="utf-8")
     assert pollinet("chart", plan, "--out", out).code == 2
     assert out.read_text("utf-8") == "mine"
+
+
+def test_a_file_is_no_folder_for_charts(plan: Path, tmp_path: Path, pollinet: Run) -> None:
+    answer = pollinet("chart", plan, "network", "--out", tmp_path / "x.png")
+    assert answer.code == 2
+    assert "--out is a folder" in answer.findings and "--format png" in answer.findings
+    assert not (tmp_path / "x.png").exists()

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 from collections.abc import Callable
+from datetime import date
 from pathlib import Path
 from typing import Any
 
@@ -34,6 +35,26 @@ def test_a_limb_is_added_and_counts(plan: Path, pollinet: Run) -> None:
         True,
     )
     assert made.trees[1].spare_limbs == 0
+
+
+def test_a_full_tree_is_told(plan: Path, pollinet: Run) -> None:
+    for name, told in (("one", "It can carry 0 more grafts"), ("two", "no place for another")):
+        words = ("--tree", "cherry", "--id", name, "--variety", "Kordia")
+        said = pollinet("plan", "add-limb", plan, *words)
+        assert said.code == 0 and told in " ".join(said.out.split())
+    words = ("--tree", "cherry", "--id", "three", "--variety", "Kordia", "--spare", "2")
+    assert "It can carry 2 more grafts" in pollinet("plan", "add-limb", plan, *words).out
+
+
+def test_a_graft_beyond_the_next_spring_is_told(plan: Path, pollinet: Run) -> None:
+    words = ("--tree", "cherry", "--id", "C-new", "--variety", "Kordia", "--grafted")
+    next_year = date.today().year + 1
+    assert "warning" not in pollinet("plan", "add-limb", plan, *words, next_year).err
+    assert pollinet("plan", "remove-limb", plan, "C-new").code == 0
+    said = pollinet("plan", "add-limb", plan, *words, next_year + 1)
+    assert said.code == 0 and "warning" in said.err and "more than a year ahead" in said.findings
+    codes = [one["code"] for one in pollinet("check", plan, "--json").data["findings"]]
+    assert "graft-to-come" in codes
 
 
 def test_neighbours_and_scions_are_added(plan: Path, pollinet: Run) -> None:

@@ -41,6 +41,22 @@ def test_mistakes_write_nothing(
     assert not (tmp_path / out).exists()
 
 
+@pytest.mark.parametrize("name", ["letter.html", "letter.pdf"])
+def test_a_file_of_others_is_not_written_over(
+    name: str, plan: Path, tmp_path: Path, pollinet: Run
+) -> None:
+    letter = tmp_path / name
+    letter.write_text("<!DOCTYPE html>\n<p>Dear neighbour</p>", encoding="utf-8")
+    before = letter.read_bytes()
+    answer = pollinet("report", plan, "--out", letter)
+    assert answer.code == 2 and "not written over" in answer.findings
+    assert letter.read_bytes() == before
+    letter.unlink()
+    # A report of ours is: it is written again whenever the plan has changed.
+    assert pollinet("report", plan, "--out", letter).code == 0
+    assert pollinet("report", plan, "--out", letter).code == 0
+
+
 def test_a_bad_plan_writes_nothing(tmp_path: Path, pollinet: Run) -> None:
     (tmp_path / "plan.toml").write_text("[site]\nlatitude = 400\n", encoding="utf-8")
     answer = pollinet("report", tmp_path / "plan.toml", "--out", tmp_path / "r.html")
