@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from pollinet.advice.balance import area_mm2, fruits_to_leave, placement, tree_balance
-from pollinet.advice.harvest import days_after_bloom, gaps, harvests
+from pollinet.advice.harvest import HARVEST_SD_DAYS, days_after_bloom, gaps, harvests
 from pollinet.advice.observed import Log
 from pollinet.advice.work import LimbDates, dated, tasks, undated_grafts
 from pollinet.domain import (
@@ -28,6 +28,7 @@ from pollinet.domain import (
     VarietyId,
 )
 from pollinet.readers.advice import advice_tables
+from pollinet.readers.catalogue import load_catalogue
 
 LOAD = advice_tables()["load"]
 
@@ -102,6 +103,21 @@ def test_harvest_is_carried_as_days_after_bloom() -> None:
     assert (found[A].day, found[B].day) == (220.0, 229.0)
     assert "order" in found[B].rests_on
     assert harvests([other], {B: 125.0}) == {}
+
+
+def test_the_error_told_is_that_of_carrying_a_harvest_to_another_place() -> None:
+    """NCSU302: at Raleigh Delicious is ripe on 1 September, day 244, others by their offsets."""
+    errors = []
+    for apple in load_catalogue(["apple"])[0].varieties.values():
+        after = days_after_bloom(apple)
+        full = [e.day for e in apple.bloom if (e.place, e.stage) == ("Raleigh", "full")]
+        offset = [float(f.value) for f in apple.facts
+                  if (f.property, f.context) == ("harvest_offset_days", "Raleigh")]  # fmt: skip
+        if after and full and offset:
+            errors.append(full[0] + after[0] - (244 + offset[0]))
+    assert len(errors) >= 14
+    root_mean_square = (sum(error**2 for error in errors) / len(errors)) ** 0.5
+    assert pytest.approx(root_mean_square, abs=0.5) == HARVEST_SD_DAYS
 
 
 def test_gaps_between_harvests() -> None:
