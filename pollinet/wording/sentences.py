@@ -293,7 +293,7 @@ def chill_answer(limbs: Sequence[LimbChill], level: float) -> str:
     else:
         answer = _("Whether the limbs get enough chill is not known: no requirement is at hand.")
     unknown = len(limbs) - len(known)
-    if not unknown:
+    if not (known and unknown):
         return answer
     rest = ngettext(
         "For {number} limb no requirement is known.",

@@ -75,4 +75,5 @@ def test_a_plan_with_typed_dates_has_no_weather(tmp_path: Path, pollinet: Run) -
         answer = pollinet(command, plan)
         assert answer.code == 0
         assert "no weather was used" in answer.out
+    assert " ".join(pollinet("chill", plan).out.split()).count("requirement is") == 1
     assert pollinet("weather", plan).out.splitlines()[-1].startswith("To use weather: ")
