@@ -77,6 +77,7 @@ def resolve_fruit(
     if found is not None:
         return found, ()
     near = suggest(text, {n for f in fruits.values() for n in (f.name, *f.other_names)})
+    near = list(dict.fromkeys(names[fold(name)] for name in near))
     cure = nearest_first(
         near, say("The kinds of fruit are: {names}.", names=listing(sorted(fruits)))
     )
