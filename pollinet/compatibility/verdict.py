@@ -232,15 +232,17 @@ def _same_genotype(donor: Fertility, receiver: Fertility, locus: SLocus) -> bool
 
 
 def _unmarked(variety: Fertility, index: RuleIndex) -> bool:
-    """Whether it is self-fertile although its alleles, wholly known, refuse one another.
+    """Whether it is self-fertile although its alleles, as far as known, refuse one another.
 
     Something that is not written in the genotype lets its pollen pass, or its style take pollen
     (cherries Cristobalina and Talegal Ahim): what it does in crosses cannot be read off it.
     """
-    if not variety.self_fertile or variety.genotype is None or not variety.genotype.complete:
+    if not variety.self_fertile or variety.genotype is None:
         return False
+    # A missing allele may be the one that passes, and need not be.
+    known_part = replace(variety, genotype=replace(variety.genotype, complete=True))
     by_alleles = index.fruit(variety.id.species).system == "gametophytic"
-    return by_alleles and self_chance(variety, index) == 0.0
+    return by_alleles and self_chance(known_part, index) == 0.0
 
 
 def _same_group(donor: Fertility, receiver: Fertility) -> bool:

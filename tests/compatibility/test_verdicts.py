@@ -397,6 +397,13 @@ def test_unknown_genotype_is_never_a_full_yes(donor: Fertility, receiver: Fertil
     assert result.answer != "yes" or mutants or mixed
 
 
+def test_a_self_fertile_variety_of_half_known_alleles_leaves_crosses_open() -> None:
+    donor = variety("sweet cherry", "D", "S1 S1")
+    receiver = variety("sweet cherry", "R", "S1 S?", self_fertile=True)
+    assert verdict(donor, receiver).code == "unmarked-mutation"
+    assert verdict(donor, replace(receiver, self_fertile=None)).answer == "no"
+
+
 @given(fertilities("D"), fertilities("R"))
 def test_naming_a_missing_allele_never_contradicts(donor: Fertility, receiver: Fertility) -> None:
     """What was certain with an incomplete genotype stays so when the genotype is completed."""
