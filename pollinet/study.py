@@ -247,8 +247,22 @@ class Study:
     ) -> Bloom:
         """Bloom of these varieties in every scenario of the site.
 
+        varieties : of `known`.
         notes : own bloom dates to learn from; None: all in the log.
         """
+        if notes is not None:
+            return self._compute_bloom(varieties, notes)
+        names = tuple(variety.id for variety in varieties)
+        if names not in self._blooms:
+            self._blooms[names] = self._compute_bloom(varieties, self.records.bloom)
+        return self._blooms[names]
+
+    @cached_property
+    def _blooms(self) -> dict[tuple[VarietyId, ...], Bloom]:
+        """What `bloom_of` has given by all notes in the log."""
+        return {}
+
+    def _compute_bloom(self, varieties: tuple[Variety, ...], notes: Iterable[BloomRecord]) -> Bloom:
         aim, latitude = self.plan.aim, self.plan.site.latitude
         if self.sums is None:
             return typed_bloom(varieties, draws=aim.draws, latitude=latitude, seed=aim.seed)
@@ -269,7 +283,7 @@ class Study:
             draws=aim.draws,
             latitude=latitude,
             seed=aim.seed,
-            records=self.records.bloom if notes is None else notes,
+            records=notes,
             peers=peers,
             outlook=None if self.warmer_c == 0 else self.outlook_sums,
         )
@@ -281,7 +295,7 @@ class Study:
         aim = self.plan.aim
         return chill_quality(varieties, self.outlook_sums, draws=aim.draws, seed=aim.seed)
 
-    @cached_property
+    @property
     def bloom(self) -> Bloom:
         """Bloom of all varieties of the plan, scions included."""
         return self.bloom_of(self.varieties())
@@ -325,7 +339,7 @@ class Study:
         gaps = [
             v.id.name
             for v in self.varieties()
-            if self.fruit_of(v).shed_apart and (v.bloom or v.typed_bloom) and not v.sheds_apart
+            if (v.bloom or v.typed_bloom) and self._sheds_untold(v)
         ]
         if not gaps:
             return []
@@ -392,7 +406,7 @@ class Study:
         """The network of the garden with these scions as candidates."""
         nodes = self.nodes(scions)
         varieties = self.varieties(scion.variety for scion in scions)
-        bloom = bulk(self.bloom_of(varieties) if scions else self.bloom)
+        bloom = bulk(self.bloom_of(varieties))
         row = {variety.id: index for index, variety in enumerate(varieties)}
         rows = np.array([row[node.variety] for node in nodes], dtype=int)
         shed_start, shed_end = self._shed(varieties, bloom)
@@ -433,14 +447,16 @@ class Study:
             start, end = bloom.start_h, bloom.end_h
         else:
             start, end = bloom.shed_start_h, bloom.shed_end_h
-        unknown = [
-            self.fruit_of(variety).shed_apart and not variety.sheds_apart for variety in varieties
-        ]
+        unknown = [self._sheds_untold(variety) for variety in varieties]
         if not any(unknown):
             return start, end
         start, end = start.copy(), end.copy()
         start[unknown] = end[unknown] = np.nan
         return start, end
+
+    def _sheds_untold(self, variety: Variety) -> bool:
+        """Whether its catkins have a time of their own that is not known."""
+        return self.fruit_of(variety).shed_apart and not variety.sheds_apart
 
     def fruit_of(self, variety: Variety) -> Fruit:
         """The kind of fruit of a variety."""

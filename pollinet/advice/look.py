@@ -72,6 +72,12 @@ def nearly_all(limbs: int) -> int:
     return ceil(NEARLY_ALL * limbs - 1e-9)
 
 
+def _word(*, even: bool, lopsided: bool) -> Evenness:
+    if even:
+        return "even"
+    return "lopsided" if lopsided else "somewhat lopsided"
+
+
 # --- bloom -----------------------------------------------------------------------------------
 
 
@@ -102,11 +108,7 @@ def bloom_look(
     shares = shares_together(start_h[known], end_h[known])[any_bloom]
     lags = np.nanmedian((full - np.nanmedian(full, axis=0)) / 24, axis=1)
     together = float(np.median(shares))
-    word: Evenness = "somewhat lopsided"
-    if together >= EVEN_SHARE:
-        word = "even"
-    elif together < LOPSIDED_SHARE:
-        word = "lopsided"
+    word = _word(even=together >= EVEN_SHARE, lopsided=together < LOPSIDED_SHARE)
     even_share = float((shares >= EVEN_SHARE).mean())
     told = dict(zip(names, lags.tolist(), strict=True))
     return BloomLook(word, together, even_share, told, unknown)
@@ -152,11 +154,7 @@ def leafing_look(limbs: Sequence[str], noted: Mapping[int, Mapping[str, float]])
     if not springs:
         return LeafingLook(None, None, 0, {}, unknown)
     window = median(_window(sorted(days.values())) for days in springs)
-    word: Evenness = "somewhat lopsided"
-    if window <= EVEN_LEAFING_DAYS:
-        word = "even"
-    elif window > LOPSIDED_LEAFING_DAYS:
-        word = "lopsided"
+    word = _word(even=window <= EVEN_LEAFING_DAYS, lopsided=window > LOPSIDED_LEAFING_DAYS)
     return LeafingLook(word, window, len(springs), lags, unknown)
 
 

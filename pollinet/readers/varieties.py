@@ -227,17 +227,15 @@ def days_here(
 
     dated : `DATED` for bloom, `SHED_DATED` for pollen shed.
     """
-    first_day, end_day = (
-        next(name for name, stage in dated.items() if stage == end) for end in ("start", "end")
-    )
+    named = {stage: name for name, stage in dated.items()}
     days = {
         fact.property: fact
         for fact in facts
         if fact.context and grounds.contexts[fact.context].place == HERE
     }
-    if not {first_day, end_day} <= set(days):
+    if not {named["start"], named["end"]} <= set(days):
         return None
-    first, last = days[first_day], days[end_day]
+    first, last = days[named["start"]], days[named["end"]]
     sd_days = grounds.contexts[first.context].sd_days
     return TypedBloom(((float(first.value), float(last.value)),), sd_days)
 

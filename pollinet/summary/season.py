@@ -14,7 +14,7 @@ from pollinet.network.selection import keep_nodes
 from pollinet.network.viability import present_of
 from pollinet.study import Study
 from pollinet.summary.limbs import memory_words
-from pollinet.summary.suits import garden_harvests
+from pollinet.summary.suits import bearing_limbs, garden_harvests
 
 
 @dataclass(frozen=True)
@@ -79,8 +79,7 @@ def garden_season(
     scions = study.free_scions(from_catalogue=from_catalogue)
     network = study.network_of(scions)
     varieties = study.varieties(scion.variety for scion in scions)
-    bloom = study.bloom_of(varieties) if scions else study.bloom
-    harvests = garden_harvests(study, varieties, bloom)
+    harvests = garden_harvests(study, varieties, study.bloom_of(varieties))
     nodes = network.nodes
     ripe = {i: harvests[n.variety].day for i, n in enumerate(nodes) if n.variety in harvests}
     candidates = range(len(present_of(network)), len(nodes))
@@ -109,8 +108,7 @@ def _memory(
 
 
 def _ripening(study: Study, harvests: Mapping[VarietyId, Harvest]) -> tuple[Ripening, ...]:
-    nodes = study.network.nodes
-    bearing = {nodes[row.node].id for row in study.coverage if bears(row.reliability)}
+    bearing = bearing_limbs(study)
     limbs = [limb for limb in study.plan.limbs if limb.crops]
     known = {limb.id: harvests[limb.variety].day for limb in limbs if limb.variety in harvests}
     after = {a: days for a, _, days in gaps({x: known[x] for x in known if x in bearing})}

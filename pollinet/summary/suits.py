@@ -208,12 +208,18 @@ def harvest_gaps(dates: Sequence[LimbDates]) -> list[tuple[str, str, float]]:
     )
 
 
+def bearing_limbs(study: Study) -> set[str]:
+    """Limbs that are to crop and have their donors in enough winters to count for the season."""
+    nodes = study.network.nodes
+    return {nodes[row.node].id for row in study.coverage if bears(row.reliability)}
+
+
 def limb_dates(study: Study) -> tuple[LimbDates, ...]:
     """Usual dates of every limb whose bloom is known, with the scopes of work it belongs to."""
     ripe = garden_harvests(study, study.varieties(), study.bloom)
     nodes = study.network.nodes
     covered = {nodes[limb.node].id: limb.covered for limb in study.coverage}
-    bearing = {nodes[limb.node].id for limb in study.coverage if bears(limb.reliability)}
+    bearing = bearing_limbs(study)
     leafing = _leafing_days(study)
     balance = {b.limb: b for limbs in garden_balance(study).values() for b in limbs}
     spare = {tree.id for tree in study.plan.trees if tree.spare_limbs > 0}
