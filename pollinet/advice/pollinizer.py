@@ -8,8 +8,8 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from pollinet.domain import NetworkInput
+from pollinet.network.counting import covered_count
 from pollinet.network.coverage import DonorShare, limb_coverage, receiver_days
-from pollinet.network.tally import covered_count
 from pollinet.network.viability import needed_scenarios, present_of, receivers_of, viability
 
 

@@ -17,9 +17,15 @@ from typing import Final
 
 from pollinet.advice.harvest import GAP_DAYS
 from pollinet.domain import NetworkInput
-from pollinet.network.cover import cover_problem
-from pollinet.network.cuts import CoverProblem, counted, demands
-from pollinet.network.search import parts_of
+from pollinet.network.problem import (
+    Chosen,
+    CoverProblem,
+    cover_problem,
+    demands,
+    scenarios_covered,
+)
+from pollinet.network.prune import separate_parts
+from pollinet.shares import reaches
 
 MOST_SETS: Final = 200_000
 """More sets than this are not all looked through: about ten seconds."""
@@ -30,8 +36,6 @@ BEARS: Final = 0.5
 
 WIDTH: Final = 20
 """Sets of one size that the heuristic grows."""
-
-Chosen = tuple[int, ...]
 
 
 @dataclass(frozen=True)
@@ -107,7 +111,7 @@ def season_front(
 
 def bears(reliability: float) -> bool:
     """Whether a limb that has its donors in this share of the winters counts for the season."""
-    return reliability >= BEARS - 1e-12
+    return reaches(reliability, BEARS)
 
 
 def front_of(points: Iterable[SeasonPoint]) -> tuple[SeasonPoint, ...]:
@@ -194,7 +198,7 @@ class _Judge:
     _outcomes: dict[tuple[int, Chosen], _Outcome] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
-        self._parts = list(parts_of(self.problem))
+        self._parts = list(separate_parts(self.problem))
         self._place = {
             node: (number, variable)
             for number, part in enumerate(self._parts)
@@ -219,7 +223,9 @@ class _Judge:
         if (number, chosen) not in self._outcomes:
             part, scenarios = self._parts[number], self.problem.view.scenarios
             active = demands(part, chosen, range(len(part.limbs)))
-            counts = {part.view.receivers[d.row]: counted(part, d, chosen) for d in active}
+            counts = {
+                part.view.receivers[d.row]: scenarios_covered(part, d, chosen) for d in active
+            }
             ripe = 0
             for node, count in counts.items():
                 if node in self.ripe and bears(count / scenarios):

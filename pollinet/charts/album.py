@@ -312,7 +312,8 @@ def _tradeoff(study: Study, wishes: Wishes) -> Iterator[Chart]:
     network = study.network_of(scions)
     candidates = [i for i, node in enumerate(network.nodes) if node.kind == "candidate"]
     steps = []
-    for gain in gain_per_cost(network, candidates, study.spare_limbs()):
+    preferences = study.tie_breakers(network)
+    for gain in gain_per_cost(network, candidates, study.spare_limbs(), preferences=preferences):
         names = joined([network.nodes[i].variety.name for i in gain.added])
         text = _("graft {names}") if names else _("as it stands")
         steps.append(Step(text.format(names=names), gain.reliability))

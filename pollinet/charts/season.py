@@ -22,6 +22,7 @@ from pollinet.charts.style import (
     wrapped,
 )
 from pollinet.language import _
+from pollinet.shares import reaches
 from pollinet.wording.sentences import days, of_ten, tenths
 
 if TYPE_CHECKING:
@@ -127,7 +128,7 @@ def _stair(axes: Axes, front: Sequence[Dot], first: float) -> None:
 
 def _ink(dot: Dot, level: float) -> dict[str, Any]:
     """Filled where the plan's level is reached, hollow below it."""
-    reached = dot.reliability >= level - 1e-12
+    reached = reaches(dot.reliability, level)
     return {"mec": DARK, "mfc": DARK if reached else PAPER}
 
 

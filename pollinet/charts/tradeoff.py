@@ -21,6 +21,7 @@ from pollinet.charts.style import (
     wrapped,
 )
 from pollinet.language import _
+from pollinet.shares import reaches
 from pollinet.wording.sentences import of_ten, tenths
 
 if TYPE_CHECKING:
@@ -50,7 +51,7 @@ def draw_tradeoff(
     with settings():
         axes = ax or new_axes(FRAME_IN + ROW_IN * edges[-1])
         for row, step in zip(places, steps, strict=True):
-            reached = step.reliability >= level - 1e-12
+            reached = reaches(step.reliability, level)
             axes.barh(row, 10 * step.reliability, 0.5, color=DARK if reached else MIDDLE)
             axes.annotate(
                 of_ten(step.reliability), (10 * step.reliability + 0.1, row), va="center",

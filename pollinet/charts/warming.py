@@ -25,6 +25,7 @@ from pollinet.charts.style import (
     wrapped,
 )
 from pollinet.language import N_, _, joined, ngettext, number
+from pollinet.shares import reaches
 from pollinet.wording.sentences import tenths
 
 if TYPE_CHECKING:
@@ -59,7 +60,7 @@ class Course:
 
     def is_covered(self, step: int, level: float) -> bool:
         """Whether the share of a step reaches the level."""
-        return self.shares[step] >= level - 1e-9
+        return reaches(self.shares[step], level)
 
     def falls_at(self, level: float) -> int | None:
         """First step from which on the limb is never covered again; None: covered at the last."""

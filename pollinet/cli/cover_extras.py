@@ -137,6 +137,7 @@ def by_number(
         network,
         candidates,
         study.spare_limbs(),
+        preferences=study.tie_breakers(network),
         most=MOST_ADDED,
         time_limit_s=limit_s,
         clock=monotonic,
@@ -216,7 +217,9 @@ def concessions(
     """What would make an infeasible plan feasible: kind, value, what is added, and the words."""
     found = [
         _concession(relaxation, network)
-        for relaxation in relaxations(network, candidates, study.spare_limbs())
+        for relaxation in relaxations(
+            network, candidates, study.spare_limbs(), preferences=study.tie_breakers(network)
+        )
     ]
     return found if from_catalogue else found + _wider(study)
 

@@ -24,9 +24,10 @@ from pollinet.cli.common import (
 from pollinet.cli.places import limb_named
 from pollinet.domain import NetworkInput, Node
 from pollinet.network.coverage import DonorShare, LimbCoverage, Refusal, limb_coverage
+from pollinet.network.nearest_miss import nearness
 from pollinet.study import Study
 from pollinet.wording.network import donors_answer, overlap_text, place_text
-from pollinet.wording.sentences import of_ten, refusal_order, refusal_words, weather_words
+from pollinet.wording.sentences import of_ten, refusal_words, weather_words
 from pollinet.wording.verdicts import share_words, verdict_sentence
 
 SHOWN = 15
@@ -130,9 +131,7 @@ def _refused(row: LimbCoverage, nodes: Sequence[Node]) -> list[Refusal]:
         and r.verdict is not None
         and (r.code == "same-variety" or r.verdict.code != "other-fruit")
     ]
-    return sorted(
-        others, key=lambda r: (nodes[r.node].kind == "candidate", *refusal_order(r), r.node)
-    )
+    return sorted(others, key=lambda r: (nodes[r.node].kind == "candidate", *nearness(r)))
 
 
 def _refused_lines(study: Study, row: LimbCoverage, nodes: Sequence[Node]) -> list[str]:

@@ -28,6 +28,7 @@ from pollinet.cli.common import (
 from pollinet.cli.donors import source_option
 from pollinet.days import month_and_day
 from pollinet.language import _
+from pollinet.shares import reaches
 from pollinet.study import Study
 from pollinet.summary.season import GardenSeason, Ripening, SeasonChoice, garden_season
 from pollinet.wording.season import (
@@ -162,7 +163,7 @@ def _choice_data(choice: SeasonChoice, study: Study) -> dict[str, Any]:
         "last_pick": _date(choice.last),
         "reliability": share,
         "mean_reliability": choice.point.mean_reliability,
-        "enough": share >= study.plan.aim.level - 1e-12,
+        "enough": reaches(share, study.plan.aim.level),
         "worst": None if choice.worst is None else node_name(choice.worst),
         "overlap_days": round(choice.overlap_days, 3),
         "effective_days": round(choice.effective_days, 3),

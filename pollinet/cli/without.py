@@ -93,7 +93,9 @@ def loss_of(study: Study, lost: Sequence[int], *, from_catalogue: bool = False) 
     rows = limb_coverage(network, rest)
     left = lose_nodes(network, lost)
     candidates = range(len(rest), len(left.nodes))
-    cover = smallest_cover(left, candidates, study.spare_limbs())
+    cover = smallest_cover(
+        left, candidates, study.spare_limbs(), preferences=study.tie_breakers(left)
+    )
     names = [
         tuple(left.nodes[i].variety.name for i in chosen)
         for chosen in (cover.added or cover.partial, *cover.alternatives)

@@ -12,6 +12,7 @@ import numpy as np
 from pollinet.domain import BoolArray, NetworkInput
 from pollinet.network.overlap import HOURS_PER_DAY, overlap_days
 from pollinet.network.viability import TOLERANCE_H, present_of
+from pollinet.shares import reaches
 
 
 def _serves(network: NetworkInput, donor: int, receiver: int) -> BoolArray:
@@ -58,8 +59,9 @@ def is_cover(
     standing = [*present_of(network), *chosen]
     losses: list[int | None] = [None, *(standing if survives_any_single_loss else ())]
     return all(
-        covered_share(network, [d for d in standing if d != lost], receiver)
-        >= network.aim.level - 1e-9
+        reaches(
+            covered_share(network, [d for d in standing if d != lost], receiver), network.aim.level
+        )
         for lost in losses
         for receiver in standing
         if receiver != lost

@@ -9,18 +9,18 @@ from typing import Literal
 import numpy as np
 
 from pollinet.domain import BoolArray, FloatArray, NetworkInput, Verdict
+from pollinet.network.counting import at_least, covered_bits
 from pollinet.network.overlap import HOURS_PER_DAY, signed_overlap_h
-from pollinet.network.tally import at_least, covered_bits
 from pollinet.network.viability import (
     TOLERANCE_H,
     Viability,
-    needed_scenarios,
     pack,
     pairs,
     present_of,
     unpack,
     viability,
 )
+from pollinet.shares import reaches
 
 Strength = Literal["strong", "weak", "none"]
 Weakness = Literal["pollen", "distance", "bees", "chill"]
@@ -263,10 +263,9 @@ def _one_limb(
     maybe = unpack(possible.bits[row, chosen], view.scenarios)
     least = network.aim.min_overlap_days - TOLERANCE_H / HOURS_PER_DAY
     strong = viable & (days.effective >= least)
-    level = needed_scenarios(network) / view.scenarios - 1e-12
     reliability = _share_with(view, viable, present, wanted)
-    sturdy = _share_with(view, strong, present, wanted) >= level
-    covered = reliability >= level
+    sturdy = reaches(_share_with(view, strong, present, wanted), network.aim.level)
+    covered = reaches(reliability, network.aim.level)
     shares = _donor_shares(network, days, viable, strong, receiver, present)
     ranked = sorted(shares, key=lambda s: (-s.reliability, -s.effective_days, s.node))
     strength: Strength = "none" if not covered else "strong" if sturdy else "weak"

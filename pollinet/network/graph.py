@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any, Literal
 
 from pollinet.domain import NetworkInput, Node
 from pollinet.network.coverage import DonorShare, LimbCoverage, Refusal, limb_coverage
+from pollinet.shares import reaches
 
 if TYPE_CHECKING:
     import networkx as nx
@@ -22,9 +23,9 @@ MatrixValue = Literal["overlap_days", "effective_days", "reliability", "compatib
 
 def edge_strength(share: DonorShare, level: float) -> EdgeStrength:
     """How far one donor alone would carry its receiver."""
-    if share.strong >= level - 1e-12:
+    if reaches(share.strong, level):
         return "strong"
-    return "weak" if share.reliability >= level - 1e-12 else "rare"
+    return "weak" if reaches(share.reliability, level) else "rare"
 
 
 def _node_attributes(node: Node) -> dict[str, str | float | bool]:

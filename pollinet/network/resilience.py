@@ -7,9 +7,10 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from pollinet.domain import NetworkInput
+from pollinet.network.counting import counts_without_each, covered_count
 from pollinet.network.coverage import LimbCoverage
-from pollinet.network.tally import counts_without_each, covered_count
 from pollinet.network.viability import needed_scenarios, present_of, receivers_of, viability
+from pollinet.shares import reaches
 
 if TYPE_CHECKING:
     import networkx as nx
@@ -58,7 +59,7 @@ def losses(network: NetworkInput, present: Sequence[int] | None = None) -> tuple
 
 def carriers(row: LimbCoverage, level: float) -> tuple[int, ...]:
     """Donors that would each carry a limb alone: the limb's redundancy is their number."""
-    return tuple(share.node for share in row.donors if share.reliability >= level - 1e-12)
+    return tuple(share.node for share in row.donors if reaches(share.reliability, level))
 
 
 def mutual_groups(graph: nx.DiGraph[str]) -> tuple[tuple[str, ...], ...]:

@@ -2,18 +2,25 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
 
 import numpy as np
 
 from pollinet.domain import NetworkInput
-from pollinet.network.cover import Cover, cover_problem, smallest_cover
-from pollinet.network.cuts import Clock, CoverProblem, Solved, TimeLeft, minimise, time_left
-from pollinet.network.exhaust import searchable
-from pollinet.network.search import best_of_size, highest_level, useful, worst
+from pollinet.network import by_size
+from pollinet.network.cover import Cover, smallest_cover
+from pollinet.network.engines import best_of_size, highest_level
+from pollinet.network.problem import CoverProblem, cover_problem, scenarios_of_worst
+from pollinet.network.programme import Solved, cost_objective, minimise
+from pollinet.network.prune import drop_useless
+from pollinet.network.tie_break import Ranking, first_by_programme, first_of_size, ranking_of
+from pollinet.network.time_limit import Clock, TimeLeft, time_left
 from pollinet.network.viability import Viability
+
+Preferences = Sequence[Mapping[int, float]]
+"""What decides between equal sets, see `smallest_cover`."""
 
 DAYS_STEP = 0.5
 """Steps in which the demanded days of overlap are lowered. [days]"""
@@ -24,7 +31,8 @@ class Gain:
     """Best that can be had for some cost.
 
     cost : most that the added scions may cost; with costs of 1, their number.
-    added : nodes that reach it. reliability : of the worst-off receiver then.
+    added : the first set that reaches it, in the order of `smallest_cover`, as far as the search
+        gets through all that do. reliability : of the worst-off receiver then.
     proven : False where a time limit was met, so that there may be better.
     """
 
@@ -40,7 +48,7 @@ class Relaxation:
 
     kind : `level` (value: the highest share of scenarios that can be had), `days` (value: the
         highest demanded overlap, in steps of half a day), `spare` (value: how many more limbs).
-    added : a smallest cover under the concession.
+    added : the first smallest cover under the concession.
     """
 
     kind: Literal["level", "days", "spare"]
@@ -48,26 +56,12 @@ class Relaxation:
     added: tuple[int, ...]
 
 
-def _nothing_asked(problem: CoverProblem, left: TimeLeft) -> Solved:
-    """The start of a climb: the cheapest set when no scenario has to be covered."""
-    costs = np.concatenate([problem.costs, np.zeros(len(problem.limbs))])
-    return minimise(problem, costs, [], (), left)
-
-
-def _climb(problem: CoverProblem, most: float, left: TimeLeft) -> Gain:
-    free = replace(problem, need=0)
-    start = _nothing_asked(free, left)
-    count, best, proven = highest_level(free, start, most, left)
-    cost = float(problem.costs[list(best.chosen)].sum()) if np.isinf(most) else most
-    added = tuple(problem.candidates[c] for c in best.chosen)
-    return Gain(cost, added, count / problem.view.scenarios, proven)
-
-
 def gain_per_cost(
     network: NetworkInput,
     candidates: Sequence[int],
     spare: Mapping[str, int] | None = None,
     *,
+    preferences: Preferences = (),
     most: int = 5,
     time_limit_s: float | None = 60.0,
     clock: Clock | None = None,
@@ -75,17 +69,18 @@ def gain_per_cost(
 ) -> Iterator[Gain]:
     """Best reliability of the worst-off receiver for 0, 1, 2, … `most`, until nothing is gained.
 
-    Lazy: each entry is computed when it is asked for. For the time limit and the view see
-    `smallest_cover`.
+    Lazy: each entry is computed when it is asked for. For the preferences, the time limit and the
+    view see `smallest_cover`.
     """
     left = time_left(time_limit_s, clock)
-    problem = useful(cover_problem(network, candidates, spare, view=view))
-    if searchable(problem) and set(problem.costs.tolist()) <= {1.0}:
-        yield from _by_size(problem, most, left)
+    ranking = ranking_of(network, preferences)
+    problem = drop_useless(cover_problem(network, candidates, spare, view=view))
+    if by_size.applies(problem) and set(problem.costs.tolist()) <= {1.0}:
+        yield from _gains_by_size(problem, most, ranking, left)
         return
     last = -1.0
     for cost in range(most + 1):
-        gain = _climb(problem, float(cost), left)
+        gain = _gain_for(problem, float(cost), ranking, left)
         if gain.reliability > last:
             yield gain
         last = max(last, gain.reliability)
@@ -93,30 +88,34 @@ def gain_per_cost(
             return
 
 
-def _by_size(problem: CoverProblem, most: int, left: TimeLeft) -> Iterator[Gain]:
+def _gains_by_size(
+    problem: CoverProblem, most: int, ranking: Ranking, left: TimeLeft
+) -> Iterator[Gain]:
     limbs, scenarios = range(len(problem.limbs)), problem.view.scenarios
-    last, proven = worst(problem, (), limbs), True
+    last, proven = scenarios_of_worst(problem, (), limbs), True
     yield Gain(0.0, (), last / scenarios)
     for size in range(1, most + 1):
         # What no smaller set reaches: that is what the search by size asks for.
-        chosen, looked = best_of_size(replace(problem, need=last + 1), size, left)
+        some, looked = best_of_size(replace(problem, need=last + 1), size, left)
         proven &= looked
-        if chosen is not None:
-            last = worst(problem, chosen, limbs)
-            added = tuple(problem.candidates[c] for c in chosen)
-            yield Gain(float(size), added, last / scenarios, proven)
+        if some is not None:
+            last = scenarios_of_worst(problem, some, limbs)
+            chosen, _ = first_of_size(replace(problem, need=last), some, ranking, left)
+            yield Gain(float(size), problem.nodes(chosen), last / scenarios, proven)
 
 
-def covers_by_days(
-    network: NetworkInput,
-    candidates: Sequence[int],
-    days: Sequence[float],
-    spare: Mapping[str, int] | None = None,
-) -> tuple[tuple[float, Cover], ...]:
-    """The smallest cover for each demanded overlap. [days]"""
-    return tuple(
-        (value, smallest_cover(_with_days(network, value), candidates, spare)) for value in days
-    )
+def _gain_for(problem: CoverProblem, most: float, ranking: Ranking, left: TimeLeft) -> Gain:
+    count, best, proven = _highest(problem, most, left)
+    raised = replace(problem, need=count)
+    chosen, _ = first_by_programme(raised, best, best.value, ranking, left)
+    return Gain(most, problem.nodes(chosen), count / problem.view.scenarios, proven)
+
+
+def _highest(problem: CoverProblem, most: float, left: TimeLeft) -> tuple[int, Solved, bool]:
+    """What `highest_level` finds, climbing from the cheapest set when nothing is asked."""
+    free = replace(problem, need=0)
+    start = minimise(free, cost_objective(free), [], (), left)
+    return highest_level(free, start, most, left)
 
 
 def _with_days(network: NetworkInput, days: float) -> NetworkInput:
@@ -127,49 +126,61 @@ def _solved(cover: Cover) -> bool:
     return cover.status in ("optimal", "nothing to add")
 
 
-def _level(
-    network: NetworkInput, candidates: Sequence[int], spare: Mapping[str, int] | None
+def relaxations(
+    network: NetworkInput,
+    candidates: Sequence[int],
+    spare: Mapping[str, int] | None = None,
+    *,
+    preferences: Preferences = (),
+) -> tuple[Relaxation, ...]:
+    """The smallest concession of each kind that makes an infeasible plan feasible, if any does.
+
+    preferences : see `smallest_cover`.
+    """
+
+    def cover(eased: NetworkInput, room: Mapping[str, int] | None = spare) -> Cover:
+        return smallest_cover(eased, candidates, room, preferences=preferences, max_alternatives=1)
+
+    problem = drop_useless(cover_problem(network, candidates, spare))
+    found = (
+        _lower_level(network, problem, cover),
+        _fewer_days(network, cover),
+        None if spare is None else _more_limbs(network, spare, cover(network, None)),
+    )
+    return tuple(relaxation for relaxation in found if relaxation is not None)
+
+
+def _lower_level(
+    network: NetworkInput, problem: CoverProblem, cover: Callable[[NetworkInput], Cover]
 ) -> Relaxation | None:
-    problem = useful(cover_problem(network, candidates, spare))
-    gain = _climb(problem, np.inf, time_left(60.0))
-    if gain.reliability <= 0:
+    count, _, _ = _highest(problem, np.inf, time_left(60.0))
+    level = count / problem.view.scenarios
+    if level <= 0:
         return None
-    eased = replace(network, aim=replace(network.aim, level=gain.reliability))
-    return Relaxation("level", gain.reliability, smallest_cover(eased, candidates, spare).added)
+    eased = replace(network, aim=replace(network.aim, level=level))
+    return Relaxation("level", level, cover(eased).added)
 
 
-def _days(
-    network: NetworkInput, candidates: Sequence[int], spare: Mapping[str, int] | None
-) -> Relaxation | None:
+def _fewer_days(network: NetworkInput, cover: Callable[[NetworkInput], Cover]) -> Relaxation | None:
     """Halve the interval: fewer days demanded never make a cover fail."""
     low, high = 0, int(np.ceil(network.aim.min_overlap_days / DAYS_STEP))
     best: Relaxation | None = None
     while high - low > 1:
         middle = (low + high) // 2
-        eased = _with_days(network, middle * DAYS_STEP)
-        cover = smallest_cover(eased, candidates, spare, max_alternatives=1)
-        if _solved(cover):
-            best, low = Relaxation("days", middle * DAYS_STEP, cover.added), middle
+        found = cover(_with_days(network, middle * DAYS_STEP))
+        if _solved(found):
+            best, low = Relaxation("days", middle * DAYS_STEP, found.added), middle
         else:
             high = middle
     return best
 
 
-def _spare(
-    network: NetworkInput, candidates: Sequence[int], spare: Mapping[str, int] | None
+def _more_limbs(
+    network: NetworkInput, spare: Mapping[str, int], unlimited: Cover
 ) -> Relaxation | None:
-    cover = smallest_cover(network, candidates, None, max_alternatives=1)
-    if spare is None or not _solved(cover):
+    """unlimited : the smallest cover when the trees could carry any number of limbs."""
+    if not _solved(unlimited):
         return None
-    species = [network.nodes[node].variety.species for node in cover.added]
+    species = [network.nodes[node].variety.species for node in unlimited.added]
     lacking = [max(0, species.count(name) - spare.get(name, 0)) for name in set(species)]
-    return Relaxation("spare", float(sum(lacking)), cover.added)
-
-
-def relaxations(
-    network: NetworkInput, candidates: Sequence[int], spare: Mapping[str, int] | None = None
-) -> tuple[Relaxation, ...]:
-    """The smallest concession of each kind that makes an infeasible plan feasible, if any does."""
-    kinds = (_level, _days, _spare)
-    found = (kind(network, candidates, spare) for kind in kinds)
-    return tuple(relaxation for relaxation in found if relaxation is not None)
+    return Relaxation("spare", float(sum(lacking)), unlimited.added)

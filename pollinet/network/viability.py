@@ -22,6 +22,7 @@ from numpy.typing import NDArray
 from pollinet.domain import BoolArray, FloatArray, NetworkInput
 from pollinet.errors import ShapeError
 from pollinet.network.overlap import HOURS_PER_DAY, block_slices, signed_overlap_h
+from pollinet.shares import scenarios_needed
 
 Bits = NDArray[np.uint8]
 
@@ -105,7 +106,7 @@ def clone_numbers(network: NetworkInput) -> NDArray[np.int64]:
 
 def needed_scenarios(network: NetworkInput) -> int:
     """In how many scenarios a limb must have a viable donor to count as covered."""
-    return int(np.ceil(network.aim.level * network.open_start_h.shape[1] - 1e-9))
+    return scenarios_needed(network.aim.level, network.open_start_h.shape[1])
 
 
 def pairs(

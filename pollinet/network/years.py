@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from pollinet.domain import Limb, NetworkInput, Tree
-from pollinet.network.tally import covered_count
+from pollinet.network.counting import covered_count
 from pollinet.network.viability import receivers_of, viability
 
 GraftMethod = Literal["graft on a bearing tree", "young tree"]

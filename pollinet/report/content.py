@@ -26,6 +26,7 @@ from pollinet.readers.advice import advice_tables
 from pollinet.readers.frost import load_frost_limits
 from pollinet.report.blocks import Block, Bullets, Grid, Paragraph, Picture, Report, Section
 from pollinet.report.scions import CUTTING, cautions, scions_answer, scions_wanted
+from pollinet.shares import reaches
 from pollinet.study import WARMER_C, Study
 from pollinet.summary.advice import garden_looks
 from pollinet.summary.limbs import (
@@ -310,7 +311,7 @@ def _without_neighbours(study: Study) -> list[str]:
 
 def _turns_on_unknown(row: LimbCoverage | None, study: Study) -> bool:
     level = study.plan.aim.level
-    return row is not None and not row.covered and row.possible_reliability >= level - 1e-12
+    return row is not None and not row.covered and reaches(row.possible_reliability, level)
 
 
 def _sources(

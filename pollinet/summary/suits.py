@@ -21,6 +21,7 @@ from pollinet.phenology.adequacy import is_chill_known
 from pollinet.phenology.frost import frost_nights
 from pollinet.readers.advice import advice_tables
 from pollinet.readers.frost import load_frost_limits
+from pollinet.shares import reaches
 from pollinet.study import Study
 from pollinet.summary.advice import garden_balance, tree_bloom_look
 from pollinet.summary.limbs import BloomDates, bloom_dates, memory_words
@@ -263,4 +264,4 @@ def _short_of_chill(study: Study, variety: VarietyId) -> bool:
     """Whether its flowers lack chill in more winters than the plan allows."""
     node = next(i for i, n in enumerate(study.network.nodes) if n.variety == variety)
     served = study.network.chill_quality[node] >= study.network.min_chill_quality
-    return bool(served.mean() < study.plan.aim.level)
+    return not reaches(float(served.mean()), study.plan.aim.level)

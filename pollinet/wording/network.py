@@ -13,6 +13,7 @@ from pollinet.network.coverage import DonorShare, LimbCoverage
 from pollinet.network.resilience import Loss
 from pollinet.network.tradeoff import Gain, Relaxation
 from pollinet.network.years import SpringShare
+from pollinet.shares import reaches
 from pollinet.wording.sentences import count, days, joined, of_ten, tenths
 from pollinet.wording.sentences import named as named
 from pollinet.wording.sentences import winters_of_ten as winters
@@ -44,7 +45,7 @@ def donors_answer(limb: Node, coverage: LimbCoverage, nodes: Sequence[Node], lev
     """The one-sentence answer of `pollinet donors`: what stands, then what could be grafted."""
     standing = [d for d in coverage.donors if nodes[d.node].kind != "candidate"]
     possible = [d for d in coverage.donors if nodes[d.node].kind == "candidate"]
-    enough = [d for d in standing if d.reliability >= level - 1e-12]
+    enough = [d for d in standing if reaches(d.reliability, level)]
     if standing:
         best = standing[0]
         self_served = nodes[best.node] is limb

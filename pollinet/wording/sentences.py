@@ -12,6 +12,8 @@ from pollinet.language import N_, _, ngettext, npgettext, number, pgettext, told
 from pollinet.language import date_range as date_range
 from pollinet.language import joined as joined
 from pollinet.network.coverage import Refusal
+from pollinet.network.nearest_miss import nearness
+from pollinet.shares import reaches
 from pollinet.wording.verdicts import verdict_sentence
 
 if TYPE_CHECKING:
@@ -197,7 +199,7 @@ def reasons(limb: LimbCoverage, nodes: Sequence[Node]) -> list[tuple[str, str]]:
     variety and the limb itself are named only where there is nothing else to name.
     """
     found = [("too-few-winters", _partly(limb, donor, nodes)) for donor in limb.donors]
-    order = sorted(limb.refusals, key=refusal_order)
+    order = sorted(limb.refusals, key=nearness)
     others = [r for r in order if r.code not in ("not-self-fertile", "no-verdict")]
     others = [r for r in others if r.verdict is None or r.verdict.code != "other-fruit"]
     found += [(r.code, f"{nodes[r.node].variety.name}: {refusal_words(r, nodes)}") for r in others]
@@ -214,25 +216,6 @@ def _partly(limb: LimbCoverage, donor: DonorShare, nodes: Sequence[Node]) -> str
     else:
         text = _("{name} in {tenths} of 10 winters only")
     return text.format(name=nodes[donor.node].variety.name, tenths=tenths(donor.reliability))
-
-
-_NEARNESS = {
-    "short-overlap": 0,
-    "unknown-compatibility": 1,
-    "half-only": 2,
-    "chill": 3,
-    "blooms-earlier": 4,
-    "blooms-later": 4,
-    "too-far": 5,
-    "incompatible": 6,
-    "no-bloom": 7,
-    "same-variety": 8,
-}
-
-
-def refusal_order(refusal: Refusal) -> tuple[float, float]:
-    """Key for sorting refused nodes, the nearest to a donor first."""
-    return _NEARNESS.get(refusal.code, 99), abs(refusal.days or 0)
 
 
 def refusal_words(refusal: Refusal, nodes: Sequence[Node]) -> str:
@@ -281,7 +264,7 @@ def weather_words(record: DailyWeather | None, winters: Winters | None) -> str:
 def chill_answer(limbs: Sequence[LimbChill], level: float) -> str:
     """The one-sentence answer of `pollinet chill`."""
     known = [limb for limb in limbs if limb.enough is not None]
-    enough = sum((limb.enough or 0.0) >= level for limb in known)
+    enough = sum(reaches(limb.enough or 0.0, level) for limb in known)
     if known:
         text = ngettext(
             "{enough} of {limbs} with a known requirement gets enough chill in at least {winters}.",
@@ -308,7 +291,7 @@ def straggling_note(enough: Iterable[float | None], level: float) -> list[str]:
 
     enough : for each limb, the share of winters that give it all its chill; None: not known.
     """
-    if not any(share is not None and share < level for share in enough):
+    if not any(share is not None and not reaches(share, level) for share in enough):
         return []
     return [
         _("After too little winter chill bloom drags on and is poor, and its dates are the least "

@@ -8,6 +8,7 @@ from datetime import date
 from pollinet.advice.harvest import GAP_DAYS, HARVEST_SD_DAYS
 from pollinet.advice.work import Task
 from pollinet.days import day_of_year, short_date
+from pollinet.shares import reaches
 from pollinet.summary.suits import WARMER_C, Suitability
 from pollinet.wording.sentences import (
     date_range,
@@ -31,7 +32,7 @@ def suits_answer(view: Suitability, level: float) -> str:
     if view.bloom is None:
         return f"{name}: cannot be judged here: nothing is known of its bloom."
     against = []
-    if view.enough_chill is not None and view.enough_chill < level:
+    if view.enough_chill is not None and not reaches(view.enough_chill, level):
         against.append(f"it gets all its winter chill in only {of_ten(view.enough_chill)} winters")
     if not view.coverage.covered:
         against.append(f"it has a viable donor in only {of_ten(view.coverage.reliability)} winters")

@@ -257,14 +257,14 @@ def test_both_engines_find_the_same_sets(seed: int, monkeypatch: pytest.MonkeyPa
     free = candidates_of(network)
     by_size = smallest_cover(network, free, max_alternatives=1000)
     assert by_size.proof.solver == "own search"
-    monkeypatch.setattr("pollinet.network.search.searchable", lambda problem: False)
+    monkeypatch.setattr("pollinet.network.by_size.applies", lambda problem: False)
     by_programme = smallest_cover(network, free, max_alternatives=1000)
     assert by_programme.proof.solver.startswith("HiGHS")
     assert by_size.alternatives == by_programme.alternatives
     assert by_size.added == by_programme.added
     # And where the search gives up half way, the programme carries on.
     monkeypatch.undo()
-    monkeypatch.setattr("pollinet.network.exhaust.WORK", 0.0)
+    monkeypatch.setattr("pollinet.network.by_size.WORK", 0.0)
     assert smallest_cover(network, free, max_alternatives=1000).added == by_size.added
 
 

@@ -12,7 +12,7 @@ from network_gardens import candidates_of, random_garden
 from pollinet.domain import Aim, NetworkInput
 from pollinet.network.checker import covered_share, is_cover
 from pollinet.network.cover import smallest_cover
-from pollinet.network.tradeoff import covers_by_days, gain_per_cost, relaxations
+from pollinet.network.tradeoff import gain_per_cost, relaxations
 from pollinet.network.viability import present_of
 
 
@@ -73,6 +73,51 @@ def test_concessions_are_the_smallest() -> None:
 
 def test_fewer_days_never_cost_more() -> None:
     network = random_garden(2, scenarios=8, aim=Aim(level=0.5))
-    table = covers_by_days(network, candidates_of(network), [1, 2, 3, 4, 5])
-    costs = [np.inf if c.status == "infeasible" else c.cost for _, c in table]
+    aims = [replace(network.aim, min_overlap_days=days) for days in (1.0, 2.0, 3.0, 4.0, 5.0)]
+    covers = [smallest_cover(replace(network, aim=a), candidates_of(network)) for a in aims]
+    costs = [np.inf if c.status == "infeasible" else c.cost for c in covers]
     assert costs == sorted(costs)
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_of_sets_that_gain_the_same_the_preferred_one_is_named(seed: int) -> None:
+    # Every third garden has wood of unequal cost, which another method answers.
+    costs = seed % 3 == 2
+    network = random_garden(seed, limbs=2, candidates=7, scenarios=3, costs=costs, pollen_only=0.7)
+    free = candidates_of(network)
+    rng = np.random.default_rng(seed)
+    wishes = [{c: float(rng.integers(3)) for c in free}, {c: float(rng.integers(2)) for c in free}]
+
+    def rank(chosen: tuple[int, ...]) -> tuple[float, ...]:
+        lacking = sum(1 - network.chill_quality[c].mean() for c in chosen)
+        wished = [sum(wish[c] for c in chosen) for wish in wishes]
+        cost = sum(network.nodes[c].cost for c in chosen)
+        return (cost, round(lacking, 9), *wished, *(() if costs else chosen))
+
+    gains = list(gain_per_cost(network, free, preferences=wishes, most=3))
+    assert gains
+    for gain in gains:
+        equals = [
+            chosen
+            for size in range(len(free) + 1)
+            for chosen in combinations(free, size)
+            if sum(network.nodes[c].cost for c in chosen) <= gain.cost
+            and worst_share(network, chosen) == pytest.approx(gain.reliability)
+        ]
+        assert rank(gain.added) == min(map(rank, equals))
+
+
+def test_the_trade_off_and_the_smallest_set_name_the_same() -> None:
+    found = 0
+    for seed in range(12):
+        network = random_garden(seed, limbs=3, candidates=8, scenarios=6, aim=Aim(level=0.5))
+        free = candidates_of(network)
+        wishes = [{c: float(7 * c % 5) for c in free}]
+        cover = smallest_cover(network, free, preferences=wishes)
+        if cover.status != "optimal":
+            continue
+        gains = gain_per_cost(network, free, preferences=wishes, most=len(cover.added))
+        same = [gain.added for gain in gains if gain.cost == len(cover.added)]
+        assert same == [cover.added]
+        found += 1
+    assert found > 2

@@ -1,4 +1,8 @@
-"""Why some limbs cannot be covered, or not after a loss: the nearest miss of each."""
+"""The nearest miss: which of the nodes that are no donors comes nearest, and so why a limb is bare.
+
+One order for every answer that names it. A limb whose donors serve in too few winters has its best
+donor for its nearest miss (`LimbCoverage.donors`); the refused ones come after it.
+"""
 
 from __future__ import annotations
 
@@ -6,8 +10,38 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from pollinet.domain import NetworkInput, Verdict
-from pollinet.network.coverage import DonorShare, Refusal, limb_coverage
-from pollinet.network.cuts import CoverProblem, Demand, counted, violated
+from pollinet.network.coverage import DonorShare, Refusal, RefusalCode, limb_coverage
+from pollinet.network.problem import CoverProblem, Demand, scenarios_covered, unmet_demands
+
+_STEPS: dict[RefusalCode, int] = {
+    # Without a chance of being viable an unknown verdict is no nearer than a refusal of pollen.
+    "unknown-compatibility": 6,
+    "short-overlap": 1,
+    "half-only": 2,
+    "chill": 3,
+    "blooms-earlier": 4,
+    "blooms-later": 4,
+    "too-far": 5,
+    "incompatible": 7,
+    "no-bloom": 8,
+    "same-variety": 9,
+    "not-self-fertile": 10,
+    "no-verdict": 11,
+}
+"""Own order, the nearest first: what a fact still to be found out would change comes before what
+weather, distance and alleles forbid."""
+
+
+def nearness(refusal: Refusal) -> tuple[float, ...]:
+    """Key for sorting the nodes that are no donors of one limb, the nearest to being one first.
+
+    First the pairs whose verdict alone is missing, by their chance to serve; then as `_STEPS` has
+    it, by days between their blooms, shared days, and the order of nodes.
+    """
+    step = 0 if refusal.possible > 0 else _STEPS[refusal.code]
+    days = abs(refusal.days) if refusal.days is not None else 999.0
+    return step, -refusal.possible, days, -refusal.overlap_days, refusal.node
+
 
 Shortfall = tuple[Demand, float]
 """What a receiver lacks, and the share of scenarios in which it is covered then."""
@@ -50,8 +84,8 @@ def shortfalls(problem: CoverProblem, chosen: Sequence[int]) -> dict[int, Shortf
     The demand is `without` a lost donor where the receiver is covered as long as none is lost.
     """
     found: dict[int, Shortfall] = {}
-    for demand in violated(problem, chosen, range(len(problem.limbs))):
-        share = counted(problem, demand, chosen) / problem.view.scenarios
+    for demand in unmet_demands(problem, chosen, range(len(problem.limbs))):
+        share = scenarios_covered(problem, demand, chosen) / problem.view.scenarios
         node = problem.view.receivers[demand.row]
         if node not in found or share < found[node][1]:
             found[node] = demand, share
@@ -78,7 +112,7 @@ def nearest_miss(
         best = row.donors[0]
         code = "too-few-winters" if hopeless else "no-spare-limb"
         return _miss(row.node, code, best, best.reliability, None, row.reliability)
-    reasons = sorted(row.refusals, key=_distance)
+    reasons = sorted(row.refusals, key=nearness)
     if not reasons:
         return Uncovered(limb, "no-donor", None, None, None, 0.0, 0.0, 0.0)
     return _miss(limb, reasons[0].code, reasons[0], 0.0, reasons[0].days, 0.0)
@@ -95,27 +129,3 @@ def _miss(
     return Uncovered(
         limb, code, donor.node, donor.verdict, days, donor.overlap_days, reliability, reachable
     )
-
-
-_NEAREST = (
-    "unknown-compatibility",
-    "short-overlap",
-    "blooms-earlier",
-    "blooms-later",
-    "half-only",
-    "too-far",
-    "chill",
-    "incompatible",
-    "no-bloom",
-    "same-variety",
-    "not-self-fertile",
-    "no-verdict",
-)
-"""Own order: what a grower could still change comes first."""
-
-
-def _distance(refusal: Refusal) -> tuple[float, ...]:
-    # Among the donors that only bloom at the wrong time, the nearest in days counts.
-    group = {"blooms-later": "blooms-earlier"}.get(refusal.code, refusal.code)
-    days = abs(refusal.days) if refusal.days is not None else 999.0
-    return (_NEAREST.index(group), -refusal.possible, days, -refusal.overlap_days, refusal.node)

@@ -1,4 +1,4 @@
-"""Counting covered scenarios of one receiver on packed bits."""
+"""Counting the covered scenarios of one receiver on packed bits."""
 
 from __future__ import annotations
 

@@ -1,8 +1,8 @@
-"""The exact engine for few scions: every set of a size, with bounds that never cut off a cover.
+"""The exact engine by size: every set of a size, with bounds that never cut off a cover.
 
 Most gardens need one to four more varieties, even out of a thousand, and then looking through the
 sets beats an integer programme. Three bounds keep it short. A set of `left` more candidates adds no
-more covered scenarios to a receiver than the sum of their gains (`pollinet.network.cuts.gains`);
+more covered scenarios to a receiver than the sum of their gains (`pollinet.network.problem.gains`);
 so that
 
 - one of the candidates must bring at least the `left`-th part of what a receiver lacks: only
@@ -23,15 +23,18 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pollinet.domain import BoolArray, FloatArray
-from pollinet.network.cuts import (
+from pollinet.network.problem import (
+    Chosen,
     CoverProblem,
     Demand,
-    TimeLeft,
-    counted,
     gains,
-    no_limit,
-    violated,
+    scenarios_covered,
+    unmet_demands,
 )
+from pollinet.network.time_limit import TimeLeft, no_limit
+
+Shortage = tuple[Demand, int]
+"""A receiver that is short, and by how many scenarios."""
 
 WORK = 1e11
 """Bytes of packed scenarios that one search may read before it gives up: about a minute."""
@@ -40,8 +43,7 @@ RANKING_WORK = WORK / 4
 """The same for listing and ranking the sets once their size is proven."""
 
 _ROUNDING = 1e-9
-
-Chosen = tuple[int, ...]
+"""Sums of gains are exact but for rounding: a bound must not cut off what it just reaches."""
 
 
 class TooLarge(Exception):
@@ -49,7 +51,7 @@ class TooLarge(Exception):
 
 
 @dataclass
-class Sweep:
+class SizeSearch:
     """One search while it runs.
 
     need : scenarios that must be covered. Whoever takes the covers may raise it between two of
@@ -73,7 +75,7 @@ class Sweep:
             raise TooLarge
 
 
-def searchable(problem: CoverProblem) -> bool:
+def applies(problem: CoverProblem) -> bool:
     """Whether sets of equal size cost the same and every limb must be covered."""
     costs = set(problem.costs.tolist())
     same = len(costs) <= 1 and all(cost > 0 for cost in costs)
@@ -81,11 +83,11 @@ def searchable(problem: CoverProblem) -> bool:
 
 
 def covers_of_size(
-    problem: CoverProblem, size: int, sweep: Sweep | None = None
+    problem: CoverProblem, size: int, search: SizeSearch | None = None
 ) -> Iterator[tuple[int, ...]]:
     """Find all covers of a size, given that no smaller one exists.
 
-    sweep : to raise the need while the search runs; default: the problem's need, all the time.
+    search : to raise the need while the search runs; default: the problem's need, all the time.
 
     Yields
     ------
@@ -98,8 +100,8 @@ def covers_of_size(
     chosen = tuple(sorted(problem.include))
     others = np.setdiff1d(np.arange(len(problem.candidates)), np.asarray(chosen, dtype=np.int64))
     if size >= len(chosen):
-        state = Sweep(problem.need) if sweep is None else sweep
-        yield from _extend(problem, chosen, others, size - len(chosen), state)
+        state = SizeSearch(problem.need) if search is None else search
+        yield from _grow(problem, chosen, others, size - len(chosen), state)
 
 
 def _with_room(
@@ -111,30 +113,28 @@ def _with_room(
     return usable
 
 
-def _lacking(problem: CoverProblem, chosen: Chosen, sweep: Sweep) -> list[tuple[Demand, int]]:
-    """Receivers that are short and by how many scenarios; those that rule out most come first."""
-    short = violated(problem, chosen, range(len(problem.limbs)))
-    amounts = [(demand, problem.need - counted(problem, demand, chosen)) for demand in short]
-    return sorted(amounts, key=lambda lack: (-sweep.blamed[lack[0].row], -lack[1]))
+def _short_receivers(problem: CoverProblem, chosen: Chosen, search: SizeSearch) -> list[Shortage]:
+    """Receivers that a set leaves short; those that ruled out most sets come first."""
+    short = unmet_demands(problem, chosen, range(len(problem.limbs)))
+    amounts = [(d, problem.need - scenarios_covered(problem, d, chosen)) for d in short]
+    return sorted(amounts, key=lambda lack: (-search.blamed[lack[0].row], -lack[1]))
 
 
-def _extend(
-    problem: CoverProblem, chosen: Chosen, usable: NDArray[np.int64], left: int, sweep: Sweep
+def _grow(
+    problem: CoverProblem, chosen: Chosen, usable: NDArray[np.int64], left: int, search: SizeSearch
 ) -> Iterator[Chosen]:
-    if sweep.need > problem.need:
-        problem = replace(problem, need=sweep.need)
-    lacking = _lacking(problem, chosen, sweep)
-    if not lacking and all(
-        len(set(members) & set(chosen)) <= most for members, most in problem.capacities
-    ):
+    if search.need > problem.need:
+        problem = replace(problem, need=search.need)
+    lacking = _short_receivers(problem, chosen, search)
+    if not lacking and problem.has_room_for(chosen):
         yield tuple(sorted(chosen))
     if not lacking or left == 0:
         return
     usable = _with_room(problem, chosen, usable)
     if left == 1:
-        yield from _last(problem, chosen, usable, lacking, sweep)
+        yield from _complete(problem, chosen, usable, lacking, search)
         return
-    gain, usable = _usable_gains(problem, chosen, usable, lacking, left, sweep)
+    gain, usable = _gains_of_usable(problem, chosen, usable, lacking, left, search)
     if usable.size == 0:
         return
     short = np.array([amount for _, amount in lacking])
@@ -147,7 +147,7 @@ def _extend(
         partners = open_still & _partners(gain, place, short - (left - 2) * most)
         if partners.any():
             further = (*chosen, int(usable[place]))
-            yield from _extend(problem, further, usable[partners], left - 1, sweep)
+            yield from _grow(problem, further, usable[partners], left - 1, search)
 
 
 def _partners(gain: FloatArray, place: int, short: FloatArray) -> BoolArray:
@@ -155,41 +155,41 @@ def _partners(gain: FloatArray, place: int, short: FloatArray) -> BoolArray:
     return np.asarray(enough.all(axis=0))
 
 
-def _usable_gains(
+def _gains_of_usable(
     problem: CoverProblem,
     chosen: Chosen,
     usable: NDArray[np.int64],
-    lacking: Sequence[tuple[Demand, int]],
+    lacking: Sequence[Shortage],
     left: int,
-    sweep: Sweep,
+    search: SizeSearch,
 ) -> tuple[FloatArray, NDArray[np.int64]]:
     """Gains of shape (receivers, candidates) of the candidates that can be in a cover."""
     width = problem.view.bits.shape[2]
     rows: list[tuple[NDArray[np.int64], FloatArray]] = []
     for demand, short in lacking:
-        sweep.read(usable.size * width)
+        search.read(usable.size * width)
         row, _ = gains(problem, demand, chosen, usable)
         rows.append((usable, row))
         usable = usable[row >= short - (left - 1) * row.max(initial=0.0) - _ROUNDING]
         if usable.size == 0:
-            sweep.blamed[demand.row] += 1
+            search.blamed[demand.row] += 1
             break
     # Each row was worked out for the candidates usable then; `usable` stays ascending.
     return np.array([row[np.searchsorted(then, usable)] for then, row in rows]), usable
 
 
-def _last(
+def _complete(
     problem: CoverProblem,
     chosen: Chosen,
     usable: NDArray[np.int64],
-    lacking: Sequence[tuple[Demand, int]],
-    sweep: Sweep,
+    lacking: Sequence[Shortage],
+    search: SizeSearch,
 ) -> Iterator[Chosen]:
     """The one candidate that is still missing."""
-    _, usable = _usable_gains(problem, chosen, usable, lacking, 1, sweep)
+    _, usable = _gains_of_usable(problem, chosen, usable, lacking, 1, search)
     limbs = range(len(problem.limbs))
     for candidate in usable.tolist():
-        sweep.read(problem.view.bits.shape[2] * len(limbs))
+        search.read(problem.view.bits.shape[2] * len(limbs))
         complete = tuple(sorted((*chosen, candidate)))
-        if not violated(problem, complete, limbs):
+        if not unmet_demands(problem, complete, limbs):
             yield complete

@@ -1,0 +1,130 @@
+"""The cheapest cover, and the highest level, by whichever exact engine is fit for it.
+
+Sets of equal cost are looked through size by size (`by_size`); where costs differ, limbs may be
+left out, or there is too much to look through, the integer programme answers (`programme`). Both
+prove what they say.
+"""
+
+from __future__ import annotations
+
+from contextlib import suppress
+from dataclasses import replace
+
+import numpy as np
+
+from pollinet.network import by_size
+from pollinet.network.by_size import SizeSearch, TooLarge, covers_of_size
+from pollinet.network.problem import (
+    Chosen,
+    CoverProblem,
+    demands,
+    scenarios_of_worst,
+    unmet_demands,
+)
+from pollinet.network.programme import (
+    ROUNDING,
+    Solved,
+    at_most,
+    cost_objective,
+    learn_cut,
+    minimise,
+)
+from pollinet.network.time_limit import TimeLeft, no_limit
+
+
+def cheapest(problem: CoverProblem, most: float = np.inf, left: TimeLeft = no_limit) -> Solved:
+    """Find one cheapest cover, or prove that none costs `most` or less."""
+    extra = [] if np.isinf(most) else [at_most(problem, problem.costs, most)]
+    if not by_size.applies(problem):
+        return minimise(problem, cost_objective(problem), [], extra, left)
+    unit = float(problem.costs[0]) if problem.candidates else 1.0
+    for size in range(1 + min(_largest_size(problem), _whole(most / unit))):
+        try:
+            chosen = next(covers_of_size(problem, size, SizeSearch(problem.need, left=left)), None)
+        except TooLarge:
+            # All smaller sizes have been looked through.
+            extra.append(at_most(problem, -problem.costs, -size * unit))
+            solved = minimise(problem, cost_objective(problem), [], extra, left)
+            return replace(solved, bound=max(solved.bound, size * unit))
+        if chosen is not None:
+            limbs = tuple(range(len(problem.limbs)))
+            return Solved("optimal", chosen, limbs, size * unit, size * unit)
+    return Solved("infeasible")
+
+
+def most_limbs(problem: CoverProblem, left: TimeLeft) -> Solved:
+    """Cover as many limbs as there is room for."""
+    loose = replace(problem, optional=True)
+    reward = np.concatenate([np.zeros(len(problem.candidates)), -np.ones(len(problem.limbs))])
+    return minimise(loose, reward, [], (), left)
+
+
+def highest_level(
+    problem: CoverProblem, start: Solved, most: float, left: TimeLeft = no_limit
+) -> tuple[int, Solved, bool]:
+    """Highest need at which a cover costs `most` or less, a cover that reaches it, and the proof.
+
+    start : such a cover at the problem's own need. A run that meets its time limit counts as a no;
+        the last value is then False.
+    """
+    best, top, proven = start, problem.view.scenarios + 1, True
+    low = scenarios_of_worst(problem, start.chosen, start.limbs)
+    while top - low > 1:
+        middle = (low + top) // 2
+        solved = cheapest(replace(problem, need=middle), most, left)
+        proven &= solved.status != "time limit"
+        if solved.status == "optimal":
+            best, low = solved, scenarios_of_worst(problem, solved.chosen, solved.limbs)
+        else:
+            top = middle
+    return low, best, proven
+
+
+def best_of_size(
+    problem: CoverProblem, size: int, left: TimeLeft = no_limit
+) -> tuple[Chosen | None, bool]:
+    """The set of a size whose worst-off receiver is best, and whether that is proven.
+
+    No smaller set may reach the problem's need. None: no set of this size does.
+    """
+    search, limbs = SizeSearch(problem.need, left=left), range(len(problem.limbs))
+    best: Chosen | None = None
+    with suppress(TooLarge):
+        for chosen in covers_of_size(problem, size, search):
+            count = scenarios_of_worst(problem, chosen, limbs)
+            if count >= search.need:
+                best, search.need = chosen, count + 1
+        return best, True
+    return best, False
+
+
+def thinned(problem: CoverProblem) -> Chosen | None:
+    """Heuristic: drop candidates, the least useful first, for as long as it is a cover.
+
+    None: there is not room for what is left.
+    """
+    limbs = range(len(problem.limbs))
+    kept = list(range(len(problem.candidates)))
+    worth = np.sum([learn_cut(problem, d, ()).gains for d in demands(problem, (), limbs)], axis=0)
+    for candidate in np.argsort(worth / np.maximum(problem.costs, ROUNDING), kind="stable"):
+        fewer = [c for c in kept if c != candidate]
+        if candidate not in problem.include and not unmet_demands(problem, fewer, limbs):
+            kept = fewer
+    return tuple(kept) if problem.has_room_for(kept) else None
+
+
+def least_cost(problem: CoverProblem) -> float:
+    """Cost of what is grafted in any case; nothing can cost less."""
+    taken = np.isin(np.arange(len(problem.candidates)), list(problem.include))
+    return float(np.where(taken, problem.costs, np.minimum(problem.costs, 0.0)).sum())
+
+
+def _whole(amount: float) -> int:
+    return 10**9 if np.isinf(amount) else int(amount + ROUNDING)
+
+
+def _largest_size(problem: CoverProblem) -> int:
+    """No set can be larger than this."""
+    crowded = {m for members, _ in problem.capacities for m in members}
+    free = len(problem.candidates) - len(crowded)
+    return free + sum(min(most, len(members)) for members, most in problem.capacities)

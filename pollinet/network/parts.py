@@ -1,0 +1,62 @@
+"""One part of the garden solved: its smallest sets, the first one first, and what is proven."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import islice, product
+
+from pollinet.network.engines import cheapest, least_cost, thinned
+from pollinet.network.problem import Chosen, CoverProblem
+from pollinet.network.programme import ROUNDING, Status
+from pollinet.network.tie_break import Ranking, cheapest_sets, first_in_rank, rank
+from pollinet.network.time_limit import TimeLeft
+
+
+@dataclass(frozen=True)
+class Part:
+    """Smallest sets of one part of the garden (nodes), best first.
+
+    all_listed, first_proven, bound : see `Cover` and `Proof`.
+    cuts, programmes : how many were learnt and solved.
+    """
+
+    status: Status
+    sets: tuple[tuple[int, ...], ...]
+    all_listed: bool
+    first_proven: bool
+    bound: float
+    cuts: int = 0
+    programmes: int = 0
+
+
+def solve_part(problem: CoverProblem, ranking: Ranking, most: int, left: TimeLeft) -> Part:
+    """Find up to `most` smallest sets of one part, the first one first."""
+    first = cheapest(problem, left=left)
+    if first.status != "optimal":
+        kept = thinned(problem) if first.status == "time limit" else None
+        some = [] if kept is None else [problem.nodes(kept)]
+        bound = max(first.bound, least_cost(problem))
+        proven = kept is not None and problem.costs[list(kept)].sum() <= bound + ROUNDING
+        status = "optimal" if proven else first.status
+        return Part(status, tuple(some), False, False, bound, first.cuts, first.programmes)
+    found, complete = cheapest_sets(problem, first, most, left)
+    proven = complete
+    if not complete:
+        best, proven = first_in_rank(problem, first, ranking, left)
+        found.append(best)
+    ordered: list[Chosen] = sorted(set(found), key=lambda chosen: rank(problem, ranking, chosen))
+    sets = tuple(problem.nodes(chosen) for chosen in ordered[:most])
+    return Part("optimal", sets, complete, proven, first.bound, first.cuts, first.programmes)
+
+
+def some_infeasible(parts: Sequence[Part]) -> bool:
+    """Whether a part has no cover."""
+    return any(part.status == "infeasible" for part in parts)
+
+
+def joined_sets(parts: Sequence[Part], most: int) -> tuple[tuple[tuple[int, ...], ...], bool]:
+    """Every combination of the parts' sets, best first in each part; whether these are all."""
+    combined = product(*(part.sets for part in parts))
+    sets = [tuple(sorted(sum(choice, ()))) for choice in islice(combined, most + 1)]
+    return tuple(sets[:most]), len(sets) <= most and all(part.all_listed for part in parts)

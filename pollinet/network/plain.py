@@ -1,0 +1,80 @@
+"""The smallest cover as long as nothing is lost: for all limbs, or for as many as there can be."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from pollinet.domain import NetworkInput
+from pollinet.network.answer import Cover, answer_of
+from pollinet.network.engines import most_limbs
+from pollinet.network.nearest_miss import nearest_miss, shortfalls
+from pollinet.network.parts import Part, solve_part, some_infeasible
+from pollinet.network.problem import CoverProblem
+from pollinet.network.prune import (
+    drop_bare,
+    drop_limbs,
+    drop_slack_limits,
+    drop_useless,
+    separate_parts,
+)
+from pollinet.network.tie_break import Ranking
+from pollinet.network.time_limit import TimeLeft
+
+
+@dataclass(frozen=True, eq=False)
+class Search:
+    """What is asked.
+
+    whole : the problem before anything is left out. must : nodes grafted in any case.
+    most : how many sets of the same cost are listed.
+    """
+
+    network: NetworkInput
+    whole: CoverProblem
+    must: frozenset[int]
+    ranking: Ranking
+    most: int
+    left: TimeLeft
+
+    def parts(self, problem: CoverProblem) -> list[Part]:
+        """Smallest sets of each part; they end with the first part that has none."""
+        found: list[Part] = []
+        for part in separate_parts(problem):
+            found.append(solve_part(part, self.ranking, self.most, self.left))
+            if found[-1].status == "infeasible":
+                break
+        return found
+
+
+def plain_cover(search: Search) -> tuple[Cover, CoverProblem]:
+    """The cover, and the problem without what cannot be covered.
+
+    Limbs are left out that no candidates could cover, then the fewest for which there is no room.
+    """
+    network, whole = search.network, replace(search.whole, surviving=frozenset())
+    problem = drop_useless(drop_bare(whole))
+    hopeless = {
+        *shortfalls(problem, range(len(problem.candidates))),
+        *(search.must - set(problem.candidates)),
+    }
+    possible = drop_slack_limits(drop_limbs(problem, hopeless))
+    parts = search.parts(possible)
+    crowded: set[int] = set()
+    finished = True
+    if some_infeasible(parts):
+        most = most_limbs(possible, search.left)
+        finished = most.status == "optimal"
+        crowded = set(possible.limbs) - {possible.limbs[i] for i in most.limbs}
+        if not finished:
+            # Heuristic: left out, these leave a problem that has a cover.
+            crowded = set(shortfalls(possible, sorted(possible.include))) & set(possible.limbs)
+        possible = drop_limbs(possible, crowded)
+        parts = search.parts(possible)
+    uncovered = tuple(
+        nearest_miss(network, whole, node, hopeless=node in hopeless)
+        for node in sorted(hopeless | crowded)
+    )
+    found = answer_of(possible, parts, uncovered, search.most, offered=len(whole.candidates))
+    if not finished:
+        found = replace(found, proof=replace(found.proof, status="time limit"))
+    return found, possible

@@ -1,0 +1,238 @@
+"""The cover problem on packed bits: what is asked, whom a set leaves short, what a scion could add.
+
+Everything here is counted on `pollinet.network.viability`; nothing searches.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from pollinet.domain import FloatArray, NetworkInput
+from pollinet.network.counting import at_least, counts_without_each, covered_count
+from pollinet.network.viability import (
+    Viability,
+    needed_scenarios,
+    popcount,
+    present_of,
+    receivers_of,
+    viability,
+)
+
+Chosen = tuple[int, ...]
+"""Candidate variables that are grafted, ascending."""
+
+
+@dataclass(frozen=True, eq=False)
+class CoverProblem:
+    """A cover problem. Variables: candidates first, then limbs.
+
+    candidates : node of each candidate variable, ascending.
+    limbs : node of each limb that must be covered, ascending.
+    present : nodes that stand already, all of them donors.
+    wanted : how many different viable varieties make a scenario covered.
+    need : how many scenarios must be covered.
+    costs : shape (candidates,).
+    capacities : (candidate variables, how many of them at most).
+    include : candidate variables that must be 1.
+    optional : limbs may be left uncovered (their variables are free).
+    surviving : receivers (nodes) that must stay covered when any single other node is lost.
+    """
+
+    view: Viability
+    candidates: tuple[int, ...]
+    limbs: tuple[int, ...]
+    present: tuple[int, ...]
+    wanted: int
+    need: int
+    costs: FloatArray
+    capacities: tuple[tuple[tuple[int, ...], int], ...] = ()
+    include: frozenset[int] = frozenset()
+    optional: bool = False
+    surviving: frozenset[int] = frozenset()
+
+    @property
+    def variables(self) -> int:
+        """Number of variables."""
+        return len(self.candidates) + len(self.limbs)
+
+    def nodes(self, chosen: Sequence[int]) -> tuple[int, ...]:
+        """Nodes of some candidate variables."""
+        return tuple(self.candidates[c] for c in chosen)
+
+    def variables_of(self, nodes: Sequence[int]) -> list[int]:
+        """Candidate variables of some nodes."""
+        return [self.candidates.index(node) for node in nodes]
+
+    def has_room_for(self, chosen: Collection[int]) -> bool:
+        """Whether the trees can carry these candidate variables."""
+        taken = set(chosen)
+        return all(len(taken.intersection(group)) <= most for group, most in self.capacities)
+
+
+@dataclass(frozen=True)
+class Demand:
+    """A receiver that must be covered if its variable is 1, also `without` a lost node."""
+
+    row: int
+    variable: int
+    without: int | None = None
+
+
+# --- stating it ------------------------------------------------------------------------------
+
+
+def cover_problem(
+    network: NetworkInput,
+    candidates: Sequence[int],
+    spare: Mapping[str, int] | None = None,
+    *,
+    must_include: Sequence[int] = (),
+    never: Sequence[int] = (),
+    survive: bool = False,
+    view: Viability | None = None,
+) -> CoverProblem:
+    """State the cover problem of a network, before anything is left out.
+
+    view : viability of all receivers among limbs and candidates, to save the work.
+    """
+    nodes = network.nodes
+    free = tuple(sorted((set(candidates) - set(never)) | set(must_include)))
+    if view is None:
+        receivers, donors = parties(network, free)
+        view = viability(network, receivers, donors=donors)
+    return CoverProblem(
+        view=view,
+        candidates=free,
+        limbs=tuple(i for i in view.receivers if nodes[i].kind == "limb"),
+        present=present_of(network),
+        wanted=network.aim.donors,
+        need=needed_scenarios(network),
+        costs=np.array([nodes[c].cost for c in free]),
+        capacities=() if spare is None else _capacities(network, free, spare),
+        include=frozenset(free.index(c) for c in must_include),
+        surviving=frozenset(view.receivers if survive else ()),
+    )
+
+
+def parties(
+    network: NetworkInput, candidates: Sequence[int]
+) -> tuple[tuple[int, ...], tuple[int, ...]]:
+    """Receivers and donors of a cover problem: what stands, and the candidates."""
+    donors = (*present_of(network), *candidates)
+    return tuple(i for i in receivers_of(network) if i in set(donors)), donors
+
+
+def _capacities(
+    network: NetworkInput, free: Sequence[int], spare: Mapping[str, int]
+) -> tuple[tuple[tuple[int, ...], int], ...]:
+    species = [network.nodes[c].variety.species for c in free]
+    return tuple(
+        (tuple(i for i, other in enumerate(species) if other == name), spare.get(name, 0))
+        for name in sorted(set(species))
+    )
+
+
+# --- counting in it --------------------------------------------------------------------------
+
+
+def donors_standing(
+    problem: CoverProblem, demand: Demand, chosen: Sequence[int]
+) -> tuple[int, ...]:
+    """Nodes that can give pollen to a receiver once the chosen candidates are grafted."""
+    nodes = {*problem.present, *problem.nodes(chosen)}
+    nodes.add(problem.view.receivers[demand.row])
+    return tuple(sorted(nodes - {demand.without}))
+
+
+def demands(
+    problem: CoverProblem, chosen: Sequence[int], limbs: Sequence[int]
+) -> tuple[Demand, ...]:
+    """Receivers that must be covered when these candidates and limbs are on."""
+    rows = {node: row for row, node in enumerate(problem.view.receivers)}
+    first_limb = len(problem.candidates)
+    active = [Demand(rows[problem.limbs[i]], first_limb + i) for i in limbs]
+    active += [
+        Demand(rows[problem.candidates[c]], c) for c in chosen if problem.candidates[c] in rows
+    ]
+    return tuple(active)
+
+
+def scenarios_covered(problem: CoverProblem, demand: Demand, chosen: Sequence[int]) -> int:
+    """In how many scenarios a receiver is covered."""
+    donors = donors_standing(problem, demand, chosen)
+    return covered_count(problem.view, demand.row, donors, problem.wanted)
+
+
+def covered_after_each_loss(
+    problem: CoverProblem, demand: Demand, chosen: Sequence[int]
+) -> list[tuple[Demand, int]]:
+    """The same demand without each other donor that stands, and the scenarios covered then."""
+    donors = donors_standing(problem, demand, chosen)
+    counts = counts_without_each(problem.view, demand.row, donors, problem.wanted)
+    receiver = problem.view.receivers[demand.row]
+    return [
+        (replace(demand, without=node), count)
+        for node, count in zip(donors, counts.tolist(), strict=True)
+        if node != receiver
+    ]
+
+
+def unmet_demands(
+    problem: CoverProblem, chosen: Sequence[int], limbs: Sequence[int]
+) -> tuple[Demand, ...]:
+    """Demands that these candidates leave short; empty: they are a cover."""
+    short = []
+    for demand in demands(problem, chosen, limbs):
+        if scenarios_covered(problem, demand, chosen) < problem.need:
+            short.append(demand)
+        elif problem.view.receivers[demand.row] in problem.surviving:
+            lost = covered_after_each_loss(problem, demand, chosen)
+            short += [without for without, count in lost if count < problem.need]
+    return tuple(short)
+
+
+def scenarios_of_worst(problem: CoverProblem, chosen: Sequence[int], limbs: Sequence[int]) -> int:
+    """Scenarios in which the worst-off receiver is covered; all of them where there is none.
+
+    Where the cover must survive a loss: after the loss that is worst for it.
+    """
+    active = demands(problem, chosen, limbs)
+    counts = [scenarios_covered(problem, d, chosen) for d in active]
+    surviving = [d for d in active if problem.view.receivers[d.row] in problem.surviving]
+    counts += [n for d in surviving for _, n in covered_after_each_loss(problem, d, chosen)]
+    return min(counts, default=problem.view.scenarios)
+
+
+def gains(
+    problem: CoverProblem, demand: Demand, standing: Sequence[int], among: NDArray[np.int64]
+) -> tuple[FloatArray, int]:
+    """What each of some candidates could add for a receiver, and what is covered without them.
+
+    standing : candidate variables that are grafted. among : candidate variables that are not.
+    A scenario that has j of the `wanted` varieties gives 1 / (wanted - j) to each candidate that is
+    viable in it; so no set of candidates adds more scenarios than the sum of its gains.
+    """
+    view, wanted = problem.view, problem.wanted
+    donors = np.asarray(donors_standing(problem, demand, standing), dtype=np.int64)
+    given = view.bits[demand.row, donors]
+    levels = at_least(given, view.clones[donors], wanted)
+    nodes = np.asarray(problem.candidates, dtype=np.int64)[among]
+    new = view.bits[demand.row, nodes]
+    for clone in np.unique(view.clones[donors]) if wanted > 1 else ():
+        # A second limb of the same variety is no second variety.
+        had = np.bitwise_or.reduce(given[view.clones[donors] == clone], axis=0)
+        new[view.clones[nodes] == clone] &= ~had
+    added = np.zeros(len(nodes))
+    exactly = ~levels[0]
+    for level in range(wanted):
+        added += popcount(new & exactly) / (wanted - level)
+        if level + 1 < wanted:
+            exactly = levels[level] & ~levels[level + 1]
+    # The receiver itself counts among the donors; a lost node gives nothing.
+    idle = (nodes == view.receivers[demand.row]) | (nodes == demand.without)
+    added[idle] = 0.0
+    return added, int(popcount(levels[-1]))

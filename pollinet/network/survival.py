@@ -1,0 +1,95 @@
+"""The smallest cover that holds after any one loss, or as much of it as can be had."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterator, Mapping, Sequence
+from dataclasses import replace
+
+from pollinet.network.answer import Cover, answer_of
+from pollinet.network.engines import most_limbs
+from pollinet.network.nearest_miss import (
+    Shortfall,
+    Uncovered,
+    loss_miss,
+    nearest_miss,
+    shortfalls,
+)
+from pollinet.network.parts import joined_sets, some_infeasible
+from pollinet.network.plain import Search, plain_cover
+from pollinet.network.problem import CoverProblem
+from pollinet.network.prune import drop_bare, drop_limbs, drop_slack_limits, drop_useless
+from pollinet.network.time_limit import TimeLeft
+
+
+def surviving_cover(search: Search) -> Cover:
+    """Every receiver stays covered when any one other node is lost, or as many as can be."""
+    whole = search.whole
+    problem = drop_useless(drop_bare(whole))
+    everything = range(len(problem.candidates))
+    if search.must <= set(problem.candidates) and not shortfalls(problem, everything):
+        parts = search.parts(drop_slack_limits(problem))
+        if not some_infeasible(parts):
+            return answer_of(problem, parts, (), search.most, offered=len(whole.candidates))
+    return _partly_surviving(search)
+
+
+def _partly_surviving(search: Search) -> Cover:
+    """Cover what can be covered at all, and safe from a loss all that can be made so.
+
+    A receiver hangs on one donor where it falls back when this is lost, whatever is grafted. If
+    there is not room to keep the others safe, as many limbs as possible are, as long as this
+    leaves nobody bare; else the plain cover answers.
+    """
+    whole = search.whole
+    problem = drop_useless(drop_bare(replace(whole, surviving=frozenset())))
+    everything = range(len(problem.candidates))
+    short = shortfalls(replace(problem, surviving=whole.surviving), everything)
+    bare = {node for node, (demand, _) in short.items() if demand.without is None}
+    bare |= search.must - set(problem.candidates)
+    possible = drop_slack_limits(drop_limbs(problem, bare))
+    for surviving in _choices_of_survivors(possible, set(short), search.left):
+        mixed = replace(possible, surviving=surviving)
+        parts = search.parts(mixed)
+        if not some_infeasible(parts):
+            misses = [nearest_miss(search.network, whole, i, hopeless=True) for i in sorted(bare)]
+            best = next(iter(joined_sets(parts, 1)[0]), ())
+            misses += _hanging_on_one(search, mixed, best, short)
+            return answer_of(mixed, parts, tuple(misses), search.most, len(whole.candidates))
+    found, possible = plain_cover(search)
+    best = found.added or found.partial
+    misses = [*found.uncovered, *_hanging_on_one(search, possible, best, short)]
+    return replace(
+        found, status="infeasible", added=(), alternatives=(), all_listed=False, partial=best,
+        uncovered=tuple(misses), most_proven=False,
+    )  # fmt: skip
+
+
+def _choices_of_survivors(
+    problem: CoverProblem, weak: Collection[int], left: TimeLeft
+) -> Iterator[frozenset[int]]:
+    """Receivers to keep safe from a loss: all that can be, then as many limbs as there is room for.
+
+    The most are counted as if nobody else asked for anything, so that none can be kept beyond them.
+    """
+    limbs = frozenset(problem.limbs) - set(weak)
+    grafts = frozenset(problem.candidates) - set(weak)
+    yield limbs | grafts
+    alone = replace(drop_limbs(problem, weak), surviving=limbs)
+    most = most_limbs(alone, left)
+    if most.status == "optimal":
+        kept = frozenset(alone.limbs[i] for i in most.limbs)
+        yield kept | grafts
+        yield kept
+
+
+def _hanging_on_one(
+    search: Search, problem: CoverProblem, best: Sequence[int], short: Mapping[int, Shortfall]
+) -> list[Uncovered]:
+    """Receivers that the set covers only as long as one donor is not lost."""
+    chosen = problem.variables_of(best)
+    then = shortfalls(replace(problem, surviving=search.whole.surviving), chosen)
+    return [
+        loss_miss(search.network, search.whole, node, short.get(node, now), hopeless=node in short)
+        for node, now in sorted(then.items())
+        if now[0].without is not None
+    ]

@@ -1,0 +1,139 @@
+"""One order of equally cheap sets, and the first of them: by worst-off limb, chill, preferences.
+
+Few sets are listed and sorted. Of many the first is found without listing them: by size, asking
+for more with each better one; or by programme, one objective after the other.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from contextlib import suppress
+from dataclasses import dataclass, replace
+from itertools import islice
+
+import numpy as np
+
+from pollinet.domain import FloatArray, NetworkInput
+from pollinet.network import by_size
+from pollinet.network.by_size import RANKING_WORK, SizeSearch, TooLarge, covers_of_size
+from pollinet.network.engines import highest_level
+from pollinet.network.problem import Chosen, CoverProblem, scenarios_of_worst
+from pollinet.network.programme import (
+    Cut,
+    Solved,
+    another_set,
+    at_most,
+    cost_objective,
+    minimise,
+)
+from pollinet.network.time_limit import TimeLeft
+
+
+@dataclass(frozen=True, eq=False)
+class Ranking:
+    """What decides between sets equal in cost and worst-off limb, most important first.
+
+    penalties : each of shape (nodes,).
+    """
+
+    penalties: tuple[FloatArray, ...]
+
+    def of(self, nodes: Sequence[int]) -> tuple[float, ...]:
+        """Sum of each penalty over a set."""
+        return tuple(round(float(p[list(nodes)].sum()), 9) for p in self.penalties)
+
+
+def ranking_of(network: NetworkInput, preferences: Sequence[Mapping[int, float]]) -> Ranking:
+    """Chill that candidates lack, then the preferences: penalties by node, missing ones are 0."""
+    shortfall = 1.0 - network.chill_quality.mean(axis=1)
+    count = range(len(network.nodes))
+    wishes = [np.array([wish.get(i, 0.0) for i in count]) for wish in preferences]
+    return Ranking((shortfall, *wishes))
+
+
+def rank(problem: CoverProblem, ranking: Ranking, chosen: Chosen) -> tuple[float, ...]:
+    """Key by which sets of equal cost are sorted, the first one first."""
+    worst, nodes = _worst(problem, chosen), problem.nodes(chosen)
+    return (-worst, *ranking.of(nodes), *nodes)
+
+
+def cheapest_sets(
+    problem: CoverProblem, first: Solved, most: int, left: TimeLeft
+) -> tuple[list[Chosen], bool]:
+    """Sets as cheap as `first`, a cheapest one: `most` of them or all; whether these are all."""
+    found = [first.chosen]
+    if _found_by_size(problem, first):
+        search = SizeSearch(problem.need, RANKING_WORK, left=left)
+        covers = covers_of_size(problem, len(first.chosen), search)
+        others = (chosen for chosen in covers if chosen != first.chosen)
+        with suppress(TooLarge):
+            found.extend(islice(others, most))
+            return found[:most], len(found) <= most
+        return found[:most], False
+    pool: list[Cut] = []
+    rows = [at_most(problem, problem.costs, first.value)]
+    while first.chosen and len(found) <= most:
+        rows.append(another_set(problem, found[-1]))
+        solved = minimise(problem, cost_objective(problem), pool, rows, left)
+        if solved.status != "optimal":
+            return found, solved.status == "infeasible"
+        found.append(solved.chosen)
+    return found[:most], len(found) <= most
+
+
+def first_in_rank(
+    problem: CoverProblem, first: Solved, ranking: Ranking, left: TimeLeft
+) -> tuple[Chosen, bool]:
+    """The first of all sets as cheap as `first`, a cheapest one; whether that is proven."""
+    if _found_by_size(problem, first):
+        return first_of_size(problem, first.chosen, ranking, left)
+    need, best, proven = highest_level(problem, first, first.value, left)
+    raised = replace(problem, need=max(need, problem.need))
+    chosen, ranked = first_by_programme(raised, best, first.value, ranking, left)
+    return chosen, proven and ranked
+
+
+def first_of_size(
+    problem: CoverProblem, some: Chosen, ranking: Ranking, left: TimeLeft
+) -> tuple[Chosen, bool]:
+    """The first of all covers of a size, and whether that is proven. some : one of them.
+
+    No smaller set may be a cover. Goes through them once, asking for more with each better one.
+    """
+    search = SizeSearch(problem.need, RANKING_WORK, left=left)
+    best = (rank(problem, ranking, some), some)
+    with suppress(TooLarge):
+        for chosen in covers_of_size(problem, len(some), search):
+            best = min(best, (rank(problem, ranking, chosen), chosen))
+            # Equals are still wanted: the next rank decides between them.
+            search.need = max(search.need, _worst(problem, chosen))
+        return best[1], True
+    return best[1], False
+
+
+def first_by_programme(
+    problem: CoverProblem, some: Solved, cost: float, ranking: Ranking, left: TimeLeft
+) -> tuple[Chosen, bool]:
+    """The first of all covers that cost so much at most, by the ranking alone; whether proven.
+
+    some : one of them; where the programme meets its time limit, it is the answer.
+    """
+    best = some
+    rows, pool = [at_most(problem, problem.costs, cost)], list[Cut]()
+    for penalty in ranking.penalties:
+        weights = penalty[list(problem.candidates)]
+        objective = np.concatenate([weights, np.zeros(len(problem.limbs))])
+        solved = minimise(problem, objective, pool, rows, left)
+        if solved.status != "optimal":
+            return best.chosen, False
+        best = solved
+        rows.append(at_most(problem, weights, float(weights[list(best.chosen)].sum())))
+    return best.chosen, True
+
+
+def _found_by_size(problem: CoverProblem, found: Solved) -> bool:
+    return by_size.applies(problem) and not found.programmes
+
+
+def _worst(problem: CoverProblem, chosen: Chosen) -> int:
+    return scenarios_of_worst(problem, chosen, range(len(problem.limbs)))
