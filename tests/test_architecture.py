@@ -12,7 +12,7 @@ import pollinet
 PACKAGE = Path(pollinet.__file__).parent
 MODULES = sorted(PACKAGE.rglob("*.py"))
 
-BASE = ("errors", "messages", "findings", "days", "shares", "domain")
+BASE = ("errors", "messages", "findings", "days", "shares", "domain", "linear")
 STAGES = ("weather", "phenology", "compatibility", "network", "advice")
 READERS = ("catalogue_files", "readers", "fetch")
 JOIN = ("study",)

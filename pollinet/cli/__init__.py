@@ -73,6 +73,8 @@ def overview() -> str:
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run the command line; returns the exit code."""
     words = list(sys.argv[1:] if arguments is None else arguments)
+    if arguments is None:
+        _keep_answers_apart()
     try:
         code = _run(words)
         sys.stdout.flush()
@@ -89,6 +91,29 @@ def main(arguments: Sequence[str] | None = None) -> int:
 
         traceback.print_exc()
         return 70
+
+
+def _keep_answers_apart() -> None:
+    """Leave standard output to the answers alone, for as long as this process lives.
+
+    Libraries in C write past `sys.stdout`. HiGHS 1.12 prints a line of its debugging, whatever its
+    options say, when it has to repair a solution that its presolve or a heuristic found. So the
+    answers get a way of their own to where standard output went, and what is written to the old
+    way leads nowhere. Done once, before anything else runs, it needs no lock between threads.
+    """
+    old = sys.stdout
+    try:
+        if old.fileno() != 1:
+            return
+    except (AttributeError, OSError, ValueError):
+        # Closed, or not a file.
+        return
+    old.flush()
+    own = os.dup(1)
+    nowhere = os.open(os.devnull, os.O_WRONLY)
+    os.dup2(nowhere, 1)
+    os.close(nowhere)
+    sys.stdout = open(own, "w", encoding=old.encoding, errors=old.errors, closefd=False)  # noqa: SIM115
 
 
 def load(name: str) -> click.Command:

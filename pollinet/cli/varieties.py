@@ -34,6 +34,7 @@ from pollinet.domain import (
     VarietyId,
 )
 from pollinet.findings import Finding, has_errors
+from pollinet.linear import product, solved
 from pollinet.readers.catalogue import load_catalogue
 from pollinet.readers.conditions import DERIVED, Condition, Value, bounds_of, parse_condition
 from pollinet.readers.names import resolve_fruit
@@ -144,7 +145,7 @@ def relative_bloom(varieties: Iterable[Variety]) -> dict[VarietyId, float]:
     weight = np.array([1 / max(e.sd_days, 1.0) ** 2 for _, _, e in dates])
     design = np.zeros((day.size, len(column)))
     design[np.arange(day.size), [column[place] for _, place, _ in dates]] = 1
-    day -= design @ ((weight * day) @ design / (weight @ design))
+    day -= product(design, product(design.T, weight * day) / product(design.T, weight))
     total = np.bincount(of, weight)
 
     def without_variety(values: FloatArray) -> FloatArray:
@@ -152,9 +153,9 @@ def relative_bloom(varieties: Iterable[Variety]) -> dict[VarietyId, float]:
 
     centred = np.apply_along_axis(without_variety, 0, design)
     # The small addition holds places without a shared variety where they are.
-    normal = centred.T @ (weight[:, None] * centred) + 1e-4 * np.eye(len(column))
-    shift = np.linalg.solve(normal, centred.T @ (weight * without_variety(day)))
-    later = np.bincount(of, weight * (day - design @ shift)) / total
+    normal = product(centred.T, weight[:, None] * centred) + 1e-4 * np.eye(len(column))
+    shift, _ = solved(normal, product(centred.T, weight * without_variety(day)))
+    later = np.bincount(of, weight * (day - product(design, shift))) / total
     later -= np.median(later)
     return {name: round(float(days), 1) + 0.0 for name, days in zip(names, later, strict=True)}
 

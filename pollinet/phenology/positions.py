@@ -23,6 +23,7 @@ import numpy as np
 
 from pollinet.days import season_day
 from pollinet.domain import FloatArray, Stage, Status, Timing, TypedBloom, Variety
+from pollinet.linear import product, solved
 from pollinet.messages import Message, listing, mark, say
 from pollinet.phenology.climate import Climate
 
@@ -298,8 +299,8 @@ def _shifts(
     mean_design = np.zeros((total.size, places))
     np.add.at(mean_design, of, weight[:, None] * design)
     centred = design - (mean_design / total[:, None])[of]
-    normal = centred.T @ (weight[:, None] * centred) + np.eye(places) / sd_days**2
-    return np.asarray(np.linalg.solve(normal, centred.T @ (weight * (days - mean_day[of]))))
+    normal = product(centred.T, weight[:, None] * centred) + np.eye(places) / sd_days**2
+    return solved(normal, product(centred.T, weight * (days - mean_day[of])))[0]
 
 
 def _days_here(

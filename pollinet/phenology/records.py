@@ -19,6 +19,7 @@ from typing import NamedTuple
 import numpy as np
 
 from pollinet.domain import FloatArray
+from pollinet.linear import product, solved
 
 WRONG_SHARE, WRONG_SD_DAYS = 0.05, 15.0
 """Share of notes that are wrong, and how far these are off [days]. Common practice, no source."""
@@ -100,9 +101,9 @@ def learn(
     rules = np.searchsorted(np.cumsum(weights) / weights.sum(), share)
     for rule in np.unique(rules):
         mine = np.ix_(noted, rules == rule)
-        foretold = loads @ errors[mine]
+        foretold = product(loads, errors[mine])
         foretold += np.sqrt(noise[rule])[:, None] * made_up[:, rules == rule]
-        errors[mine] += _gain(loads, noise[rule]) @ (miss[rule][:, None] - foretold)
+        errors[mine] += product(_gain(loads, noise[rule]), miss[rule][:, None] - foretold)
     return Errors(rules, errors[0], errors[1 : 1 + len(prior.positions)])
 
 
@@ -121,7 +122,7 @@ def _loads(
 
 def _information(loads: FloatArray, noise: FloatArray) -> FloatArray:
     """Inverse covariance of the errors given the notes, shape (errors, errors)."""
-    return np.eye(loads.shape[1]) + (loads.T / noise) @ loads
+    return np.eye(loads.shape[1]) + product(loads.T / noise, loads)
 
 
 def _gain(loads: FloatArray, noise: FloatArray) -> FloatArray:
@@ -130,7 +131,7 @@ def _gain(loads: FloatArray, noise: FloatArray) -> FloatArray:
     Solved for the errors, which are far fewer than the notes of a long log (Woodbury identity:
     Hager, W. W. 1989. Updating the inverse of a matrix. SIAM Review 31:221-239).
     """
-    return np.linalg.solve(_information(loads, noise), loads.T / noise)
+    return solved(_information(loads, noise), loads.T / noise)[0]
 
 
 def _noise(miss: FloatArray, loads: FloatArray, variance: FloatArray) -> FloatArray:
@@ -140,7 +141,7 @@ def _noise(miss: FloatArray, loads: FloatArray, variance: FloatArray) -> FloatAr
         gain = _gain(loads, noise)
         own_say = np.einsum("ne,en->n", loads, gain)
         # What is left of a note when all the others have had their say, and its variance.
-        left = (miss - loads @ (gain @ miss)) / (1 - own_say)
+        left = (miss - product(loads, product(gain, miss))) / (1 - own_say)
         free = noise * own_say / (1 - own_say)
         good = (1 - WRONG_SHARE) * _density(left, free + variance)
         wrong = WRONG_SHARE * _density(left, free + variance + WRONG_SD_DAYS**2)
@@ -155,7 +156,7 @@ def _density(left: FloatArray, variance: FloatArray) -> FloatArray:
 
 
 def _log_density(miss: FloatArray, noise: FloatArray, loads: FloatArray) -> float:
-    _, log_determinant = np.linalg.slogdet(_information(loads, noise))
-    unexplained = miss - loads @ (_gain(loads, noise) @ miss)
-    square = miss @ (unexplained / noise)
+    gain, log_determinant = solved(_information(loads, noise), loads.T / noise)
+    unexplained = miss - product(loads, product(gain, miss))
+    square = (miss * unexplained / noise).sum()
     return float(-0.5 * (square + log_determinant + np.log(noise).sum()))

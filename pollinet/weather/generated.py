@@ -17,6 +17,7 @@ import numpy as np
 from pollinet.days import SEASON_DAYS, day_of_year, season_start
 from pollinet.domain import DailyWeather, FloatArray, Normals
 from pollinet.errors import ShapeError
+from pollinet.linear import product, solved
 from pollinet.messages import say
 
 FAST_SD_C, FAST_SWING_C, FAST_MEMORY = 2.9, 0.45, 0.80
@@ -94,22 +95,26 @@ def annual_course(monthly: tuple[float, ...]) -> FloatArray:
     """
     if len(monthly) != 12:
         raise ShapeError(f"{len(monthly)} monthly means instead of 12")
-    return np.asarray(_course_of_means() @ np.asarray(monthly, dtype=float))
+    return product(_course_of_means(), np.asarray(monthly, dtype=float))
 
 
 @cache
 def _course_of_means() -> FloatArray:
-    """Map from twelve means to 365 days, shape (365, 12): least squares under equalities."""
+    """Map from twelve means to 365 days, shape (365, 12): least squares under equalities.
+
+    With B for the squares of the second differences and M for the means, the course is
+    B⁻¹ Mᵀ (M B⁻¹ Mᵀ)⁻¹ times the means. B is diagonal in the Fourier waves of the year. It forgets
+    the mean of the year, which the twelve means fix, so that any weight may stand in for it.
+    """
     starts = [day_of_year(month, 1) - 1 for month in range(1, 13)]
     means = np.zeros((12, 365))
     for row, (first, after) in enumerate(zip(starts, [*starts[1:], 365], strict=True)):
         means[row, first:after] = 1 / (after - first)
-    one = np.eye(365)
-    bend = np.roll(one, 1, axis=0) - 2 * one + np.roll(one, -1, axis=0)
-    # Lagrange's system: least bend, every mean kept.
-    system = np.block([[bend.T @ bend, means.T], [means, np.zeros((12, 12))]])
-    sought = np.concatenate((np.zeros((365, 12)), np.eye(12)))
-    return np.asarray(np.linalg.solve(system, sought)[:365])
+    bend = (2 - 2 * np.cos(2 * np.pi * np.arange(183) / 365)) ** 2
+    bend[0] = bend[1]
+    smooth = np.fft.irfft(np.fft.rfft(means, axis=1) / bend, n=365, axis=1)
+    forces, _ = solved(product(means, smooth.T), np.eye(12))
+    return product(smooth.T, forces)
 
 
 def _nominal_day(dates: np.ndarray) -> np.ndarray:

@@ -18,6 +18,7 @@ from numpy.typing import NDArray
 from pollinet.days import MONTHS, is_southern
 from pollinet.domain import BoolArray, DailyWeather, FloatArray, Site
 from pollinet.findings import Finding, Severity, has_errors
+from pollinet.linear import product
 from pollinet.messages import Message, listing, mark, say
 
 WHOLE_YEAR_DAYS = 300
@@ -343,12 +344,18 @@ def seasonal_distance(values: FloatArray, year_day: FloatArray) -> FloatArray:
     distance = np.zeros_like(values)
     for _ in range(2):
         use = use & (np.abs(distance) < HIGH_SDS)
-        mean = np.linalg.lstsq(waves[use], values[use], rcond=None)[0]
-        away = values - waves @ mean
-        spread = np.linalg.lstsq(waves[use, :3], np.abs(away[use]), rcond=None)[0]
+        mean = _fitted(waves[use], values[use])
+        away = values - product(waves, mean)
+        spread = _fitted(waves[use, :3], np.abs(away[use]))
         # the mean absolute deviation of a normal distribution is 0.798 SD
-        distance = away / np.maximum(waves[:, :3] @ spread / np.sqrt(2 / np.pi), 0.5)
+        distance = away / np.maximum(product(waves[:, :3], spread) / np.sqrt(2 / np.pi), 0.5)
     return np.nan_to_num(distance, nan=0.0)
+
+
+def _fitted(waves: FloatArray, values: FloatArray) -> FloatArray:
+    """Least squares; of several best fits, where part of the year is missing, the smallest."""
+    normal = product(waves.T, waves)
+    return np.asarray(np.linalg.lstsq(normal, product(waves.T, values), rcond=None)[0])
 
 
 # --- invented fillings -----------------------------------------------------------------------
