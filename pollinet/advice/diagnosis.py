@@ -190,12 +190,12 @@ def _cause(
     fors = tuple(piece for piece in found if piece.points > 0)
     against = tuple(piece for piece in found if piece.points < 0)
     return CauseAnswer(
-        row["cause"], row["title"], split(row["stages"]), points, confidence(points, fors, against),
+        row["cause"], row["title"], split(row["stages"]), points, confidence(points, fors),
         fors, against, row["meaning"], row["remedy"], row["caution"], row["source"], row["status"],
     )  # fmt: skip
 
 
-def confidence(points: int, fors: Sequence[Evidence], against: Sequence[Evidence]) -> Confidence:
+def confidence(points: int, fors: Sequence[Evidence]) -> Confidence:
     """How sure: likely only on more than one fact; without any evidence open."""
     if points >= LIKELY and len({piece.fact for piece in fors}) > 1:
         return "likely"

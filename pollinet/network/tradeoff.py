@@ -12,12 +12,12 @@ from pollinet.domain import NetworkInput
 from pollinet.network import by_size
 from pollinet.network.cover import Cover, smallest_cover
 from pollinet.network.engines import best_of_size, highest_level
-from pollinet.network.problem import CoverProblem, cover_problem, scenarios_of_worst
+from pollinet.network.problem import CoverProblem, cover_problem, parties, scenarios_of_worst
 from pollinet.network.programme import Solved, cost_objective, minimise
 from pollinet.network.prune import drop_useless
 from pollinet.network.tie_break import Ranking, first_by_programme, first_of_size, ranking_of
 from pollinet.network.time_limit import Clock, TimeLeft, time_left
-from pollinet.network.viability import Viability
+from pollinet.network.viability import Viability, pairs, viability
 
 Preferences = Sequence[Mapping[int, float]]
 """What decides between equal sets, see `smallest_cover`."""
@@ -138,10 +138,18 @@ def relaxations(
     preferences : see `smallest_cover`.
     """
 
-    def cover(eased: NetworkInput, room: Mapping[str, int] | None = spare) -> Cover:
-        return smallest_cover(eased, candidates, room, preferences=preferences, max_alternatives=1)
+    receivers, donors = parties(network, candidates)
+    # What alleles say of each pair stays as it is, whatever is conceded.
+    table = pairs(network, receivers, donors)
 
-    problem = drop_useless(cover_problem(network, candidates, spare))
+    def cover(eased: NetworkInput, room: Mapping[str, int] | None = spare) -> Cover:
+        view = viability(eased, receivers, table=table)
+        return smallest_cover(
+            eased, candidates, room, preferences=preferences, max_alternatives=1, view=view
+        )
+
+    view = viability(network, receivers, table=table)
+    problem = drop_useless(cover_problem(network, candidates, spare, view=view))
     found = (
         _lower_level(network, problem, cover),
         _fewer_days(network, cover),

@@ -140,7 +140,7 @@ def test_pollination_is_named_only_for_sound_flowers(fruit: str, known: dict[str
 
 def test_one_fact_is_never_likely() -> None:
     piece = Evidence("a", "one", 9, "", "", "published")
-    assert confidence(9, [piece, piece], []) == "possible"
+    assert confidence(9, [piece, piece]) == "possible"
     assert leading([]) is None
     assert LIKELY > 0
 

@@ -18,8 +18,6 @@ from pollinet.phenology.chill import (
     utah_units,
 )
 from pollinet.phenology.heat import (
-    asymmetric_growing_degree_hours,
-    growing_degree_days,
     growing_degree_hours,
 )
 
@@ -30,7 +28,6 @@ MODELS: dict[str, Callable[[FloatArray], FloatArray]] = {
     "hours below 7.2": chill_hours,
     "hours 0 to 7.2": lambda hourly: chill_hours(hourly, above_c=0.0),
     "linear GDH": growing_degree_hours,
-    "asymmetric GDH": asymmetric_growing_degree_hours,
 }
 
 # Values with their sources: xclim 0.62, published worked examples, or calculated from the forms.
@@ -112,12 +109,3 @@ def test_missing_hour_makes_all_after_it_unknown() -> None:
     portions = chill_portions(temperature)
     assert np.isfinite(portions[:50]).all()
     assert np.isnan(portions[50:]).all()
-
-
-def test_degree_days_by_hand() -> None:
-    # Means 5, 10 and 35 °C against base 5 and cap 30: 0 + 5 + 25.
-    assert growing_degree_days(np.array([0.0, 5, 30]), np.array([10.0, 15, 40])).tolist() == [
-        0,
-        5,
-        30,
-    ]
