@@ -1,1 +1,1 @@
-"""Overlap, donor graph, exact cover, resilience."""
+"""Who serves whom, who is covered, what to graft: overlap, donor graph, exact cover, resilience."""

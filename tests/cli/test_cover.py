@@ -236,6 +236,41 @@ def test_the_neighbour_makes_all_wishes_idle(tmp_path: Path, pollinet: Run) -> N
     assert sets(lone) == [["X1"], ["X2"]]
 
 
+@pytest.mark.parametrize(
+    ("others", "nearest"),
+    [
+        ("unknown short early far", "unknown"),
+        ("short early far same", "short"),
+        ("far early same", "early"),
+        ("far unsure same", "far"),
+        ("unsure same", "unsure"),
+        ("same", "same"),
+    ],
+)
+def test_check_and_cover_name_the_same_nearest_miss(
+    others: str, nearest: str, tmp_path: Path, pollinet: Run
+) -> None:
+    """R blooms on days 110 to 120; in the order of nearness, by hand."""
+    unknown = '[[variety]]\nspecies = "apple"\nname = "{}"\nbloom_days = {}\nbloom_sd_days = 0\n'
+    known = {
+        "unknown": (unknown.format("unknown", [110, 120]), 10),
+        "short": (variety("short", "S3S4", [100, 111]), 10),
+        "early": (variety("early", "S3S4", [95, 105]), 10),
+        "far": (variety("far", "S3S4", [110, 120]), 400),
+        # Never in flower with R, so that no genotype could help.
+        "unsure": (unknown.format("unsure", [60, 70]), 10),
+        "same": (variety("same", "S1S2", [110, 120]), 10),
+    }
+    parts = [tree("R"), variety("R", "S1S2", [110, 120])]
+    for name in reversed(others.split()):
+        parts += [known[name][0], neighbour(name, known[name][1])]
+    plan = written(tmp_path, *parts)
+    (miss,) = pollinet("cover", plan, "--json").data["uncovered"]
+    assert miss["nearest_miss"]["variety"] == nearest
+    (limb,) = pollinet("check", plan, "--json").data["limbs"]
+    assert limb["reasons"][0]["text"].startswith(f"{nearest}:")
+
+
 # --- what is proven --------------------------------------------------------------------------
 
 

@@ -119,3 +119,24 @@ def test_the_catalogue_can_help_after_a_loss(tmp_path: Path, pollinet: Run) -> N
     assert found.code == 1 and found.data["lost"] == ["Idared"]
     assert len(found.data["then"]["added"]) == 1
     assert "Equally small" in pollinet("without", plan, "Idared", "--from", "catalogue").out
+
+
+def test_equal_sets_stand_in_the_order_of_cover(
+    tmp_path: Path, pollinet: Run
+) -> None:
+    # Vigour as published (NE-183 trial): Honeycrisp and Braeburn low, Shizuka high. In the order of
+    # the plan Shizuka would come first.
+    parts = (
+        tree("Honeycrisp D"),
+        scions("Shizuka Braeburn"),
+        variety("Honeycrisp", "S1S2", [110, 120], ploidy=2),
+        variety("D", "S5S6", [110, 120]),
+        variety("Shizuka", "S3S4", [110, 120], ploidy=2, pollen_ok="true"),
+        variety("Braeburn", "S3S4", [110, 120], ploidy=2),
+    )
+    then = pollinet("without", written(tmp_path, *parts), "D", "--json").data["then"]
+    assert then["alternatives"] == [["Braeburn"], ["Shizuka"]]
+    alone = written(tmp_path, tree("Honeycrisp"), *parts[1:3], *parts[4:])
+    cover = pollinet("cover", alone, "--trade-off", "--json").data
+    assert cover["alternatives"] == then["alternatives"]
+    assert [step["added"] for step in cover["trade_off"]["by_number"]] == [[], ["Braeburn"]]
