@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from math import floor, pi
+from math import floor, isfinite, pi
 
 from pollinet.advice.observed import Log, alternation
 from pollinet.advice.rules import Rows
@@ -27,7 +27,7 @@ class LimbBalance:
 
     vigour : class of the catalogue. area_mm2 : cross-section. [mm²]
     share : its part of the cross-section of all measured limbs of the tree.
-    fruits : fewest and most fruits to leave.
+    fruits : fewest and most fruits to leave. alternation : index and pairs of years.
     flags : `summer-prune`, `alternates`, `crowded-out`, as words for programs.
     """
 
@@ -39,6 +39,7 @@ class LimbBalance:
     share: float | None
     fruits: tuple[int, int] | None
     shoots_cm: float | None
+    alternation: tuple[float, int] | None
     flags: tuple[str, ...]
 
 
@@ -89,6 +90,7 @@ def tree_balance(
                 share=share,
                 fruits=None if diameter is None else fruits_to_leave(diameter, tree.species, load),
                 shoots_cm=shoots,
+                alternation=index if isfinite(index[0]) else None,
                 flags=_flags(share, len(tree.limbs), shoots, index),
             )
         )
