@@ -121,9 +121,7 @@ def test_the_catalogue_can_help_after_a_loss(tmp_path: Path, pollinet: Run) -> N
     assert "Equally small" in pollinet("without", plan, "Idared", "--from", "catalogue").out
 
 
-def test_equal_sets_stand_in_the_order_of_cover(
-    tmp_path: Path, pollinet: Run
-) -> None:
+def test_equal_sets_stand_in_the_order_of_cover(tmp_path: Path, pollinet: Run) -> None:
     # Vigour as published (NE-183 trial): Honeycrisp and Braeburn low, Shizuka high. In the order of
     # the plan Shizuka would come first.
     parts = (
