@@ -20,6 +20,7 @@ PRESENTATION = (
     "language",
     "summary",
     "wording",
+    "answers",
     "charts",
     "report",
     "page",

@@ -8,28 +8,27 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from pollinet.answers.check import check_of
 from pollinet.cli.common import (
-    findings_data,
+    csv_option,
+    give,
     in_language,
     json_option,
     new_table,
     opened,
     plan_argument,
-    print_json,
     print_lines,
     print_table,
     warmer_option,
     weather_option,
 )
-from pollinet.days import month_and_day
 from pollinet.language import _, ngettext, number
-from pollinet.network.coverage import DonorShare, LimbCoverage
+from pollinet.network.coverage import LimbCoverage
 from pollinet.study import Study
 from pollinet.summary.limbs import (
     BloomDates,
     LimbSummary,
     apart_fruits,
-    bloom_dates,
     limb_chill,
     limb_summaries,
     young_donors,
@@ -65,20 +64,18 @@ SHOWN_REASONS = 3
 @weather_option
 @warmer_option
 @json_option
+@csv_option
 @in_language
-def check(plan: Path, weather: Path | None, warmer: float, as_json: bool) -> int:
+def check(plan: Path, weather: Path | None, warmer: float, as_json: bool, csv: Path | None) -> int:
     """Say which limb has a viable pollen donor, in how many winters, and why not.
 
     With --warmer, the exit code is 1 where some limb is uncovered now or then.
     """
     study = opened(plan, weather, as_json=as_json, warmer_c=warmer)
     outlook = study.warmer(warmer) if warmer and study.winters is not None else None
-    if as_json:
-        print_json(check_data(study) | outlook_data(outlook), schema="check")
-    else:
-        show_check(study, outlook)
-    asked = study.coverage + (() if outlook is None else outlook.coverage)
-    return 0 if all(limb.covered for limb in asked) else 1
+    return give(
+        check_of(study, outlook), lambda: show_check(study, outlook), as_json=as_json, csv=csv
+    )
 
 
 def show_check(study: Study, outlook: Study | None = None) -> None:
@@ -115,29 +112,6 @@ def _table(limbs: tuple[LimbSummary, ...], study: Study, outlook: Study | None) 
             cells = (*cells[:4], "" if later is None else of_ten(later.reliability), *cells[4:])
         table.add_row(*cells)
     return table
-
-
-def outlook_data(outlook: Study | None) -> dict[str, Any]:
-    """How the answer changes in a warmer climate, as data; empty where none was asked for."""
-    if outlook is None:
-        return {}
-    nodes, level = outlook.network.nodes, outlook.plan.aim.level
-    return {
-        "warmer": {
-            "degrees_c": outlook.warmer_c,
-            "answer": outlook_words(outlook.warmer_c)
-            + check_answer(outlook.coverage, level, outlook.plan.aim.donors),
-            "limbs": [
-                {
-                    "id": nodes[limb.node].id,
-                    "covered": limb.covered,
-                    "reliability": limb.reliability,
-                    "bloom": bloom_data(bloom_dates(outlook.bloom, nodes[limb.node].variety)),
-                }
-                for limb in outlook.coverage
-            ],
-        }
-    }
 
 
 def _cells(limb: LimbSummary, study: Study) -> tuple[str, ...]:
@@ -187,63 +161,3 @@ def _notes(limbs: tuple[LimbSummary, ...], study: Study) -> list[str]:
     if memory:
         notes.append(memory_text(memory))
     return notes
-
-
-def check_data(study: Study) -> dict[str, Any]:
-    """The answer as data, in the order of the plan."""
-    return {
-        "answer": check_answer(study.coverage, study.plan.aim.level, study.plan.aim.donors),
-        "level": study.plan.aim.level,
-        "weather": weather_words(study.record, study.winters),
-        "generated": bool(study.record is not None and study.record.generated),
-        "limbs": [_limb_data(limb, study) for limb in limb_summaries(study)],
-        "findings": findings_data(study.findings),
-    }
-
-
-def _limb_data(limb: LimbSummary, study: Study) -> dict[str, Any]:
-    coverage, nodes = limb.coverage, study.network.nodes
-    data: dict[str, Any] = {
-        "id": limb.node.id,
-        "tree": limb.node.tree,
-        "variety": limb.node.variety.name,
-        "species": limb.node.variety.species,
-        "crops": limb.node.must_crop,
-        "covered": None if coverage is None else coverage.covered,
-        "reliability": None if coverage is None else coverage.reliability,
-        "strength": None if coverage is None else coverage.strength,
-        "weak_by": None if coverage is None else coverage.weak_by,
-        "reliability_if_unknown_pollen_works": (
-            None if coverage is None else coverage.possible_reliability
-        ),
-        "donors": [] if coverage is None else [_donor_data(d, study) for d in coverage.donors],
-        "bloom": bloom_data(limb.bloom),
-        "reasons": [],
-        "rests_on_memory": [f"{field} of {name}" for field, name in limb.memory],
-    }
-    if coverage is not None and not coverage.covered:
-        data["reasons"] = [{"code": code, "text": text} for code, text in reasons(coverage, nodes)]
-    return data
-
-
-def _donor_data(donor: DonorShare, study: Study) -> dict[str, Any]:
-    node = study.network.nodes[donor.node]
-    return {
-        "id": node.id,
-        "variety": node.variety.name,
-        "reliability": donor.reliability,
-        "overlap_days": round(donor.overlap_days, 3),
-        "effective_days": round(donor.effective_days, 3),
-        "compatible_fraction": donor.compatible_fraction,
-    }
-
-
-def bloom_data(bloom: BloomDates | None) -> dict[str, Any] | None:
-    """Usual bloom as data, dates as MM-DD; None where it is not known."""
-    if bloom is None:
-        return None
-    dates = {
-        name: "{:02d}-{:02d}".format(*month_and_day(getattr(bloom, name)))
-        for name in ("start", "full", "end", "earliest", "latest")
-    }
-    return {**dates, "sd_days": round(bloom.sd_days, 2), "rests_on": bloom.rests_on}

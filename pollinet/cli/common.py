@@ -27,6 +27,7 @@ from pollinet.wording.sentences import bad_input_answer, finding_text
 if TYPE_CHECKING:
     from rich.table import Table
 
+    from pollinet.answers.base import Answer
     from pollinet.domain import Plan
     from pollinet.study import Study
 
@@ -67,6 +68,12 @@ def plan_ids(context: click.Context, parameter: click.Parameter, typed: str) -> 
 
 plan_argument = click.argument("plan", type=click.Path(path_type=Path), shell_complete=plan_files)
 json_option = click.option("--json", "as_json", is_flag=True, help="Give the answer as JSON.")
+csv_option = click.option(
+    "--csv",
+    type=click.Path(path_type=Path),
+    metavar="FILE",
+    help="Write the rows of the answer into this CSV file as well.",
+)
 weather_option = click.option(
     "--weather",
     type=click.Path(path_type=Path),
@@ -277,6 +284,33 @@ def print_json(data: Mapping[str, Any] | list[Any], *, schema: str) -> None:
     if isinstance(data, Mapping):
         data = {"schema": schema_title(schema), **data}
     print(json.dumps(data, ensure_ascii=False, indent=2))
+
+
+def give(
+    answer: Answer, show: Callable[[], None], *, as_json: bool, csv: Path | None = None
+) -> int:
+    """Give an answer as JSON or as text, and its rows as CSV where asked; returns the exit code.
+
+    show : prints the answer as text.
+    """
+    if csv is not None:
+        write_rows(answer, csv, as_json=as_json)
+    if as_json:
+        print(answer.to_json(), end="")
+    else:
+        show()
+    return answer.exit_code
+
+
+def write_rows(answer: Answer, out: Path, *, as_json: bool) -> None:
+    """Write the rows of an answer as CSV; ends the command where that cannot be."""
+    if problem := out_problem(out, [".csv"]):
+        stop([problem], as_json)
+    text = answer.to_frame().to_csv(index=False, lineterminator="\n")
+    head = text.partition("\n")[0]
+    if out.exists() and out.read_bytes().partition(b"\n")[0].decode(errors="replace") != head:
+        stop([would_overwrite(out)], as_json)
+    out.write_text(text, encoding="utf-8", newline="")
 
 
 @contextmanager

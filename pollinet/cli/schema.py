@@ -8,6 +8,7 @@ from typing import Any
 
 import click
 
+from pollinet.answers import KINDS, kind_of
 from pollinet.cli.common import print_lines, schema_title, stop
 from pollinet.findings import Finding
 from pollinet.messages import say
@@ -21,7 +22,7 @@ def schema_names() -> list[str]:
     """Names of all answers in JSON, sorted."""
     folder = files("pollinet.cli").joinpath("schemas")
     names = {file.name.removesuffix(".json") for file in folder.iterdir()}
-    return sorted(names - {SHARED})
+    return sorted((names - {SHARED}) | set(KINDS))
 
 
 def schema_of(name: str) -> dict[str, Any]:
@@ -29,6 +30,8 @@ def schema_of(name: str) -> dict[str, Any]:
 
     To the file are added the name of the schema, its key in the answer, and the shared parts.
     """
+    if name in KINDS:
+        return kind_of(name).schema()
     body, title = _file(name), schema_title(name)
     if body["type"] == "object":
         key = {"const": title, "description": "Name and version of this schema."}

@@ -7,7 +7,8 @@ from typing import Any
 
 import click
 
-from pollinet.cli.check import bloom_data
+from pollinet.answers.base import plain
+from pollinet.answers.parts import usual_bloom
 from pollinet.cli.common import (
     BadInput,
     findings_data,
@@ -97,8 +98,8 @@ def suits_data(view: Suitability, level: float) -> dict[str, Any]:
         "enough_chill": view.enough_chill,
         "enough_chill_warmer": view.enough_chill_warmer,
         "warmer_c": WARMER_C,
-        "bloom": bloom_data(view.bloom),
-        "bloom_warmer": bloom_data(view.bloom_warmer),
+        "bloom": plain(usual_bloom(view.bloom)),
+        "bloom_warmer": plain(usual_bloom(view.bloom_warmer)),
         "reliability": view.coverage.reliability,
         "donors": [
             {"id": nodes[d.node].id, "variety": nodes[d.node].variety.name,

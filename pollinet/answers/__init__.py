@@ -1,0 +1,27 @@
+"""One typed, frozen answer for each question: what JSON, CSV, frames, pages and notebooks show.
+
+An answer speaks of ids and names, never of indices, and carries its own sentences. Its JSON and
+the schema of that come from its type. All decisions are taken before or while it is made; what
+shows it compares nothing with the level of the plan.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from pollinet.answers.base import Answer
+
+KINDS: dict[str, str] = {
+    "check": "check:Check",
+}
+"""Where the type of each answer stands, by the name of its schema: `module:class`."""
+
+
+def kind_of(name: str) -> type[Answer]:
+    """The type of an answer by the name of its schema; its module is imported now."""
+    from importlib import import_module
+
+    module, _, kind = KINDS[name].partition(":")
+    found: type[Answer] = getattr(import_module(f"pollinet.answers.{module}"), kind)
+    return found

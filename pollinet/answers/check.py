@@ -1,0 +1,185 @@
+"""Which limb has a viable pollen donor, in how many winters, and why not."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Annotated, Any, ClassVar
+
+from pollinet.answers.base import (
+    WHEN_ASKED,
+    About,
+    Answer,
+    Findings,
+    Recalled,
+    Share,
+    Told,
+    columns_of,
+    flat,
+)
+from pollinet.answers.parts import Fruit, Reason, UsualBloom, usual_bloom
+from pollinet.network.coverage import DonorShare
+from pollinet.study import Study
+from pollinet.summary.limbs import LimbSummary, bloom_dates, limb_summaries
+from pollinet.wording.sentences import check_answer, outlook_words, reasons, weather_words
+
+
+@dataclass(frozen=True)
+class ViableDonor:
+    """A viable donor of a limb."""
+
+    id: str
+    variety: str
+    reliability: Annotated[Share, About("Scenarios in which it is a viable donor.")]
+    overlap_days: Annotated[float, About("Usual shared bloom. [days]")]
+    effective_days: Annotated[float, About("Weighted shared bloom. [days]")]
+    compatible_fraction: Annotated[float | None, About("Share of its pollen that is accepted.")]
+
+
+@dataclass(frozen=True)
+class CheckedLimb:
+    """The verdict for one limb."""
+
+    id: str
+    tree: Annotated[str, About("Id of the tree.")]
+    variety: str
+    species: Fruit
+    crops: Annotated[bool, About("Whether it is meant to crop, and so needs a donor.")]
+    covered: Annotated[
+        bool | None,
+        About("Whether a viable donor is there in enough scenarios; null: need not crop."),
+    ]
+    reliability: Annotated[Share | None, About("Scenarios with a viable donor.")]
+    strength: Annotated[str | None, About("strong, weak or none, by effective days.")]
+    weak_by: Annotated[
+        str | None, About("Where weak, what takes most: pollen, distance, bees or chill.")
+    ]
+    reliability_if_unknown_pollen_works: Annotated[
+        Share | None, About("The same if all unknown pollen were good.")
+    ]
+    donors: Annotated[tuple[ViableDonor, ...], About("Viable donors, best first.")]
+    bloom: Annotated[UsualBloom | None, About("Usual bloom here; null: not known.")]
+    reasons: Annotated[tuple[Reason, ...], About("Why it is not covered.")]
+    rests_on_memory: Recalled
+
+
+@dataclass(frozen=True)
+class WarmerLimb:
+    """The verdict for one limb in a warmer climate."""
+
+    id: str
+    covered: bool
+    reliability: Annotated[Share, About("Scenarios with a viable donor.")]
+    bloom: Annotated[UsualBloom | None, About("Usual bloom here; null: not known.")]
+
+
+@dataclass(frozen=True)
+class WarmerCheck:
+    """The verdicts with every hour of the record warmer."""
+
+    degrees_c: Annotated[float, About("How much warmer. [°C]")]
+    answer: Told
+    limbs: tuple[WarmerLimb, ...]
+
+
+@dataclass(frozen=True, repr=False)
+class Check(Answer):
+    """The verdict for every limb."""
+
+    NAME: ClassVar[str] = "check"
+
+    answer: Told
+    level: Annotated[float, About("Share of scenarios that counts as covered.")]
+    weather: Annotated[str, About("What weather the answer rests on.")]
+    generated: Annotated[bool, About("Whether that weather was generated, not measured.")]
+    limbs: Annotated[tuple[CheckedLimb, ...], About("In the order of the plan.")]
+    findings: Findings
+    warmer: Annotated[
+        WarmerCheck | None, About("With --warmer: the answer with every hour warmer.")
+    ] = field(default=None, metadata=WHEN_ASKED)
+
+    @property
+    def exit_code(self) -> int:
+        """1 where some limb that is to crop is not covered, now or in the warmer climate."""
+        told = [limb.covered for limb in self.limbs if limb.covered is not None]
+        told += [limb.covered for limb in self.warmer.limbs] if self.warmer else []
+        return 0 if all(told) else 1
+
+    def rows(self) -> list[dict[str, Any]]:
+        """One row a limb; its donors by their ids, best first."""
+        return [
+            {
+                **dict(flat(limb)),
+                "donors": "; ".join(donor.id for donor in limb.donors),
+                "reasons": "; ".join(reason.text for reason in limb.reasons),
+            }
+            for limb in self.limbs
+        ]
+
+    @classmethod
+    def columns(cls) -> list[str]:
+        """Those of a limb; its bloom in columns of their own."""
+        return columns_of(CheckedLimb)
+
+
+def check_of(study: Study, outlook: Study | None = None) -> Check:
+    """The verdicts of a study; `outlook`: the same garden in a warmer climate, to be told too."""
+    aim = study.plan.aim
+    return Check(
+        answer=check_answer(study.coverage, aim.level, aim.donors),
+        level=aim.level,
+        weather=weather_words(study.record, study.winters),
+        generated=bool(study.record is not None and study.record.generated),
+        limbs=tuple(_limb(limb, study) for limb in limb_summaries(study)),
+        findings=study.findings,
+        warmer=None if outlook is None else _warmer(outlook),
+    )
+
+
+def _warmer(outlook: Study) -> WarmerCheck:
+    nodes, aim = outlook.network.nodes, outlook.plan.aim
+    words = outlook_words(outlook.warmer_c) + check_answer(outlook.coverage, aim.level, aim.donors)
+    limbs = tuple(
+        WarmerLimb(
+            nodes[limb.node].id,
+            limb.covered,
+            limb.reliability,
+            usual_bloom(bloom_dates(outlook.bloom, nodes[limb.node].variety)),
+        )
+        for limb in outlook.coverage
+    )
+    return WarmerCheck(outlook.warmer_c, words, limbs)
+
+
+def _limb(limb: LimbSummary, study: Study) -> CheckedLimb:
+    coverage, nodes, node = limb.coverage, study.network.nodes, limb.node
+    why = () if coverage is None or coverage.covered else reasons(coverage, nodes)
+    return CheckedLimb(
+        id=node.id,
+        tree=node.tree or "",
+        variety=node.variety.name,
+        species=node.variety.species,
+        crops=node.must_crop,
+        covered=None if coverage is None else coverage.covered,
+        reliability=None if coverage is None else coverage.reliability,
+        strength=None if coverage is None else coverage.strength,
+        weak_by=None if coverage is None else coverage.weak_by,
+        reliability_if_unknown_pollen_works=(
+            None if coverage is None else coverage.possible_reliability
+        ),
+        donors=() if coverage is None else tuple(_donor(d, study) for d in coverage.donors),
+        bloom=usual_bloom(limb.bloom),
+        reasons=tuple(Reason(code, text) for code, text in why),
+        rests_on_memory=tuple(f"{field} of {name}" for field, name in limb.memory),
+    )
+
+
+def _donor(donor: DonorShare, study: Study) -> ViableDonor:
+    node = study.network.nodes[donor.node]
+    return ViableDonor(
+        node.id,
+        node.variety.name,
+        donor.reliability,
+        round(donor.overlap_days, 3),
+        round(donor.effective_days, 3),
+        donor.compatible_fraction,
+    )

@@ -1,0 +1,94 @@
+"""Parts that several answers have in common."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Annotated, Literal
+
+from pollinet.answers.base import About, Share
+from pollinet.days import month_and_day
+from pollinet.domain import Node
+from pollinet.network.coverage import DonorShare
+from pollinet.summary.limbs import BloomDates
+from pollinet.wording.verdicts import verdict_sentence
+
+Days = Annotated[float, About("Days.")]
+Day = Annotated[str, About("Day of a usual year, MM-DD.")]
+Fruit = Annotated[str, About("Kind of fruit.")]
+
+
+@dataclass(frozen=True)
+class UsualBloom:
+    """Usual bloom at the site."""
+
+    start: Annotated[str, About("10 % of flowers open, MM-DD.")]
+    full: Annotated[str, About("Full bloom, MM-DD.")]
+    end: Annotated[str, About("Petal fall, MM-DD.")]
+    earliest: Annotated[str, About("First day in bloom over eight scenarios in ten, MM-DD.")]
+    latest: Annotated[str, About("Last day in bloom over eight scenarios in ten, MM-DD.")]
+    sd_days: Annotated[float, About("Standard deviation of full bloom here, all causes. [days]")]
+    rests_on: Annotated[str, About("What the dates come from.")]
+
+
+def usual_bloom(dates: BloomDates | None) -> UsualBloom | None:
+    """Usual bloom as it is told; None where it is not known."""
+    if dates is None:
+        return None
+    return UsualBloom(
+        start=month_day(dates.start),
+        full=month_day(dates.full),
+        end=month_day(dates.end),
+        earliest=month_day(dates.earliest),
+        latest=month_day(dates.latest),
+        sd_days=round(dates.sd_days, 2),
+        rests_on=dates.rests_on,
+    )
+
+
+def month_day(day_of_year: int) -> str:
+    """A day of the year, no leap day, as MM-DD."""
+    return "{:02d}-{:02d}".format(*month_and_day(day_of_year))
+
+
+@dataclass(frozen=True)
+class Reason:
+    """Why something is as it is: a stable word for programs and a sentence."""
+
+    code: str
+    text: str
+
+
+@dataclass(frozen=True)
+class Donor:
+    """A donor with its figures for one limb."""
+
+    id: str
+    kind: Literal["limb", "neighbour", "candidate"]
+    variety: str
+    species: Fruit
+    reliability: Annotated[Share, About("Scenarios in which it is a viable donor.")]
+    overlap_days: Annotated[float, About("Usual shared bloom. [days]")]
+    overlap_least_days: Annotated[float, About("In the winter with the least. [days]")]
+    overlap_most_days: Annotated[float, About("In the winter with the most. [days]")]
+    effective_days: Annotated[float, About("Weighted shared bloom. [days]")]
+    compatible_fraction: Annotated[
+        float | None, About("Share of its pollen that is accepted; null: not known.")
+    ]
+    why: Annotated[str, About("What the alleles or the measured crosses say.")]
+
+
+def donor(share: DonorShare, node: Node) -> Donor:
+    """One donor as it is told."""
+    return Donor(
+        node.id,
+        node.kind,
+        node.variety.name,
+        node.variety.species,
+        share.reliability,
+        round(share.overlap_days, 3),
+        round(share.overlap_least_days, 3),
+        round(share.overlap_most_days, 3),
+        round(share.effective_days, 3),
+        share.compatible_fraction,
+        verdict_sentence(share.verdict),
+    )
