@@ -2,19 +2,17 @@
 
 from __future__ import annotations
 
-import csv
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from datetime import date
 from functools import cache
 
-from pollinet.catalogue_files import catalogue_root, table_text
 from pollinet.days import is_southern, season_start
 from pollinet.domain import Observation, Plan, VarietyId
-from pollinet.errors import CatalogueMissing
 from pollinet.findings import Finding
 from pollinet.messages import NOTHING, listing, mark, say
 from pollinet.readers.names import one_of, suggest
+from pollinet.readers.text_tables import shipped_texts
 
 WHOLE_GARDEN = "all"
 WITHDRAWN = "-"
@@ -47,10 +45,7 @@ class Kind:
 @cache
 def kinds() -> Mapping[str, Kind]:
     """Every kind of observation by its name, in the order of the table."""
-    text = table_text(catalogue_root(), "advice/observations.csv")
-    if text is None:
-        raise CatalogueMissing("advice/observations.csv is not among the catalogues")
-    return {row["kind"]: _kind(row) for row in csv.DictReader(text.splitlines())}
+    return {row["kind"]: _kind(row) for row in shipped_texts("advice/observations.csv")}
 
 
 def _kind(row: Mapping[str, str]) -> Kind:

@@ -19,10 +19,9 @@ from pollinet.catalogue_files import catalogue_root
 from pollinet.domain import Catalogue
 from pollinet.findings import Finding, has_errors
 from pollinet.messages import say
-from pollinet.readers.catalogue import TABLES, load_catalogue
+from pollinet.readers.catalogue import load_catalogue
 from pollinet.readers.files import reason_of
-from pollinet.readers.shared_tables import SHARED
-from pollinet.readers.tables import Table
+from pollinet.readers.text_tables import schema_of
 
 OWN_FOLDER = "catalogues"
 """Name of the folder of own tables; it stands beside the plan."""
@@ -90,20 +89,18 @@ def _append(folder: Path, rows: Iterable[NewRow]) -> dict[tuple[str, int], NewRo
         file = folder / row.path
         file.parent.mkdir(parents=True, exist_ok=True)
         old = file.read_bytes() if file.exists() else b""
-        new = _with_row(old, _table(row.path), row.cells)
+        new = _with_row(old, schema_of(row.path).columns, row.cells)
         file.write_bytes(new)
         lines[row.path, len(new.splitlines())] = row
     return lines
 
 
-def _table(path: str) -> Table:
-    return SHARED.get(path) or TABLES[path.rpartition("/")[2]]
+def _with_row(old: bytes, header: Sequence[str], cells: Mapping[str, str]) -> bytes:
+    """A table with one more row, in the order and with the line ends of its own header.
 
-
-def _with_row(old: bytes, table: Table, cells: Mapping[str, str]) -> bytes:
-    """A table with one more row, in the order and with the line ends of its header."""
+    header : what a table that has none yet begins with.
+    """
     text = old.decode("utf-8-sig", errors="replace")
-    header: Sequence[str] = table.columns
     out = io.StringIO()
     writer = csv.writer(out, lineterminator="\r\n" if "\r\n" in text else "\n")
     written = [line for line in text.splitlines() if line and not line.startswith("#")]

@@ -10,13 +10,13 @@ from math import hypot, sqrt
 from pollinet.domain import BloomEvidence, Catalogue, Fruit, Variety, VarietyId
 from pollinet.findings import Finding
 from pollinet.messages import listing, say
-from pollinet.readers import tables
 from pollinet.readers.day_words import parse_span
 from pollinet.readers.genotypes import known_alleles, parse_genotype, ploidy_problems
-from pollinet.readers.names import resolve_variety
+from pollinet.readers.names import nearest_words, resolve_variety
 from pollinet.readers.own_tables import NewRow
 from pollinet.readers.shared_tables import SharedTables
-from pollinet.readers.varieties import DATED, HERE, SHED_DATED
+from pollinet.readers.text_tables import HERE
+from pollinet.readers.varieties import DATED, SHED_DATED
 
 SOURCE = "own"
 """Source id of all that a grower adds, in the shipped sources.csv; its status is `plan`."""
@@ -149,7 +149,7 @@ def _with_modifier(properties: Mapping[str, str]) -> Mapping[str, str]:
 
     Half of the pollen for one m0, all for two (Muñoz-Sanz et al. 2017, apricot).
     """
-    modifiers = properties.get("m_genotype", "").count("m0")
+    modifiers = properties.get("m_genotype", "").casefold().count("m0")
     if not modifiers or "modifier_share" in properties:
         return properties
     return {**properties, "modifier_share": f"{min(modifiers, 2) / 2:g}"}
@@ -324,7 +324,7 @@ def _class_rows(
             "{fruit} has no bloom classes of '{context}'{nearest}.",
             fruit=say(own.fruit.name),
             context=context,
-            nearest=tables.nearest(context, classes),
+            nearest=nearest_words(context, classes),
         )
         known = listing(sorted(classes))
         having = say("It has those of: {contexts}. {cure}", contexts=known, cure=_BLOOM_CURE)

@@ -1,0 +1,87 @@
+"""Step two of the catalogues: names in the tables of one fruit → varieties.
+
+Names in the grower's own tables are settled first: one that differs from a known name in case,
+accents or spaces only means that one; one that is nearly a known name is told.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
+from dataclasses import dataclass, replace
+
+from pollinet.findings import Finding
+from pollinet.messages import joined, say
+from pollinet.readers.names import fold, suggest
+from pollinet.readers.text_tables import Row
+
+
+@dataclass(frozen=True)
+class Synonyms:
+    """Who is who among the varieties of one fruit.
+
+    varieties : varieties by their other names.
+    parents : the first parent of each sport or clone.
+    ties : file and row that say so.
+    """
+
+    varieties: Mapping[str, str]
+    parents: Mapping[str, str]
+    ties: Mapping[str, tuple[str, Row]]
+
+    def __call__(self, name: str) -> str:
+        """The variety that a name of the tables stands for."""
+        return self.varieties.get(name, name)
+
+
+def synonyms_of(rows: Iterable[tuple[str, Row]]) -> Synonyms:
+    """Synonyms out of the rows of their tables, those that go first standing first."""
+    told: dict[str, tuple[str, Row]] = {}
+    for file, row in rows:
+        told.setdefault(row["name"], (file, row))
+    ties = {name: tie for name, tie in told.items() if tie[1]["kind"] in ("sport", "clone")}
+    varieties = {name: row["variety"] for name, (_, row) in told.items() if name not in ties}
+    parents = {name: varieties.get(p := row["variety"], p) for name, (_, row) in ties.items()}
+    roots = {name: _first_parent(name, parents) for name in sorted(parents)}
+    return Synonyms(varieties, roots, ties)
+
+
+def _first_parent(name: str, parents: Mapping[str, str]) -> str:
+    """The variety at the root of a line of sports."""
+    passed = {name}
+    while (name := parents[name]) in parents and name not in passed:
+        passed.add(name)
+    return name
+
+
+def settled(
+    rows: Iterable[tuple[str, Row]],
+    columns: Collection[str],
+    known: Callable[[], Collection[str]],
+    findings: list[Finding],
+) -> Iterator[tuple[str, Row]]:
+    """Rows of own tables with their names as the known ones are written.
+
+    columns : those that hold names.
+    known : names that go before; only asked for where there are rows.
+    findings : takes a note for each name that is nearly a known one.
+    """
+    names: Collection[str] = ()
+    folded: dict[str, str] = {}
+    noted: set[str] = set()
+    for file, row in rows:
+        if not folded:
+            names = known()
+            folded = {fold(name): name for name in reversed(list(names))}
+        cells = dict(row.cells)
+        for column in columns:
+            name = cells[column]
+            if name in names or name in noted:
+                continue
+            cells[column] = folded.get(fold(name), name)
+            near = suggest(name, names, 2, slips=True) if cells[column] == name else []
+            if near:
+                noted.add(name)
+                message = say("The catalogue has {names}.", names=joined(near))
+                cure = say("Where you mean one of these, write its name so; otherwise all is well.")
+                findings.append(Finding("note", "near-name", message, file, column, row.line, cure))
+        yield file, replace(row, cells=cells)
