@@ -11,6 +11,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 
 from pollinet.domain import (
@@ -90,7 +91,9 @@ def load_catalogue(
             for name, variety in sorted(read.names.varieties.items())
         }
         pairs += read.pairs
-        for row in tables.rows(f"{fruit.folder}/alleles.csv", allele_problems(fruit)):
+        for row in tables.rows(
+            f"{fruit.folder}/alleles.csv", partial(allele_problems, fruit=fruit)
+        ):
             alleles.append(AlleleFact(fruit.name_space, **row.cells))
     rules = FertilityRules(
         chosen,
@@ -158,8 +161,10 @@ class _Read:
 
 def _read_fruit(told: _FruitTables) -> _Read:
     fruit, grounds, findings = told.fruit, told.shared.grounds, told.tables.findings
-    own_facts, shipped_facts = told.own_and_shipped("facts.csv", fact_problems(fruit))
-    own_ties, shipped_ties = told.own_and_shipped("synonyms.csv", synonym_problems())
+    own_facts, shipped_facts = told.own_and_shipped(
+        "facts.csv", partial(fact_problems, fruit=fruit)
+    )
+    own_ties, shipped_ties = told.own_and_shipped("synonyms.csv", synonym_problems)
     own_pairs, shipped_pairs = told.own_and_shipped("pairs.csv")
 
     def shipped_names() -> dict[str, None]:

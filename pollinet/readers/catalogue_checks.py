@@ -1,7 +1,7 @@
 """Step three of the catalogues: what is wrong in rows that each keep to the schema of its table.
 
-A check takes a row and its file and says what is wrong; `readers.shared_tables.Tables` leaves out
-the rows of which something is said.
+A check is made for one file, takes its rows one by one and says what is wrong with each;
+`readers.shared_tables.Tables` leaves out the rows of which something is said.
 """
 
 from __future__ import annotations
@@ -18,16 +18,18 @@ from pollinet.readers.names import nearest_words
 from pollinet.readers.text_tables import HERE, Row, Schema, properties
 from pollinet.readers.varieties import ALL_DATED, Grounds, clone_differences
 
+RowCheck = Callable[[Row], Iterator[Finding]]
 
-def repeats(schema: Schema) -> Callable[[Row, str], Iterator[Finding]]:
-    """A check of one table: a second row with the same key, in the same file."""
+
+def repeats(file: str, schema: Schema) -> RowCheck:
+    """A check of any table: a second row with the same key."""
     seen: dict[tuple[Any, ...], Row] = {}
 
-    def check(row: Row, file: str) -> Iterator[Finding]:
+    def check(row: Row) -> Iterator[Finding]:
         if not schema.key:
             return
         key = [row[column] for column in schema.key]
-        first = seen.setdefault((file, *key), row)
+        first = seen.setdefault(tuple(key), row)
         if first is row:
             return
         told = {"key": listing(key), "line": first.line}
@@ -42,12 +44,10 @@ def repeats(schema: Schema) -> Callable[[Row, str], Iterator[Finding]]:
     return check
 
 
-def normals_problems(
-    months: Mapping[str, Mapping[int, Row]],
-) -> Callable[[Row, str], Iterator[Finding]]:
+def normals_problems(file: str, months: Mapping[str, Mapping[int, Row]]) -> RowCheck:
     """A check of trial sites: each needs twelve months of means."""
 
-    def check(row: Row, file: str) -> Iterator[Finding]:
+    def check(row: Row) -> Iterator[Finding]:
         missing = [month for month in range(1, 13) if month not in months.get(row["place"], {})]
         if missing:
             message = say(
@@ -61,12 +61,12 @@ def normals_problems(
     return check
 
 
-def synonym_problems() -> Callable[[Row, str], Iterator[Finding]]:
+def synonym_problems(file: str) -> RowCheck:
     """A check of synonyms: in one file, a name belongs to one variety."""
-    told: dict[tuple[str, str], Row] = {}
+    told: dict[str, Row] = {}
 
-    def check(row: Row, file: str) -> Iterator[Finding]:
-        first = told.setdefault((file, row["name"]), row)
+    def check(row: Row) -> Iterator[Finding]:
+        first = told.setdefault(row["name"], row)
         if first["variety"] != row["variety"]:
             message = say(
                 "{name} already belongs to {variety}.", name=row["name"], variety=first["variety"]
@@ -76,10 +76,10 @@ def synonym_problems() -> Callable[[Row, str], Iterator[Finding]]:
     return check
 
 
-def allele_problems(fruit: Fruit) -> Callable[[Row, str], Iterator[Finding]]:
+def allele_problems(file: str, fruit: Fruit) -> RowCheck:
     """A check of alleles: their names, and those they are compared under, are the fruit's."""
 
-    def check(row: Row, file: str) -> Iterator[Finding]:
+    def check(row: Row) -> Iterator[Finding]:
         for column in ("allele", "alias_of"):
             place = {"file": file, "place": column}
             yield from parse_genotype(row[column], fruit, **place, line=row.line)[1]
@@ -87,7 +87,7 @@ def allele_problems(fruit: Fruit) -> Callable[[Row, str], Iterator[Finding]]:
     return check
 
 
-def fact_problems(fruit: Fruit) -> Callable[[Row, str], Iterator[Finding]]:
+def fact_problems(file: str, fruit: Fruit) -> RowCheck:
     """A check of facts: unit, type and range of each property, and values that stand there twice.
 
     A row with a property that is not known is passed over: its schema says so.
@@ -95,7 +95,7 @@ def fact_problems(fruit: Fruit) -> Callable[[Row, str], Iterator[Finding]]:
     seen: dict[tuple[str, ...], Row] = {}
     read = cache(lambda name, value: properties()[name].read(value, of=name)[1])
 
-    def check(row: Row, file: str) -> Iterator[Finding]:
+    def check(row: Row) -> Iterator[Finding]:
         known = properties().get(row["property"])
         if known is None:
             return
@@ -116,7 +116,7 @@ def fact_problems(fruit: Fruit) -> Callable[[Row, str], Iterator[Finding]]:
         if known.kind == "genotype":
             place = {"file": file, "place": "value"}
             yield from parse_genotype(row["value"], fruit, **place, line=row.line)[1]
-        key: tuple[str, ...] = (file, row["variety"], known.name)
+        key: tuple[str, ...] = (row["variety"], known.name)
         if not known.single:
             key = (*key, row["context"], row["source"])
         first = seen.setdefault(key, row)

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
-from functools import cache
+from functools import cache, partial
 from pathlib import Path
 
 from pollinet.catalogue_files import catalogue_root, table_text
 from pollinet.domain import CrossingRule, Fruit, Normals, Site
 from pollinet.findings import Finding
 from pollinet.messages import Message, listing, say
-from pollinet.readers.catalogue_checks import normals_problems, repeats
+from pollinet.readers.catalogue_checks import RowCheck, normals_problems, repeats
 from pollinet.readers.text_tables import (
     HERE,
     Field,
@@ -31,8 +31,8 @@ SHARED = (
 )
 """Tables that all fruits share and that a grower can add to."""
 
-Check = Callable[[Row, str], Iterable[Finding]]
-"""What a schema cannot say of a row: from the row and its file, what is wrong."""
+Check = Callable[[str], RowCheck]
+"""Makes a check of the rows of a file, of what their schema cannot say."""
 
 
 @cache
@@ -91,15 +91,17 @@ class Tables:
 
     def rows(self, path: str, *checks: Check) -> Iterator[Row]:
         """The rows of one table in which nothing is wrong."""
+        once = partial(repeats, schema=schema_of(path))
         for file, _, rows in self.files(path):
-            yield from self.kept(rows, file, repeats(schema_of(path)), *checks)
+            yield from self.kept(rows, file, once, *checks)
 
     def kept(self, rows: Iterable[Row], file: str, *checks: Check) -> Iterator[Row]:
         """The rows without a problem; the problems of the others become findings."""
+        made = [check(file) for check in checks]
         for row in rows:
             problems = [*row.problems]
-            for check in checks:
-                problems += check(row, file)
+            for check in made:
+                problems += check(row)
             if problems:
                 self.findings.extend(problems)
             else:
@@ -145,10 +147,11 @@ def _sites(tables: Tables) -> dict[str, Site]:
     months: dict[str, dict[int, Row]] = {}
     for row in tables.rows("trial_site_normals.csv"):
         months.setdefault(row["place"], {}).setdefault(row["month"], row)
-    checks = (repeats(schema_of("trial_sites.csv")), normals_problems(months))
+    once = partial(repeats, schema=schema_of("trial_sites.csv"))
+    whole = partial(normals_problems, months=months)
     sites: dict[str, Site] = {}
     for file, _, rows in files:
-        for row in tables.kept(rows, file, *checks):
+        for row in tables.kept(rows, file, once, whole):
             sites.setdefault(row["place"], _site(row, months[row["place"]]))
     return sites
 
