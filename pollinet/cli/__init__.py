@@ -145,8 +145,8 @@ def _unwritten(problem: OSError, *, as_json: bool) -> int:
 
 
 def _unknown(word: str) -> str:
-    import difflib
+    from pollinet.readers.names import suggest
 
-    near = difflib.get_close_matches(word, COMMANDS, n=1)
+    near = suggest(word, COMMANDS, 1)
     hint = f"did you mean `pollinet {near[0]}`?" if near else "see `pollinet --help`"
     return f'pollinet: there is no command "{word}"; {hint}'

@@ -33,7 +33,7 @@ from pollinet.readers.catalogue_checks import (
     synonym_problems,
     unused_days,
 )
-from pollinet.readers.catalogue_names import Synonyms, settled, synonyms_of
+from pollinet.readers.catalogue_names import GROUP, Synonyms, settled, synonyms_of, with_known_words
 from pollinet.readers.names import nearest_words
 from pollinet.readers.shared_tables import (
     SHARED,
@@ -175,6 +175,8 @@ def _read_fruit(told: _FruitTables) -> _Read:
         names = [row["variety"] for _, row in own_facts] + [row["name"] for _, row in own_ties]
         return shipped_names() | dict.fromkeys(names)
 
+    groups = [row["value"] for _, row in shipped_facts if row["property"] == GROUP]
+    own_facts = list(with_known_words(own_facts, grounds, groups))
     own_facts = list(settled(own_facts, ("variety",), shipped_names, findings))
     own_ties = list(settled(own_ties, ("variety",), all_names, findings))
     own_pairs = list(settled(own_pairs, ("female", "male"), all_names, findings))

@@ -13,6 +13,9 @@ from pollinet.findings import Finding
 from pollinet.messages import joined, say
 from pollinet.readers.names import fold, suggest
 from pollinet.readers.text_tables import Row
+from pollinet.readers.varieties import Grounds
+
+GROUP = "incompatibility_group"
 
 
 @dataclass(frozen=True)
@@ -85,3 +88,15 @@ def settled(
                 cure = say("Where you mean one of these, write its name so; otherwise all is well.")
                 findings.append(Finding("note", "near-name", message, file, column, row.line, cure))
         yield file, replace(row, cells=cells)
+
+
+def with_known_words(
+    rows: Iterable[tuple[str, Row]], grounds: Grounds, groups: Collection[str]
+) -> Iterator[tuple[str, Row]]:
+    """Facts of own tables with bloom classes and incompatibility groups as others write them."""
+    for file, row in rows:
+        known = groups if row["property"] == GROUP else ()
+        if row["property"] == "bloom_class":
+            known = [word for context, word in grounds.classes if context == row["context"]]
+        word = {fold(one): one for one in known}.get(fold(row["value"]), row["value"])
+        yield file, replace(row, cells={**row.cells, "value": word})
