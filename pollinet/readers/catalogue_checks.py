@@ -110,7 +110,7 @@ def fact_problems(file: str, fruit: Fruit) -> RowCheck:
             return
         problem = read(known.name, row["value"])
         if problem is not None:
-            code, message, cure = problem
+            code, message, cure = problem.code, problem.message, problem.cure
             yield Finding("error", code, message, file, "value", row.line, cure)
             return
         if known.kind == "genotype":

@@ -81,7 +81,7 @@ class Names:
         typed = VarietyId(fruit, entry.name)
         return self.catalogue_names.get((fruit, fold(entry.name)), typed)
 
-    def error(self, code: str, message: str, place: str, cure: str) -> None:
+    def error(self, code: str, place: str, *, message: str, cure: str) -> None:
         """Collect an error at a place of the plan."""
         self.findings.append(Finding("error", code, message, self.file, place, cure=cure))
 
@@ -101,7 +101,8 @@ def own_varieties(
         if len(set(described)) > 1:
             told = {"names": joined(described), "name": identity.name}
             message = say("{names} are one variety, {name}", **told)
-            names.error("repeated-variety", message, "variety", say("keep one [[variety]] for it"))
+            cure = say("keep one [[variety]] for it")
+            names.error("repeated-variety", "variety", message=message, cure=cure)
     known = dict(names.catalogue.varieties)
     made: dict[VarietyId, Variety] = {}
     for entry in _parents_first(entries, names):
@@ -125,7 +126,8 @@ def _parents_first(entries: Sequence[VarietyTable], names: Names) -> tuple[Varie
             circle = listing([v.name for v in (*way, identity)], " → ")
             message = say("{names}: clones of each other", names=circle)
             cure = say("name the variety that was there first, and no clone_of for it")
-            names.error("clone-circle", message, f'variety "{entry.name}", clone_of', cure)
+            where = f'variety "{entry.name}", clone_of'
+            names.error("clone-circle", where, message=message, cure=cure)
             return
         parent = VarietyId(identity.species, entry.clone_of or "")
         if parent in by_name:
@@ -163,7 +165,7 @@ def _own_variety(
                 "found {ours}, but {parent}, of which it is a clone, has {theirs}", **told
             )
             cure = say("correct one of the two, or remove clone_of")
-            names.error("clone-contradiction", message, f"{place}, {key}", cure)
+            names.error("clone-contradiction", f"{place}, {key}", message=message, cure=cure)
     return replace(
         base,
         fertility=fertility,
@@ -256,7 +258,7 @@ def _typed_bloom(
     """
     if entry.bloom is not None and entry.bloom_days is not None:
         message, cure = say("both bloom and bloom_days are given"), say("keep the one you trust")
-        names.error("two-blooms", message, place, cure)
+        names.error("two-blooms", place, message=message, cure=cure)
         return None
     return _typed(entry, "bloom_days" if entry.bloom is None else "bloom", latitude, names, place)
 
@@ -267,7 +269,8 @@ def _typed_shed(
     """When the catkins of one [[variety]] shed pollen, written as its `bloom`."""
     if entry.pollen_shed is not None and not fruit.shed_apart:
         message = say("a {fruit} sheds its pollen with its bloom", fruit=say(fruit.name))
-        names.error("wrong-bloom", message, f"{place}, pollen_shed", say("give bloom alone"))
+        cure = say("give bloom alone")
+        names.error("wrong-bloom", f"{place}, pollen_shed", message=message, cure=cure)
         return None
     return _typed(entry, "pollen_shed", latitude, names, place)
 
@@ -287,13 +290,14 @@ def _typed(
             told = {"found": shown(value), "allowed": allowed}
             message = say("found {found}, allowed is first and last day as {allowed}", **told)
             cure = say("several springs: a list of such pairs, one for each spring")
-            names.error("wrong-bloom", message, place, cure)
+            names.error("wrong-bloom", place, message=message, cure=cure)
             return None
         intervals.append(interval)
     for pair, (first, last) in zip(pairs, intervals, strict=True):
         if season_day(latitude, last) < season_day(latitude, first):
             message = say("bloom ends before it begins: {found}", found=shown(pair))
-            names.error("wrong-bloom", message, place, say("give the first day first"))
+            cure = say("give the first day first")
+            names.error("wrong-bloom", place, message=message, cure=cure)
             return None
     return TypedBloom(tuple(intervals), entry.bloom_sd_days)
 

@@ -14,7 +14,7 @@ from collections.abc import Callable, Collection, Mapping
 from dataclasses import dataclass, replace
 from functools import cache, cached_property
 from math import inf, isfinite, nan
-from typing import Any
+from typing import Any, NamedTuple
 
 from pollinet.catalogue_files import catalogue_root, table_text
 from pollinet.errors import CatalogueMissing
@@ -25,8 +25,13 @@ from pollinet.readers.names import fold, nearest_words, suggest
 HERE = "here"
 """Place of a context of the grower's own site, in the grower's own tables only."""
 
-Problem = tuple[str, Message, Message]
-"""What is wrong with a cell: code, message and cure of a finding."""
+
+class Problem(NamedTuple):
+    """What is wrong with a cell, as in a finding on it."""
+
+    code: str
+    message: Message
+    cure: Message = NOTHING
 
 
 # --- what a table may hold -------------------------------------------------------------------
@@ -70,13 +75,13 @@ class Field:
         if self.kind == "integer" and value % 1:
             whole = say("{property} is a whole number; found: '{value}'.", property=self.name,
                         value=text)  # fmt: skip
-            return None, ("wrong-type", whole, NOTHING)
+            return None, Problem("wrong-type", whole)
         if value != value:
-            return None, ("wrong-type", say("'{value}' is not a number.", value=text), NOTHING)
+            return None, Problem("wrong-type", say("'{value}' is not a number.", value=text))
         if not self.minimum <= value <= self.maximum:
             outside = say("{value} is outside {low:g} to {high:g}.", value=text, low=self.minimum,
                           high=self.maximum)  # fmt: skip
-            return None, ("out-of-range", outside, NOTHING)
+            return None, Problem("out-of-range", outside)
         return (int(value) if self.kind == "integer" else value), None
 
     def _not_allowed(self, text: str, of: str) -> Problem:
@@ -88,7 +93,8 @@ class Field:
             pattern = mark("'{value}' is not allowed; allowed: {words} or empty.")
         message = say(pattern, value=text, property=of, words=listing(words))
         near = suggest(text, words, 1)
-        return "not-allowed", message, say("Nearest: {names}.", names=near[0]) if near else NOTHING
+        cure = say("Nearest: {names}.", names=near[0]) if near else NOTHING
+        return Problem("not-allowed", message, cure)
 
 
 def number(text: str, default: float = nan) -> float:
@@ -196,7 +202,7 @@ def read_table(
         row = Row(line, dict(zip(schema.columns, values, strict=True)))
         if any(wrong):
             problems = tuple(
-                Finding("error", problem[0], problem[1], file, column, line, problem[2])
+                Finding("error", problem.code, problem.message, file, column, line, problem.cure)
                 for column, problem in zip(schema.columns, wrong, strict=True)
                 if problem is not None
             )
@@ -243,8 +249,8 @@ MISSING = ("missing-source", "missing-value")
 def _missing(column: str) -> Problem:
     message = say("The cell {column} is empty.", column=column)
     if column == "source":
-        return "missing-source", message, say("Say where the value comes from.")
-    return "missing-value", message, say("Fill it in.")
+        return Problem("missing-source", message, say("Say where the value comes from."))
+    return Problem("missing-value", message, say("Fill it in."))
 
 
 _LINKS: Mapping[str, tuple[str, str]] = {
@@ -263,7 +269,8 @@ _LINKS: Mapping[str, tuple[str, str]] = {
 def _unknown_key(text: str, link: str, keys: Collection[str]) -> Problem:
     what, cure = _LINKS[link]
     message = say("'{value}' is not known{nearest}.", value=text, nearest=nearest_words(text, keys))
-    return f"unknown-{what}", message, say(cure, names=listing(sorted(keys)), here=HERE)
+    told = say(cure, names=listing(sorted(keys)), here=HERE)
+    return Problem(f"unknown-{what}", message, told)
 
 
 def _header_findings(header: list[str], file: str, schema: Schema) -> list[Finding]:
