@@ -215,32 +215,17 @@ def _facts(
 
 
 def _fact(row: Row) -> Fact:
-    cells = row.cells
-    known = properties()[cells["property"]]
-    value = known.read(cells["value"])[0] if known.kind == "choice" else cells["value"]
-    return Fact(
-        known.name,
-        value,
-        cells["unit"],
-        cells["context"],
-        cells["source"],
-        cells["status"],
-        cells["note"],
-    )
+    cells = {column: cell for column, cell in row.cells.items() if column != "variety"}
+    known = properties()[row["property"]]
+    if known.kind == "choice":
+        cells["value"] = known.read(row["value"])[0]
+    return Fact(**cells)
 
 
 def _pair(row: Row, fruit: Fruit, names: Synonyms) -> MeasuredPair:
-    return MeasuredPair(
-        fruit.name,
-        names(row["female"]),
-        names(row["male"]),
-        row["result"],
-        row["fruit_set_pct"],
-        row["kind"],
-        row["source"],
-        row["status"],
-        row["note"],
-    )
+    cells = {column: cell for column, cell in row.cells.items() if column != "context"}
+    both = {sex: names(row[sex]) for sex in ("female", "male")}
+    return MeasuredPair(fruit.name, **(cells | both))
 
 
 def _allele_frequencies(

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import csv
 import io
-import os
 import shutil
 import tempfile
 from collections.abc import Iterable, Mapping, Sequence
@@ -20,7 +19,7 @@ from pollinet.domain import Catalogue
 from pollinet.findings import Finding, has_errors
 from pollinet.messages import say
 from pollinet.readers.catalogue import load_catalogue
-from pollinet.readers.files import reason_of
+from pollinet.readers.files import reason_of, write_all
 from pollinet.readers.text_tables import schema_of
 
 OWN_FOLDER = "catalogues"
@@ -68,7 +67,10 @@ def add_rows(
             if has_errors(found):
                 return None, found
             if not dry:
-                _write({path: (trial / path).read_bytes() for path, _ in lines}, folder)
+                changed = {(folder / path).resolve(): trial / path for path, _ in lines}
+                for file in changed:
+                    file.parent.mkdir(parents=True, exist_ok=True)
+                write_all({file: tried.read_bytes() for file, tried in changed.items()})
     except OSError as problem:
         message = say("The tables cannot be written: {reason}.", reason=reason_of(problem))
         return None, (Finding("error", "cannot-write", message, f"{folder}"),)
@@ -125,22 +127,3 @@ def _as_typed(
     # What stands in the table already is named; what was only typed stands in no file.
     where = f"{folder}/{path}" if finding.code in ("duplicate", "contradiction") else ""
     return replace(finding, severity="error", file=where, place=row.place, line=None)
-
-
-def _write(texts: Mapping[str, bytes], folder: Path) -> None:
-    """Write files whole: all temporary ones first, then the renaming."""
-    parts: list[tuple[Path, Path]] = []
-    try:
-        for path, content in texts.items():
-            file = (folder / path).resolve()
-            file.parent.mkdir(parents=True, exist_ok=True)
-            part = file.with_name(f"{file.name}.{os.getpid()}.part")
-            parts.append((part, file))
-            part.write_bytes(content)
-            if file.exists():
-                shutil.copymode(file, part)
-        for part, file in parts:
-            part.replace(file)
-    finally:
-        for part, _ in parts:
-            part.unlink(missing_ok=True)

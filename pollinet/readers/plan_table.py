@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import copy
 from collections.abc import Iterable, Mapping, Sequence
-from typing import Annotated, Any
+from typing import Annotated, Any, get_args
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
@@ -159,20 +159,6 @@ class PlanTable(_Table):
         return [entry.id or f"neighbour-{number}" for number, entry in numbered]
 
 
-ROOMS: dict[str, type[_Table]] = {
-    "": PlanTable,
-    "site": SiteTable,
-    "site.normals": NormalsTable,
-    "aim": AimTable,
-    "tree": TreeTable,
-    "tree.limb": LimbTable,
-    "neighbour": NeighbourTable,
-    "scion": ScionTable,
-    "variety": VarietyTable,
-}
-"""The table that stands at each place of the file, by its dotted path without numbers."""
-
-
 # --- what does not fit -------------------------------------------------------------------------
 
 
@@ -187,16 +173,13 @@ def checked(data: dict[str, Any], file: str) -> tuple[PlanTable | None, tuple[Fi
             errors = problem.errors(include_url=False)
             if not findings:
                 findings = tuple(_schema_finding(data, error, file) for error in errors)
-            _leave_out(remaining, [error["loc"] for error in errors], errors)
+            _leave_out(remaining, errors)
     return None, findings
 
 
-def _leave_out(data: dict[str, Any], places: list[Place], errors: Sequence[Any]) -> None:
+def _leave_out(data: dict[str, Any], errors: Iterable[Any]) -> None:
     """Remove the values that do not fit; an entry that lacks something goes as a whole."""
-    doomed = {
-        tuple(place[:-1] if error["type"] == "missing" else place)
-        for place, error in zip(places, errors, strict=True)
-    }
+    doomed = {error["loc"][:-1] if error["type"] == "missing" else error["loc"] for error in errors}
     # Back to front, so that the numbers of earlier list entries stay right.
     for place in sorted(doomed, key=lambda p: [str(part).zfill(6) for part in p], reverse=True):
         holder: Any = data
@@ -209,36 +192,22 @@ def _leave_out(data: dict[str, Any], places: list[Place], errors: Sequence[Any])
 
 
 def _schema_finding(data: Mapping[str, Any], error: Any, file: str) -> Finding:
-    place = error["loc"]
-    kind, context = error["type"], error.get("ctx", {})
-    key = str(place[-1])
+    place, kind, key = error["loc"], error["type"], str(error["loc"][-1])
     if kind == "extra_forbidden":
         allowed = sorted(_allowed_keys(place[:-1]))
         near = suggest(key, allowed, 1)
-        cure = (
-            say('did you mean "{name}"?', name=near[0])
-            if near
-            else say("allowed here: {names}", names=listing(allowed))
-        )
+        cure = say("allowed here: {names}", names=listing(allowed))
+        if near:
+            cure = say('did you mean "{name}"?', name=near[0])
         message = say('"{key}" is not a key here', key=key)
         return Finding("error", "unknown-key", message, file, _words(data, place), cure=cure)
     if kind == "missing":
-        return Finding(
-            "error", "missing-key", say('"{key}" is missing', key=key), file,
-            _words(data, place[:-1]), cure=say("add a line: {key} = …", key=key),
-        )  # fmt: skip
-    allowed_words = say(_EXPECTED.get(kind, error["msg"]), **context)
-    return Finding(
-        "error",
-        "wrong-value",
-        say(
-            "found {found}, allowed is {allowed}",
-            found=shown(error["input"]),
-            allowed=allowed_words,
-        ),
-        file,
-        _words(data, place),
-    )
+        message, cure = say('"{key}" is missing', key=key), say("add a line: {key} = …", key=key)
+        return Finding("error", "missing-key", message, file, _words(data, place[:-1]), cure=cure)
+    expected = say(_EXPECTED.get(kind, error["msg"]), **error.get("ctx", {}))
+    found = shown(error["input"])
+    message = say("found {found}, allowed is {allowed}", found=found, allowed=expected)
+    return Finding("error", "wrong-value", message, file, _words(data, place))
 
 
 _EXPECTED = {
@@ -262,8 +231,13 @@ _EXPECTED = {
 
 
 def _allowed_keys(place: Place) -> Iterable[str]:
-    room = ".".join(part for part in place if isinstance(part, str))
-    return ROOMS[room].model_fields if room in ROOMS else ()
+    """The keys of the table that stands at a place of the file."""
+    table: type[BaseModel] = PlanTable
+    for key in (part for part in place if isinstance(part, str)):
+        # Told as the table itself, a list of it, or it or nothing.
+        told = table.model_fields[key].annotation
+        table = next(kind for kind in get_args(told) or [told] if issubclass(kind, BaseModel))
+    return table.model_fields
 
 
 def _words(data: Any, place: Place) -> str:

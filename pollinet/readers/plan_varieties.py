@@ -65,15 +65,22 @@ class Names:
 
     def variety(self, species: str, name: str, place: str) -> VarietyId | None:
         """Resolved variety, or None with a finding."""
-        fruit = self.fruit(species)
-        if fruit is None:
-            return None
-        own = sorted(self.own.get(fruit, ()))
-        found, problems = resolve_variety(
-            name, fruit, self.catalogue, own=own, file=self.file, place=place
-        )
+        found, problems = self._meant(species, name, place)
         self.findings += problems
         return found
+
+    def parent(self, entry: VarietyTable) -> VarietyId | None:
+        """The variety that a [[variety]] is a clone of; None: of none, or of none that is known."""
+        return self._meant(entry.species, entry.clone_of)[0] if entry.clone_of else None
+
+    def _meant(
+        self, species: str, name: str, place: str = ""
+    ) -> tuple[VarietyId | None, tuple[Finding, ...]]:
+        fruit = self.fruit(species)
+        if fruit is None:
+            return None, ()
+        own = sorted(self.own.get(fruit, ()))
+        return resolve_variety(name, fruit, self.catalogue, own=own, file=self.file, place=place)
 
     def identity(self, entry: VarietyTable) -> VarietyId:
         """Who a [[variety]] is about; a synonym of the catalogue is the variety it stands for."""
@@ -129,7 +136,7 @@ def _parents_first(entries: Sequence[VarietyTable], names: Names) -> tuple[Varie
             where = f'variety "{entry.name}", clone_of'
             names.error("clone-circle", where, message=message, cure=cure)
             return
-        parent = VarietyId(identity.species, entry.clone_of or "")
+        parent = names.parent(entry)
         if parent in by_name:
             place(parent, (*way, identity))
         ordered[identity] = entry
@@ -313,4 +320,5 @@ def _day(value: Any) -> float | None:
     """Day of the year from `"04-10"` or a number; None if it is neither."""
     if isinstance(value, int | float) and not isinstance(value, bool):
         return float(value) if 1 <= value <= 366 else None
-    return day_of_month(value) if isinstance(value, str) else None
+    day = day_of_month(value) if isinstance(value, str) else None
+    return None if day is None else float(day)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from functools import cache, partial
+from importlib.resources.abc import Traversable
 from pathlib import Path
 
 from pollinet.catalogue_files import catalogue_root, table_text
@@ -71,11 +72,12 @@ class Tables:
     own_folder: Path | None
     findings: list[Finding]
     known: dict[str, Collection[str]] = field(default_factory=dict)
+    shipped: Traversable = field(default_factory=catalogue_root)
 
     def files(self, path: str) -> Iterator[tuple[str, bool, list[Row]]]:
         """One table by file: its name, whether it is the grower's own, its complete rows."""
         own = [(f"{self.own_folder}", True, self.own_folder)] if self.own_folder else []
-        for label, is_own, root in [*own, (SHIPPED, False, catalogue_root())]:
+        for label, is_own, root in [*own, (SHIPPED, False, self.shipped)]:
             file = f"{label}/{path}"
             try:
                 text = table_text(root, path)

@@ -230,6 +230,8 @@ def days_here(
 
     dated : `DATED` for bloom, `SHED_DATED` for pollen shed.
     """
+    if not grounds.garden:
+        return None
     named = {stage: name for name, stage in dated.items()}
     days = {fact.property: fact for fact in facts if fact.context in grounds.garden}
     if not {named["start"], named["end"]} <= set(days):
