@@ -19,7 +19,7 @@ from pollinet.domain import Catalogue, VarietyId
 from pollinet.findings import Finding, has_errors
 from pollinet.messages import joined, say
 from pollinet.readers.catalogue import load_catalogue
-from pollinet.readers.names import fold, resolve_fruit, suggest
+from pollinet.readers.names import LIKE_A_SLIP, fold, resolve_fruit, suggest
 from pollinet.readers.own_tables import OWN_FOLDER, add_rows, is_shipped
 from pollinet.readers.own_varieties import OPTIONS, OwnVariety, rows_for
 from pollinet.readers.shared_tables import fruits, read_shared
@@ -180,7 +180,7 @@ def _name_findings(own: OwnVariety, catalogue: Catalogue) -> tuple[Finding, ...]
     if (alike := names.get(fold(own.name))) is not None:
         message = say("The catalogue writes this name as {name}.", name=alike)
         return (Finding("error", "same-name", message, place="NAME", cure=say("Write it so.")),)
-    near = suggest(own.name, names.values(), 2, slips=True)
+    near = suggest(own.name, names.values(), 2, least=LIKE_A_SLIP)
     if not near:
         return ()
     message = say("The catalogue has {names}.", names=joined(near))

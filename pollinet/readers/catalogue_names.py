@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 
 from pollinet.findings import Finding
 from pollinet.messages import joined, say
-from pollinet.readers.names import fold, suggest
+from pollinet.readers.names import LIKE_A_SLIP, fold, suggest
 from pollinet.readers.text_tables import Row
 from pollinet.readers.varieties import Grounds
 
@@ -81,7 +81,7 @@ def settled(
             if name in names or name in noted:
                 continue
             cells[column] = folded.get(fold(name), name)
-            near = suggest(name, names, 2, slips=True) if cells[column] == name else []
+            near = suggest(name, names, 2, least=LIKE_A_SLIP) if cells[column] == name else []
             if near:
                 noted.add(name)
                 message = say("The catalogue has {names}.", names=joined(near))

@@ -23,13 +23,19 @@ def fold(name: str) -> str:
     return re.sub(r"[\W_]+", "", bare).translate(_PLAIN)
 
 
-def suggest(name: str, known: Iterable[str], count: int = 4, *, slips: bool = False) -> list[str]:
+LIKE_A_PART, LIKE_A_WORD, LIKE_A_SLIP = 70, 60, 85
+"""How like what was typed a name must be: one that may be longer; a word as a whole; one that was
+surely meant. 100 is the same. Own convention."""
+
+
+def suggest(
+    name: str, known: Iterable[str], count: int = 4, *, least: int = LIKE_A_PART
+) -> list[str]:
     """The known names nearest to `name`, best first; empty where none is near.
 
     Equally near names: those that begin with what was typed first, then short ones.
 
-    slips : only names that differ by a slip or two; without it, also those of which `name` is a
-        part. How near is near: own convention.
+    least : how like a name must be; only at the first level may `name` be a part of it.
     """
     from rapidfuzz import fuzz, process
 
@@ -37,9 +43,9 @@ def suggest(name: str, known: Iterable[str], count: int = 4, *, slips: bool = Fa
     scored = process.extract(
         wanted,
         {one: fold(one) for one in sorted(known)},
-        scorer=fuzz.ratio if slips else fuzz.WRatio,
+        scorer=fuzz.WRatio if least == LIKE_A_PART else fuzz.ratio,
         limit=None,
-        score_cutoff=85 if slips else 70,
+        score_cutoff=least,
     )
     ranked = sorted(
         scored, key=lambda hit: (-hit[1], not hit[0].startswith(wanted), len(hit[0]), hit[2])
@@ -49,7 +55,7 @@ def suggest(name: str, known: Iterable[str], count: int = 4, *, slips: bool = Fa
 
 def nearest_words(name: str, known: Iterable[str]) -> Message:
     """Known names nearest to `name`, as `; nearest: a, b`; empty where nothing is near."""
-    near = suggest(name, known, 3)
+    near = suggest(name, known, 3, least=LIKE_A_WORD)
     return say("; nearest: {names}", names=listing(near)) if near else NOTHING
 
 

@@ -15,7 +15,7 @@ from pydantic import BaseModel, ConfigDict, Field, ValidationError
 from pollinet.domain import Aim, Limb, Scion, Tree
 from pollinet.findings import Finding
 from pollinet.messages import listing, mark, say
-from pollinet.readers.names import suggest
+from pollinet.readers.names import LIKE_A_WORD, suggest
 from pollinet.readers.plan_bounds import (
     DISTANCE_M,
     DONORS,
@@ -195,7 +195,7 @@ def _schema_finding(data: Mapping[str, Any], error: Any, file: str) -> Finding:
     place, kind, key = error["loc"], error["type"], str(error["loc"][-1])
     if kind == "extra_forbidden":
         allowed = sorted(_allowed_keys(place[:-1]))
-        near = suggest(key, allowed, 1)
+        near = suggest(key, allowed, 1, least=LIKE_A_WORD)
         cure = say("allowed here: {names}", names=listing(allowed))
         if near:
             cure = say('did you mean "{name}"?', name=near[0])

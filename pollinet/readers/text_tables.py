@@ -20,7 +20,7 @@ from pollinet.catalogue_files import catalogue_root, table_text
 from pollinet.errors import CatalogueMissing
 from pollinet.findings import Finding, has_errors
 from pollinet.messages import NOTHING, Message, listing, mark, say
-from pollinet.readers.names import fold, nearest_words, suggest
+from pollinet.readers.names import LIKE_A_WORD, fold, nearest_words, suggest
 
 HERE = "here"
 """Place of a context of the grower's own site, in the grower's own tables only."""
@@ -92,7 +92,7 @@ class Field:
         elif not self.required:
             pattern = mark("'{value}' is not allowed; allowed: {words} or empty.")
         message = say(pattern, value=text, property=of, words=listing(words))
-        near = suggest(text, words, 1)
+        near = suggest(text, words, 1, least=LIKE_A_WORD)
         cure = say("Nearest: {names}.", names=near[0]) if near else NOTHING
         return Problem("not-allowed", message, cure)
 
