@@ -232,12 +232,12 @@ _EXPECTED = {
 
 def _allowed_keys(place: Place) -> Iterable[str]:
     """The keys of the table that stands at a place of the file."""
-    table: type[BaseModel] = PlanTable
+    table: Any = PlanTable
     for key in (part for part in place if isinstance(part, str)):
         # Told as the table itself, a list of it, or it or nothing.
         told = table.model_fields[key].annotation
-        table = next(kind for kind in get_args(told) or [told] if issubclass(kind, BaseModel))
-    return table.model_fields
+        table = (get_args(told) or (told,))[0]
+    return list(table.model_fields)
 
 
 def _words(data: Any, place: Place) -> str:

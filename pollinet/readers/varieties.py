@@ -104,9 +104,7 @@ def weakest(statuses: Iterable[Status]) -> Status:
     return max(statuses, key=lambda status: _WEAKNESS[status])
 
 
-def build_variety(
-    name: str, fruit: Fruit, facts: Sequence[Fact], grounds: Grounds, clone: str = ""
-) -> Variety:
+def build_variety(name: str, fruit: Fruit, facts: Sequence[Fact], grounds: Grounds) -> Variety:
     """A variety out of its facts, those that go first standing first."""
     first: dict[str, Fact] = {}
     for fact in facts:
@@ -116,7 +114,7 @@ def build_variety(
     evidence = [(shed, one) for shed, one in told if one is not None]
     return Variety(
         VarietyId(fruit.name, name),
-        fertility(name, fruit, first, clone),
+        fertility(name, fruit, first),
         tuple(one for shed, one in evidence if not shed),
         float(length.value) if length else None,
         chill_requirements(facts),
@@ -127,7 +125,7 @@ def build_variety(
     )
 
 
-def fertility(name: str, fruit: Fruit, first: Mapping[str, Fact], clone: str = "") -> Fertility:
+def fertility(name: str, fruit: Fruit, first: Mapping[str, Fact]) -> Fertility:
     """Fertility out of the first fact of each property.
 
     `self_compatibility` partial counts as not self-fertile for planning; the fact stays. What is
@@ -158,7 +156,7 @@ def fertility(name: str, fruit: Fruit, first: Mapping[str, Fact], clone: str = "
     }
     return Fertility(
         VarietyId(fruit.name, name),
-        clone or name,
+        name,
         genotype,
         ploidy,
         self_fertile,
