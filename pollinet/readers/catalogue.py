@@ -11,7 +11,6 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from functools import partial
 from pathlib import Path
 
 from pollinet.domain import (
@@ -37,15 +36,13 @@ from pollinet.readers.catalogue_names import GROUP, Synonyms, settled, synonyms_
 from pollinet.readers.names import nearest_words
 from pollinet.readers.shared_tables import (
     SHARED,
-    Check,
-    SharedTables,
     Tables,
     fruit_cure,
     fruits,
     shared_of,
 )
 from pollinet.readers.text_tables import Row, properties
-from pollinet.readers.varieties import build_variety, like_parent
+from pollinet.readers.varieties import Grounds, build_variety, like_parent
 
 __all__ = ["fruits", "load_catalogue"]
 
@@ -84,16 +81,14 @@ def load_catalogue(
     pairs: list[MeasuredPair] = []
     alleles: list[AlleleFact] = []
     for fruit in chosen.values():
-        read = _read_fruit(_FruitTables(fruit, tables, shared))
+        read = _read_fruit(fruit, tables, shared.grounds)
         varieties |= {VarietyId(fruit.name, name): one for name, one in read.varieties.items()}
         synonyms |= {
             VarietyId(fruit.name, name): VarietyId(fruit.name, variety)
             for name, variety in sorted(read.names.varieties.items())
         }
         pairs += read.pairs
-        for row in tables.rows(
-            f"{fruit.folder}/alleles.csv", partial(allele_problems, fruit=fruit)
-        ):
+        for row in tables.rows(f"{fruit.folder}/alleles.csv", allele_problems(fruit)):
             alleles.append(AlleleFact(fruit.name_space, **row.cells))
     rules = FertilityRules(
         chosen,
@@ -133,25 +128,7 @@ def _folder_findings(own_folder: Path | None) -> list[Finding]:
 
 
 @dataclass(frozen=True)
-class _FruitTables:
-    """The tables of one fruit and what they refer to."""
-
-    fruit: Fruit
-    tables: Tables
-    shared: SharedTables
-
-    def own_and_shipped(
-        self, name: str, *checks: Check
-    ) -> tuple[list[tuple[str, Row]], list[tuple[str, Row]]]:
-        """Good rows of a table with their files: the grower's own, and the shipped ones."""
-        found: dict[bool, list[tuple[str, Row]]] = {True: [], False: []}
-        for file, own, rows in self.tables.files(f"{self.fruit.folder}/{name}"):
-            found[own] += ((file, row) for row in self.tables.kept(rows, file, *checks))
-        return found[True], found[False]
-
-
-@dataclass(frozen=True)
-class _Read:
+class _OneFruit:
     """What the tables of one fruit hold."""
 
     names: Synonyms
@@ -159,58 +136,67 @@ class _Read:
     pairs: list[MeasuredPair]
 
 
-def _read_fruit(told: _FruitTables) -> _Read:
-    fruit, grounds, findings = told.fruit, told.shared.grounds, told.tables.findings
-    own_facts, shipped_facts = told.own_and_shipped(
-        "facts.csv", partial(fact_problems, fruit=fruit)
-    )
-    own_ties, shipped_ties = told.own_and_shipped("synonyms.csv", synonym_problems)
-    own_pairs, shipped_pairs = told.own_and_shipped("pairs.csv")
-
-    def shipped_names() -> dict[str, None]:
-        names = [row["variety"] for _, row in (*shipped_facts, *shipped_ties)]
-        return dict.fromkeys((*names, *(row["name"] for _, row in shipped_ties)))
-
-    def all_names() -> dict[str, None]:
-        names = [row["variety"] for _, row in own_facts] + [row["name"] for _, row in own_ties]
-        return shipped_names() | dict.fromkeys(names)
-
-    groups = [row["value"] for _, row in shipped_facts if row["property"] == GROUP]
-    own_facts = list(with_known_words(own_facts, grounds, groups))
-    own_facts = list(settled(own_facts, ("variety",), shipped_names, findings))
-    own_ties = list(settled(own_ties, ("variety",), all_names, findings))
-    own_pairs = list(settled(own_pairs, ("female", "male"), all_names, findings))
-    findings += unused_days(own_facts, grounds)
-    names = synonyms_of((*own_ties, *shipped_ties))
-    facts = _facts(own_facts, shipped_facts, names)
-    pairs = [_pair(row, fruit, names) for _, row in (*own_pairs, *shipped_pairs)]
+def _read_fruit(fruit: Fruit, tables: Tables, grounds: Grounds) -> _OneFruit:
+    folder, findings = fruit.folder, tables.findings
+    facts = tables.rows(f"{folder}/facts.csv", fact_problems(fruit))
+    ties = tables.sound(tables.complete(f"{folder}/synonyms.csv"), synonym_problems())
+    crosses = tables.rows(f"{folder}/pairs.csv")
+    if tables.own_folder:
+        facts, ties, crosses = _settled(facts, ties, crosses, grounds, findings)
+    names = synonyms_of(ties)
+    told = _by_variety(facts, names)
+    pairs = [_pair(row, fruit, names) for row in crosses]
     # A variety that only occurs in a cross or as a sport is one of which nothing more is known.
-    every = {*facts, *names.parents, *names.parents.values(), *names.varieties.values()}
+    every = {*told, *names.parents, *names.parents.values(), *names.varieties.values()}
     every |= {name for pair in pairs for name in (pair.female, pair.male)}
     varieties = {
-        name: build_variety(name, fruit, facts.get(name, ()), grounds) for name in sorted(every)
+        name: build_variety(name, fruit, told.get(name, ()), grounds) for name in sorted(every)
     }
     for name, parent in names.parents.items():
-        file, tie = names.ties[name]
-        findings += clone_problems(varieties[name], varieties[parent], file, tie.line)
-        varieties[name] = like_parent(
-            varieties[name], varieties[parent], tie["source"], tie["status"]
-        )
-    return _Read(names, varieties, pairs)
+        clone, root, tie = varieties[name], varieties[parent], names.ties[name]
+        findings += clone_problems(clone, root, tie)
+        varieties[name] = like_parent(clone, root, tie["source"], tie["status"])
+    return _OneFruit(names, varieties, pairs)
 
 
-def _facts(
-    own: Iterable[tuple[str, Row]], shipped: Iterable[tuple[str, Row]], names: Synonyms
-) -> dict[str, list[Fact]]:
+def _settled(
+    facts: list[Row],
+    ties: list[Row],
+    crosses: list[Row],
+    grounds: Grounds,
+    findings: list[Finding],
+) -> tuple[list[Row], list[Row], list[Row]]:
+    """The rows of the grower's own tables, which go first, as the shipped ones are written."""
+    (own_facts, shipped_facts), (own_ties, shipped_ties), (own_crosses, shipped_crosses) = (
+        ([row for row in rows if row.own], [row for row in rows if not row.own])
+        for rows in (facts, ties, crosses)
+    )
+    known = dict.fromkeys(row["variety"] for row in (*shipped_facts, *shipped_ties))
+    known |= dict.fromkeys(row["name"] for row in shipped_ties)
+    groups = [row["value"] for row in shipped_facts if row["property"] == GROUP]
+    own_facts = list(with_known_words(own_facts, grounds, groups))
+    own_facts = list(settled(own_facts, ("variety",), known, findings))
+    findings += unused_days(own_facts, grounds)
+    known |= dict.fromkeys(row["variety"] for row in own_facts)
+    known |= dict.fromkeys(row["name"] for row in own_ties)
+    return (
+        own_facts + shipped_facts,
+        [*settled(own_ties, ("variety",), known, findings), *shipped_ties],
+        [*settled(own_crosses, ("female", "male"), known, findings), *shipped_crosses],
+    )
+
+
+def _by_variety(rows: Iterable[Row], names: Synonyms) -> dict[str, list[Fact]]:
     """Facts by variety; a variety's own values of a property hide the shipped ones."""
     facts: dict[str, list[Fact]] = {}
-    for _, row in own:
-        facts.setdefault(names(row["variety"]), []).append(_fact(row))
-    hidden = {(name, fact.property) for name, told in facts.items() for fact in told}
-    for _, row in shipped:
+    own: set[tuple[str, str]] = set()
+    for row in rows:
         variety = names(row["variety"])
-        if (variety, row["property"]) not in hidden:
-            facts.setdefault(variety, []).append(_fact(row))
+        if row.own:
+            own.add((variety, row["property"]))
+        elif (variety, row["property"]) in own:
+            continue
+        facts.setdefault(variety, []).append(_fact(row))
     return facts
 
 

@@ -1,6 +1,6 @@
 """Step three of the catalogues: what is wrong in rows that each keep to the schema of its table.
 
-A check is made for one file, takes its rows one by one and says what is wrong with each;
+A check takes the rows of a table one by one and says what is wrong with each;
 `readers.shared_tables.Tables` leaves out the rows of which something is said.
 """
 
@@ -21,30 +21,32 @@ from pollinet.readers.varieties import ALL_DATED, Grounds, clone_differences
 RowCheck = Callable[[Row], Iterator[Finding]]
 
 
-def repeats(file: str, schema: Schema) -> RowCheck:
-    """A check of any table: a second row with the same key."""
+def repeats(schema: Schema) -> RowCheck:
+    """A check of any table: a second row with the same key in one file."""
     seen: dict[tuple[Any, ...], Row] = {}
 
     def check(row: Row) -> Iterator[Finding]:
         if not schema.key:
             return
         key = [row[column] for column in schema.key]
-        first = seen.setdefault(tuple(key), row)
+        first = seen.setdefault((row.own, *key), row)
         if first is row:
             return
         told = {"key": listing(key), "line": first.line}
         if first.cells == row.cells:
             message = say("{key} stands here twice (first in line {line}).", **told)
-            yield Finding("warning", "duplicate", message, file, schema.key[0], row.line)
+            yield Finding("warning", "duplicate", message, row.file, schema.key[0], row.line)
         else:
             message = say("{key} stands in line {line} already, with other values.", **told)
             cure = say("Keep the row that you trust.")
-            yield Finding("error", "contradiction", message, file, schema.key[0], row.line, cure)
+            yield Finding(
+                "error", "contradiction", message, row.file, schema.key[0], row.line, cure
+            )
 
     return check
 
 
-def normals_problems(file: str, months: Mapping[str, Mapping[int, Row]]) -> RowCheck:
+def normals_problems(months: Mapping[str, Mapping[int, Row]]) -> RowCheck:
     """A check of trial sites: each needs twelve months of means."""
 
     def check(row: Row) -> Iterator[Finding]:
@@ -56,43 +58,43 @@ def normals_problems(file: str, months: Mapping[str, Mapping[int, Row]]) -> RowC
                 months=listing(missing),
             )
             cure = say("A trial site needs twelve rows in trial_site_normals.csv.")
-            yield Finding("error", "missing-normals", message, file, "place", row.line, cure)
+            yield Finding("error", "missing-normals", message, row.file, "place", row.line, cure)
 
     return check
 
 
-def synonym_problems(file: str) -> RowCheck:
+def synonym_problems() -> RowCheck:
     """A check of synonyms: in one file, a name belongs to one variety."""
-    told: dict[str, Row] = {}
+    told: dict[tuple[bool, str], Row] = {}
 
     def check(row: Row) -> Iterator[Finding]:
-        first = told.setdefault(row["name"], row)
+        first = told.setdefault((row.own, row["name"]), row)
         if first["variety"] != row["variety"]:
             message = say(
                 "{name} already belongs to {variety}.", name=row["name"], variety=first["variety"]
             )
-            yield Finding("error", "contradiction", message, file, "variety", row.line)
+            yield Finding("error", "contradiction", message, row.file, "variety", row.line)
 
     return check
 
 
-def allele_problems(file: str, fruit: Fruit) -> RowCheck:
+def allele_problems(fruit: Fruit) -> RowCheck:
     """A check of alleles: their names, and those they are compared under, are the fruit's."""
 
     def check(row: Row) -> Iterator[Finding]:
         for column in ("allele", "alias_of"):
-            place = {"file": file, "place": column}
+            place = {"file": row.file, "place": column}
             yield from parse_genotype(row[column], fruit, **place, line=row.line)[1]
 
     return check
 
 
-def fact_problems(file: str, fruit: Fruit) -> RowCheck:
+def fact_problems(fruit: Fruit) -> RowCheck:
     """A check of facts: unit, type and range of each property, and values that stand there twice.
 
     A row with a property that is not known is passed over: its schema says so.
     """
-    seen: dict[tuple[str, ...], Row] = {}
+    seen: dict[tuple[Any, ...], Row] = {}
     read = cache(lambda name, value: properties()[name].read(value, of=name)[1])
 
     def check(row: Row) -> Iterator[Finding]:
@@ -106,31 +108,31 @@ def fact_problems(file: str, fruit: Fruit) -> RowCheck:
                 unit=known.unit or say("none"),
                 found=row["unit"] or say("no unit"),
             )
-            yield Finding("error", "wrong-unit", message, file, "unit", row.line)
+            yield Finding("error", "wrong-unit", message, row.file, "unit", row.line)
             return
         problem = read(known.name, row["value"])
         if problem is not None:
             code, message, cure = problem.code, problem.message, problem.cure
-            yield Finding("error", code, message, file, "value", row.line, cure)
+            yield Finding("error", code, message, row.file, "value", row.line, cure)
             return
         if known.kind == "genotype":
-            place = {"file": file, "place": "value"}
+            place = {"file": row.file, "place": "value"}
             yield from parse_genotype(row["value"], fruit, **place, line=row.line)[1]
-        key: tuple[str, ...] = (row["variety"], known.name)
+        key: tuple[Any, ...] = (row.own, row["variety"], known.name)
         if not known.single:
             key = (*key, row["context"], row["source"])
         first = seen.setdefault(key, row)
         if first is not row:
-            yield _repeated_fact(first, row, file)
+            yield _repeated_fact(first, row)
 
     return check
 
 
-def _repeated_fact(first: Row, row: Row, file: str) -> Finding:
+def _repeated_fact(first: Row, row: Row) -> Finding:
     told = {"property": row["property"], "variety": row["variety"], "line": first.line}
     if first["value"] == row["value"]:
         message = say("{property} of {variety} stands here twice (first in line {line}).", **told)
-        return Finding("warning", "duplicate", message, file, "value", row.line)
+        return Finding("warning", "duplicate", message, row.file, "value", row.line)
     message = say(
         "{property} of {variety} is {first} in line {line}, here {here}.",
         first=first["value"],
@@ -138,18 +140,15 @@ def _repeated_fact(first: Row, row: Row, file: str) -> Finding:
         **told,
     )
     cure = say("Keep the value that you trust.")
-    return Finding("error", "contradiction", message, file, "value", row.line, cure)
+    return Finding("error", "contradiction", message, row.file, "value", row.line, cure)
 
 
-def unused_days(rows: Sequence[tuple[str, Row]], grounds: Grounds) -> Iterator[Finding]:
-    """Warnings for days of bloom in own tables that no place can be told from.
-
-    rows : facts with their files.
-    """
+def unused_days(rows: Sequence[Row], grounds: Grounds) -> Iterator[Finding]:
+    """Warnings for days of bloom in own facts that no place can be told from."""
     in_garden = {
-        (row["variety"], row["property"]) for _, row in rows if row["context"] in grounds.garden
+        (row["variety"], row["property"]) for row in rows if row["context"] in grounds.garden
     }
-    for file, row in rows:
+    for row in rows:
         if row["property"] not in _DAYS:
             continue
         reason = _not_used(row, grounds, in_garden)
@@ -160,7 +159,7 @@ def unused_days(rows: Sequence[tuple[str, Row]], grounds: Grounds) -> Iterator[F
                 variety=row["variety"],
                 reason=reason,
             )
-            yield Finding("warning", "unused-value", message, file, "context", row.line)
+            yield Finding("warning", "unused-value", message, row.file, "context", row.line)
 
 
 _DAYS = {**ALL_DATED, "bloom_offset_days": None, "bloom_class": None}
@@ -192,8 +191,8 @@ def _not_used(row: Row, grounds: Grounds, in_garden: Collection[tuple[str, str]]
     return say("its context names no {column}", column=listing(lacking)) if lacking else None
 
 
-def clone_problems(clone: Variety, parent: Variety, file: str, line: int) -> Iterator[Finding]:
-    """What a sport or clone cannot have otherwise than its parent."""
+def clone_problems(clone: Variety, parent: Variety, tie: Row) -> Iterator[Finding]:
+    """What a sport or clone cannot have otherwise than its parent. `tie`: the row that says so."""
     cure = say("Correct one of the two, or take back that it is a sport or clone.")
     for key, ours, theirs in clone_differences(clone.fertility, parent.fertility):
         message = say(
@@ -204,4 +203,4 @@ def clone_problems(clone: Variety, parent: Variety, file: str, line: int) -> Ite
             parent=parent.id.name,
             theirs=theirs,
         )
-        yield Finding("error", "clone-contradiction", message, file, "variety", line, cure)
+        yield Finding("error", "clone-contradiction", message, tie.file, "variety", tie.line, cure)

@@ -6,7 +6,7 @@ accents or spaces only means that one; one that is nearly a known name is told.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 
 from pollinet.findings import Finding
@@ -24,26 +24,26 @@ class Synonyms:
 
     varieties : varieties by their other names.
     parents : the first parent of each sport or clone.
-    ties : file and row that say so.
+    ties : the rows that say so.
     """
 
     varieties: Mapping[str, str]
     parents: Mapping[str, str]
-    ties: Mapping[str, tuple[str, Row]]
+    ties: Mapping[str, Row]
 
     def __call__(self, name: str) -> str:
         """The variety that a name of the tables stands for."""
         return self.varieties.get(name, name)
 
 
-def synonyms_of(rows: Iterable[tuple[str, Row]]) -> Synonyms:
+def synonyms_of(rows: Iterable[Row]) -> Synonyms:
     """Synonyms out of the rows of their tables, those that go first standing first."""
-    told: dict[str, tuple[str, Row]] = {}
-    for file, row in rows:
-        told.setdefault(row["name"], (file, row))
-    ties = {name: tie for name, tie in told.items() if tie[1]["kind"] in ("sport", "clone")}
-    varieties = {name: row["variety"] for name, (_, row) in told.items() if name not in ties}
-    parents = {name: varieties.get(p := row["variety"], p) for name, (_, row) in ties.items()}
+    told: dict[str, Row] = {}
+    for row in rows:
+        told.setdefault(row["name"], row)
+    ties = {name: row for name, row in told.items() if row["kind"] in ("sport", "clone")}
+    varieties = {name: row["variety"] for name, row in told.items() if name not in ties}
+    parents = {name: varieties.get(p := row["variety"], p) for name, row in ties.items()}
     roots = {name: _first_parent(name, parents) for name in sorted(parents)}
     return Synonyms(varieties, roots, ties)
 
@@ -57,46 +57,44 @@ def _first_parent(name: str, parents: Mapping[str, str]) -> str:
 
 
 def settled(
-    rows: Iterable[tuple[str, Row]],
+    rows: Iterable[Row],
     columns: Collection[str],
-    known: Callable[[], Collection[str]],
+    known: Collection[str],
     findings: list[Finding],
-) -> Iterator[tuple[str, Row]]:
+) -> Iterator[Row]:
     """Rows of own tables with their names as the known ones are written.
 
     columns : those that hold names.
-    known : names that go before; only asked for where there are rows.
+    known : names that go before, in their order.
     findings : takes a note for each name that is nearly a known one.
     """
-    names: Collection[str] = ()
-    folded: dict[str, str] = {}
+    folded = {fold(name): name for name in reversed(list(known))}
     noted: set[str] = set()
-    for file, row in rows:
-        if not folded:
-            names = known()
-            folded = {fold(name): name for name in reversed(list(names))}
+    for row in rows:
         cells = dict(row.cells)
         for column in columns:
             name = cells[column]
-            if name in names or name in noted:
+            if name in known or name in noted:
                 continue
             cells[column] = folded.get(fold(name), name)
-            near = suggest(name, names, 2, least=LIKE_A_SLIP) if cells[column] == name else []
+            near = suggest(name, known, 2, least=LIKE_A_SLIP) if cells[column] == name else []
             if near:
                 noted.add(name)
                 message = say("The catalogue has {names}.", names=joined(near))
                 cure = say("Where you mean one of these, write its name so; otherwise all is well.")
-                findings.append(Finding("note", "near-name", message, file, column, row.line, cure))
-        yield file, replace(row, cells=cells)
+                findings.append(
+                    Finding("note", "near-name", message, row.file, column, row.line, cure)
+                )
+        yield replace(row, cells=cells)
 
 
 def with_known_words(
-    rows: Iterable[tuple[str, Row]], grounds: Grounds, groups: Collection[str]
-) -> Iterator[tuple[str, Row]]:
+    rows: Iterable[Row], grounds: Grounds, groups: Collection[str]
+) -> Iterator[Row]:
     """Facts of own tables with bloom classes and incompatibility groups as others write them."""
-    for file, row in rows:
+    for row in rows:
         known = groups if row["property"] == GROUP else ()
         if row["property"] == "bloom_class":
             known = [word for context, word in grounds.classes if context == row["context"]]
         word = {fold(one): one for one in known}.get(fold(row["value"]), row["value"])
-        yield file, replace(row, cells={**row.cells, "value": word})
+        yield replace(row, cells={**row.cells, "value": word})

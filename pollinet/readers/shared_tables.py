@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, field
-from functools import cache, partial
+from functools import cache
 from importlib.resources.abc import Traversable
 from pathlib import Path
 
@@ -31,9 +31,6 @@ SHARED = (
     *("bloom_classes.csv", "crossings.csv"),
 )
 """Tables that all fruits share and that a grower can add to."""
-
-Check = Callable[[str], RowCheck]
-"""Makes a check of the rows of a file, of what their schema cannot say."""
 
 
 @cache
@@ -74,10 +71,11 @@ class Tables:
     known: dict[str, Collection[str]] = field(default_factory=dict)
     shipped: Traversable = field(default_factory=catalogue_root)
 
-    def files(self, path: str) -> Iterator[tuple[str, bool, list[Row]]]:
-        """One table by file: its name, whether it is the grower's own, its complete rows."""
-        own = [(f"{self.own_folder}", True, self.own_folder)] if self.own_folder else []
-        for label, is_own, root in [*own, (SHIPPED, False, self.shipped)]:
+    def complete(self, path: str) -> list[Row]:
+        """The rows of one table that have all their cells, each with what is wrong with it."""
+        own = [(f"{self.own_folder}", self.own_folder)] if self.own_folder else []
+        complete = []
+        for label, root in [*own, (SHIPPED, self.shipped)]:
             file = f"{label}/{path}"
             try:
                 text = table_text(root, path)
@@ -87,27 +85,29 @@ class Tables:
                 self.findings.append(Finding("error", "wrong-encoding", message, file, cure=cure))
                 continue
             if text is not None:
-                rows, problems = read_table(text, file, schema_of(path), self.known)
+                rows, problems = read_table(
+                    text, file, schema_of(path), self.known, own=root is self.own_folder
+                )
                 self.findings.extend(problems)
-                yield file, is_own, rows
+                complete += rows
+        return complete
 
-    def rows(self, path: str, *checks: Check) -> Iterator[Row]:
-        """The rows of one table in which nothing is wrong."""
-        once = partial(repeats, schema=schema_of(path))
-        for file, _, rows in self.files(path):
-            yield from self.kept(rows, file, once, *checks)
-
-    def kept(self, rows: Iterable[Row], file: str, *checks: Check) -> Iterator[Row]:
+    def sound(self, rows: Iterable[Row], *checks: RowCheck) -> list[Row]:
         """The rows without a problem; the problems of the others become findings."""
-        made = [check(file) for check in checks]
+        sound = []
         for row in rows:
             problems = [*row.problems]
-            for check in made:
+            for check in checks:
                 problems += check(row)
             if problems:
                 self.findings.extend(problems)
             else:
-                yield row
+                sound.append(row)
+        return sound
+
+    def rows(self, path: str, *checks: RowCheck) -> list[Row]:
+        """The rows of one table in which nothing is wrong."""
+        return self.sound(self.complete(path), repeats(schema_of(path)), *checks)
 
 
 @dataclass(frozen=True)
@@ -144,17 +144,15 @@ def shared_of(tables: Tables) -> SharedTables:
 
 
 def _sites(tables: Tables) -> dict[str, Site]:
-    files = list(tables.files("trial_sites.csv"))
-    tables.known["trial_sites"] = {row["place"] for _, _, rows in files for row in rows}
+    rows = tables.complete("trial_sites.csv")
+    tables.known["trial_sites"] = {row["place"] for row in rows}
     months: dict[str, dict[int, Row]] = {}
     for row in tables.rows("trial_site_normals.csv"):
         months.setdefault(row["place"], {}).setdefault(row["month"], row)
-    once = partial(repeats, schema=schema_of("trial_sites.csv"))
-    whole = partial(normals_problems, months=months)
     sites: dict[str, Site] = {}
-    for file, _, rows in files:
-        for row in tables.kept(rows, file, once, whole):
-            sites.setdefault(row["place"], _site(row, months[row["place"]]))
+    checks = (repeats(schema_of("trial_sites.csv")), normals_problems(months))
+    for row in tables.sound(rows, *checks):
+        sites.setdefault(row["place"], _site(row, months[row["place"]]))
     return sites
 
 

@@ -161,13 +161,18 @@ def _field(told: Mapping[str, Any]) -> Field:
 
 @dataclass(frozen=True, slots=True)
 class Row:
-    """One row of a table: its line, the header being line 1, its cells, what is wrong with them.
+    """One row of a table.
 
     cells : by column: text, numbers in columns of numbers, None where there is none.
+    file, line : where it stands; the header is line 1.
+    own : whether the table is the grower's own.
+    problems : what is wrong with its cells.
     """
 
-    line: int
     cells: Mapping[str, Any]
+    file: str
+    line: int
+    own: bool = False
     problems: tuple[Finding, ...] = ()
 
     def __getitem__(self, column: str) -> Any:
@@ -175,7 +180,12 @@ class Row:
 
 
 def read_table(
-    text: str, file: str, schema: Schema, known: Mapping[str, Collection[str]] | None = None
+    text: str,
+    file: str,
+    schema: Schema,
+    known: Mapping[str, Collection[str]] | None = None,
+    *,
+    own: bool = False,
 ) -> tuple[list[Row], list[Finding]]:
     """Rows of one CSV table that have all their cells, and findings on the others.
 
@@ -199,7 +209,7 @@ def read_table(
             findings.append(_length_finding(len(cells), len(header), file, line))
             continue
         values, wrong = zip(*[reader(cells[place]) for place, reader in readers], strict=True)
-        row = Row(line, dict(zip(schema.columns, values, strict=True)))
+        row = Row(dict(zip(schema.columns, values, strict=True)), file, line, own)
         if any(wrong):
             problems = tuple(
                 Finding("error", problem.code, problem.message, file, column, line, problem.cure)
