@@ -169,12 +169,8 @@ def parse_condition(
     if fold(value) == UNKNOWN and sign in ("=", "!="):
         return Condition(text, known, place, sign, UNKNOWN), ()
     if sign not in _SIGNS[known.kind]:
-        message = say(
-            "{sign} does not go with {property}; allowed: {signs}.",
-            sign=sign,
-            property=name,
-            signs=listing(_SIGNS[known.kind], " "),
-        )
+        told = {"sign": sign, "property": name, "signs": listing(_SIGNS[known.kind], " ")}
+        message = say("{sign} does not go with {property}; allowed: {signs}.", **told)
         return None, (_problem("wrong-condition", message, text),)
     wanted, problem = _wanted(value, known, fruit, text)
     if wanted is None or problem is not None:
@@ -204,12 +200,9 @@ def _wanted(
         message = say(pattern, property=known.name, value=value)
         return None, _problem("wrong-type", message, text)
     if known.kind == "choice" and fold(value) not in map(fold, known.allowed):
-        message = say(
-            "{property} is never '{value}'{nearest}.",
-            property=known.name,
-            value=value,
-            nearest=nearest_words(value, known.allowed),
-        )
+        told = {"property": known.name, "value": value}
+        near = nearest_words(value, known.allowed)
+        message = say("{property} is never '{value}'{nearest}.", nearest=near, **told)
         cure = say("It is one of: {words}.", words=listing(sorted(known.allowed)))
         return None, _problem("not-allowed", message, text, cure)
     if not fold(value):
