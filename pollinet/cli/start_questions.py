@@ -19,6 +19,7 @@ from pollinet.readers.plan_bounds import (
     ELEVATION_M,
     LATITUDE,
     LONGITUDE,
+    MONTHLY_MEAN_C,
     SPARE_LIMBS,
     YEARS,
 )
@@ -98,7 +99,7 @@ def _whole(low: int, high: int) -> Callable[[str], int]:
 
 
 def _months(typed: str) -> list[float]:
-    months = [_number(-60, 50)(part) for part in typed.replace(";", " ").split()]
+    months = [_number(*MONTHLY_MEAN_C)(part) for part in typed.replace(";", " ").split()]
     if len(months) != 12:
         raise click.BadParameter(f"twelve numbers with blanks between; found {len(months)}")
     return months

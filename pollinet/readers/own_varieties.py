@@ -30,9 +30,6 @@ what the other variety's own date is unsure by. Own estimate. [days]"""
 
 _SHED = "--pollen-shed"
 
-LONGEST_BLOOM_DAYS = 60
-"""As `bloom_length_days` in properties.csv. [days]"""
-
 _COMPARED = re.compile(
     r"(?:(?P<days>\d+(?:\.\d+)?)\s+days?\s+(?P<side>after|before)|with)\s+(?P<name>.+)",
     re.IGNORECASE,
@@ -196,10 +193,9 @@ def _bloom_rows(
     span = parse_span(text)
     if span is None:
         return [], [_bloom_problem(say("'{text}' cannot be read as bloom.", text=text))]
-    if (span[1] - span[0]) % 365 > LONGEST_BLOOM_DAYS:
-        message = say(
-            "'{text}' is longer than {number} days of bloom.", text=text, number=LONGEST_BLOOM_DAYS
-        )
+    longest = int(shared.properties["bloom_length_days"].maximum)
+    if (span[1] - span[0]) % 365 > longest:
+        message = say("'{text}' is longer than {number} days of bloom.", text=text, number=longest)
         return [], [_bloom_problem(message)]
     return _span_rows(span, own, shared), []
 

@@ -16,6 +16,9 @@ LONGITUDE = (-180, 180)
 ELEVATION_M = (-430, 4500)
 """From the shore of the Dead Sea to above the highest orchards. [m]"""
 
+MONTHLY_MEAN_C = (-60, 50)
+"""No month anywhere has a mean maximum above 50 °C: beyond, Fahrenheit was typed. [°C]"""
+
 YEARS = (1800, 2200)
 """Years that a plan or a log may speak of."""
 
@@ -29,7 +32,7 @@ DONORS = (1, 2)
 """Donors that a limb may be asked to have."""
 
 LEVEL = (0, 1)
-"""Share of winters; above the first. """
+"""Share of winters; above the first."""
 
 OVERLAP_DAYS = (0, 30)
 """Shortest time in bloom together; above the first. [days]"""

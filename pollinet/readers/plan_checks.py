@@ -8,6 +8,7 @@ from itertools import chain
 
 from pollinet.findings import Finding
 from pollinet.messages import listing, say
+from pollinet.readers.plan_bounds import MONTHLY_MEAN_C
 from pollinet.readers.plan_table import NormalsTable, PlanTable
 
 
@@ -60,8 +61,8 @@ def _normals_problems(normals: NormalsTable, file: str) -> Iterator[Finding]:
     if crossed:
         message = say("tmin_c is not below tmax_c in month {months}", months=listing(crossed))
         yield Finding("error", "tmin-above-tmax", message, file, place)
-    # No month anywhere has a mean maximum above 50 °C: typed Fahrenheit, most likely.
-    hot = [value for pair in pairs for value in pair if value > 50 or value < -60]
+    low, high = MONTHLY_MEAN_C
+    hot = [value for pair in pairs for value in pair if not low <= value <= high]
     if hot:
         message = say("{value:g} cannot be a monthly mean in °C", value=hot[0])
         cure = say("give degrees Celsius: (°F − 32) / 1.8")

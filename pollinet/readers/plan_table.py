@@ -27,6 +27,7 @@ from pollinet.readers.plan_bounds import (
     SPARE_LIMBS,
     YEARS,
 )
+from pollinet.readers.text_tables import properties
 from pollinet.readers.toml_words import shown
 
 Place = Sequence[str | int]
@@ -47,6 +48,11 @@ def _within(bounds: tuple[int, int]) -> Any:
 def _above(bounds: tuple[int, int]) -> Any:
     """Above the first number, up to the second."""
     return Field(gt=bounds[0], le=bounds[1])
+
+
+def _as_in_catalogue(name: str) -> Any:
+    """The bounds of a whole number that the catalogues have too."""
+    return _within((int(properties()[name].minimum), int(properties()[name].maximum)))
 
 
 Name = Annotated[str, Field(pattern=r"^[^\x00-\x1f\x7f]*[^\x00-\x20\x7f][^\x00-\x1f\x7f]*$")]
@@ -131,7 +137,7 @@ class VarietyTable(_Table):
     species: str
     name: Name
     s_genotype: str | None = None
-    ploidy: Annotated[int, Field(ge=2, le=6)] | None = None
+    ploidy: Annotated[int, _as_in_catalogue("ploidy")] | None = None
     self_fertile: bool | None = None
     pollen_ok: bool | None = None
     clone_of: str | None = None
