@@ -172,11 +172,10 @@ def _not_used(row: Row, grounds: Grounds, in_garden: Collection[tuple[str, str]]
     if context is None or not context.place:
         return say("its context names no place")
     if context.place == HERE:
-        told = [all((row["variety"], one) in in_garden for one in pair)
-                for pair in _TOGETHER if name in pair]  # fmt: skip
-        return (
-            None if any(told) else say("in your own garden, only first and last day together count")
-        )
+        for pair in _TOGETHER:
+            if name in pair and all((row["variety"], one) in in_garden for one in pair):
+                return None
+        return say("in your own garden, only first and last day together count")
     dated = _DAYS[name] is not None
     if name == "bloom_class":
         words = [word for known, word in grounds.classes if known == context.name]
@@ -187,7 +186,7 @@ def _not_used(row: Row, grounds: Grounds, in_garden: Collection[tuple[str, str]]
         return None if context.stage else say("its context names no {column}", column="stage")
     needed = {"stage": dated or context.stage, "sd_days": context.sd_days,
               "reference_day": dated or context.reference_day}  # fmt: skip
-    lacking = [column for column, told in needed.items() if told in (None, False)]
+    lacking = [column for column, told in needed.items() if told is None]
     return say("its context names no {column}", column=listing(lacking)) if lacking else None
 
 

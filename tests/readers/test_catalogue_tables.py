@@ -376,6 +376,12 @@ def test_class_of_a_context_whatever_its_case(tmp_path: Path) -> None:
     assert "own" in {one.source for one in apple(catalogue, "Fuji").bloom}
 
 
+def test_a_day_without_error_is_used(tmp_path: Path) -> None:
+    write(tmp_path, "contexts.csv", HEADERS["contexts.csv"], "Sure,Kentville,,full,,,0,own,plan,")
+    _, findings = load_own(tmp_path, "Fuji,full_bloom_day,150,day of year,Sure,own,plan,")
+    assert findings == ()
+
+
 def test_incompatibility_group_whatever_its_case(tmp_path: Path) -> None:
     write(tmp_path, "sweet_cherry/facts.csv", HEADER, "Dusk,incompatibility_group,iii,,,own,plan,")
     catalogue, findings = load_catalogue(["sweet cherry"], tmp_path)
