@@ -42,11 +42,8 @@ from pollinet.phenology.flight import flight_share
 from pollinet.phenology.straggling import bulk, with_stragglers
 from pollinet.phenology.sums import SeasonSums, season_sums
 from pollinet.phenology.supply import ChillSupply, chill_supply
-from pollinet.readers.catalogue import fruits, load_catalogue
-from pollinet.readers.own_tables import own_folder_beside
 from pollinet.readers.own_varieties import SOURCE as OWN_SOURCE
-from pollinet.readers.plan import read_plan_table
-from pollinet.readers.plan_names import fruits_of, resolve_plan
+from pollinet.readers.plan import read_plan
 from pollinet.readers.records import FILE_NAME as RECORDS_NAME
 from pollinet.readers.records import read_records
 from pollinet.readers.timing import load_timing
@@ -84,15 +81,7 @@ def open_plan(
 
     text : what the file would hold, to be checked before it is written.
     """
-    table, findings = read_plan_table(path, text)
-    if table is None:
-        return None, None, findings
-    known_fruits = fruits()
-    named, problems = fruits_of(table, known_fruits, path.name)
-    catalogue, catalogue_findings = load_catalogue(named, own_folder_beside(path.parent))
-    plan, name_findings = resolve_plan(table, catalogue, known_fruits, path.name)
-    findings = in_order(findings + problems + catalogue_findings + name_findings)
-    return (None if has_errors(findings) else plan), catalogue, findings
+    return read_plan(path, text)
 
 
 def open_study(path: Path, *, weather: Path | None = None) -> Opened:

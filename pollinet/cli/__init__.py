@@ -170,8 +170,8 @@ def _unwritten(problem: OSError, *, as_json: bool) -> int:
 
 
 def _unknown(word: str) -> str:
-    import difflib
+    from pollinet.readers.names import LIKE_A_WORD, suggest
 
-    near = difflib.get_close_matches(word, COMMANDS, n=1)
+    near = suggest(word, COMMANDS, 1, least=LIKE_A_WORD)
     hint = f"did you mean `pollinet {near[0]}`?" if near else "see `pollinet --help`"
     return f'pollinet: there is no command "{word}"; {hint}'

@@ -21,6 +21,7 @@ from pollinet import messages
 from pollinet.findings import Finding, has_errors
 from pollinet.language import ENGLISH, LANGUAGES, chosen, speaking
 from pollinet.messages import say
+from pollinet.readers import plan_bounds
 from pollinet.readers.files import reason_of
 from pollinet.wording.sentences import bad_input_answer, finding_text
 
@@ -81,7 +82,7 @@ weather_option = click.option(
     help="Use this weather record in place of the plan's own.",
 )
 
-FIRST_YEAR, LAST_YEAR = 1800, 2200
+FIRST_YEAR, LAST_YEAR = plan_bounds.YEARS
 """Years that a plan may speak of."""
 
 YEARS = click.IntRange(FIRST_YEAR, LAST_YEAR)

@@ -48,6 +48,7 @@ from pollinet.messages import say
 from pollinet.network.cover import Cover, parties, smallest_cover
 from pollinet.network.tradeoff import Gain
 from pollinet.network.viability import Viability, pairs, viability
+from pollinet.readers import plan_bounds
 from pollinet.study import Study
 from pollinet.wording.cover import COVER_HEADINGS, cover_notes, cover_rows
 from pollinet.wording.sentences import (
@@ -96,17 +97,17 @@ class Wishes:
 )
 @click.option(
     "--donors",
-    type=click.IntRange(1, 2),
+    type=click.IntRange(*plan_bounds.DONORS),
     help="Different viable donors that each limb must have; in place of the plan's own.",
 )
 @click.option(
     "--level",
-    type=FiniteRange(0, 1, min_open=True),
+    type=FiniteRange(*plan_bounds.LEVEL, min_open=True),
     help="Share of winters with a donor, such as 0.9; in place of the plan's own.",
 )
 @click.option(
     "--min-overlap",
-    type=FiniteRange(0, 30, min_open=True),
+    type=FiniteRange(*plan_bounds.OVERLAP_DAYS, min_open=True),
     metavar="DAYS",
     help="Shortest shared bloom that counts; in place of the plan's own.",
 )

@@ -29,6 +29,7 @@ from pollinet.findings import Finding
 from pollinet.messages import say
 from pollinet.readers.files import reason_of, write_whole
 from pollinet.readers.plan import read_plan_table
+from pollinet.readers.plan_bounds import SPARE_LIMBS
 from pollinet.readers.records import FILE_NAME as LOG_NAME
 from pollinet.readers.records import log_rows
 from pollinet.wording.sentences import count
@@ -71,7 +72,7 @@ variety_option = click.option("--variety", required=True, metavar="NAME", help="
 @click.option("--grafted", type=int, metavar="YEAR", help="Year of the grafting.")
 @click.option("--no-crop", is_flag=True, help="It is there for its pollen and need not crop.")
 @click.option(
-    "--spare", type=click.IntRange(0, 200), metavar="N",
+    "--spare", type=click.IntRange(*SPARE_LIMBS), metavar="N",
     help="Grafts that the tree can still carry; without it: one less than before.",
 )  # fmt: skip
 @json_option

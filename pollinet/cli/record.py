@@ -312,8 +312,10 @@ def _filled_rows(filled: Path, plan: Plan, as_json: bool) -> list[dict[str, str]
         for problem in [observation(cells, plan, filled.name, line)[1]]
         if problem is not None
     ]
-    if findings or not rows:
+    if not rows and not has_errors(findings):
         message = say("no row has both a date and a value")
-        nothing = Finding("error", "nothing-seen", message, filled.name)
-        stop(findings or [nothing], as_json)
+        findings.append(Finding("error", "nothing-seen", message, filled.name))
+    if has_errors(findings):
+        stop(findings, as_json)
+    show_findings(findings)
     return [cells for _, cells in rows]

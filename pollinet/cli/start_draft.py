@@ -8,6 +8,8 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from pollinet.domain import Aim
+
 Entry = dict[str, Any]
 
 HEAD = """\
@@ -27,10 +29,10 @@ NORMALS_REMARK = """\
 # Mean minimum and maximum of each month, January first, in °C. Winters are generated from these
 # as long as [site] names no weather record.
 """
-AIM = """\
+AIM = f"""\
 # [aim]                       # what counts as covered; these are the defaults
-# level = 0.8                 # in at least 8 winters of 10
-# min_overlap_days = 3        # shortest time in bloom together that counts
+# level = {Aim.level:<20g}# in at least {10 * Aim.level:g} winters of 10
+# min_overlap_days = {Aim.min_overlap_days:<9g}# shortest time in bloom together that counts
 """
 TREE_REMARKS = {"spare_limbs": "how many more grafts the tree can carry"}
 OWN_REMARKS = """\

@@ -14,11 +14,18 @@ from pollinet.domain import Catalogue
 from pollinet.findings import Finding, has_errors
 from pollinet.readers.catalogue import fruits, load_catalogue
 from pollinet.readers.names import resolve_fruit, resolve_variety
+from pollinet.readers.plan_bounds import (
+    DISTANCE_M,
+    ELEVATION_M,
+    LATITUDE,
+    LONGITUDE,
+    MONTHLY_MEAN_C,
+    SPARE_LIMBS,
+    YEARS,
+)
 from pollinet.readers.weather import read_weather
 
 _T = TypeVar("_T")
-
-LATITUDES, LONGITUDES, ELEVATIONS = (-66.0, 70.0), (-180.0, 180.0), (-430.0, 4500.0)
 
 
 def answered(draft: Draft) -> Draft:
@@ -27,13 +34,13 @@ def answered(draft: Draft) -> Draft:
     if draft.site is None:
         draft = replace(draft, site=click.prompt("Name of the garden", default="my garden"))
     if draft.latitude is None:
-        asked = _ask("Latitude in degrees, south negative", _number(*LATITUDES))
+        asked = _ask("Latitude in degrees, south negative", _number(*LATITUDE))
         draft = replace(draft, latitude=asked)
     if draft.longitude is None:
-        asked = _ask("Longitude in degrees, west negative", _number(*LONGITUDES), optional=True)
+        asked = _ask("Longitude in degrees, west negative", _number(*LONGITUDE), optional=True)
         draft = replace(draft, longitude=asked)
     if draft.elevation_m is None:
-        asked = _ask("Metres above the sea", _number(*ELEVATIONS), optional=True)
+        asked = _ask("Metres above the sea", _number(*ELEVATION_M), optional=True)
         draft = replace(draft, elevation_m=asked)
     if draft.weather is None and draft.normals is None:
         draft = _weather(draft)
@@ -92,7 +99,7 @@ def _whole(low: int, high: int) -> Callable[[str], int]:
 
 
 def _months(typed: str) -> list[float]:
-    months = [_number(-60, 50)(part) for part in typed.replace(";", " ").split()]
+    months = [_number(*MONTHLY_MEAN_C)(part) for part in typed.replace(";", " ").split()]
     if len(months) != 12:
         raise click.BadParameter(f"twelve numbers with blanks between; found {len(months)}")
     return months
@@ -184,7 +191,7 @@ def _trees(names: _Names) -> list[Entry]:
             return trees
         taken = {tree["id"] for tree in trees}
         name = _ask_id("What the tree is called", species, taken)
-        spare = click.prompt("Further grafts it can carry", "0", value_proc=_whole(0, 200))
+        spare = click.prompt("Further grafts it can carry", "0", value_proc=_whole(*SPARE_LIMBS))
         tree = new_tree(name, species, int(spare))
         trees.append(tree)
         tree["limb"] += _limbs(tree, names, _limb_ids(trees))
@@ -201,7 +208,7 @@ def _limbs(tree: Entry, names: _Names, taken: set[str]) -> list[Entry]:
             return limbs
         name = _ask_id("  What the limb is called", f"{tree['id']}-{len(limbs) + 1}", taken)
         taken.add(name)
-        grafted = _ask("  Year of grafting", _whole(1800, 2200), optional=True)
+        grafted = _ask("  Year of grafting", _whole(*YEARS), optional=True)
         limbs.append(new_limb(name, variety, grafted))
 
 
@@ -223,5 +230,5 @@ def _others(text: str, names: _Names, *more: tuple[str, str, Callable[[str], Any
 
 
 def _neighbours(names: _Names) -> list[Entry]:
-    distance = ("distance_m", "How many metres away", _number(0, 5000))
+    distance = ("distance_m", "How many metres away", _number(*DISTANCE_M))
     return _others("Fruit of a neighbour's tree", names, distance)

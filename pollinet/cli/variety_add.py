@@ -19,7 +19,7 @@ from pollinet.domain import Catalogue, VarietyId
 from pollinet.findings import Finding, has_errors
 from pollinet.messages import joined, say
 from pollinet.readers.catalogue import load_catalogue
-from pollinet.readers.names import fold, resolve_fruit
+from pollinet.readers.names import LIKE_A_SLIP, fold, resolve_fruit, suggest
 from pollinet.readers.own_tables import OWN_FOLDER, add_rows, is_shipped
 from pollinet.readers.own_varieties import OPTIONS, OwnVariety, rows_for
 from pollinet.readers.shared_tables import fruits, read_shared
@@ -158,8 +158,6 @@ def _added(own: OwnVariety, home: Path, as_json: bool) -> tuple[Catalogue, tuple
 
 def _name_findings(own: OwnVariety, catalogue: Catalogue) -> tuple[Finding, ...]:
     """What the catalogue has under this name or nearly this name."""
-    import difflib
-
     fruit = own.fruit.name
     typed = VarietyId(fruit, own.name)
     if not own.name or own.name.startswith("#"):
@@ -182,9 +180,9 @@ def _name_findings(own: OwnVariety, catalogue: Catalogue) -> tuple[Finding, ...]
     if (alike := names.get(fold(own.name))) is not None:
         message = say("The catalogue writes this name as {name}.", name=alike)
         return (Finding("error", "same-name", message, place="NAME", cure=say("Write it so.")),)
-    near = difflib.get_close_matches(fold(own.name), names, n=2, cutoff=0.85)
+    near = suggest(own.name, names.values(), 2, least=LIKE_A_SLIP)
     if not near:
         return ()
-    message = say("The catalogue has {names}.", names=joined([names[one] for one in near]))
+    message = say("The catalogue has {names}.", names=joined(near))
     cure = say("Where you mean one of these, write its name so; otherwise all is well.")
     return (Finding("note", "near-name", message, place="NAME", cure=cure),)

@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-import csv
 from collections.abc import Mapping
 from functools import cache
 
-from pollinet.catalogue_files import catalogue_root, table_text
-from pollinet.errors import CatalogueMissing
 from pollinet.readers.bearing import known_fruits, load_bearing
+from pollinet.readers.text_tables import shipped_texts
 
 Rows = tuple[Mapping[str, str], ...]
 
@@ -24,7 +22,7 @@ def advice_tables() -> Mapping[str, Rows]:
 
     `bearing`: years from planting to bearing of the fruits that have a figure of their own.
     """
-    return {name: _rows(f"advice/{name}.csv") for name in TABLES} | {"bearing": _bearing()}
+    return {name: shipped_texts(f"advice/{name}.csv") for name in TABLES} | {"bearing": _bearing()}
 
 
 def _bearing() -> Rows:
@@ -34,10 +32,3 @@ def _bearing() -> Rows:
         {"fruit": fruit, "first_year": f"{age.first}", "late_year": f"{age.late}"}
         for fruit, age in ages.items()
     )
-
-
-def _rows(path: str) -> Rows:
-    text = table_text(catalogue_root(), path)
-    if text is None:
-        raise CatalogueMissing(f"{path} is not among the catalogues")
-    return tuple(csv.DictReader(text.splitlines()))

@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-import csv
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
-from pollinet.catalogue_files import catalogue_root, table_text
-from pollinet.errors import CatalogueMissing
+from pollinet.readers.text_tables import Row, shipped_rows
 
 ANY_FRUIT = "any fruit"
 """Rows that serve every fruit without rows of its own."""
@@ -37,19 +35,16 @@ def known_fruits(method: str) -> tuple[str, ...]:
     return tuple(sorted({row["fruit"] for row in _rows(method)} - {ANY_FRUIT}))
 
 
-def _rows(method: str) -> list[dict[str, str]]:
-    text = table_text(catalogue_root(), "bearing.csv")
-    if text is None:
-        raise CatalogueMissing("bearing.csv is not among the catalogues")
-    return [row for row in csv.DictReader(text.splitlines()) if row["method"] == method]
+def _rows(method: str) -> list[Row]:
+    return [row for row in shipped_rows("bearing.csv") if row["method"] == method]
 
 
-def _age(fruit: str, rows: list[dict[str, str]]) -> BearingAge:
+def _age(fruit: str, rows: Sequence[Row]) -> BearingAge:
     own = [row for row in rows if row["fruit"] == fruit]
     used = own or [row for row in rows if row["fruit"] == ANY_FRUIT]
     return BearingAge(
-        min(int(row["first_year"]) for row in used),
-        max(int(row["late_year"]) for row in used),
+        min(row["first_year"] for row in used),
+        max(row["late_year"] for row in used),
         tuple(dict.fromkeys(row["source"] for row in used)),
         any(row["status"] == "memory" for row in used),
     )

@@ -1,14 +1,15 @@
 """The catalogues as the stages see them: only the fruits that are asked for.
 
-A grower's own tables stand in a folder of the same layout. They are checked in the same way
-and go before the shipped ones: an own value of a property takes the place of all shipped
+Three steps: text to typed rows (`text_tables`), names to varieties (`catalogue_names`), and what
+a schema cannot check (`catalogue_checks`). A grower's own tables stand in a folder of the same
+layout and go before the shipped ones: an own value of a property takes the place of all shipped
 values of that property of that variety.
 """
 
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -24,30 +25,28 @@ from pollinet.domain import (
 )
 from pollinet.findings import Finding, in_order
 from pollinet.messages import say
-from pollinet.readers import tables
-from pollinet.readers.genotypes import parse_genotype
+from pollinet.readers.catalogue_checks import (
+    allele_problems,
+    clone_problems,
+    fact_problems,
+    synonym_problems,
+    unused_days,
+)
+from pollinet.readers.catalogue_names import GROUP, Synonyms, settled, synonyms_of, with_known_words
+from pollinet.readers.names import nearest_words
 from pollinet.readers.shared_tables import (
     SHARED,
-    SharedTables,
-    common_problems,
-    context_problem,
+    Tables,
     fruit_cure,
     fruits,
-    kept,
-    read_shared,
-    rows_of,
+    shared_of,
 )
-from pollinet.readers.tables import Row, Table
-from pollinet.readers.varieties import build_variety, clone_differences, like_parent
+from pollinet.readers.text_tables import Row, properties
+from pollinet.readers.varieties import Grounds, build_variety, like_parent
 
 __all__ = ["fruits", "load_catalogue"]
 
-TABLES: Mapping[str, Table] = {
-    "facts.csv": tables.FACTS,
-    "synonyms.csv": tables.SYNONYMS,
-    "pairs.csv": tables.PAIRS,
-    "alleles.csv": tables.ALLELES,
-}
+TABLES = ("facts.csv", "synonyms.csv", "pairs.csv", "alleles.csv")
 """Tables that each fruit has in its folder."""
 
 
@@ -70,23 +69,27 @@ def load_catalogue(
     names = sorted(set(fruit_names))
     for name in names:
         if name not in fruits():
-            near = tables.nearest(name, fruits())
+            near = nearest_words(name, fruits())
             message = say("There is no catalogue of '{name}'{nearest}.", name=name, nearest=near)
             findings.append(Finding("error", "unknown-fruit", message, cure=fruit_cure()))
     findings += _folder_findings(own_folder)
-    shared = read_shared(own_folder, findings)
+    tables = Tables(own_folder, findings)
+    shared = shared_of(tables)
     chosen = {name: fruits()[name] for name in names if name in fruits()}
     varieties: dict[VarietyId, Variety] = {}
     synonyms: dict[VarietyId, VarietyId] = {}
     pairs: list[MeasuredPair] = []
     alleles: list[AlleleFact] = []
     for fruit in chosen.values():
-        files = _Files(fruit, own_folder, shared, findings)
-        found_varieties, found_synonyms, found_pairs = _read_fruit(files)
-        varieties |= found_varieties
-        synonyms |= found_synonyms
-        pairs += found_pairs
-        alleles += _alleles(files)
+        read = _read_fruit(fruit, tables, shared.grounds)
+        varieties |= {VarietyId(fruit.name, name): one for name, one in read.varieties.items()}
+        synonyms |= {
+            VarietyId(fruit.name, name): VarietyId(fruit.name, variety)
+            for name, variety in sorted(read.names.varieties.items())
+        }
+        pairs += read.pairs
+        for row in tables.rows(f"{fruit.folder}/alleles.csv", allele_problems(fruit)):
+            alleles.append(AlleleFact(fruit.name_space, **row.cells))
     rules = FertilityRules(
         chosen,
         tuple(alleles),
@@ -107,12 +110,13 @@ def _folder_findings(own_folder: Path | None) -> list[Finding]:
         return [Finding("error", "missing-folder", message, f"{own_folder}")]
     folders = [fruit.folder for fruit in fruits().values()]
     known = {*SHARED, *(f"{folder}/{name}" for folder in folders for name in TABLES)}
-    found = (file.relative_to(own_folder).as_posix() for file in own_folder.rglob("*.csv"))
+    files = (file for file in own_folder.rglob("*") if file.suffix.lower() == ".csv")
+    found = (file.relative_to(own_folder).as_posix() for file in files)
     return [
         Finding(
             "warning",
             "unread-table",
-            say("No table of this name is read{nearest}.", nearest=tables.nearest(path, known)),
+            say("No table of this name is read{nearest}.", nearest=nearest_words(path, known)),
             f"{own_folder}/{path}",
         )
         for path in sorted(found)
@@ -124,231 +128,90 @@ def _folder_findings(own_folder: Path | None) -> list[Finding]:
 
 
 @dataclass(frozen=True)
-class _Files:
-    fruit: Fruit
-    own_folder: Path | None
-    shared: SharedTables
-    findings: list[Finding]
+class _OneFruit:
+    """What the tables of one fruit hold."""
 
-    def rows(self, name: str) -> Iterator[tuple[str, list[Row]]]:
-        """Rows of one of the fruit's tables by file, the grower's own first."""
-        path = f"{self.fruit.folder}/{name}"
-        return rows_of(path, TABLES[name], self.own_folder, self.findings)
+    names: Synonyms
+    varieties: Mapping[str, Variety]
+    pairs: list[MeasuredPair]
 
 
-def _read_fruit(
-    files: _Files,
-) -> tuple[dict[VarietyId, Variety], dict[VarietyId, VarietyId], list[MeasuredPair]]:
-    fruit = files.fruit
-    synonyms, parents, ties = _synonyms(files)
-    facts = _facts(files, synonyms)
-    pairs = _pairs(files, synonyms)
+def _read_fruit(fruit: Fruit, tables: Tables, grounds: Grounds) -> _OneFruit:
+    folder, findings = fruit.folder, tables.findings
+    facts = tables.rows(f"{folder}/facts.csv", fact_problems(fruit))
+    ties = tables.sound(tables.complete(f"{folder}/synonyms.csv"), synonym_problems())
+    crosses = tables.rows(f"{folder}/pairs.csv")
+    if tables.own_folder:
+        facts, ties, crosses = _settled(facts, ties, crosses, grounds, findings)
+    names = synonyms_of(ties)
+    told = _by_variety(facts, names)
+    pairs = [_pair(row, fruit, names) for row in crosses]
     # A variety that only occurs in a cross or as a sport is one of which nothing more is known.
-    names = {*facts, *parents, *parents.values(), *synonyms.values()}
-    names |= {name for pair in pairs for name in (pair.female, pair.male)}
+    every = {*told, *names.parents, *names.parents.values(), *names.varieties.values()}
+    every |= {name for pair in pairs for name in (pair.female, pair.male)}
     varieties = {
-        name: build_variety(name, fruit, facts.get(name, ()), files.shared.grounds)
-        for name in sorted(names)
+        name: build_variety(name, fruit, told.get(name, ()), grounds) for name in sorted(every)
     }
-    for name, parent in parents.items():
-        file, tie = ties[name]
-        problems = _clone_problems(varieties[name], varieties[parent], file, tie.line)
-        files.findings.extend(problems)
-        varieties[name] = like_parent(
-            varieties[name],
-            varieties[parent],
-            tie["source"],
-            tie["status"],  # type: ignore[arg-type]
-        )
+    for name, parent in names.parents.items():
+        clone, root, tie = varieties[name], varieties[parent], names.ties[name]
+        findings += clone_problems(clone, root, tie)
+        varieties[name] = like_parent(clone, root, tie["source"], tie["status"])
+    return _OneFruit(names, varieties, pairs)
+
+
+def _settled(
+    facts: list[Row],
+    ties: list[Row],
+    crosses: list[Row],
+    grounds: Grounds,
+    findings: list[Finding],
+) -> tuple[list[Row], list[Row], list[Row]]:
+    """The rows of the grower's own tables, which go first, as the shipped ones are written."""
+    (own_facts, shipped_facts), (own_ties, shipped_ties), (own_crosses, shipped_crosses) = (
+        ([row for row in rows if row.own], [row for row in rows if not row.own])
+        for rows in (facts, ties, crosses)
+    )
+    known = dict.fromkeys(row["variety"] for row in (*shipped_facts, *shipped_ties))
+    known |= dict.fromkeys(row["name"] for row in shipped_ties)
+    groups = [row["value"] for row in shipped_facts if row["property"] == GROUP]
+    own_facts = list(with_known_words(own_facts, grounds, groups))
+    own_facts = list(settled(own_facts, ("variety",), known, findings))
+    findings += unused_days(own_facts, grounds)
+    known |= dict.fromkeys(row["variety"] for row in own_facts)
+    known |= dict.fromkeys(row["name"] for row in own_ties)
     return (
-        {variety.id: variety for variety in varieties.values()},
-        {
-            VarietyId(fruit.name, name): VarietyId(fruit.name, variety)
-            for name, variety in sorted(synonyms.items())
-        },
-        pairs,
+        own_facts + shipped_facts,
+        [*settled(own_ties, ("variety",), known, findings), *shipped_ties],
+        [*settled(own_crosses, ("female", "male"), known, findings), *shipped_crosses],
     )
 
 
-def _clone_problems(clone: Variety, parent: Variety, file: str, line: int) -> list[Finding]:
-    """What a sport or clone cannot have otherwise than its parent."""
-    cure = say("Correct one of the two, or take back that it is a sport or clone.")
-    return [
-        Finding(
-            "error",
-            "clone-contradiction",
-            say(
-                "{name} has {property} {ours}, but {parent}, of which it is a clone, has {theirs}.",
-                name=clone.id.name,
-                property=key,
-                ours=ours,
-                parent=parent.id.name,
-                theirs=theirs,
-            ),
-            file,
-            "variety",
-            line,
-            cure,
-        )
-        for key, ours, theirs in clone_differences(clone.fertility, parent.fertility)
-    ]
-
-
-def _synonyms(
-    files: _Files,
-) -> tuple[dict[str, str], dict[str, str], dict[str, tuple[str, Row]]]:
-    """Varieties by other names; the first parent of each sport or clone; file and row of each."""
-    told: dict[str, Row] = {}
-    written: dict[str, str] = {}
-    for file, rows in files.rows("synonyms.csv"):
-
-        def checks(row: Row, file: str = file) -> Iterable[Finding | None]:
-            return (
-                *common_problems(row, file, files.shared.sources),
-                tables.choice_problem(row, "kind", "kind of synonym", file),
-            )
-
-        here: dict[str, Row] = {}
-        for row in kept(rows, checks, files.findings):
-            first = here.setdefault(row["name"], row)
-            if first["variety"] != row["variety"]:
-                message = say(
-                    "{name} already belongs to {variety}.",
-                    name=row["name"],
-                    variety=first["variety"],
-                )
-                files.findings.append(
-                    Finding("error", "contradiction", message, file, "variety", row.line)
-                )
-        written = dict.fromkeys(here, file) | written
-        told = here | told
-    tied = {name for name, row in told.items() if row["kind"] in ("sport", "clone")}
-    synonyms = {name: row["variety"] for name, row in told.items() if name not in tied}
-    parents = {name: synonyms.get(p := told[name]["variety"], p) for name in tied}
-    roots = {name: _first_parent(name, parents) for name in sorted(parents)}
-    return synonyms, roots, {name: (written[name], told[name]) for name in tied}
-
-
-def _first_parent(name: str, parents: Mapping[str, str]) -> str:
-    """The variety at the root of a line of sports."""
-    passed = {name}
-    while (name := parents[name]) in parents and name not in passed:
-        passed.add(name)
-    return name
-
-
-def _facts(files: _Files, synonyms: Mapping[str, str]) -> dict[str, list[Fact]]:
+def _by_variety(rows: Iterable[Row], names: Synonyms) -> dict[str, list[Fact]]:
     """Facts by variety; a variety's own values of a property hide the shipped ones."""
     facts: dict[str, list[Fact]] = {}
-    hidden: set[tuple[str, str]] = set()
-    for file, rows in files.rows("facts.csv"):
-        seen: dict[tuple[str, ...], Row] = {}
-        for row in kept(rows, _fact_checks(files, file, seen), files.findings):
-            variety = synonyms.get(row["variety"], row["variety"])
-            if (variety, row["property"]) not in hidden:
-                cells = row.cells
-                fact = Fact(
-                    cells["property"],
-                    cells["value"],
-                    cells["unit"],
-                    cells["context"],
-                    cells["source"],
-                    cells["status"],  # type: ignore[arg-type]
-                    cells["note"],
-                )
-                facts.setdefault(variety, []).append(fact)
-        if files.own_folder:
-            hidden |= {(name, fact.property) for name, own in facts.items() for fact in own}
+    own: set[tuple[str, str]] = set()
+    for row in rows:
+        variety = names(row["variety"])
+        if row.own:
+            own.add((variety, row["property"]))
+        elif (variety, row["property"]) in own:
+            continue
+        facts.setdefault(variety, []).append(_fact(row))
     return facts
 
 
-def _fact_checks(
-    files: _Files, file: str, seen: dict[tuple[str, ...], Row]
-) -> Callable[[Row], Iterable[Finding | None]]:
-    shared, fruit = files.shared, files.fruit
-
-    def checks(row: Row) -> Iterator[Finding | None]:
-        yield from common_problems(row, file, shared.sources)
-        if row["context"] not in shared.grounds.contexts:
-            yield context_problem(row, shared.grounds.contexts, file)
-        problem = tables.value_problem(row, shared.properties, file)
-        if problem is not None:
-            yield problem
-            return
-        known = shared.properties[row["property"]]
-        if known.kind == "genotype":
-            place = {"file": file, "place": "value"}
-            yield from parse_genotype(row["value"], fruit, **place, line=row.line)[1]
-        key: tuple[str, ...] = (row["variety"], known.name)
-        if not known.single:
-            key = (*key, row["context"], row["source"])
-        first = seen.setdefault(key, row)
-        if first is not row:
-            yield _repeat_problem(first, row, file)
-
-    return checks
+def _fact(row: Row) -> Fact:
+    cells = {column: cell for column, cell in row.cells.items() if column != "variety"}
+    known = properties()[row["property"]]
+    if known.kind == "choice":
+        cells["value"] = known.read(row["value"])[0]
+    return Fact(**cells)
 
 
-def _repeat_problem(first: Row, row: Row, file: str) -> Finding:
-    told = {"property": row["property"], "variety": row["variety"], "line": first.line}
-    if first["value"] == row["value"]:
-        message = say("{property} of {variety} stands here twice (first in line {line}).", **told)
-        return Finding("warning", "duplicate", message, file, "value", row.line)
-    message = say(
-        "{property} of {variety} is {first} in line {line}, here {here}.",
-        first=first["value"],
-        here=row["value"],
-        **told,
-    )
-    cure = say("Keep the value that you trust.")
-    return Finding("error", "contradiction", message, file, "value", row.line, cure)
-
-
-def _pairs(files: _Files, synonyms: Mapping[str, str]) -> list[MeasuredPair]:
-    pairs = []
-    for file, rows in files.rows("pairs.csv"):
-
-        def checks(row: Row, file: str = file) -> Iterable[Finding | None]:
-            return (
-                *common_problems(row, file, files.shared.sources),
-                tables.choice_problem(row, "result", "result", file),
-                context_problem(row, files.shared.grounds.contexts, file),
-            )
-
-        for row in kept(rows, checks, files.findings):
-            pairs.append(
-                MeasuredPair(
-                    files.fruit.name,
-                    synonyms.get(row["female"], row["female"]),
-                    synonyms.get(row["male"], row["male"]),
-                    row["result"],  # type: ignore[arg-type]
-                    row["fruit_set_pct"],
-                    row["kind"],
-                    row["source"],
-                    row["status"],  # type: ignore[arg-type]
-                    row["note"],
-                )
-            )
-    return pairs
-
-
-def _alleles(files: _Files) -> list[AlleleFact]:
-    alleles = []
-    for file, rows in files.rows("alleles.csv"):
-
-        def checks(row: Row, file: str = file) -> Iterable[Finding | None]:
-            return (
-                *common_problems(row, file, files.shared.sources),
-                tables.choice_problem(row, "mutant", "mutant", file),
-                *parse_genotype(
-                    row["allele"], files.fruit, file=file, place="allele", line=row.line
-                )[1],
-            )
-
-        for row in kept(rows, checks, files.findings):
-            cells = [row[column] for column in tables.ALLELES.columns]
-            alleles.append(AlleleFact(files.fruit.name_space, *cells))  # type: ignore[arg-type]
-    return alleles
+def _pair(row: Row, fruit: Fruit, names: Synonyms) -> MeasuredPair:
+    cells = {column: cell for column, cell in row.cells.items() if column != "context"}
+    both = {sex: names(row[sex]) for sex in ("female", "male")}
+    return MeasuredPair(fruit.name, **(cells | both))
 
 
 def _allele_frequencies(

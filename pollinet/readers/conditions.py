@@ -25,19 +25,19 @@ from pollinet.findings import Finding
 from pollinet.messages import NOTHING, listing, mark, say
 from pollinet.readers.day_words import parse_day
 from pollinet.readers.genotypes import parse_genotype
-from pollinet.readers.names import fold
-from pollinet.readers.tables import Property, nearest, number
+from pollinet.readers.names import fold, nearest_words
+from pollinet.readers.text_tables import Field, number
 
-DERIVED: Mapping[str, Property] = {
+DERIVED: Mapping[str, Field] = {
     known.name: known
     for known in (
-        Property("name", "text", description="Name of the variety"),
-        Property("clone_of", "text", description="The variety that it is a clone or sport of"),
-        Property("self_fertile", "choice", allowed=frozenset({"yes", "no"}),
+        Field("name", "text", description="Name of the variety"),
+        Field("clone_of", "text", description="The variety that it is a clone or sport of"),
+        Field("self_fertile", "choice", allowed=frozenset({"yes", "no"}),
                  description="Whether its own pollen serves it"),
-        Property("bloom", "choice", allowed=frozenset({"early", "mid", "late"}),
+        Field("bloom", "choice", allowed=frozenset({"early", "mid", "late"}),
                  description="Against the middle variety of the fruit"),
-        Property("bloom_relative_days", "number", "days",
+        Field("bloom_relative_days", "number", "days",
                  description="Days of bloom after the middle variety of the fruit"),
     )
 }  # fmt: skip
@@ -86,7 +86,7 @@ class Condition:
     """One condition; `wanted`: the number, the alleles or the folded word to compare with."""
 
     text: str
-    property: Property
+    property: Field
     place: str
     sign: str
     wanted: float | tuple[str, ...] | str
@@ -143,7 +143,7 @@ def bounds_of(fact: Fact) -> tuple[float, float] | None:
 
 
 def parse_condition(
-    text: str, properties: Mapping[str, Property], fruit: Fruit, places: Sequence[str]
+    text: str, properties: Mapping[str, Field], fruit: Fruit, places: Sequence[str]
 ) -> tuple[Condition | None, tuple[Finding, ...]]:
     """Read one condition; None comes with error findings.
 
@@ -156,25 +156,21 @@ def parse_condition(
     name = re.sub(r"[\s-]+", "_", parts["name"].lower())
     known = properties.get(name)
     if known is None:
-        near = nearest(name, properties)
+        near = nearest_words(name, properties)
         message = say("'{name}' is no property{nearest}.", name=name, nearest=near)
         cure = say("The properties are: {names}.", names=listing(sorted(properties)))
         return None, (_problem("unknown-property", message, text, cure),)
     place, sign, value = parts["place"] or "", parts["sign"], parts["value"].strip()
     if place and fold(place) not in map(fold, places):
-        near = nearest(place, places)
+        near = nearest_words(place, places)
         message = say("'{name}' is no place with such values{nearest}.", name=place, nearest=near)
         cure = say("They come from: {names}.", names=listing(sorted(places)))
         return None, (_problem("unknown-place", message, text, cure),)
     if fold(value) == UNKNOWN and sign in ("=", "!="):
         return Condition(text, known, place, sign, UNKNOWN), ()
     if sign not in _SIGNS[known.kind]:
-        message = say(
-            "{sign} does not go with {property}; allowed: {signs}.",
-            sign=sign,
-            property=name,
-            signs=listing(_SIGNS[known.kind], " "),
-        )
+        told = {"sign": sign, "property": name, "signs": listing(_SIGNS[known.kind], " ")}
+        message = say("{sign} does not go with {property}; allowed: {signs}.", **told)
         return None, (_problem("wrong-condition", message, text),)
     wanted, problem = _wanted(value, known, fruit, text)
     if wanted is None or problem is not None:
@@ -183,7 +179,7 @@ def parse_condition(
 
 
 def _wanted(
-    value: str, known: Property, fruit: Fruit, text: str
+    value: str, known: Field, fruit: Fruit, text: str
 ) -> tuple[float | tuple[str, ...] | str | None, Finding | None]:
     if known.kind == "genotype":
         genotype, problems = parse_genotype(value, fruit, place=f"--where {text}")
@@ -204,12 +200,9 @@ def _wanted(
         message = say(pattern, property=known.name, value=value)
         return None, _problem("wrong-type", message, text)
     if known.kind == "choice" and fold(value) not in map(fold, known.allowed):
-        message = say(
-            "{property} is never '{value}'{nearest}.",
-            property=known.name,
-            value=value,
-            nearest=nearest(value, known.allowed),
-        )
+        told = {"property": known.name, "value": value}
+        near = nearest_words(value, known.allowed)
+        message = say("{property} is never '{value}'{nearest}.", nearest=near, **told)
         cure = say("It is one of: {words}.", words=listing(sorted(known.allowed)))
         return None, _problem("not-allowed", message, text, cure)
     if not fold(value):

@@ -17,12 +17,17 @@ def parse_day(text: str) -> int | None:
     if len(words) == 1:
         if words[0].isdecimal():
             return int(words[0]) if 1 <= int(words[0]) <= 365 else None
-        month, _, day = words[0].partition("-")
-        return _day(int(month), day) if month.isdecimal() else None
+        return day_of_month(words[0])
     if len(words) != 2:
         return None
     day, name = words if words[0].isdecimal() else reversed(words)
     return _day(_month(name), day)
+
+
+def day_of_month(text: str) -> int | None:
+    """Day of the year of `04-10`; None if it is none."""
+    month, _, day = text.partition("-")
+    return _day(int(month), day) if month.isdecimal() else None
 
 
 def parse_span(text: str) -> tuple[int, int] | None:

@@ -45,15 +45,24 @@ def unreadable(problem: OSError | UnicodeError, file: str, *, cure: str = NOTHIN
 
 def write_whole(path: Path, content: bytes) -> None:
     """Write a file beside its place and put it there: a reader sees the old one or the new one."""
-    handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
+    write_all({path: content})
+
+
+def write_all(contents: Mapping[Path, bytes]) -> None:
+    """Write files as `write_whole` does: all of them are written before any is put in its place."""
+    parts: list[tuple[Path, Path]] = []
     try:
-        with os.fdopen(handle, "wb") as file:
-            file.write(content)
-            file.flush()
-            os.fsync(file.fileno())
-        # A temporary file is private; the log keeps its rights, or gets the usual ones.
-        Path(name).chmod(path.stat().st_mode & 0o777 if path.exists() else 0o644)
-        os.replace(name, path)
-    except BaseException:
-        Path(name).unlink(missing_ok=True)
-        raise
+        for path, content in contents.items():
+            handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
+            parts.append((Path(name), path))
+            with os.fdopen(handle, "wb") as file:
+                file.write(content)
+                file.flush()
+                os.fsync(file.fileno())
+            # A temporary file is private; what is there keeps its rights, or gets the usual ones.
+            Path(name).chmod(path.stat().st_mode & 0o777 if path.exists() else 0o644)
+        for part, path in parts:
+            part.replace(path)
+    finally:
+        for part, _ in parts:
+            part.unlink(missing_ok=True)

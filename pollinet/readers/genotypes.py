@@ -5,11 +5,11 @@ from __future__ import annotations
 import re
 from functools import cache, lru_cache
 
-from pollinet.catalogue_files import catalogue_root, table_text
 from pollinet.domain import Fruit, Genotype
 from pollinet.findings import Finding
 from pollinet.messages import NOTHING, say
-from pollinet.readers.tables import ALLELES, FACTS, FRUITS, nearest, read_rows
+from pollinet.readers.names import nearest_words
+from pollinet.readers.text_tables import shipped_rows
 
 MAX_ALLELES = 6
 """A hexaploid has six; no cultivated fruit here has more chromosome sets."""
@@ -103,8 +103,7 @@ def allele_names(name_space: str) -> tuple[re.Pattern[str], str]:
 
     A name space without alleles matches nothing.
     """
-    text = table_text(catalogue_root(), "fruits.csv") or ""
-    for row in read_rows(text, "fruits.csv", FRUITS)[0]:
+    for row in shipped_rows("fruits.csv"):
         if row["name_space"] == name_space and row["allele_pattern"]:
             return re.compile(row["allele_pattern"]), row["allele_example"]
     return re.compile(r"(?!)"), ""
@@ -113,14 +112,12 @@ def allele_names(name_space: str) -> tuple[re.Pattern[str], str]:
 @cache
 def known_alleles(name_space: str) -> frozenset[str]:
     """Alleles of the shipped genotypes of a name space, and other names of alleles."""
-    fruits = read_rows(table_text(catalogue_root(), "fruits.csv") or "", "fruits.csv", FRUITS)[0]
     told: list[str] = []
-    for folder in (row["folder"] for row in fruits if row["name_space"] == name_space):
-        text = table_text(catalogue_root(), f"{folder}/facts.csv") or ""
-        facts, _ = read_rows(text, folder, FACTS)
-        told += [row["value"] for row in facts if row["property"] == "s_genotype"]
-        text = table_text(catalogue_root(), f"{folder}/alleles.csv") or ""
-        told += [row["allele"] for row in read_rows(text, folder, ALLELES)[0]]
+    for fruit in shipped_rows("fruits.csv"):
+        if fruit["name_space"] == name_space:
+            facts = shipped_rows(f"{fruit['folder']}/facts.csv")
+            told += [row["value"] for row in facts if row["property"] == "s_genotype"]
+            told += [row["allele"] for row in shipped_rows(f"{fruit['folder']}/alleles.csv")]
     tokens = (token for alleles in told for token in _TOKEN.finditer(alleles))
     return frozenset(_name(token) for token in tokens if not token["unknown"])
 
@@ -149,7 +146,7 @@ def _other_name_space(
         allowed=say("its alleles are named as in {example}", example=example)
         if example
         else say("it has no allele names here"),
-        nearest=nearest(allele, known_alleles(fruit.name_space)),
+        nearest=nearest_words(allele, known_alleles(fruit.name_space)),
     )
     cure = say("Allele names of one fruit mean nothing in another; leave it out where unsure.")
     return Finding("error", "unknown-genotype", message, file, place, line, cure)

@@ -5,15 +5,17 @@ from __future__ import annotations
 import re
 import unicodedata
 from collections.abc import Iterable, Mapping, Sequence
+from functools import lru_cache
 
 from pollinet.domain import Catalogue, Fruit, VarietyId
 from pollinet.findings import Finding
-from pollinet.messages import Message, joined, listing, mark, say
+from pollinet.messages import NOTHING, Message, joined, listing, mark, say
 
 # Letters that have no decomposition into a base letter and an accent.
 _PLAIN = str.maketrans({"ł": "l", "ø": "o", "đ": "d", "ı": "i", "æ": "ae", "œ": "oe"})
 
 
+@lru_cache(maxsize=16384)
 def fold(name: str) -> str:
     """A name without case, accents, apostrophes, spaces, hyphens and other punctuation."""
     bare = unicodedata.normalize("NFKD", name.casefold())
@@ -21,10 +23,19 @@ def fold(name: str) -> str:
     return re.sub(r"[\W_]+", "", bare).translate(_PLAIN)
 
 
-def suggest(name: str, known: Iterable[str], count: int = 4) -> list[str]:
+LIKE_A_PART, LIKE_A_WORD, LIKE_A_SLIP = 70, 60, 85
+"""How like what was typed a name must be: one that may be longer; a word as a whole; one that was
+surely meant. 100 is the same. Own convention."""
+
+
+def suggest(
+    name: str, known: Iterable[str], count: int = 4, *, least: int = LIKE_A_PART
+) -> list[str]:
     """The known names nearest to `name`, best first; empty where none is near.
 
     Equally near names: those that begin with what was typed first, then short ones.
+
+    least : how like a name must be; only at the first level may `name` be a part of it.
     """
     from rapidfuzz import fuzz, process
 
@@ -32,14 +43,20 @@ def suggest(name: str, known: Iterable[str], count: int = 4) -> list[str]:
     scored = process.extract(
         wanted,
         {one: fold(one) for one in sorted(known)},
-        scorer=fuzz.WRatio,
+        scorer=fuzz.WRatio if least == LIKE_A_PART else fuzz.ratio,
         limit=None,
-        score_cutoff=70,
+        score_cutoff=least,
     )
     ranked = sorted(
         scored, key=lambda hit: (-hit[1], not hit[0].startswith(wanted), len(hit[0]), hit[2])
     )
     return [one for _, _, one in ranked[:count]]
+
+
+def nearest_words(name: str, known: Iterable[str]) -> Message:
+    """Known names nearest to `name`, as `; nearest: a, b`; empty where nothing is near."""
+    near = suggest(name, known, 3, least=LIKE_A_WORD)
+    return say("; nearest: {names}", names=listing(near)) if near else NOTHING
 
 
 def nearest_first(near: Sequence[str], cure: Message) -> Message:

@@ -2,23 +2,22 @@
 
 from __future__ import annotations
 
-import csv
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from datetime import date
 from functools import cache
 
-from pollinet.catalogue_files import catalogue_root, table_text
 from pollinet.days import is_southern, season_start
 from pollinet.domain import Observation, Plan, VarietyId
-from pollinet.errors import CatalogueMissing
 from pollinet.findings import Finding
 from pollinet.messages import NOTHING, listing, mark, say
-from pollinet.readers.names import one_of, suggest
+from pollinet.readers.names import fold, one_of, suggest
+from pollinet.readers.plan_bounds import YEARS
+from pollinet.readers.text_tables import shipped_texts
 
 WHOLE_GARDEN = "all"
 WITHDRAWN = "-"
-FIRST_YEAR, LAST_YEAR = 1800, 2200
+FIRST_YEAR, LAST_YEAR = YEARS
 
 
 @dataclass(frozen=True)
@@ -47,10 +46,7 @@ class Kind:
 @cache
 def kinds() -> Mapping[str, Kind]:
     """Every kind of observation by its name, in the order of the table."""
-    text = table_text(catalogue_root(), "advice/observations.csv")
-    if text is None:
-        raise CatalogueMissing("advice/observations.csv is not among the catalogues")
-    return {row["kind"]: _kind(row) for row in csv.DictReader(text.splitlines())}
+    return {row["kind"]: _kind(row) for row in shipped_texts("advice/observations.csv")}
 
 
 def _kind(row: Mapping[str, str]) -> Kind:
@@ -204,13 +200,19 @@ def _number(text: str) -> float | None:
 
 
 def _in_own_unit(number: float, unit: str, kind: Kind) -> tuple[float, str]:
-    if unit in ("", kind.unit):
+    """A number in the kind's own unit, and what is wrong with the unit that it was given in."""
+    known = (kind.unit, *kind.other_units)
+    # Case and signs do not matter: `IN`, `C` and `f` are what they seem.
+    meant = next((one for one in known if one == unit or fold(one) == fold(unit) != ""), None)
+    if not unit or meant == kind.unit:
         return number, NOTHING
-    if unit in ("F", "°F") and "F" in kind.other_units:
+    if meant == "F":
         return round((number - 32) / 1.8, 2), NOTHING
-    if unit in kind.other_units:
-        return round(number * kind.other_units[unit], 3), NOTHING
-    known = listing((kind.unit, *kind.other_units))
+    if meant is not None:
+        return round(number * kind.other_units[meant], 3), NOTHING
     return number, say(
-        '"{unit}" is no unit of {kind}; known: {units}', unit=unit, kind=kind.name, units=known
+        '"{unit}" is no unit of {kind}; known: {units}',
+        unit=unit,
+        kind=kind.name,
+        units=listing(known),
     )

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import csv
 import io
-import os
 import shutil
 import tempfile
 from collections.abc import Iterable, Mapping, Sequence
@@ -19,10 +18,9 @@ from pollinet.catalogue_files import catalogue_root
 from pollinet.domain import Catalogue
 from pollinet.findings import Finding, has_errors
 from pollinet.messages import say
-from pollinet.readers.catalogue import TABLES, load_catalogue
-from pollinet.readers.files import reason_of
-from pollinet.readers.shared_tables import SHARED
-from pollinet.readers.tables import Table
+from pollinet.readers.catalogue import load_catalogue
+from pollinet.readers.files import reason_of, write_all
+from pollinet.readers.text_tables import schema_of
 
 OWN_FOLDER = "catalogues"
 """Name of the folder of own tables; it stands beside the plan."""
@@ -65,11 +63,19 @@ def add_rows(
             _copy_tables(folder, trial)
             lines = _append(trial, rows)
             catalogue, findings = load_catalogue([fruit], trial)
-            found = tuple(_as_typed(finding, trial, folder, lines) for finding in findings)
+            found = tuple(
+                _as_typed(finding, trial, folder, lines)
+                for finding in findings
+                # Whoever adds a row is told of names near it before; such a row is read all right.
+                if finding.code != "near-name"
+            )
             if has_errors(found):
                 return None, found
             if not dry:
-                _write({path: (trial / path).read_bytes() for path, _ in lines}, folder)
+                changed = {(folder / path).resolve(): trial / path for path, _ in lines}
+                for file in changed:
+                    file.parent.mkdir(parents=True, exist_ok=True)
+                write_all({file: tried.read_bytes() for file, tried in changed.items()})
     except OSError as problem:
         message = say("The tables cannot be written: {reason}.", reason=reason_of(problem))
         return None, (Finding("error", "cannot-write", message, f"{folder}"),)
@@ -90,20 +96,18 @@ def _append(folder: Path, rows: Iterable[NewRow]) -> dict[tuple[str, int], NewRo
         file = folder / row.path
         file.parent.mkdir(parents=True, exist_ok=True)
         old = file.read_bytes() if file.exists() else b""
-        new = _with_row(old, _table(row.path), row.cells)
+        new = _with_row(old, schema_of(row.path).columns, row.cells)
         file.write_bytes(new)
         lines[row.path, len(new.splitlines())] = row
     return lines
 
 
-def _table(path: str) -> Table:
-    return SHARED.get(path) or TABLES[path.rpartition("/")[2]]
+def _with_row(old: bytes, header: Sequence[str], cells: Mapping[str, str]) -> bytes:
+    """A table with one more row, in the order and with the line ends of its own header.
 
-
-def _with_row(old: bytes, table: Table, cells: Mapping[str, str]) -> bytes:
-    """A table with one more row, in the order and with the line ends of its header."""
+    header : what a table that has none yet begins with.
+    """
     text = old.decode("utf-8-sig", errors="replace")
-    header: Sequence[str] = table.columns
     out = io.StringIO()
     writer = csv.writer(out, lineterminator="\r\n" if "\r\n" in text else "\n")
     written = [line for line in text.splitlines() if line and not line.startswith("#")]
@@ -128,22 +132,3 @@ def _as_typed(
     # What stands in the table already is named; what was only typed stands in no file.
     where = f"{folder}/{path}" if finding.code in ("duplicate", "contradiction") else ""
     return replace(finding, severity="error", file=where, place=row.place, line=None)
-
-
-def _write(texts: Mapping[str, bytes], folder: Path) -> None:
-    """Write files whole: all temporary ones first, then the renaming."""
-    parts: list[tuple[Path, Path]] = []
-    try:
-        for path, content in texts.items():
-            file = (folder / path).resolve()
-            file.parent.mkdir(parents=True, exist_ok=True)
-            part = file.with_name(f"{file.name}.{os.getpid()}.part")
-            parts.append((part, file))
-            part.write_bytes(content)
-            if file.exists():
-                shutil.copymode(file, part)
-        for part, file in parts:
-            part.replace(file)
-    finally:
-        for part, _ in parts:
-            part.unlink(missing_ok=True)

@@ -10,13 +10,13 @@ from math import hypot, sqrt
 from pollinet.domain import BloomEvidence, Catalogue, Fruit, Variety, VarietyId
 from pollinet.findings import Finding
 from pollinet.messages import listing, say
-from pollinet.readers import tables
 from pollinet.readers.day_words import parse_span
 from pollinet.readers.genotypes import known_alleles, parse_genotype, ploidy_problems
-from pollinet.readers.names import resolve_variety
+from pollinet.readers.names import nearest_words, resolve_variety
 from pollinet.readers.own_tables import NewRow
 from pollinet.readers.shared_tables import SharedTables
-from pollinet.readers.varieties import DATED, HERE, SHED_DATED
+from pollinet.readers.text_tables import HERE
+from pollinet.readers.varieties import ALL_DATED, SHED_DATED
 
 SOURCE = "own"
 """Source id of all that a grower adds, in the shipped sources.csv; its status is `plan`."""
@@ -29,9 +29,6 @@ COMPARED_SD_DAYS = 3.0
 what the other variety's own date is unsure by. Own estimate. [days]"""
 
 _SHED = "--pollen-shed"
-
-LONGEST_BLOOM_DAYS = 60
-"""As `bloom_length_days` in properties.csv. [days]"""
 
 _COMPARED = re.compile(
     r"(?:(?P<days>\d+(?:\.\d+)?)\s+days?\s+(?P<side>after|before)|with)\s+(?P<name>.+)",
@@ -69,36 +66,26 @@ def rows_for(
     Only what needs more than one row is checked here; the tables' own checks come when the rows
     are tried.
     """
-    findings: list[Finding] = []
     facts = [
         _fact(own, name, _canonical(name, value, own.fruit), shared)
         for name, value in _with_modifier(own.properties).items()
     ]
-    findings += _genotype_problems(own)
-    findings += [
-        Finding(
-            "error",
-            "wrong-bloom",
-            say("{property} needs a place.", property=name),
-            place=_option(name),
-            cure=_BLOOM_CURE,
-        )
-        for name in own.properties
-        if name in (*DATED, *SHED_DATED, "bloom_offset_days", "bloom_class")
-    ]
-    contexts: list[NewRow] = []
-    told = [_bloom_rows(text, own, catalogue, shared) for text in own.bloom]
-    if own.shed:
-        told.append(_shed_rows(own, shared))
-    for rows, problems in told:
-        contexts += [row for row in rows if row.path == "contexts.csv"]
-        facts += [row for row in rows if row.path != "contexts.csv"]
-        findings += problems
+    findings = _genotype_problems(own)
+    for name in own.properties:
+        if name in (*ALL_DATED, "bloom_offset_days", "bloom_class"):
+            message = say("{property} needs a place.", property=name)
+            findings.append(_bloom_problem(message, place=_option(name)))
     synonyms, problems = _parent_rows(own, catalogue)
-    findings += problems
-    known = shared.grounds.contexts
-    new = {row.cells["context"]: row for row in contexts if row.cells["context"] not in known}
-    return (*new.values(), *synonyms, *facts), tuple(findings)
+    told = [_bloom_rows(text, own, catalogue, shared) for text in own.bloom]
+    told += [_shed_rows(own, shared)] if own.shed else []
+    findings += (problem for _, some in told for problem in some)
+    contexts: dict[str, NewRow] = {}
+    for row in (row for rows, _ in told for row in rows):
+        if row.path != "contexts.csv":
+            facts.append(row)
+        elif row.cells["context"] not in shared.grounds.contexts:
+            contexts[row.cells["context"]] = row
+    return (*contexts.values(), *synonyms, *facts), (*findings, *problems)
 
 
 def _fact(
@@ -149,7 +136,7 @@ def _with_modifier(properties: Mapping[str, str]) -> Mapping[str, str]:
 
     Half of the pollen for one m0, all for two (Muñoz-Sanz et al. 2017, apricot).
     """
-    modifiers = properties.get("m_genotype", "").count("m0")
+    modifiers = properties.get("m_genotype", "").casefold().count("m0")
     if not modifiers or "modifier_share" in properties:
         return properties
     return {**properties, "modifier_share": f"{min(modifiers, 2) / 2:g}"}
@@ -159,23 +146,17 @@ def _genotype_problems(own: OwnVariety) -> list[Finding]:
     genotype, _ = parse_genotype(own.properties.get("s_genotype", ""), own.fruit)
     if genotype is None:
         return []
-    told = own.properties.get("ploidy", "")
-    ploidy = int(told) if told.isdecimal() else None
+    typed = own.properties.get("ploidy", "")
+    ploidy = int(typed) if typed.isdecimal() else None
     findings = [*ploidy_problems(genotype, ploidy, "", "--ploidy")]
     shown = parse_genotype(own.properties.get("pollen_alleles", ""), own.fruit)[0]
     if shown is not None and genotype.complete and set(shown.alleles) - set(genotype.alleles):
-        message = say(
-            "The pollen cannot show {shown}: the tree has {alleles}.",
-            shown=listing(shown.alleles),
-            alleles=listing(genotype.alleles),
-        )
+        told = {"shown": listing(shown.alleles), "alleles": listing(genotype.alleles)}
+        message = say("The pollen cannot show {shown}: the tree has {alleles}.", **told)
         findings.append(Finding("error", "contradiction", message, place="--set pollen_alleles"))
     if strange := sorted(set(genotype.alleles) - known_alleles(own.fruit.name_space)):
-        message = say(
-            "No other {fruit} here has {alleles}.",
-            fruit=say(own.fruit.name),
-            alleles=listing(strange),
-        )
+        told = {"fruit": say(own.fruit.name), "alleles": listing(strange)}
+        message = say("No other {fruit} here has {alleles}.", **told)
         cure = say("Check the name of the allele; a new one passes every style known here.")
         findings.append(Finding("note", "new-allele", message, place="--s-genotype", cure=cure))
     return findings
@@ -191,11 +172,8 @@ def _parent_rows(own: OwnVariety, catalogue: Catalogue) -> tuple[list[NewRow], l
         message = say("{name} cannot be a sport of itself.", name=own.name)
         return [], [Finding("error", "contradiction", message, place="--sport-of")]
     cells = {"name": own.name, "variety": parent.name, "kind": "sport", "source": SOURCE}
-    row = NewRow(
-        f"{own.fruit.folder}/synonyms.csv",
-        {**cells, "status": "plan", "note": own.note},
-        "--sport-of",
-    )
+    cells |= {"status": "plan", "note": own.note}
+    row = NewRow(f"{own.fruit.folder}/synonyms.csv", cells, "--sport-of")
     return [row], list(findings)
 
 
@@ -215,10 +193,9 @@ def _bloom_rows(
     span = parse_span(text)
     if span is None:
         return [], [_bloom_problem(say("'{text}' cannot be read as bloom.", text=text))]
-    if (span[1] - span[0]) % 365 > LONGEST_BLOOM_DAYS:
-        message = say(
-            "'{text}' is longer than {number} days of bloom.", text=text, number=LONGEST_BLOOM_DAYS
-        )
+    longest = int(shared.properties["bloom_length_days"].maximum)
+    if (span[1] - span[0]) % 365 > longest:
+        message = say("'{text}' is longer than {number} days of bloom.", text=text, number=longest)
         return [], [_bloom_problem(message)]
     return _span_rows(span, own, shared), []
 
@@ -227,17 +204,16 @@ def _shed_rows(own: OwnVariety, shared: SharedTables) -> tuple[list[NewRow], lis
     span = parse_span(own.shed)
     if not own.fruit.shed_apart:
         message = say("A {fruit} sheds its pollen with its bloom.", fruit=say(own.fruit.name))
-        cure = say("Give --bloom alone.")
-        return [], [Finding("error", "wrong-bloom", message, place=_SHED, cure=cure)]
+        return [], [_bloom_problem(message, say("Give --bloom alone."), _SHED)]
     if span is None:
         message = say("'{text}' cannot be read as days of pollen shed.", text=own.shed)
         cure = say('Give first and last day in your garden: "8 Jan - 2 Feb".')
-        return [], [Finding("error", "wrong-bloom", message, place=_SHED, cure=cure)]
+        return [], [_bloom_problem(message, cure, _SHED)]
     return _span_rows(span, own, shared, tuple(SHED_DATED), _SHED), []
 
 
-def _bloom_problem(message: str, cure: str = _BLOOM_CURE) -> Finding:
-    return Finding("error", "wrong-bloom", message, place="--bloom", cure=cure)
+def _bloom_problem(message: str, cure: str = _BLOOM_CURE, place: str = "--bloom") -> Finding:
+    return Finding("error", "wrong-bloom", message, place=place, cure=cure)
 
 
 def _span_rows(
@@ -324,7 +300,7 @@ def _class_rows(
             "{fruit} has no bloom classes of '{context}'{nearest}.",
             fruit=say(own.fruit.name),
             context=context,
-            nearest=tables.nearest(context, classes),
+            nearest=nearest_words(context, classes),
         )
         known = listing(sorted(classes))
         having = say("It has those of: {contexts}. {cure}", contexts=known, cure=_BLOOM_CURE)

@@ -1,12 +1,12 @@
-"""Checked tables of a plan file → the domain's `Plan`: fruits and varieties by their names.
+"""Step two of a plan: checked tables → the domain's `Plan`, fruits and varieties by their names.
 
 The plan's own varieties go before the catalogue's.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
-from typing import Any, TypeVar
+from collections.abc import Iterable, Iterator, Mapping
+from typing import Any
 
 from pollinet.domain import (
     Aim,
@@ -23,14 +23,11 @@ from pollinet.domain import (
 from pollinet.findings import Finding, has_errors
 from pollinet.messages import say
 from pollinet.readers.names import resolve_fruit
-from pollinet.readers.plan import neighbour_ids
-from pollinet.readers.plan_schema import PlanTable
-from pollinet.readers.plan_varieties import Names, identity_of, own_varieties
+from pollinet.readers.plan_table import PlanTable, TreeTable
+from pollinet.readers.plan_varieties import Names, own_varieties
 
 DEFAULT_LATITUDE = 45.0
 """Used only to lay typed northern dates into a season when the plan gives no latitude."""
-
-_T = TypeVar("_T")
 
 
 def fruits_of(
@@ -68,35 +65,29 @@ def resolve_plan(
     value, what is not typed is taken from a catalogue variety of the same name, if there is one.
     """
     latitude = DEFAULT_LATITUDE if table.site.latitude is None else table.site.latitude
-    own_names: dict[str, set[str]] = {}
-    names = Names(catalogue, fruits, own_names, file)
-    for entry in table.variety:
-        fruit = names.fruit(entry.species)
-        if fruit is not None:
-            own_names.setdefault(fruit, set()).add(identity_of(entry, names).name)
+    names = Names(catalogue, fruits, file, table.variety)
     own = own_varieties(table.variety, names, latitude)
-    trees = tuple(_tree(entry, names) for entry in table.tree)
-    neighbours = tuple(
-        Neighbour(name, variety, entry.distance_m, tuple(entry.former_ids))
-        for name, entry in zip(neighbour_ids(table), table.neighbour, strict=True)
-        if (variety := names.variety(entry.species, entry.variety, f'neighbour "{name}", variety'))
-        is not None
-    )
-    scions = tuple(
-        Scion(variety, entry.blocked, entry.crops, entry.cost)
-        for number, entry in enumerate(table.scion, start=1)
-        if (variety := names.variety(
-            entry.species, entry.variety, f'scion {number}, variety')) is not None
-    )  # fmt: skip
+    trees = tuple(_trees(table.tree, names))
+    neighbours = []
+    for name, near in zip(table.neighbour_ids, table.neighbour, strict=True):
+        variety = names.variety(near.species, near.variety, f'neighbour "{name}", variety')
+        if variety is not None:
+            former = tuple(near.former_ids)
+            neighbours.append(Neighbour(name, variety, near.distance_m, former))
+    scions = []
+    for number, wood in enumerate(table.scion, start=1):
+        variety = names.variety(wood.species, wood.variety, f"scion {number}, variety")
+        if variety is not None:
+            scions.append(Scion(variety, wood.blocked, wood.crops, wood.cost))
     findings = tuple(names.findings)
     if has_errors(findings):
         return None, findings
     plan = Plan(
         site=_site(table, latitude),
         aim=Aim(**table.aim.model_dump()),
-        trees=_without_none(trees),
-        neighbours=neighbours,
-        scions=scions,
+        trees=trees,
+        neighbours=tuple(neighbours),
+        scions=tuple(scions),
         own_varieties=own,
         weather_file=table.site.weather,
         file=file,
@@ -105,35 +96,26 @@ def resolve_plan(
     return plan, findings
 
 
-def _without_none(entries: Iterable[_T | None]) -> tuple[_T, ...]:
-    return tuple(entry for entry in entries if entry is not None)
-
-
 def _site(table: PlanTable, latitude: float) -> Site:
-    site, normals = table.site, table.site.normals
-    return Site(
-        site.name,
-        latitude,
-        site.longitude,
-        site.elevation_m,
-        None
-        if normals is None
-        else Normals(
-            tuple(normals.tmin_c), tuple(normals.tmax_c), say("typed in the plan"), "plan"
-        ),
-        latitude_known=site.latitude is not None,
-    )
+    site, typed = table.site, table.site.normals
+    normals = None
+    if typed is not None:
+        months = tuple(typed.tmin_c), tuple(typed.tmax_c)
+        normals = Normals(*months, say("typed in the plan"), "plan")
+    known = site.latitude is not None
+    return Site(site.name, latitude, site.longitude, site.elevation_m, normals, known)
 
 
-def _tree(entry: Any, names: Names) -> Tree | None:
-    fruit = names.fruit(entry.species)
-    limbs = []
-    for limb in entry.limb:
-        place = f'tree "{entry.id}", limb "{limb.id}", variety'
-        variety = names.variety(entry.species, limb.variety, place)
-        if variety is not None:
-            former = tuple(limb.former_ids)
-            limbs.append(Limb(limb.id, entry.id, variety, limb.grafted, limb.crops, former))
-    if fruit is None:
-        return None
-    return Tree(entry.id, fruit, tuple(limbs), entry.spare_limbs, tuple(entry.lost_limbs))
+def _trees(entries: Iterable[TreeTable], names: Names) -> Iterator[Tree]:
+    for entry in entries:
+        limbs = []
+        for limb in entry.limb:
+            place = f'tree "{entry.id}", limb "{limb.id}", variety'
+            variety = names.variety(entry.species, limb.variety, place)
+            if variety is not None:
+                former = tuple(limb.former_ids)
+                limbs.append(Limb(limb.id, entry.id, variety, limb.grafted, limb.crops, former))
+        fruit = names.fruit(entry.species)
+        if fruit is not None:
+            lost = tuple(entry.lost_limbs)
+            yield Tree(entry.id, fruit, tuple(limbs), entry.spare_limbs, lost)

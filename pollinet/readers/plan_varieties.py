@@ -8,7 +8,9 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from functools import cached_property
+from typing import Any
 
+from pollinet.days import season_day
 from pollinet.domain import (
     Catalogue,
     ChillRequirement,
@@ -16,30 +18,40 @@ from pollinet.domain import (
     Fertility,
     Fruit,
     Genotype,
+    TypedBloom,
     Variety,
     VarietyId,
 )
 from pollinet.findings import Finding
 from pollinet.messages import joined, listing, say
+from pollinet.readers.day_words import day_of_month
 from pollinet.readers.genotypes import parse_genotype, ploidy_problems
 from pollinet.readers.names import fold, resolve_fruit, resolve_variety
-from pollinet.readers.plan_schema import VarietyTable
-from pollinet.readers.typed_bloom import typed_bloom, typed_shed
+from pollinet.readers.plan_table import VarietyTable
+from pollinet.readers.toml_words import shown
 from pollinet.readers.varieties import clone_differences, like_parent
 
 
 class Names:
-    """Resolves names of one plan and collects the findings on the way."""
+    """Resolves names of one plan and collects the findings on the way.
+
+    described : the plan's own varieties, which go before those of the catalogue.
+    """
 
     def __init__(
         self,
         catalogue: Catalogue,
         fruits: Mapping[str, Fruit],
-        own: Mapping[str, set[str]],
         file: str,
+        described: Sequence[VarietyTable],
     ) -> None:
-        self.catalogue, self.fruits, self.own, self.file = catalogue, fruits, own, file
+        self.catalogue, self.fruits, self.file = catalogue, fruits, file
         self.findings: list[Finding] = []
+        self.own: dict[str, set[str]] = {}
+        for entry in described:
+            fruit = self.fruit(entry.species)
+            if fruit is not None:
+                self.own.setdefault(fruit, set()).add(self.identity(entry).name)
 
     @cached_property
     def catalogue_names(self) -> dict[tuple[str, str], VarietyId]:
@@ -49,19 +61,36 @@ class Names:
 
     def fruit(self, text: str) -> str | None:
         """Canonical name of a fruit; its problems were reported by `fruits_of`."""
-        return resolve_fruit(text, self.fruits, file=self.file, place="")[0]
+        return resolve_fruit(text, self.fruits)[0]
 
     def variety(self, species: str, name: str, place: str) -> VarietyId | None:
         """Resolved variety, or None with a finding."""
-        fruit = self.fruit(species)
-        if fruit is None:
-            return None
-        found, problems = resolve_variety(
-            name, fruit, self.catalogue, own=sorted(self.own.get(fruit, ())), file=self.file,
-            place=place,
-        )  # fmt: skip
+        found, problems = self._meant(species, name, place)
         self.findings += problems
         return found
+
+    def parent(self, entry: VarietyTable) -> VarietyId | None:
+        """The variety that a [[variety]] is a clone of; None: of none, or of none that is known."""
+        return self._meant(entry.species, entry.clone_of)[0] if entry.clone_of else None
+
+    def _meant(
+        self, species: str, name: str, place: str = ""
+    ) -> tuple[VarietyId | None, tuple[Finding, ...]]:
+        fruit = self.fruit(species)
+        if fruit is None:
+            return None, ()
+        own = sorted(self.own.get(fruit, ()))
+        return resolve_variety(name, fruit, self.catalogue, own=own, file=self.file, place=place)
+
+    def identity(self, entry: VarietyTable) -> VarietyId:
+        """Who a [[variety]] is about; a synonym of the catalogue is the variety it stands for."""
+        fruit = self.fruit(entry.species) or entry.species
+        typed = VarietyId(fruit, entry.name)
+        return self.catalogue_names.get((fruit, fold(entry.name)), typed)
+
+    def error(self, code: str, place: str, *, message: str, cure: str) -> None:
+        """Collect an error at a place of the plan."""
+        self.findings.append(Finding("error", code, message, self.file, place, cure=cure))
 
 
 def own_varieties(
@@ -74,34 +103,26 @@ def own_varieties(
     """
     called: dict[VarietyId, list[str]] = {}
     for entry in entries:
-        called.setdefault(identity_of(entry, names), []).append(entry.name)
-    names.findings += [
-        Finding("error", "repeated-variety",
-                say("{names} are one variety, {name}", names=joined(described),
-                    name=identity.name),
-                names.file, "variety", cure=say("keep one [[variety]] for it"))
-        for identity, described in called.items()
-        if len(set(described)) > 1
-    ]  # fmt: skip
+        called.setdefault(names.identity(entry), []).append(entry.name)
+    for identity, described in called.items():
+        if len(set(described)) > 1:
+            told = {"names": joined(described), "name": identity.name}
+            message = say("{names} are one variety, {name}", **told)
+            cure = say("keep one [[variety]] for it")
+            names.error("repeated-variety", "variety", message=message, cure=cure)
     known = dict(names.catalogue.varieties)
     made: dict[VarietyId, Variety] = {}
     for entry in _parents_first(entries, names):
         variety = _own_variety(entry, names, latitude, known)
         if variety is not None:
             known[variety.id] = made[variety.id] = variety
-    places = {identity_of(entry, names): number for number, entry in enumerate(entries)}
+    places = {names.identity(entry): number for number, entry in enumerate(entries)}
     return tuple(sorted(made.values(), key=lambda variety: places[variety.id]))
-
-
-def identity_of(entry: VarietyTable, names: Names) -> VarietyId:
-    """Who a [[variety]] is about; a synonym of the catalogue is the variety it stands for."""
-    fruit = names.fruit(entry.species) or entry.species
-    return names.catalogue_names.get((fruit, fold(entry.name)), VarietyId(fruit, entry.name))
 
 
 def _parents_first(entries: Sequence[VarietyTable], names: Names) -> tuple[VarietyTable, ...]:
     """Entries in an order in which each clone comes after its parent; circles are findings."""
-    by_name = {identity_of(entry, names): entry for entry in entries}
+    by_name = {names.identity(entry): entry for entry in entries}
     ordered: dict[VarietyId, VarietyTable] = {}
 
     def place(identity: VarietyId, way: tuple[VarietyId, ...]) -> None:
@@ -109,15 +130,13 @@ def _parents_first(entries: Sequence[VarietyTable], names: Names) -> tuple[Varie
         if identity in ordered:
             return
         if identity in way:
-            names.findings.append(
-                Finding("error", "clone-circle",
-                        say("{names}: clones of each other",
-                            names=listing([v.name for v in (*way, identity)], " → ")),
-                        names.file, f'variety "{entry.name}", clone_of',
-                        cure=say("name the variety that was there first, and no clone_of for it"))
-            )  # fmt: skip
+            circle = listing([v.name for v in (*way, identity)], " → ")
+            message = say("{names}: clones of each other", names=circle)
+            cure = say("name the variety that was there first, and no clone_of for it")
+            where = f'variety "{entry.name}", clone_of'
+            names.error("clone-circle", where, message=message, cure=cure)
             return
-        parent = VarietyId(identity.species, entry.clone_of or "")
+        parent = names.parent(entry)
         if parent in by_name:
             place(parent, (*way, identity))
         ordered[identity] = entry
@@ -135,20 +154,25 @@ def _own_variety(
         return None
     fruit = names.fruits[fruit_name]
     place = f'variety "{entry.name}"'
-    identity = identity_of(entry, names)
+    identity = names.identity(entry)
     base = known.get(identity) or Variety(identity, Fertility(identity, clone=identity.name))
     parent = _parent(entry, names, place, known)
     if parent is not None:
         base = like_parent(base, parent)
-    typed, problems = typed_bloom(entry, latitude, names.file, place)
-    shed, shed_problems = typed_shed(entry, fruit, latitude, names.file, place)
-    names.findings += problems + shed_problems
+    typed = _typed_bloom(entry, latitude, names, place)
+    shed = _typed_shed(entry, fruit, latitude, names, place)
     chill = base.chill
     if entry.chill_portions is not None:
         chill = (ChillRequirement(entry.chill_portions, 0.0, names.file, "plan"),)
     fertility = _own_fertility(entry, base.fertility, fruit, names, place)
     if parent is not None:
-        names.findings += _contradictions(fertility, parent.fertility, names.file, place)
+        for key, ours, theirs in clone_differences(fertility, parent.fertility):
+            told = {"ours": ours, "parent": parent.id.name, "theirs": theirs}
+            message = say(
+                "found {ours}, but {parent}, of which it is a clone, has {theirs}", **told
+            )
+            cure = say("correct one of the two, or remove clone_of")
+            names.error("clone-contradiction", f"{place}, {key}", message=message, cure=cure)
     return replace(
         base,
         fertility=fertility,
@@ -167,19 +191,6 @@ def _parent(
         return None
     found = names.variety(entry.species, entry.clone_of, f"{place}, clone_of")
     return None if found is None else known.get(found)
-
-
-def _contradictions(
-    clone: Fertility, parent: Fertility, file: str, place: str
-) -> tuple[Finding, ...]:
-    """What a clone cannot have otherwise than its parent, at the keys of its [[variety]]."""
-    return tuple(
-        Finding("error", "clone-contradiction",
-                say("found {ours}, but {parent}, of which it is a clone, has {theirs}",
-                    ours=ours, parent=parent.id.name, theirs=theirs),
-                file, f"{place}, {key}", cure=say("correct one of the two, or remove clone_of"))
-        for key, ours, theirs in clone_differences(clone, parent)
-    )  # fmt: skip
 
 
 def _own_fertility(
@@ -239,3 +250,75 @@ def _selfing(genotype: Genotype, fruit: Fruit, names: Names) -> dict[str, bool]:
 def _typed_facts(entry: VarietyTable, file: str) -> tuple[Fact, ...]:
     typed = entry.model_dump(exclude={"species", "name"}, exclude_none=True)
     return tuple(Fact(key, str(value), source=file, status="plan") for key, value in typed.items())
+
+
+# --- bloom as typed ----------------------------------------------------------------------------
+
+
+def _typed_bloom(
+    entry: VarietyTable, latitude: float, names: Names, place: str
+) -> TypedBloom | None:
+    """The bloom of one [[variety]]; None: not told, or a finding says what is wrong with it.
+
+    `bloom` holds dates such as `"04-10"`, `bloom_days` days of the year; one pair of first and
+    last day, or one such pair for each of several springs.
+    """
+    if entry.bloom is not None and entry.bloom_days is not None:
+        message, cure = say("both bloom and bloom_days are given"), say("keep the one you trust")
+        names.error("two-blooms", place, message=message, cure=cure)
+        return None
+    return _typed(entry, "bloom_days" if entry.bloom is None else "bloom", latitude, names, place)
+
+
+def _typed_shed(
+    entry: VarietyTable, fruit: Fruit, latitude: float, names: Names, place: str
+) -> TypedBloom | None:
+    """When the catkins of one [[variety]] shed pollen, written as its `bloom`."""
+    if entry.pollen_shed is not None and not fruit.shed_apart:
+        message = say("a {fruit} sheds its pollen with its bloom", fruit=say(fruit.name))
+        cure = say("give bloom alone")
+        names.error("wrong-bloom", f"{place}, pollen_shed", message=message, cure=cure)
+        return None
+    return _typed(entry, "pollen_shed", latitude, names, place)
+
+
+def _typed(
+    entry: VarietyTable, key: str, latitude: float, names: Names, place: str
+) -> TypedBloom | None:
+    value, place = getattr(entry, key), f"{place}, {key}"
+    if value is None:
+        return None
+    pairs = value if isinstance(value, list) and value and isinstance(value[0], list) else [value]
+    intervals = []
+    for pair in pairs:
+        interval = _interval(pair)
+        if interval is None:
+            allowed = "[100, 110]" if key == "bloom_days" else '["04-10", "04-20"]'
+            told = {"found": shown(value), "allowed": allowed}
+            message = say("found {found}, allowed is first and last day as {allowed}", **told)
+            cure = say("several springs: a list of such pairs, one for each spring")
+            names.error("wrong-bloom", place, message=message, cure=cure)
+            return None
+        intervals.append(interval)
+    for pair, (first, last) in zip(pairs, intervals, strict=True):
+        if season_day(latitude, last) < season_day(latitude, first):
+            message = say("bloom ends before it begins: {found}", found=shown(pair))
+            cure = say("give the first day first")
+            names.error("wrong-bloom", place, message=message, cure=cure)
+            return None
+    return TypedBloom(tuple(intervals), entry.bloom_sd_days)
+
+
+def _interval(pair: Any) -> tuple[float, float] | None:
+    if not isinstance(pair, list) or len(pair) != 2:
+        return None
+    first, last = _day(pair[0]), _day(pair[1])
+    return None if first is None or last is None else (first, last)
+
+
+def _day(value: Any) -> float | None:
+    """Day of the year from `"04-10"` or a number; None if it is neither."""
+    if isinstance(value, int | float) and not isinstance(value, bool):
+        return float(value) if 1 <= value <= 366 else None
+    day = day_of_month(value) if isinstance(value, str) else None
+    return None if day is None else float(day)

@@ -20,6 +20,7 @@ from pollinet.domain import BloomRecord, Observation, Plan, Records, Stage
 from pollinet.findings import Finding, has_errors
 from pollinet.messages import listing, mark, say
 from pollinet.readers.files import unreadable, write_whole
+from pollinet.readers.names import one_of
 from pollinet.readers.observations import WITHDRAWN, observation, places
 
 COLUMNS = ("date", "limb", "kind", "value", "unit", "note")
@@ -78,10 +79,10 @@ def log_rows(text: str, file: str) -> tuple[list[tuple[int, dict[str, str]]], li
             if not any(cell.strip() for cell in cells) or cells[0].lstrip().startswith("#"):
                 continue
             if not header:
-                header = [cell.strip() for cell in cells]
-                missing = [column for column in COLUMNS[:4] if column not in header]
-                if missing:
-                    return [], [_header_finding(missing, file, reader.line_num)]
+                header = _names(cells)
+                findings += _header_findings(header, COLUMNS[:4], file, reader.line_num)
+                if has_errors(findings):
+                    return [], findings
                 continue
             if len(cells) > len(header):
                 findings.append(_length_finding(len(cells), len(header), file, reader.line_num))
@@ -93,16 +94,34 @@ def log_rows(text: str, file: str) -> tuple[list[tuple[int, dict[str, str]]], li
         message = say("this is no CSV row: {reason}", reason=problem)
         findings.append(Finding("error", "broken-row", message, file, line=reader.line_num))
     if not header and not findings:
-        findings.append(_header_finding(list(COLUMNS[:4]), file, 1))
+        findings += _header_findings([], COLUMNS[:4], file, 1)
     return rows, findings
 
 
-def _header_finding(missing: Sequence[str], file: str, line: int) -> Finding:
-    return Finding(
-        "error", "missing-column", say("the log has no column {columns}", columns=listing(missing)),
-        file, line=line,
-        cure=say("begin the file with the line: {header}", header=",".join(COLUMNS)),
-    )  # fmt: skip
+def _names(cells: Iterable[str]) -> list[str]:
+    """The columns of a header, whose case and spaces do not matter."""
+    return [cell.strip().casefold() for cell in cells]
+
+
+def _header_findings(
+    header: Sequence[str], needed: Sequence[str], file: str, line: int
+) -> list[Finding]:
+    """Columns that are missing, stand there twice or are not known: their cells would be lost."""
+    cure = say("begin the file with the line: {header}", header=",".join(COLUMNS))
+    missing = [column for column in needed if column not in header]
+    if missing:
+        message = say("the log has no column {columns}", columns=listing(missing))
+        return [Finding("error", "missing-column", message, file, line=line, cure=cure)]
+    repeated = [column for column in COLUMNS if header.count(column) > 1]
+    if repeated:
+        message = say("the column {columns} stands there twice", columns=listing(repeated))
+        return [Finding("error", "repeated-column", message, file, line=line, cure=cure)]
+    unknown = [column for column in header if column and column not in COLUMNS]
+    if unknown:
+        message = say("the column {columns} is not known and is not read", columns=listing(unknown))
+        cure = one_of(unknown[0], COLUMNS, mark("the columns are: {names}"))
+        return [Finding("warning", "unknown-column", message, file, line=line, cure=cure)]
+    return []
 
 
 def _length_finding(found: int, wanted: int, file: str, line: int) -> Finding:
@@ -218,7 +237,7 @@ def _header(old: bytes, file: str) -> tuple[list[str], list[Finding]]:
         return [], [unreadable(problem, file, cure=SAVE_AS_CSV)]
     for number, line in enumerate(text.splitlines(), 1):
         if line.strip() and not line.lstrip().startswith("#"):
-            header = [cell.strip() for cell in next(csv.reader([line]))]
-            missing = [column for column in COLUMNS if column not in header]
-            return header, [_header_finding(missing, file, number)] if missing else []
-    return [], [_header_finding(COLUMNS, file, 1)]
+            header = _names(next(csv.reader([line])))
+            found = _header_findings(header, COLUMNS, file, number)
+            return header, [finding for finding in found if finding.severity == "error"]
+    return [], _header_findings([], COLUMNS, file, 1)

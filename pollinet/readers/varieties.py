@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 from pollinet.domain import (
     BloomEvidence,
@@ -24,6 +25,7 @@ from pollinet.domain import (
     VarietyId,
 )
 from pollinet.readers.genotypes import allele_order, parse_genotype
+from pollinet.readers.text_tables import HERE
 
 DEFAULT_CHILL_SD_PORTIONS = 6.0
 """Spread of a published requirement that comes without one [portions]. Own estimate: published
@@ -42,8 +44,7 @@ SHED_DATED: Mapping[str, Stage] = {
 }
 """Properties that are dates of pollen shed, where catkins have a time of their own."""
 
-HERE = "here"
-"""Place of a context of the grower's own site, in the grower's own tables only."""
+ALL_DATED: Mapping[str, Stage] = {**DATED, **SHED_DATED}
 
 _WEAKNESS: Mapping[Status, int] = {
     "plan": 0,
@@ -92,39 +93,39 @@ class Grounds:
     classes: Mapping[tuple[str, str], BloomClass]
     sites: Mapping[str, Site]
 
+    @cached_property
+    def garden(self) -> frozenset[str]:
+        """Contexts of the grower's own garden."""
+        return frozenset(name for name, one in self.contexts.items() if one.place == HERE)
+
 
 def weakest(statuses: Iterable[Status]) -> Status:
     """The least trustworthy of some statuses."""
     return max(statuses, key=lambda status: _WEAKNESS[status])
 
 
-def build_variety(
-    name: str, fruit: Fruit, facts: Sequence[Fact], grounds: Grounds, clone: str = ""
-) -> Variety:
+def build_variety(name: str, fruit: Fruit, facts: Sequence[Fact], grounds: Grounds) -> Variety:
     """A variety out of its facts, those that go first standing first."""
     first: dict[str, Fact] = {}
     for fact in facts:
         first.setdefault(fact.property, fact)
     length = first.get("bloom_length_days")
+    told = ((fact.property in SHED_DATED, bloom_evidence(fact, grounds)) for fact in facts)
+    evidence = [(shed, one) for shed, one in told if one is not None]
     return Variety(
         VarietyId(fruit.name, name),
-        fertility(name, fruit, first, clone),
-        _evidence((fact for fact in facts if fact.property not in SHED_DATED), grounds),
+        fertility(name, fruit, first),
+        tuple(one for shed, one in evidence if not shed),
         float(length.value) if length else None,
         chill_requirements(facts),
         days_here(facts, grounds, DATED),
         tuple(facts),
-        _evidence((fact for fact in facts if fact.property in SHED_DATED), grounds),
+        tuple(one for shed, one in evidence if shed),
         days_here(facts, grounds, SHED_DATED),
     )
 
 
-def _evidence(facts: Iterable[Fact], grounds: Grounds) -> tuple[BloomEvidence, ...]:
-    told = (bloom_evidence(fact, grounds) for fact in facts)
-    return tuple(one for one in told if one is not None)
-
-
-def fertility(name: str, fruit: Fruit, first: Mapping[str, Fact], clone: str = "") -> Fertility:
+def fertility(name: str, fruit: Fruit, first: Mapping[str, Fact]) -> Fertility:
     """Fertility out of the first fact of each property.
 
     `self_compatibility` partial counts as not self-fertile for planning; the fact stays. What is
@@ -155,7 +156,7 @@ def fertility(name: str, fruit: Fruit, first: Mapping[str, Fact], clone: str = "
     }
     return Fertility(
         VarietyId(fruit.name, name),
-        clone or name,
+        name,
         genotype,
         ploidy,
         self_fertile,
@@ -197,7 +198,7 @@ def bloom_evidence(fact: Fact, grounds: Grounds) -> BloomEvidence | None:
     normals = grounds.sites[context.place].normals
     parts: list[Status] = [fact.status, context.status, normals.status if normals else "memory"]
     stage, day, sd_days = context.stage, None, context.sd_days
-    if dated_stage := {**DATED, **SHED_DATED}.get(fact.property):
+    if dated_stage := ALL_DATED.get(fact.property):
         kind, stage, day = "date", dated_stage, float(fact.value)
     elif fact.property == "bloom_offset_days" and context.reference_day is not None:
         kind, day = "offset", context.reference_day + float(fact.value)
@@ -227,12 +228,10 @@ def days_here(
 
     dated : `DATED` for bloom, `SHED_DATED` for pollen shed.
     """
+    if not grounds.garden:
+        return None
     named = {stage: name for name, stage in dated.items()}
-    days = {
-        fact.property: fact
-        for fact in facts
-        if fact.context and grounds.contexts[fact.context].place == HERE
-    }
+    days = {fact.property: fact for fact in facts if fact.context in grounds.garden}
     if not {named["start"], named["end"]} <= set(days):
         return None
     first, last = days[named["start"]], days[named["end"]]

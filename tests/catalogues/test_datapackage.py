@@ -14,9 +14,9 @@ from typing import Any
 
 import pytest
 
-from pollinet.readers import tables
 from pollinet.readers.catalogue import TABLES, fruits
 from pollinet.readers.shared_tables import SHARED
+from pollinet.readers.text_tables import schema_of
 
 CATALOGUES = Path(__file__).resolve().parents[2] / "catalogues"
 PACKAGE = json.loads((CATALOGUES / "datapackage.json").read_text(encoding="utf-8"))
@@ -24,7 +24,7 @@ RESOURCES: dict[str, dict[str, Any]] = {r["name"]: r for r in PACKAGE["resources
 TYPES = {"string": str, "number": float, "integer": int}
 
 
-def schema_of(name: str) -> dict[str, Any]:
+def schema_of_resource(name: str) -> dict[str, Any]:
     text = (CATALOGUES / RESOURCES[name]["schema"]).read_text(encoding="utf-8")
     return dict(json.loads(text))
 
@@ -36,7 +36,7 @@ def rows_of(name: str) -> list[dict[str, str]]:
 
 def problems(name: str) -> list[str]:
     """All breaches of the schema in one table."""
-    schema, rows = schema_of(name), rows_of(name)
+    schema, rows = schema_of_resource(name), rows_of(name)
     found = [
         f"{name}, row {number}, {field['name']}: {row[field['name']]!r}"
         for number, row in enumerate(rows, 2)
@@ -79,7 +79,7 @@ def test_table_keeps_to_its_schema(name: str) -> None:
 def test_header_is_that_of_the_schema(name: str) -> None:
     with (CATALOGUES / RESOURCES[name]["path"]).open(encoding="utf-8", newline="") as file:
         header = next(csv.reader(file))
-    assert header == [field["name"] for field in schema_of(name)["fields"]]
+    assert header == [field["name"] for field in schema_of_resource(name)["fields"]]
 
 
 def test_every_fruit_has_its_four_tables_in_the_package() -> None:
@@ -108,19 +108,17 @@ def test_more_flowers_die_in_a_harder_frost() -> None:
     assert all(float(row["kill_90_c"]) < float(row["kill_10_c"]) for row in rows_of("frost"))
 
 
-@pytest.mark.parametrize(
-    ("schema", "table"),
-    [
-        *((f"schemas/{name[:-4]}.json", table) for name, table in {**TABLES, **SHARED}.items()),
-        ("schemas/fruits.json", tables.FRUITS),
-        ("schemas/properties.json", tables.PROPERTIES),
-    ],
-)
-def test_reader_and_schema_agree(schema: str, table: tables.Table) -> None:
-    fields = json.loads((CATALOGUES / schema).read_text(encoding="utf-8"))["fields"]
-    assert tuple(field["name"] for field in fields) == table.columns
-    required = {field["name"] for field in fields if field.get("constraints", {}).get("required")}
-    assert required == set(table.required)
+@pytest.mark.parametrize("path", [resource["path"] for resource in RESOURCES.values()])
+def test_reader_and_schema_agree(path: str) -> None:
+    name = next(name for name, resource in RESOURCES.items() if resource["path"] == path)
+    read, fields = schema_of(path), schema_of_resource(name)["fields"]
+    assert read.columns == tuple(field["name"] for field in fields)
+    for column, field in zip(read.fields, fields, strict=True):
+        rules = field.get("constraints", {})
+        assert column.required == rules.get("required", False)
+        assert column.allowed == frozenset(rules.get("enum", ()))
+        assert column.minimum == rules.get("minimum", float("-inf"))
+        assert column.maximum == rules.get("maximum", float("inf"))
 
 
 def test_validator_sees_breaches() -> None:

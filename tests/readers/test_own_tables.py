@@ -54,6 +54,14 @@ def test_one_wrong_row_keeps_all_out(tmp_path: Path) -> None:
     assert (finding.code, finding.place, finding.file) == ("not-allowed", "--set vigour", "")
 
 
+def test_a_name_near_another_can_be_added(tmp_path: Path) -> None:
+    catalogue, findings = add_rows(tmp_path, "sour cherry", [row("Montmorencys", "")])
+    assert catalogue is not None and findings == ()
+    loaded, [note] = load_catalogue(["sour cherry"], tmp_path)
+    assert VarietyId("sour cherry", "Montmorencys") in loaded.varieties
+    assert (note.severity, note.code) == ("note", "near-name") and "Montmorency" in note.message
+
+
 def test_a_folder_that_cannot_be_written(tmp_path: Path) -> None:
     (tmp_path / "sour_cherry").write_text("a file, no folder", encoding="utf-8")
     catalogue, [finding] = add_rows(tmp_path, "sour cherry", [row("Dawn", "")])

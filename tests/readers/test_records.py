@@ -134,6 +134,27 @@ def test_any_text_is_read_without_an_exception(text: str) -> None:
     parse_records(HEAD + text, PLAN, "r.csv")
 
 
+def test_case_of_the_header_and_of_units_does_not_matter() -> None:
+    text = "Date,Limb,KIND, Value ,Unit\n2025,top,shoots,24,IN\n2026-04-10,all,frost,28,°f\n"
+    records, findings = parse_records(text, PLAN, "r.csv")
+    assert findings == ()
+    assert [seen.number for seen in records.observations] == [pytest.approx(60.96), -2.22]
+
+
+def test_a_column_that_is_not_read_is_told() -> None:
+    text = "date,limb,kind,value,units\n2025,top,shoots,24,in\n"
+    _, (finding,) = parse_records(text, PLAN, "r.csv")
+    assert (finding.severity, finding.code, finding.line) == ("warning", "unknown-column", 1)
+    assert "units" in finding.message and finding.cure == "nearest: unit"
+
+
+def test_a_column_that_stands_there_twice_is_an_error() -> None:
+    text = "date,limb,kind,value,value\n2025,top,shoots,24,25\n"
+    records, (finding,) = parse_records(text, PLAN, "r.csv")
+    assert records.observations == ()
+    assert (finding.severity, finding.code) == ("error", "repeated-column")
+
+
 rows = st.fixed_dictionaries(
     {
         "date": st.integers(1990, 2030).map(str),

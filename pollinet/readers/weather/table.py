@@ -46,14 +46,6 @@ def delimiter_of(line: str) -> str:
     return next((sign for sign in DELIMITERS if sign in line), ",")
 
 
-def header_line(head: str) -> int | None:
-    """Index of the first line that is neither empty nor a `#` comment."""
-    for index, line in enumerate(head.splitlines()[:HEAD_LINES]):
-        if line.strip() and not line.lstrip().startswith("#"):
-            return index
-    return None
-
-
 def read_table(text: str, file: str, header: int) -> tuple[Table, tuple[Finding, ...]]:
     """Read the table whose header is the line of index `header`.
 
