@@ -135,6 +135,14 @@ def _calendar(study: Study, wishes: Wishes) -> Iterator[Chart]:
         yield _chart(sheet.name, title, axes, calendar_description(shown, start))
 
 
+def garden_calendar(study: Study, *, ax: Axes | None = None) -> Axes:
+    """Draw the calendar of a study on one sheet, on `ax` or on new axes."""
+    rows, start = calendar_rows(study), nominal_start(study.bloom)
+    title = titled(study, _("Bloom calendar"))
+    marks, strips = _marks(study, rows, None), _strips(study, None)
+    return draw_calendar(rows, start, title=title, marks=marks, strips=strips, ax=ax)
+
+
 @dataclass(frozen=True)
 class _Sheet:
     """One of several charts that are one."""
