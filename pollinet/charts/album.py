@@ -25,19 +25,19 @@ from pollinet.charts.harvest import Picking, draw_harvest, harvest_description, 
 from pollinet.charts.matrix import draw_matrix, matrices, matrix_description
 from pollinet.charts.network import draw_network, network_description
 from pollinet.charts.style import sheets
-from pollinet.charts.tradeoff import Step, draw_tradeoff, tradeoff_description
+from pollinet.charts.tradeoff import draw_tradeoff, tradeoff_description
 from pollinet.charts.treeplan import draw_tree, place_of, tree_description
 from pollinet.charts.warming import ROW_IN as WARMING_ROW_IN
-from pollinet.charts.warming import Course, draw_warming, warming_description
+from pollinet.charts.warming import draw_warming, warming_description
 from pollinet.charts.winters import ROW_IN as WINTERS_ROW_IN
 from pollinet.charts.winters import draw_winters, winters_description
 from pollinet.domain import Bloom, FloatArray, Limb, VarietyId, Winters
-from pollinet.language import N_, _, joined, ngettext
+from pollinet.language import N_, _
 from pollinet.network.coverage import coverage_by_winter
-from pollinet.network.tradeoff import gain_per_cost
 from pollinet.phenology.flight import flight_share
 from pollinet.study import WARMER_C, Study
 from pollinet.summary.limbs import CalendarRow, calendar_rows, limb_chill, nominal_start, tree_name
+from pollinet.summary.outlook import tradeoff_steps, warming_courses
 from pollinet.summary.suits import garden_harvests
 
 if TYPE_CHECKING:
@@ -278,30 +278,6 @@ def _winters(study: Study, wishes: Wishes) -> Iterator[Chart]:
         yield _chart(sheet.name, title, axes, winters_description(*shown))
 
 
-def warming_courses(study: Study) -> tuple[Course, ...]:
-    """What becomes of each limb when winters grow warmer; limbs that fare alike in one row.
-
-    Empty where there is no weather to warm, or no limb that is to crop.
-    """
-    alike: dict[tuple[VarietyId, tuple[float, ...]], list[str]] = {}
-    shares = () if study.warming is None else study.warming.tolist()
-    for row, course in zip(study.coverage if shares else (), shares, strict=True):
-        node = study.network.nodes[row.node]
-        alike.setdefault((node.variety, tuple(course)), []).append(node.id)
-    return tuple(
-        Course(f"{_some(limbs)}: {variety.name}", shares)
-        for (variety, shares), limbs in alike.items()
-    )
-
-
-def _some(limbs: Sequence[str]) -> str:
-    """A few names in full, of many the first two."""
-    if len(limbs) <= 3:
-        return joined(limbs)
-    text = ngettext("{limbs} and {number} more", "{limbs} and {number} more", len(limbs) - 2)
-    return text.format(limbs=", ".join(limbs[:2]), number=len(limbs) - 2)
-
-
 def _warming(study: Study, wishes: Wishes) -> Iterator[Chart]:
     courses, level = warming_courses(study), study.plan.aim.level
     if not courses:
@@ -310,21 +286,13 @@ def _warming(study: Study, wishes: Wishes) -> Iterator[Chart]:
     for part, sheet in _sheets("warming", text, sheets(labels, WARMING_ROW_IN)):
         title, shown = titled(study, sheet.title), courses[part]
         axes = draw_warming(shown, WARMER_C, level, title=title)
-        yield _chart(sheet.name, title, axes, warming_description(shown, WARMER_C, level))
+        yield _chart(sheet.name, title, axes, warming_description(shown, WARMER_C))
 
 
 def _tradeoff(study: Study, wishes: Wishes) -> Iterator[Chart]:
-    scions = study.free_scions()
-    if not scions:
+    steps = tradeoff_steps(study)
+    if not steps:
         return
-    network = study.network_of(scions)
-    candidates = [i for i, node in enumerate(network.nodes) if node.kind == "candidate"]
-    steps = []
-    preferences = study.tie_breakers(network)
-    for gain in gain_per_cost(network, candidates, study.spare_limbs(), preferences=preferences):
-        names = joined([network.nodes[i].variety.name for i in gain.added])
-        text = _("graft {names}") if names else _("as it stands")
-        steps.append(Step(text.format(names=names), gain.reliability))
     title = titled(study, _("What grafting more scions buys"))
     level = study.plan.aim.level
     axes = draw_tradeoff(steps, level, title=title)

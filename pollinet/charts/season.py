@@ -22,7 +22,6 @@ from pollinet.charts.style import (
     wrapped,
 )
 from pollinet.language import _
-from pollinet.shares import reaches
 from pollinet.wording.sentences import days, of_ten, tenths
 
 if TYPE_CHECKING:
@@ -43,11 +42,15 @@ ROOM_LEFT, ROOM_RIGHT = 0.2, 0.06
 
 @dataclass(frozen=True)
 class Dot:
-    """A set of scions. reliability : of the worst-off limb then."""
+    """A set of scions.
+
+    reliability : of the worst-off limb then. enough : whether it reaches the plan's level.
+    """
 
     label: str
     days: float
     reliability: float
+    enough: bool
 
 
 def draw_season(
@@ -76,13 +79,13 @@ def draw_season(
                  xticks=[t for t in ticks if max(0, limits[0]) <= t <= limits[1]])  # fmt: skip
         _stair(axes, front, limits[0])
         for place, dot in enumerate(front):
-            axes.plot(dot.days, 10 * dot.reliability, "o", ms=7, **_ink(dot, level))
+            axes.plot(dot.days, 10 * dot.reliability, "o", ms=7, **_ink(dot))
             if place in shown:
                 axes.annotate(
                     str(shown.index(place) + 1), (dot.days, 10 * dot.reliability), (5, 4),
                     textcoords="offset points", fontsize=SMALL_PT,
                 )  # fmt: skip
-        axes.plot(today.days, 10 * today.reliability, "s", ms=8, **_ink(today, level))
+        axes.plot(today.days, 10 * today.reliability, "s", ms=8, **_ink(today))
         axes.annotate(
             _("as it stands"), (today.days, 10 * today.reliability), (-8, 0), va="center",
             ha="right", textcoords="offset points", fontsize=SMALL_PT,
@@ -98,7 +101,7 @@ def draw_season(
         axes.set_ylabel(_("winters of ten in which\nthe worst-off limb has a donor"))
         title_of(axes, title)
         if lines:
-            keys = [_handle(front[place], text, level)
+            keys = [_handle(front[place], text)
                     for place, text in zip(shown, lines, strict=True)]  # fmt: skip
             legend_below(axes, keys, columns=1)
     return axes
@@ -126,16 +129,15 @@ def _stair(axes: Axes, front: Sequence[Dot], first: float) -> None:
         axes.plot(across, up, color=MIDDLE, lw=1.0, drawstyle="steps-pre", zorder=1)
 
 
-def _ink(dot: Dot, level: float) -> dict[str, Any]:
+def _ink(dot: Dot) -> dict[str, Any]:
     """Filled where the plan's level is reached, hollow below it."""
-    reached = reaches(dot.reliability, level)
-    return {"mec": DARK, "mfc": DARK if reached else PAPER}
+    return {"mec": DARK, "mfc": DARK if dot.enough else PAPER}
 
 
-def _handle(dot: Dot, text: str, level: float) -> Line2D:
+def _handle(dot: Dot, text: str) -> Line2D:
     from matplotlib.lines import Line2D
 
-    return Line2D([], [], marker="o", ls="", ms=7, label=text, **_ink(dot, level))
+    return Line2D([], [], marker="o", ls="", ms=7, label=text, **_ink(dot))
 
 
 def _key(number: int, dot: Dot) -> str:

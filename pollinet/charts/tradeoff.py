@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from pollinet.charts.style import (
@@ -21,21 +20,13 @@ from pollinet.charts.style import (
     wrapped,
 )
 from pollinet.language import _
-from pollinet.shares import reaches
+from pollinet.summary.outlook import Step
 from pollinet.wording.sentences import of_ten, tenths
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
 ROW_IN, FRAME_IN = 0.62, 1.2
-
-
-@dataclass(frozen=True)
-class Step:
-    """The best set of one size. reliability : of the worst-off limb then."""
-
-    label: str
-    reliability: float
 
 
 def draw_tradeoff(
@@ -51,8 +42,7 @@ def draw_tradeoff(
     with settings():
         axes = ax or new_axes(FRAME_IN + ROW_IN * edges[-1])
         for row, step in zip(places, steps, strict=True):
-            reached = reaches(step.reliability, level)
-            axes.barh(row, 10 * step.reliability, 0.5, color=DARK if reached else MIDDLE)
+            axes.barh(row, 10 * step.reliability, 0.5, color=DARK if step.enough else MIDDLE)
             axes.annotate(
                 of_ten(step.reliability), (10 * step.reliability + 0.1, row), va="center",
                 fontsize=SMALL_PT, bbox={"fc": PAPER, "ec": "none", "pad": 1.0},

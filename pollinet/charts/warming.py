@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from itertools import cycle, pairwise
 from typing import TYPE_CHECKING, Any
 
@@ -25,7 +24,7 @@ from pollinet.charts.style import (
     wrapped,
 )
 from pollinet.language import N_, _, joined, ngettext, number
-from pollinet.shares import reaches
+from pollinet.summary.outlook import Course
 from pollinet.wording.sentences import tenths
 
 if TYPE_CHECKING:
@@ -49,25 +48,6 @@ CAPTION = N_(
     "Every hour of the record is moved by the same amount, so winters differ from one another as "
     "much as before: a trial, not a forecast."
 )
-
-
-@dataclass(frozen=True)
-class Course:
-    """What becomes of limbs of one variety. shares : covered share at each step of warming."""
-
-    label: str
-    shares: tuple[float, ...]
-
-    def is_covered(self, step: int, level: float) -> bool:
-        """Whether the share of a step reaches the level."""
-        return reaches(self.shares[step], level)
-
-    def falls_at(self, level: float) -> int | None:
-        """First step from which on the limb is never covered again; None: covered at the last."""
-        covered = [self.is_covered(step, level) for step in range(len(self.shares))]
-        if covered[-1]:
-            return None
-        return len(covered) - (covered[::-1].index(True) if True in covered else len(covered))
 
 
 def draw_warming(
@@ -104,7 +84,7 @@ def _draw_lines(
     courses: Sequence[Course], degrees: Sequence[float], level: float, ax: Axes | None
 ) -> Axes:
     falling = sorted(courses, key=lambda course: (-course.shares[-1], -sum(course.shares)))
-    labels = [_end_label(course, degrees, level) for course in falling]
+    labels = [_end_label(course, degrees) for course in falling]
     edges = row_edges(labels, LINE_IN)
     height = max(LINES_IN, LINE_IN * edges[-1])
     axes = ax or new_axes(FRAME_IN + height)
@@ -114,8 +94,8 @@ def _draw_lines(
     room = [per_row * (low - high) for high, low in pairwise(edges)]
     places = spread(wanted, room, -0.4, 10.5)
     for course, label, place, dashes in zip(falling, labels, places, cycle(DASHES), strict=False):
-        _draw_line(axes, course, degrees, level, dashes)
-        _draw_label(axes, course, degrees[-1], place, label, level)
+        _draw_line(axes, course, degrees, dashes)
+        _draw_label(axes, course, degrees[-1], place, label)
     _draw_level(axes, degrees, level)
     axes.set_xticks(list(degrees), [_degrees(step) for step in degrees])
     axes.set_yticks(range(0, 11, 2))
@@ -127,13 +107,11 @@ def _draw_lines(
     return axes
 
 
-def _draw_line(
-    axes: Axes, course: Course, degrees: Sequence[float], level: float, dashes: Any
-) -> None:
+def _draw_line(axes: Axes, course: Course, degrees: Sequence[float], dashes: Any) -> None:
     tens = [10 * share for share in course.shares]
     axes.plot(degrees, tens, color=DARK, lw=1.2, ls=dashes, zorder=2)
     for step, (x, y) in enumerate(zip(degrees, tens, strict=True)):
-        axes.plot(x, y, **_marker(course.is_covered(step, level)), zorder=3)
+        axes.plot(x, y, **_marker(course.covered[step]), zorder=3)
 
 
 def _marker(covered: bool) -> dict[str, Any]:
@@ -143,11 +121,9 @@ def _marker(covered: bool) -> dict[str, Any]:
     return {"marker": "X", "ms": 9, "mfc": PAPER, "mec": DARK, "mew": 1.4, "ls": ""}
 
 
-def _draw_label(
-    axes: Axes, course: Course, end: float, place: float, label: str, level: float
-) -> None:
+def _draw_label(axes: Axes, course: Course, end: float, place: float, label: str) -> None:
     """The limb's name beside its line, with a thin line to it where it had to give way."""
-    bold = "normal" if course.is_covered(-1, level) else "bold"
+    bold = "normal" if course.covered[-1] else "bold"
     x, y = end + 0.06, 10 * course.shares[-1]
     axes.annotate(
         label, (x, y), xytext=(end + 0.26, place), textcoords="data", va="center", ha="left",
@@ -157,15 +133,15 @@ def _draw_label(
     )  # fmt: skip
 
 
-def _end_label(course: Course, degrees: Sequence[float], level: float) -> str:
-    lines = (course.label, _verdict(course, degrees, level))
+def _end_label(course: Course, degrees: Sequence[float]) -> str:
+    lines = (course.label, _verdict(course, degrees))
     return "\n".join(wrapped(line, END_WIDTH) for line in lines if line)
 
 
-def _verdict(course: Course, degrees: Sequence[float], level: float) -> str:
+def _verdict(course: Course, degrees: Sequence[float]) -> str:
     """What becomes of a limb, in a few words; none where it stays covered."""
-    fall, first = course.falls_at(level), course.is_covered(0, level)
-    if fall is None and all(course.is_covered(step, level) for step in range(len(degrees))):
+    fall, first = course.fall, course.covered[0]
+    if fall is None and all(course.covered):
         return ""
     if fall is None:
         return _("not covered at every step") if first else _("covered when warmer")
@@ -221,7 +197,7 @@ def _draw_table(
     axes.set(xlim=(0, len(degrees)), ylim=(edges[-1], 0))
     for course, place in zip(courses, middles(edges), strict=True):
         for step, share in enumerate(course.shares):
-            covered = course.is_covered(step, level)
+            covered = course.covered[step]
             axes.add_artist(
                 Rectangle((step + 0.02, place - 0.44), 0.96, 0.88, lw=0.6, ec=LIGHT,
                           fc=PAPER if covered else DARK)
@@ -253,11 +229,11 @@ def _caption(axes: Axes) -> None:
     axes.set_xlabel(f"{words}\n\n{told}", fontsize=SMALL_PT)
 
 
-def warming_answer(courses: Sequence[Course], degrees: Sequence[float], level: float) -> str:
+def warming_answer(courses: Sequence[Course], degrees: Sequence[float]) -> str:
     """Who loses its donor as winters grow warmer, in one sentence, the first to do so first."""
-    falls = [(course.falls_at(level), course.label) for course in courses]
+    falls = [(course.fall, course.label) for course in courses]
     lost = sorted((fall, label) for fall, label in falls if fall)
-    if not any(course.is_covered(0, level) for course in courses):
+    if not any(course.covered[0] for course in courses):
         return _("No limb is covered as it is.")
     if not lost:
         text = _("Every limb that is covered now stays so with all winters {degrees} °C warmer.")
@@ -271,12 +247,12 @@ def warming_answer(courses: Sequence[Course], degrees: Sequence[float], level: f
     return _("Warmer winters would uncover {limbs}.").format(limbs=joined(named))
 
 
-def warming_description(courses: Sequence[Course], degrees: Sequence[float], level: float) -> str:
+def warming_description(courses: Sequence[Course], degrees: Sequence[float]) -> str:
     """The chart in words, for those who cannot see it."""
     said = []
     for course in courses:
         text = _("{limb}: {first} of 10 winters, {last} of 10 with {degrees} °C; {verdict}")
-        verdict = _verdict(course, degrees, level) or _("stays covered")
+        verdict = _verdict(course, degrees) or _("stays covered")
         said.append(
             text.format(
                 limb=course.label, first=tenths(course.shares[0]), last=tenths(course.shares[-1]),

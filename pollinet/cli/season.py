@@ -28,7 +28,6 @@ from pollinet.cli.common import (
 from pollinet.cli.donors import source_option
 from pollinet.days import month_and_day
 from pollinet.language import _
-from pollinet.shares import reaches
 from pollinet.study import Study
 from pollinet.summary.season import GardenSeason, Ripening, SeasonChoice, garden_season
 from pollinet.wording.season import (
@@ -98,7 +97,7 @@ def save_chart(study: Study, found: GardenSeason, out: Path) -> None:
     from pollinet.charts.style import save
 
     today, *front = (
-        Dot(choice_label(choice), choice.point.fruit_days, choice.point.reliability)
+        Dot(choice_label(choice), choice.point.fruit_days, choice.point.reliability, choice.enough)
         for choice in shown_choices(found)
     )
     level = study.plan.aim.level
@@ -121,7 +120,7 @@ def show_season(study: Study, found: GardenSeason) -> None:
         ("Worst-off limb: winters", {}), ("Overlap, days", right),
     )  # fmt: skip
     for choice in shown_choices(found):
-        table.add_row(*choice_cells(choice, level))
+        table.add_row(*choice_cells(choice))
     print_table(table)
     print_lines(["", "Order of ripening as it stands, by estimated first pick:"])
     table = new_table(("When", whole), ("Limb", {}), ("Variety", {}), ("", {"ratio": 1}))
@@ -163,7 +162,7 @@ def _choice_data(choice: SeasonChoice, study: Study) -> dict[str, Any]:
         "last_pick": _date(choice.last),
         "reliability": share,
         "mean_reliability": choice.point.mean_reliability,
-        "enough": reaches(share, study.plan.aim.level),
+        "enough": choice.enough,
         "worst": None if choice.worst is None else node_name(choice.worst),
         "overlap_days": round(choice.overlap_days, 3),
         "effective_days": round(choice.effective_days, 3),

@@ -10,7 +10,7 @@ from importlib.metadata import version
 
 from pollinet import __version__
 from pollinet.advice.work import LimbDates, Task
-from pollinet.charts.album import Chart, Wishes, charts_of, warming_courses
+from pollinet.charts.album import Chart, Wishes, charts_of
 from pollinet.charts.warming import warming_answer
 from pollinet.cli.check import bloom_text, why_text
 from pollinet.cli.cover_extras import concessions
@@ -36,6 +36,7 @@ from pollinet.summary.limbs import (
     limb_summaries,
     memory_words,
 )
+from pollinet.summary.outlook import warming_courses
 from pollinet.summary.suits import limb_dates, scions_to_graft, year_of_work
 from pollinet.wording.cover import COVER_HEADINGS, cover_notes, cover_rows
 from pollinet.wording.look import looks_answer
@@ -196,7 +197,7 @@ def _chill(study: Study, pictures: dict[str, tuple[Picture, ...]]) -> Iterator[B
 def _warming(study: Study, pictures: dict[str, tuple[Picture, ...]]) -> Iterator[Block]:
     courses = warming_courses(study)
     if courses:
-        yield Paragraph(warming_answer(courses, WARMER_C, study.plan.aim.level), strong=True)
+        yield Paragraph(warming_answer(courses, WARMER_C), strong=True)
         yield from pictures.get("warming", ())
 
 

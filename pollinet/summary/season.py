@@ -12,6 +12,7 @@ from pollinet.language import N_
 from pollinet.network.coverage import limb_coverage
 from pollinet.network.selection import keep_nodes
 from pollinet.network.viability import present_of
+from pollinet.shares import reaches
 from pollinet.study import Study
 from pollinet.summary.limbs import memory_words
 from pollinet.summary.suits import bearing_limbs, garden_harvests
@@ -39,6 +40,7 @@ class SeasonChoice:
     worst : the worst-off limb or scion; None where nothing must crop.
     overlap_days, effective_days : of the best donor of each limb that is to crop, mean of them all;
         see `DonorShare`. [days]
+    enough : whether the worst-off limb's share reaches the plan's level.
     """
 
     added: tuple[VarietyId, ...]
@@ -48,6 +50,7 @@ class SeasonChoice:
     worst: Node | None
     overlap_days: float
     effective_days: float
+    enough: bool
 
 
 @dataclass(frozen=True)
@@ -138,4 +141,5 @@ def _choice(network: NetworkInput, ripe: Mapping[int, float], point: SeasonPoint
         worst=None if worst is None else garden.nodes[worst.node],
         overlap_days=sum(donor.overlap_days for donor in best) / max(1, len(rows)),
         effective_days=sum(donor.effective_days for donor in best) / max(1, len(rows)),
+        enough=reaches(point.reliability, network.aim.level),
     )

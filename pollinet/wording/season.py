@@ -9,7 +9,6 @@ from pollinet.advice.harvest import GAP_DAYS, HARVEST_SD_DAYS
 from pollinet.advice.season import BEARS
 from pollinet.domain import Node
 from pollinet.language import date_range, short_date
-from pollinet.shares import reaches
 from pollinet.summary.season import GardenSeason, Ripening, SeasonChoice
 from pollinet.wording.sentences import count, days, joined, memory_text, of_ten
 from pollinet.wording.sentences import winters_of_ten as winters
@@ -64,10 +63,10 @@ def choice_label(choice: SeasonChoice) -> str:
     return f"graft {_names(choice)}" if choice.added else "as it stands"
 
 
-def choice_cells(choice: SeasonChoice, level: float) -> tuple[str, ...]:
+def choice_cells(choice: SeasonChoice) -> tuple[str, ...]:
     """One row: what is grafted, days with fruit, picks, the worst-off limb, shared bloom."""
     share = choice.point.reliability
-    low = "" if reaches(share, level) else " *"
+    low = "" if choice.enough else " *"
     worst = "" if choice.worst is None else f" ({node_name(choice.worst)})"
     return (
         choice_label(choice),
@@ -125,7 +124,7 @@ def season_notes(season: GardenSeason, level: float) -> list[str]:
         "less mean nothing.",
         "Overlap: days in bloom with the best donor, mean of all limbs that are to crop.",
     ]
-    if any(not reaches(choice.point.reliability, level) for choice in shown):
+    if not all(choice.enough for choice in shown):
         notes.append(f"* below the {winters(level)} that the plan asks for.")
     notes += _unknown(season)
     if season.tried > 1:

@@ -33,13 +33,14 @@ from pollinet.charts.matrix import (
 )
 from pollinet.charts.network import MARKERS, draw_network, network_description
 from pollinet.charts.style import DARK, PAPER
-from pollinet.charts.tradeoff import Step, draw_tradeoff
+from pollinet.charts.tradeoff import draw_tradeoff
 from pollinet.charts.treeplan import draw_tree, place_of
 from pollinet.charts.winters import draw_winters, grey_of
 from pollinet.network.coverage import coverage_by_winter
 from pollinet.network.graph import donor_graph
 from pollinet.study import Study, open_study
 from pollinet.summary.limbs import BloomSpan, CalendarRow, calendar_rows, nominal_start
+from pollinet.summary.outlook import Step
 
 EXACT = "bloom_sd_days = 0\n"
 
@@ -205,7 +206,7 @@ def test_the_earliest_is_picked_first_and_the_unknown_told_last() -> None:
 
 def test_names_stand_beside_what_they_name() -> None:
     long = "a name of so many letters that it needs three lines beside the axis, at the very least"
-    steps = [Step(long, 0.4), Step("b", 0.9)]
+    steps = [Step(long, 0.4, False), Step("b", 0.9, True)]
     span = BloomSpan(200.0, 202.0, 207.0, 212.0, 215.0)
     bloom = [CalendarRow("t", long, span), CalendarRow("u", "b", span)]
     shares = np.array([[0.0], [1.0]])
@@ -273,7 +274,7 @@ def test_charts_are_drawn_on_axes_that_are_handed_in(tmp_path: Path) -> None:
         lambda ax: draw_winters(["a"], ["x"], np.ones((1, 1)), title="t", ax=ax),
         lambda ax: draw_chill([1, 2], np.array([40.0, 60.0]), [], title="t", ax=ax),
         lambda ax: draw_harvest([Picking("a", 200.0)], 15.0, title="t", ax=ax),
-        lambda ax: draw_tradeoff([Step("a", 0.5)], 0.8, title="t", ax=ax),
+        lambda ax: draw_tradeoff([Step("a", 0.5, False)], 0.8, title="t", ax=ax),
         lambda ax: draw_tree([("low-N", "a", True)], title="t", ax=ax),
     ]
     figure = Figure(figsize=(20, 10))

@@ -14,19 +14,24 @@ from pollinet.charts.season import Dot, draw_season, season_description
 A5_SCALE = 0.707
 """A5 is A4 at this scale (ISO 216)."""
 
-TODAY = Dot("as it stands", 40, 0.55)
+
+def dot(label: str, days: float, share: float, level: float = 0.8) -> Dot:
+    return Dot(label, days, share, share >= level)
 
 
-def front(seed: int, count: int) -> list[Dot]:
+TODAY = dot("as it stands", 40, 0.55)
+
+
+def front(seed: int, count: int, level: float = 0.8) -> list[Dot]:
     """Choices by chance, many of them close together: longer seasons, fewer winters."""
     rng = np.random.default_rng(seed)
     days = np.sort(rng.choice(np.arange(40, 40 + rng.integers(count, 120)), count, replace=False))
     shares = np.sort(rng.choice(np.arange(30, 100), count, replace=False))[::-1] / 100
     words = ["graft " + " and ".join(["Wetherington Seedling"] * rng.integers(1, 6))] * count
-    return [Dot(*dot) for dot in zip(words, days.tolist(), shares.tolist(), strict=True)]
+    return [dot(*row, level) for row in zip(words, days.tolist(), shares.tolist(), strict=True)]
 
 
-FRONTS = [[], [Dot("graft A", 40, 0.9)], *(front(seed, 2 + seed % 11) for seed in range(12))]
+FRONTS = [[], [dot("graft A", 40, 0.9)], *(front(seed, 2 + seed % 11) for seed in range(12))]
 
 
 @pytest.mark.parametrize("dots", FRONTS, ids=lambda dots: str(len(dots)))
@@ -35,7 +40,7 @@ def test_legible_and_whole(dots: list[Dot], level: float) -> None:
     axes = draw_season(TODAY, dots, level, title="What a season costs")
     figure = axes.figure
     low, high = axes.get_xlim()
-    assert all(low <= dot.days <= high for dot in (TODAY, *dots))
+    assert all(low <= one.days <= high for one in (TODAY, *dots))
     assert min(axes.get_xticks()) >= 0
     assert overlaps(figure) == []
     assert cut(figure) == []
@@ -49,7 +54,7 @@ def test_legible_and_whole(dots: list[Dot], level: float) -> None:
 
 
 def test_points_stand_where_they_are_told() -> None:
-    dots = [Dot("graft A", 50, 0.9), Dot("graft B", 70, 0.7)]
+    dots = [dot("graft A", 50, 0.9), dot("graft B", 70, 0.7)]
     axes = draw_season(TODAY, dots, 0.8, title="x")
     drawn = {
         (float(line.get_xdata()[0]), round(float(line.get_ydata()[0]), 9)): line.get_mfc()
@@ -64,7 +69,7 @@ def test_points_stand_where_they_are_told() -> None:
 
 
 def test_the_description_tells_every_choice_once() -> None:
-    told = season_description(TODAY, [TODAY, Dot("graft A", 50, 0.9)], 0.8)
+    told = season_description(TODAY, [TODAY, dot("graft A", 50, 0.9)], 0.8)
     assert told == (
         "asked for: 8 of 10 winters; as it stands: 40 days, 5.5 of 10; graft A: 50 days, 9 of 10"
     )

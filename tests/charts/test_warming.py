@@ -13,11 +13,10 @@ from matplotlib.colors import to_hex
 from matplotlib.patches import Rectangle
 from measured_charts import cut, overlaps, smallest_text, texts
 
-from pollinet.charts.album import charts_of, warming_courses
+from pollinet.charts.album import charts_of
 from pollinet.charts.style import A5_WIDTH_IN, DARK, PAPER
 from pollinet.charts.warming import (
     MOST_LINES,
-    Course,
     draw_warming,
     spread,
     warming_answer,
@@ -26,10 +25,16 @@ from pollinet.charts.warming import (
 from pollinet.demo import demo_files, write_demo
 from pollinet.language import speaking
 from pollinet.study import WARMER_C, Study, open_study
+from pollinet.summary.outlook import Course, warming_courses
 
-STEADY = Course("steady: A", (0.9, 0.9, 0.9))
-FALLING = Course("falling: B", (0.9, 0.8, 0.7))
-NEVER = Course("never: C", (0.5, 0.5, 0.4))
+
+def course(label: str, shares: tuple[float, ...], level: float = 0.8) -> Course:
+    return Course(label, shares, tuple(share >= level for share in shares))
+
+
+STEADY = course("steady: A", (0.9, 0.9, 0.9))
+FALLING = course("falling: B", (0.9, 0.8, 0.7))
+NEVER = course("never: C", (0.5, 0.5, 0.4))
 STEPS = (0.0, 1.0, 2.0)
 
 
@@ -61,21 +66,19 @@ def test_each_step_is_what_check_says_of_it(study: Study, pollinet, tmp_path: Pa
 
 @given(st.lists(st.booleans(), min_size=1, max_size=7))
 def test_a_limb_falls_where_it_is_never_covered_again(covered: list[bool]) -> None:
-    course = Course("x", tuple(0.9 if yes else 0.1 for yes in covered))
+    asked = course("x", tuple(0.9 if yes else 0.1 for yes in covered))
     falls = [step for step in range(len(covered)) if not any(covered[step:])]
-    assert course.falls_at(0.8) == min(falls, default=None)
+    assert asked.fall == min(falls, default=None)
 
 
 def test_the_sentence_names_who_falls_and_when() -> None:
     courses = (STEADY, FALLING, NEVER)
-    assert (
-        warming_answer(courses, STEPS, 0.8) == "Warmer winters would uncover falling: B from +2 °C."
-    )
-    assert "stays so" in warming_answer((STEADY, NEVER), STEPS, 0.8)
-    assert warming_answer((NEVER,), STEPS, 0.8) == "No limb is covered as it is."
-    many = [Course(f"x{number}", FALLING.shares) for number in range(9)]
-    assert "and 3 others" in warming_answer(many, STEPS, 0.8)
-    told = warming_description(courses, STEPS, 0.8)
+    assert warming_answer(courses, STEPS) == "Warmer winters would uncover falling: B from +2 °C."
+    assert "stays so" in warming_answer((STEADY, NEVER), STEPS)
+    assert warming_answer((NEVER,), STEPS) == "No limb is covered as it is."
+    many = [course(f"x{number}", FALLING.shares) for number in range(9)]
+    assert "and 3 others" in warming_answer(many, STEPS)
+    told = warming_description(courses, STEPS)
     assert "steady: A: 9 of 10 winters, 9 of 10 with +2 °C; stays covered" in told
 
 
@@ -87,7 +90,7 @@ def test_limbs_of_one_variety_that_fare_alike_share_a_line(tmp_path: Path) -> No
     )
     place = text.index("[[tree.limb]]")
     plan.write_text(text[:place] + more + text[place:], "utf-8")
-    labels = [course.label for course in warming_courses(studied(plan))]
+    labels = [one.label for one in warming_courses(studied(plan))]
     assert "more-0, more-1 and 2 more: Elstar" in labels
     assert len(labels) == 8  # as many as before
 
@@ -134,7 +137,7 @@ def test_a_cross_is_a_limb_that_is_not_covered() -> None:
 
 
 def test_many_limbs_become_a_table_with_a_cell_a_step() -> None:
-    courses = [Course(f"limb {n}", (0.9, 0.8, 0.1)) for n in range(MOST_LINES + 1)]
+    courses = [course(f"limb {n}", (0.9, 0.8, 0.1)) for n in range(MOST_LINES + 1)]
     axes = draw_warming(courses, STEPS, 0.8, title="t")
     cells = [patch for patch in axes.patches if isinstance(patch, Rectangle)]
     fills = [to_hex(cell.get_facecolor()) for cell in cells]
@@ -151,7 +154,7 @@ def test_no_text_lies_over_another_or_is_cut(count: int, name: str, language: st
     with speaking(language):
         for fall in (0.0, 0.09):
             courses = [
-                Course(f"A{n:02d}-low: {name}", (0.95, 0.9, max(0.0, 0.9 - fall * n)))
+                course(f"A{n:02d}-low: {name}", (0.95, 0.9, max(0.0, 0.9 - fall * n)))
                 for n in range(count)
             ]
             figure = draw_warming(courses, STEPS, 0.8, title="t").figure

@@ -1,0 +1,87 @@
+"""A study → what becomes of each limb when winters grow warmer, and what more scions buy."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from pollinet.domain import VarietyId
+from pollinet.language import _, joined, ngettext
+from pollinet.network.tradeoff import gain_per_cost
+from pollinet.shares import reaches
+from pollinet.study import Study
+
+
+@dataclass(frozen=True)
+class Course:
+    """What becomes of limbs of one variety.
+
+    shares : share of scenarios with a donor at each step of warming. covered : whether that share
+        reaches the plan's level.
+    """
+
+    label: str
+    shares: tuple[float, ...]
+    covered: tuple[bool, ...]
+
+    @property
+    def fall(self) -> int | None:
+        """First step from which on the limb is never covered again; None: covered at the last."""
+        if self.covered[-1]:
+            return None
+        last = self.covered[::-1].index(True) if True in self.covered else len(self.covered)
+        return len(self.covered) - last
+
+
+def warming_courses(study: Study) -> tuple[Course, ...]:
+    """What becomes of each limb when winters grow warmer; limbs that fare alike in one row.
+
+    Empty where there is no weather to warm, or no limb that is to crop.
+    """
+    alike: dict[tuple[VarietyId, tuple[float, ...]], list[str]] = {}
+    shares = () if study.warming is None else study.warming.tolist()
+    for row, course in zip(study.coverage if shares else (), shares, strict=True):
+        node = study.network.nodes[row.node]
+        alike.setdefault((node.variety, tuple(course)), []).append(node.id)
+    level = study.plan.aim.level
+    return tuple(
+        Course(f"{_some(limbs)}: {variety.name}", shares, tuple(reaches(x, level) for x in shares))
+        for (variety, shares), limbs in alike.items()
+    )
+
+
+def _some(limbs: Sequence[str]) -> str:
+    """A few names in full, of many the first two."""
+    if len(limbs) <= 3:
+        return joined(limbs)
+    text = ngettext("{limbs} and {number} more", "{limbs} and {number} more", len(limbs) - 2)
+    return text.format(limbs=", ".join(limbs[:2]), number=len(limbs) - 2)
+
+
+@dataclass(frozen=True)
+class Step:
+    """The best set of one size.
+
+    reliability : of the worst-off limb then. enough : whether it reaches the plan's level.
+    """
+
+    label: str
+    reliability: float
+    enough: bool
+
+
+def tradeoff_steps(study: Study) -> tuple[Step, ...]:
+    """What grafting more of the plan's scions buys; empty where there are none."""
+    scions = study.free_scions()
+    if not scions:
+        return ()
+    network = study.network_of(scions)
+    candidates = [i for i, node in enumerate(network.nodes) if node.kind == "candidate"]
+    steps = []
+    preferences = study.tie_breakers(network)
+    for gain in gain_per_cost(network, candidates, study.spare_limbs(), preferences=preferences):
+        names = joined([network.nodes[i].variety.name for i in gain.added])
+        text = _("graft {names}") if names else _("as it stands")
+        enough = reaches(gain.reliability, study.plan.aim.level)
+        steps.append(Step(text.format(names=names), gain.reliability, enough))
+    return tuple(steps)
