@@ -14,7 +14,7 @@ the places are first brought in line with each other over all varieties that wer
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Hashable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cache
 from typing import NamedTuple
@@ -68,6 +68,11 @@ class Family(NamedTuple):
         """What its own draws are named by; catkins and flowers of a variety err independently."""
         return (self.species, self.clone, *(["pollen shed"] if self.sheds else []))
 
+    @property
+    def evidence(self) -> Hashable:
+        """What it rests on, whoever its members are: families are told apart by this."""
+        return (self.sheds, *_evidence(self.members[0]))
+
 
 class Date(NamedTuple):
     """One observation, in days of the season at its place."""
@@ -105,12 +110,16 @@ def families(varieties: Iterable[Variety]) -> tuple[Family, ...]:
     A clone with bloom of its own is a family of its own: no variety's dates change with those
     that happen to be looked at beside it.
     """
-    groups: dict[tuple[object, ...], list[Variety]] = {}
+    groups: dict[Hashable, list[Variety]] = {}
     for own in sorted(varieties, key=lambda v: v.id):
-        evidence = (own.bloom, own.typed_bloom, own.bloom_length_days)
-        groups.setdefault((own.id.species, own.fertility.clone, evidence), []).append(own)
+        groups.setdefault(_evidence(own), []).append(own)
     found = [Family(m[0].id.species, m[0].fertility.clone, tuple(m)) for m in groups.values()]
     return tuple(sorted(found, key=lambda f: (f.species, f.clone, f.members[0].id)))
+
+
+def _evidence(own: Variety) -> tuple[Hashable, ...]:
+    known = (own.bloom, own.typed_bloom, own.bloom_length_days)
+    return (own.id.species, own.fertility.clone, known)
 
 
 def shed_families(varieties: Iterable[Variety]) -> tuple[Family, ...]:
@@ -126,31 +135,37 @@ def shed_families(varieties: Iterable[Variety]) -> tuple[Family, ...]:
     return tuple(family._replace(sheds=True) for family in families(catkins))
 
 
-def solve_positions(
+def species_shifts(
+    peers: Sequence[Family], here: Climate, sites: Mapping[str, Climate], timing: Timing
+) -> dict[tuple[str, int], float]:
+    """`place_shifts` over all dates of some families of one species.
+
+    peers : they should not depend on the plan, lest one variety's dates change with another's
+        presence.
+    """
+    climates = {**sites, HERE: here}
+    dates = [date for i, peer in enumerate(peers) for date in _dates(i, peer, climates, timing)]
+    return place_shifts(dates, climates, timing)
+
+
+def family_positions(
     groups: Sequence[Family],
     here: Climate,
     sites: Mapping[str, Climate],
-    timing: Mapping[str, Timing],
-    peers: Sequence[Family] = (),
+    timing: Timing,
+    shifts: Mapping[tuple[str, int], float],
 ) -> tuple[Position | None, ...]:
-    """Position of every family; None where nothing is known of its bloom.
+    """Position of every family of a species; None where nothing is known of its bloom.
 
-    Evidence from a place that is not in `sites` cannot be carried and is left out.
+    Evidence from a place that is not in `sites` cannot be carried and is left out. The position of
+    a family is the same whatever the others.
 
-    peers : families of the same species by which the trial sites are brought in line; they
-        should not depend on the plan, lest one variety's dates change with another's presence.
+    shifts : as from `species_shifts`.
     """
     climates = {**sites, HERE: here}
-    solved: list[Position | None] = [None] * len(groups)
-    for species in dict.fromkeys(group.species for group in groups):
-        own = timing[species]
-        indices = [i for i, group in enumerate(groups) if group.species == species]
-        dates = [date for i in indices for date in _dates(i, groups[i], climates, own)]
-        others = [peer for peer in peers if peer.species == species]
-        known = [date for i, peer in enumerate(others) for date in _dates(i, peer, climates, own)]
-        for index, position in _solve_species(groups, dates, known, climates, own):
-            solved[index] = position
-    return tuple(solved)
+    dates = [date for i, group in enumerate(groups) for date in _dates(i, group, climates, timing)]
+    solved = dict(_solved(groups, dates, climates, timing, shifts))
+    return tuple(solved.get(i) for i in range(len(groups)))
 
 
 def _dates(
@@ -177,12 +192,12 @@ def _dates(
             )
 
 
-def _solve_species(
+def _solved(
     groups: Sequence[Family],
     dates: Sequence[Date],
-    peers: Sequence[Date],
     climates: Mapping[str, Climate],
     timing: Timing,
+    shifts: Mapping[tuple[str, int], float],
 ) -> Iterator[tuple[int, Position]]:
     if not dates:
         return
@@ -190,7 +205,6 @@ def _solve_species(
     weight = _weights(dates)
     total = np.bincount(of, weight)
     latest = _latest_forcing(dates, of, climates)
-    shifts = place_shifts(peers, climates, timing)
     h, c0 = np.empty((2, used.size, len(timing.rules)))
     disagreement = np.zeros(used.size)
     for r, rule in enumerate(timing.rules):
