@@ -118,7 +118,8 @@ class VerdictTable(Mapping[tuple[int, int], Verdict]):
         return self._crossings.verdict(self._fertilities[donor], self._fertilities[receiver])
 
     def __iter__(self) -> Iterator[tuple[int, int]]:
-        return product(range(len(self._fertilities)), repeat=2)
+        places = range(len(self._fertilities))
+        return product(places, places)
 
     def __len__(self) -> int:
         return len(self._fertilities) ** 2

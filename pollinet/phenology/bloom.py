@@ -238,10 +238,11 @@ def bloom_rows(
             else:
                 hours[variety.id] = own, each.position.rests_on
     nothing = np.full((3, ground.draws, len(told.sums.starts)), np.nan)
-    return [
-        BloomRow(variety.id, *hours.get(variety.id, (nothing, _NOTHING)), shed.get(variety.id))
-        for variety in ordered
-    ]
+    found = []
+    for variety in ordered:
+        own, words = hours.get(variety.id, (nothing, _NOTHING))
+        found.append(BloomRow(variety.id, own, words, shed.get(variety.id)))
+    return found
 
 
 def stacked(rows: Sequence[BloomRow], starts: tuple[date, ...]) -> Bloom:

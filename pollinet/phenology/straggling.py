@@ -65,9 +65,7 @@ def with_stragglers(
     return replace(bloom, end_h=end_h, bulk_end_h=bloom.end_h)
 
 
-def straggling_row(
-    row: BloomRow, variety: Variety, quality: FloatArray, *, seed: int
-) -> BloomRow:
+def straggling_row(row: BloomRow, variety: Variety, quality: FloatArray, *, seed: int) -> BloomRow:
     """`with_stragglers` of one variety, its quality of shape (K, W)."""
     if not _is_dragged(variety, quality):
         return row
