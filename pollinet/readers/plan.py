@@ -59,7 +59,7 @@ def read_plan_table(
                 ),
             ),
         )
-    table, findings = _checked(data, path.name)
+    table, findings = checked_data(data, path.name)
     if table is not None:
         findings += _own_checks(table, path.name)
     return table, findings
@@ -76,7 +76,7 @@ def _text_of(path: Path) -> tuple[str | None, tuple[Finding, ...]]:
     return None, (Finding("error", "missing-file", message, file=str(path), cure=cure),)
 
 
-def _checked(data: dict[str, Any], file: str) -> tuple[PlanTable | None, tuple[Finding, ...]]:
+def checked_data(data: dict[str, Any], file: str) -> tuple[PlanTable | None, tuple[Finding, ...]]:
     """Validate against the schema, leaving out what does not fit until the rest does."""
     findings: tuple[Finding, ...] = ()
     remaining = copy.deepcopy(data)
@@ -231,34 +231,40 @@ def _repeated_ids(table: PlanTable, file: str) -> list[Finding]:
         "tree": [tree.id for tree in table.tree],
     }
     return [
-        Finding(
-            "error", "repeated-id",
-            say('the id "{name}" stands {number} times', name=name, number=count), file, kind,
-            cure=say("give every tree, limb and neighbour an id of its own; former and lost ones "
-                     "count"),
-        )
+        repeated_id(name, count, kind, file)
         for kind, names in kinds.items()
         for name, count in Counter(names).items()
         if count > 1
-    ]  # fmt: skip
+    ]
+
+
+def repeated_id(name: str, count: int, kind: str, file: str) -> Finding:
+    """That an id stands for several entries."""
+    return Finding(
+        "error", "repeated-id",
+        say('the id "{name}" stands {number} times', name=name, number=count), file, kind,
+        cure=say("give every tree, limb and neighbour an id of its own; former and lost ones "
+                 "count"),
+    )  # fmt: skip
 
 
 def _empty_places(table: PlanTable, file: str) -> list[Finding]:
-    findings = [
-        Finding(
-            "error", "empty-tree", say("this tree has no limb"), file, f'tree "{tree.id}"',
-            cure=say("add a [[tree.limb]] with id and variety; the tree's own variety is a limb "
-                     "too"),
-        )
-        for tree in table.tree
-        if not tree.limb
-    ]  # fmt: skip
+    findings = [empty_tree(tree.id, file) for tree in table.tree if not tree.limb]
     if not table.tree:
         findings.append(
             Finding("error", "no-tree", say("the plan has no tree"), file,
                     cure=say("add a [[tree]] with id and species, and its limbs as [[tree.limb]]"))
         )  # fmt: skip
     return findings
+
+
+def empty_tree(name: str, file: str) -> Finding:
+    """That a tree stands without a limb."""
+    return Finding(
+        "error", "empty-tree", say("this tree has no limb"), file, f'tree "{name}"',
+        cure=say("add a [[tree.limb]] with id and variety; the tree's own variety is a limb "
+                 "too"),
+    )  # fmt: skip
 
 
 def _normals_checks(normals: NormalsTable, file: str) -> list[Finding]:
