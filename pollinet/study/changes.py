@@ -27,6 +27,7 @@ from pollinet.findings import Finding, has_errors
 from pollinet.messages import joined, mark, say
 from pollinet.readers.catalogue import fruits, load_catalogue
 from pollinet.readers.names import one_of
+from pollinet.readers.observations import WHOLE_GARDEN, places
 from pollinet.readers.plan import checked_data, empty_tree, repeated_id
 from pollinet.readers.plan_names import fruits_of
 from pollinet.readers.plan_schema import PlanTable
@@ -238,7 +239,8 @@ def changed_records(records: Records, plan: Plan) -> Records:
     """The log of a garden after a change of its plan; what it has of lost limbs is passed over."""
     if not records.observations:
         return records
-    kept = tuple(seen for seen in records.observations if seen.limb not in plan.lost)
+    known = {*places(plan), WHOLE_GARDEN}
+    kept = tuple(seen for seen in records.observations if seen.limb in known)
     bloom = bloom_records(kept, plan)
     if len(kept) == len(records.observations) and bloom == records.bloom:
         return records

@@ -436,8 +436,9 @@ class Study:
 
         One step for each of `WARMER_C`; None for a plan with typed dates only.
         """
-        if self.winters is None:
+        if self._weather is None:
             return None
+        self._weather.prepare(WARMER_C)
         steps = (self.warmer(degrees) if degrees else self for degrees in WARMER_C)
         return np.stack([coverage_by_winter(s.network)[1].mean(axis=1) for s in steps], axis=1)
 

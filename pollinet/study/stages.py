@@ -38,7 +38,7 @@ from pollinet.phenology.climate import Climate
 from pollinet.phenology.flight import FlightHours, flight_hours, share_flown
 from pollinet.phenology.positions import families
 from pollinet.phenology.straggling import straggling_row
-from pollinet.phenology.sums import SeasonSums, season_sums
+from pollinet.phenology.sums import SeasonSums, many_season_sums
 from pollinet.phenology.supply import ChillSupply, chill_supply
 from pollinet.study.store import Same
 from pollinet.weather.winters import split_winters
@@ -51,7 +51,7 @@ class SiteWeather:
         self.latitude = latitude
         self._split = split_winters(record, latitude)
         self.winters = cache(self._winters)
-        self.sums = cache(self._sums)
+        self._sums: dict[float, SeasonSums] = {}
         self.climate = cache(self._climate)
         self.chill_supply = cache(self._chill_supply)
         self.flight = cache(self._flight)
@@ -68,8 +68,17 @@ class SiteWeather:
             return winters
         return replace(winters, temperature_c=winters.temperature_c + warmer_c)
 
-    def _sums(self, warmer_c: float) -> SeasonSums:
-        return season_sums(self.winters(warmer_c))
+    def sums(self, warmer_c: float) -> SeasonSums:
+        """Chill and heat of winters that are warmer by so much. [°C]"""
+        self.prepare([warmer_c])
+        return self._sums[warmer_c]
+
+    def prepare(self, steps_c: Iterable[float]) -> None:
+        """Work out the sums for several steps of warming at once. [°C]"""
+        missing = [step for step in dict.fromkeys(steps_c) if step not in self._sums]
+        if missing:
+            made = many_season_sums([self.winters(step) for step in missing])
+            self._sums |= dict(zip(missing, made, strict=True))
 
     def _climate(self, warmer_c: float) -> Climate:
         return Climate(self.sums(warmer_c))
@@ -247,7 +256,9 @@ class GardenCoverage:
             table = donor_table(network, limbs, here, known)
             was = [None if row < 0 else best.coverage[row] for row in known.rows.tolist()]
             found = Covered(_places(keys), table, table_coverage(network, table, was))
-        self._recent = [found, *self._recent[: self.GARDENS - 1]]
+        used = [] if best is None else [best]
+        others = [old for old in self._recent if old is not best]
+        self._recent = [found, *used, *others][: self.GARDENS]
         return found
 
 
