@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from pollinet.days import season_start
 from pollinet.domain import Site
 from pollinet.phenology.sums import SeasonSums, season_sums
+from pollinet.readers.trial_sums import shipped_sums
 from pollinet.weather.generated import generate_daily
 from pollinet.weather.winters import split_winters
 
@@ -15,6 +17,16 @@ WINTERS = 20
 
 
 def trial_site_sums(site: Site) -> SeasonSums:
+    """Chill and heat of a trial site: as shipped; of an own site from winters made up here."""
+    shipped = shipped_sums(site)
+    if shipped is None:
+        return made_up_sums(site)
+    years = tuple(range(FIRST_GENERATED_YEAR, FIRST_GENERATED_YEAR + WINTERS))
+    starts = tuple(season_start(site.latitude, year) for year in years)
+    return SeasonSums(years, starts, *shipped, generated=True)
+
+
+def made_up_sums(site: Site) -> SeasonSums:
     """Chill and heat of a trial site, from winters generated out of its normals.
 
     The seed is fixed: where a variety was tried does not change from plan to plan.
