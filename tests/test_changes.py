@@ -100,9 +100,7 @@ NUTS = (
     HILL.replace("sweet cherry", "hazelnut")
     .replace("Van", "Barcelona")
     .replace("[[tree]]", "[aim]\ndraws = 4\ndonors = 2\n[[tree]]", 1)
-    + "".join(
-        f'[[tree.limb]]\nid = "{name}"\nvariety = "{name}"\n' for name in ("Ennis", "Butler")
-    )
+    + "".join(f'[[tree.limb]]\nid = "{name}"\nvariety = "{name}"\n' for name in ("Ennis", "Butler"))
     + '[[neighbour]]\nspecies = "hazelnut"\nvariety = "Daviana"\ndistance_m = 30\n'
 )
 

@@ -439,7 +439,7 @@ class Study:
         if self._weather is None:
             return None
         self._weather.prepare(WARMER_C)
-        steps = (self.warmer(degrees) if degrees else self for degrees in WARMER_C)
+        steps = (self if d == self.warmer_c else self.warmer(d) for d in WARMER_C)
         return np.stack([coverage_by_winter(s.network)[1].mean(axis=1) for s in steps], axis=1)
 
     # --- changes ---

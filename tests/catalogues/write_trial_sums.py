@@ -1,6 +1,6 @@
 """Make `catalogues/trial_site_sums.npz` anew, after any change of sites, normals, weather or chill.
 
-    python tests/catalogues/write_trial_sums.py
+python tests/catalogues/write_trial_sums.py
 """
 
 from __future__ import annotations
