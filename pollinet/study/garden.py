@@ -214,12 +214,15 @@ class Study:
 
     def _species(self, species: str) -> SpeciesBloom:
         """Bloom of one species here; a site with weather only."""
-        weather, aim = self._weather, self.plan.aim
+        aim = self.plan.aim
+        key = ("bloom of", species, Same(self.catalogue), Same(self._weather), aim.draws, aim.seed)
+        return self.store.get(key, lambda: self._species_bloom(species))
+
+    def _species_bloom(self, species: str) -> SpeciesBloom:
+        """The same by what it hangs on: catalogues of other fruits beside it share it."""
+        weather, aim, sites = self._weather, self.plan.aim, self.catalogue.sites
         assert weather is not None
-        sites = self.catalogue.sites
-        told = self.store.get(
-            ("told", Same(self.catalogue), species), lambda: _told_of(self.catalogue, species)
-        )
+        told = _told_of(self.catalogue, species)
         key = (Same(weather), Same(sites), SameAll(told.peers), told.places, aim.draws, aim.seed)
         return self.store.get(
             ("species", species, *key),
@@ -348,7 +351,11 @@ class Study:
     def network_of(self, scions: tuple[Scion, ...] = ()) -> NetworkInput:
         """The network of the garden with these scions as candidates."""
         nodes = self.nodes(scions)
-        rows = self._network_rows(self.varieties(scion.variety for scion in scions))
+        rows = (
+            self._network_rows(self.varieties(scion.variety for scion in scions))
+            if scions
+            else self._own_rows
+        )
         own = [rows[node.variety] for node in nodes]
         opens, closes = _scenarios([(row.open_start_h, row.open_end_h) for row in own])
         sheds, ends = opens, closes
@@ -380,6 +387,10 @@ class Study:
         """What each of these varieties brings to the network."""
         rows = self._bloom_rows(varieties)
         return {v.id: self._network_row(v, row) for v, row in zip(varieties, rows, strict=True)}
+
+    @cached_property
+    def _own_rows(self) -> dict[VarietyId, VarietyRow]:
+        return self._network_rows(self.varieties())
 
     def _network_row(self, variety: Variety, row: BloomRow) -> VarietyRow:
         fruit = self.fruit_of(variety)
@@ -419,7 +430,7 @@ class Study:
 
     @cached_property
     def _covered(self) -> Covered:
-        rows = self._network_rows(self.varieties())
+        rows = self._own_rows
         keys = [
             (node.id, node.variety, node.distance_m, Same(rows[node.variety]))
             for node in self.network.nodes

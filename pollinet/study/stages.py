@@ -145,6 +145,8 @@ class SpeciesBloom:
         """
         shared = self._shared_errors(varieties, notes, keep=keep)
         missing = [v for v in varieties if (Same(v), warmer_c, shared) not in self._rows]
+        if not missing:
+            return [self._rows[Same(variety), warmer_c, shared] for variety in varieties]
         told = self.weather.climate(warmer_c)
         made = {
             row.variety: row for row in bloom_rows(missing, self.ground, told, shared)
