@@ -347,7 +347,7 @@ def usual_parts(positions: Sequence[Position], home: Climate, timing: Timing) ->
     for r, rule in enumerate(timing.rules):
         c0 = np.array([position.c0_portions[r] for position in positions])
         h = np.array([position.h[r] for position in positions])
-        for value in np.unique(c0):
+        for value in dict.fromkeys(c0.tolist()):
             same = c0 == value
             full[same, r] = home.full_days(float(value), rule.k, h[same])
     length = np.array([position.length or 1.0 for position in positions])[:, None, None]

@@ -20,6 +20,7 @@ from functools import cache
 from typing import NamedTuple
 
 import numpy as np
+from numpy.typing import NDArray
 
 from pollinet.days import season_day
 from pollinet.domain import FloatArray, Stage, Status, Timing, TypedBloom, Variety
@@ -201,7 +202,7 @@ def _solved(
 ) -> Iterator[tuple[int, Position]]:
     if not dates:
         return
-    used, of = np.unique([date.family for date in dates], return_inverse=True)
+    used, of = _numbered([date.family for date in dates])
     weight = _weights(dates)
     total = np.bincount(of, weight)
     latest = _latest_forcing(dates, of, climates)
@@ -235,6 +236,13 @@ def _solved(
         )
 
 
+def _numbered(families: Sequence[int]) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+    """The different ones, sorted, and the place of each among these."""
+    # `numpy.unique` does the same and imports the masked arrays for it.
+    used = np.array(sorted(set(families)))
+    return used, np.searchsorted(used, families)
+
+
 def _by_family(dates: Sequence[Date]) -> dict[int, list[Date]]:
     """Dates of each family, in the order of the families."""
     found: dict[int, list[Date]] = {}
@@ -260,7 +268,7 @@ def _latest_forcing(
     days = np.array([date.day for date in dates])
     places = np.array([date.place for date in dates])
     portions = np.empty(days.size)
-    for place in np.unique(places):
+    for place in dict.fromkeys(places.tolist()):
         there = places == place
         portions[there] = climates[str(place)].portions_on(days[there])
     latest = np.full(of.max() + 1, np.inf)
@@ -285,7 +293,7 @@ def place_shifts(
     places = sorted({date.place for date in dates} - {HERE})
     if not places or timing.site_sd_days == 0:
         return {}
-    _, of = np.unique([date.family for date in dates], return_inverse=True)
+    _, of = _numbered([date.family for date in dates])
     column = np.array([places.index(d.place) if d.place != HERE else -1 for d in dates])
     weight, latest = _weights(dates), _latest_forcing(dates, of, climates)
     found = {}
@@ -340,7 +348,7 @@ def _positions_here(
 ) -> FloatArray:
     """Positions whose full bloom falls on these usual days here, shape (dates,)."""
     h = np.empty(days.size)
-    for c0 in np.unique(c0_portions):
+    for c0 in dict.fromkeys(c0_portions.tolist()):
         same = c0_portions == c0
         h[same] = here.position("full", float(c0), k, timing, days[same])
     return h
