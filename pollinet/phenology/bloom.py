@@ -12,6 +12,7 @@ from collections.abc import Hashable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from functools import cache, partial
+from itertools import pairwise
 from typing import NamedTuple
 
 import numpy as np
@@ -227,30 +228,28 @@ def bloom_rows(
     told : the seasons that bloom is told for.
     """
     ordered = sorted(varieties, key=lambda v: v.id)
-    hours: dict[VarietyId, tuple[FloatArray, str]] = {}
+    places = {variety.id: place for place, variety in enumerate(ordered)}
+    hours = np.empty((3, len(ordered), ground.draws, len(told.sums.starts)))
+    words: dict[VarietyId, str] = {}
     shed: dict[VarietyId, FloatArray] = {}
     known = _known((*families(ordered), *shed_families(ordered)), ground)
     for each, days in zip(known, _family_days(known, ground, told, shared), strict=True):
-        own = days * 24
         for variety in each.group.members:
             if each.group.sheds:
-                shed[variety.id] = own[::2]
+                shed[variety.id] = days[::2] * 24
             else:
-                hours[variety.id] = own, each.position.rests_on
-    nothing = np.full((3, ground.draws, len(told.sums.starts)), np.nan)
-    found = []
-    for variety in ordered:
-        own, words = hours.get(variety.id, (nothing, _NOTHING))
-        found.append(BloomRow(variety.id, own, words, shed.get(variety.id)))
-    return found
+                np.multiply(days, 24, out=hours[:, places[variety.id]])
+                words[variety.id] = each.position.rests_on
+    hours[:, [variety.id not in words for variety in ordered]] = np.nan
+    return [
+        BloomRow(name, hours[:, place], words.get(name, _NOTHING), shed.get(name))
+        for name, place in places.items()
+    ]
 
 
 def stacked(rows: Sequence[BloomRow], starts: tuple[date, ...]) -> Bloom:
     """The rows of some varieties, sorted, as one; of equal numbers of draws and winters."""
-    shape = (3, len(rows), *(rows[0].hours.shape[1:] if rows else (0, len(starts))))
-    hours = np.empty(shape)
-    for place, row in enumerate(rows):
-        hours[:, place] = row.hours
+    hours = _hours(rows, len(starts))
     bulk_end = None
     if any(row.bulk_end_h is not None for row in rows):
         bulk_end = np.stack([_bulk_end(row) for row in rows])
@@ -272,6 +271,19 @@ def stacked(rows: Sequence[BloomRow], starts: tuple[date, ...]) -> Bloom:
         shed_end_h=None if shed is None else shed[1],
         bulk_end_h=bulk_end,
     )
+
+
+def _hours(rows: Sequence[BloomRow], winters: int) -> FloatArray:
+    """Hours of several rows, shape (3, V, K, W); rows made as one are not copied."""
+    if not rows:
+        return np.empty((3, 0, 0, winters))
+    made = rows[0].hours.base
+    if made is not None and made.shape[:2] == (3, len(rows)):
+        # As many different rows as were made at once, in the same order: all of them.
+        in_order = all(one.variety < other.variety for one, other in pairwise(rows))
+        if in_order and all(row.hours.base is made for row in rows):
+            return np.asarray(made)
+    return np.stack([row.hours for row in rows], axis=1)
 
 
 def _bulk_end(row: BloomRow) -> FloatArray:
@@ -378,7 +390,8 @@ def _family_days(
         rng = stream(ground.seed, *group.stream)
         error, length_error = shuffled_normals(draws, rng), None
         # What a grower notes of bloom is about the flowers.
-        learnt = None if group.sheds else shared.learnt.get(group.evidence)
+        is_learnt = shared.learnt and not group.sheds
+        learnt = shared.learnt.get(group.evidence) if is_learnt else None
         if learnt is not None:
             error, length_error = learnt
             if length_error is not None:
