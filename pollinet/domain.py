@@ -651,7 +651,11 @@ class Observation:
 
 @dataclass(frozen=True)
 class Records:
-    """The log of a garden: all that was seen, and its bloom dates for the bloom stage."""
+    """The log of a garden: all that was seen, and its bloom dates for the bloom stage.
+
+    named : ids that its rows name, also those of limbs that are gone or called otherwise now.
+    """
 
     observations: tuple[Observation, ...] = ()
     bloom: tuple[BloomRecord, ...] = ()
+    named: frozenset[str] = frozenset()

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -14,6 +14,15 @@ from pollinet.cli import main
 
 CHECKOUT = Path(__file__).resolve().parent.parent
 REFERENCE = CHECKOUT.parent / "shared" / "reference"
+
+
+@pytest.fixture(scope="session", autouse=True)
+def own_cache(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Path]:
+    """What the program keeps on disk stands in a folder of this run, for its children too."""
+    folder = tmp_path_factory.mktemp("cache", numbered=True)
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setenv("POLLINET_CACHE_DIR", str(folder))
+        yield folder
 
 
 @pytest.fixture(scope="session")

@@ -64,56 +64,65 @@ def verdicts(fertilities: Sequence[Fertility], rules: FertilityRules) -> Verdict
     The rules are asked once for each pair of different genotypes and flags, not of varieties:
     most varieties of a catalogue share theirs with others.
     """
-    return VerdictTable(fertilities, rule_index(rules))
+    return VerdictTable(fertilities, Crossings(rule_index(rules)))
+
+
+class Crossings:
+    """Verdicts under one set of rules, each worked out once and kept."""
+
+    def __init__(self, index: RuleIndex) -> None:
+        self._index = index
+        self._kinds: dict[Fertility, int] = {}
+        self._kind_of: dict[VarietyId, tuple[Fertility, int]] = {}
+        self._of_kinds: dict[tuple[int, int], Verdict] = {}
+        self._of_pair: dict[tuple[VarietyId, VarietyId], tuple[Fertility, Fertility, Verdict]] = {}
+
+    def verdict(self, donor: Fertility, receiver: Fertility) -> Verdict:
+        """`cross_verdict` of two varieties."""
+        # One variety and published rows: for these the names matter.
+        if same_variety(donor, receiver) or pairs_on(donor, receiver, self._index):
+            return self._named(donor, receiver)
+        kinds = (self._kind(donor), self._kind(receiver))
+        if kinds not in self._of_kinds:
+            self._of_kinds[kinds] = rule_verdict(donor, receiver, self._index)
+        return _renamed(self._of_kinds[kinds], donor.id, receiver.id)
+
+    def _named(self, donor: Fertility, receiver: Fertility) -> Verdict:
+        kept = self._of_pair.get((donor.id, receiver.id))
+        if kept is None or kept[0] is not donor or kept[1] is not receiver:
+            kept = donor, receiver, indexed_verdict(donor, receiver, self._index)
+            self._of_pair[donor.id, receiver.id] = kept
+        return kept[2]
+
+    def _kind(self, fertility: Fertility) -> int:
+        """A number that varieties share whose genotypes and flags are the same."""
+        kept = self._kind_of.get(fertility.id)
+        if kept is None or kept[0] is not fertility:
+            kept = fertility, self._kinds.setdefault(_nameless(fertility), len(self._kinds))
+            self._kind_of[fertility.id] = kept
+        return kept[1]
 
 
 class VerdictTable(Mapping[tuple[int, int], Verdict]):
     """All verdicts among some varieties; a verdict is made when it is looked up."""
 
-    def __init__(self, fertilities: Sequence[Fertility], index: RuleIndex) -> None:
+    def __init__(self, fertilities: Sequence[Fertility], crossings: Crossings) -> None:
         self._fertilities = tuple(fertilities)
-        self._index = index
-        self._ids = tuple(fertility.id for fertility in fertilities)
-        kinds: dict[Fertility, int] = {}
-        self._kind = [kinds.setdefault(_nameless(f), len(kinds)) for f in fertilities]
-        self._of_kind: dict[tuple[int, int], Verdict] = {}
-        self._own = self._pairs_of_their_own()
-
-    def _pairs_of_their_own(self) -> set[tuple[int, int]]:
-        """Pairs that are one variety or have published rows: for these the names matter."""
-        called: dict[VarietyId, set[int]] = {}
-        for place, fertility in enumerate(self._fertilities):
-            species = fertility.id.species
-            for name in (fertility.id.name, fertility.clone):
-                called.setdefault(VarietyId(species, name), set()).add(place)
-        own = {
-            (male, female)
-            for species, female_name, male_name in self._index.pairs
-            for male in called.get(VarietyId(species, male_name), ())
-            for female in called.get(VarietyId(species, female_name), ())
-        }
-        return own | {(d, r) for places in called.values() for d in places for r in places}
+        self._crossings = crossings
 
     def __getitem__(self, pair: tuple[int, int]) -> Verdict:
         donor, receiver = pair
-        if not (0 <= donor < len(self._ids) and 0 <= receiver < len(self._ids)):
+        count = len(self._fertilities)
+        if not (0 <= donor < count and 0 <= receiver < count):
             raise KeyError(pair)
-        if pair in self._own:
-            return indexed_verdict(
-                self._fertilities[donor], self._fertilities[receiver], self._index
-            )
-        kinds = (self._kind[donor], self._kind[receiver])
-        if kinds not in self._of_kind:
-            self._of_kind[kinds] = rule_verdict(
-                self._fertilities[donor], self._fertilities[receiver], self._index
-            )
-        return _renamed(self._of_kind[kinds], self._ids[donor], self._ids[receiver])
+        return self._crossings.verdict(self._fertilities[donor], self._fertilities[receiver])
 
     def __iter__(self) -> Iterator[tuple[int, int]]:
-        return product(range(len(self._ids)), range(len(self._ids)))
+        places = range(len(self._fertilities))
+        return product(places, places)
 
     def __len__(self) -> int:
-        return len(self._ids) ** 2
+        return len(self._fertilities) ** 2
 
 
 def _nameless(fertility: Fertility) -> Fertility:

@@ -19,7 +19,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from pollinet.domain import BoolArray, FloatArray, NetworkInput
+from pollinet.domain import BoolArray, FloatArray, NetworkInput, Verdict
 from pollinet.errors import ShapeError
 from pollinet.network.overlap import HOURS_PER_DAY, block_slices, signed_overlap_h
 from pollinet.shares import scenarios_needed
@@ -109,24 +109,33 @@ def needed_scenarios(network: NetworkInput) -> int:
     return scenarios_needed(network.aim.level, network.open_start_h.shape[1])
 
 
-def pairs(
-    network: NetworkInput, receivers: Sequence[int], donors: Sequence[int] | None = None
-) -> Pairs:
-    """The verdicts on some receivers as arrays; only `donors` (default: all) are asked for.
+def answers(verdicts: Sequence[Verdict | None]) -> Pairs:
+    """Some verdicts as arrays of shape (P,), None: there is none.
 
     Where a `yes` or `half` comes without a fraction, 1 and ½ stand in for the weight.
     """
+    answer = np.zeros(len(verdicts), dtype=np.int8)
+    fraction = np.zeros(len(verdicts))
+    for place, verdict in enumerate(verdicts):
+        if verdict is not None:
+            share = verdict.fraction
+            answer[place] = _ANSWERS[verdict.answer]
+            fraction[place] = _FRACTIONS[verdict.answer] if share is None else share
+    return Pairs(answer, np.where(answer >= _ANSWERS["half"], fraction, 0.0))
+
+
+def pairs(
+    network: NetworkInput, receivers: Sequence[int], donors: Sequence[int] | None = None
+) -> Pairs:
+    """The verdicts on some receivers as arrays; only `donors` (default: all) are asked for."""
     count = len(network.nodes)
     answer = np.zeros((count, len(receivers)), dtype=np.int8)
     fraction = np.zeros((count, len(receivers)))
+    asked = np.arange(count) if donors is None else np.asarray(donors, dtype=np.int64)
     for column, receiver in enumerate(receivers):
-        for donor in range(count) if donors is None else donors:
-            verdict = network.verdicts.get((donor, receiver))
-            if verdict is not None:
-                share = verdict.fraction
-                answer[donor, column] = _ANSWERS[verdict.answer]
-                fraction[donor, column] = _FRACTIONS[verdict.answer] if share is None else share
-    return Pairs(answer, np.where(answer >= _ANSWERS["half"], fraction, 0.0))
+        told = answers([network.verdicts.get((donor, receiver)) for donor in asked.tolist()])
+        answer[asked, column], fraction[asked, column] = told.answer, told.fraction
+    return Pairs(answer, fraction)
 
 
 def can_donate(
@@ -138,16 +147,38 @@ def can_donate(
     unknown : also let pairs through whose verdict is unknown: an upper bound, never an answer.
     """
     rows = np.asarray(receivers, dtype=np.int64)
+    everyone = np.arange(len(network.nodes))[:, None]
+    return able(network, everyone, rows, table, clone_numbers(network), unknown=unknown)
+
+
+def able(
+    network: NetworkInput,
+    donors: NDArray[np.int64],
+    receivers: NDArray[np.int64],
+    table: Pairs,
+    clones: NDArray[np.int64],
+    *,
+    unknown: bool = False,
+) -> BoolArray:
+    """`can_donate` for pairs of nodes, as index arrays that broadcast to the shape of the table.
+
+    clones : as from `clone_numbers`.
+    """
     lowest = _ANSWERS["half"] if network.aim.half_counts else _ANSWERS["yes"]
     accepted = (table.answer >= lowest) & (table.fraction > 0)
     own = (table.answer >= _ANSWERS["half"]) & (table.fraction > 0)
     if unknown:
         accepted |= table.answer == _ANSWERS["unknown"]
         own |= table.answer == _ANSWERS["unknown"]
-    clones = clone_numbers(network)
-    accepted &= clones[:, None] != clones[None, rows]
-    accepted &= network.proximity[:, rows] >= network.min_proximity
-    return np.where(np.arange(len(clones))[:, None] == rows, own, accepted)
+    accepted &= clones[donors] != clones[receivers]
+    accepted &= network.proximity[donors, receivers] >= network.min_proximity
+    return np.where(donors == receivers, own, accepted)
+
+
+def packed_bytes(scenarios: int) -> int:
+    """How many bytes the flags of so many scenarios take when packed."""
+    bytes_filled = -(-scenarios // 8)
+    return bytes_filled + -bytes_filled % _WORD_BYTES
 
 
 def pack(flags: BoolArray) -> Bits:
@@ -200,7 +231,7 @@ def viability(
     sheds = np.where(chilled, network.shed_start_h, np.nan)
     enough_h = network.aim.min_overlap_days * HOURS_PER_DAY - TOLERANCE_H
     scenarios = opens.shape[1]
-    width = pack(np.zeros(scenarios, dtype=bool)).size
+    width = packed_bytes(scenarios)
     bits = np.zeros((len(rows), len(network.nodes), width), dtype=np.uint8)
     for row, receiver in enumerate(rows):
         able = np.flatnonzero(allowed[:, row])

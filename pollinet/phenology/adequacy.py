@@ -32,15 +32,23 @@ def chill_quality(
     Clones of one variety share draws.
     """
     ordered = sorted(varieties, key=lambda v: v.id)
-    quality = np.ones((len(ordered), draws, len(here.starts)))
-    got = here.portions[:, min(CHILL_DAYS, here.portions.shape[1] - 1)]
+    quality = np.empty((len(ordered), draws, len(here.starts)))
     for row, variety in enumerate(ordered):
-        if variety.chill:
-            mean, sd = pooled_requirement(variety.chill)
-            rng = stream(seed, variety.id.species, variety.fertility.clone, "chill")
-            needed = np.maximum(mean + sd * shuffled_normals(draws, rng), 1.0)
-            quality[row] = quality_of(got / needed[:, None])
+        quality[row] = variety_chill_quality(variety, here, draws=draws, seed=seed)
     return quality
+
+
+def variety_chill_quality(
+    variety: Variety, here: SeasonSums, *, draws: int, seed: int
+) -> FloatArray:
+    """`chill_quality` of one variety, shape (K, W)."""
+    if not variety.chill:
+        return np.ones((draws, len(here.starts)))
+    got = here.portions[:, min(CHILL_DAYS, here.portions.shape[1] - 1)]
+    mean, sd = pooled_requirement(variety.chill)
+    rng = stream(seed, variety.id.species, variety.fertility.clone, "chill")
+    needed = np.maximum(mean + sd * shuffled_normals(draws, rng), 1.0)
+    return quality_of(got / needed[:, None])
 
 
 def quality_of(share_of_requirement: FloatArray) -> FloatArray:

@@ -8,12 +8,15 @@ length of bloom has errors that all varieties share, too.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Hashable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 from datetime import date
 from functools import cache, partial
+from itertools import pairwise
 from typing import NamedTuple
 
 import numpy as np
+from numpy.typing import NDArray
 
 from pollinet.days import NOMINAL_YEAR, season_start
 from pollinet.domain import (
@@ -23,6 +26,7 @@ from pollinet.domain import (
     Timing,
     TypedBloom,
     Variety,
+    VarietyId,
 )
 from pollinet.errors import ShapeError
 from pollinet.messages import say
@@ -34,8 +38,9 @@ from pollinet.phenology.positions import (
     Family,
     Position,
     families,
+    family_positions,
     shed_families,
-    solve_positions,
+    species_shifts,
 )
 from pollinet.phenology.records import Errors, Note, learn
 from pollinet.phenology.streams import shuffled_normals, stream
@@ -49,24 +54,89 @@ _NOTHING = say("nothing known of its bloom")
 
 
 class Known(NamedTuple):
-    """A family whose bloom is known, with its position and the source of its own draws."""
+    """A family whose bloom is known, with its position."""
 
     group: Family
     position: Position
-    rng: np.random.Generator
 
 
-class LengthErrors(NamedTuple):
-    """Drawn errors of the logarithm of the length of bloom.
+@dataclass(frozen=True, eq=False)
+class Ground:
+    """What bloom of one species hangs on at a site, but for the varieties and the notes.
 
-    site : shape (K,), shared by all families that are carried here, in SDs of 1.
-    season : shape (K, W), shared by all families.
-    own : shape (K,) for each family whose length the grower noted.
+    home, sites : seasons of the site, and of the trial sites by name.
+    shifts : what brings the trial sites in line, see `positions.place_shifts`.
     """
 
+    species: str
+    timing: Timing
+    home: Climate
+    sites: Mapping[str, Climate]
+    shifts: Mapping[tuple[str, int], float]
+    draws: int
+    latitude: float
+    seed: int
+
+
+class Learnt(NamedTuple):
+    """Drawn errors of one family that was noted: of its position in SDs of 1, shape (K,).
+
+    length : of the logarithm of its length, shape (K,); None: its length was not noted.
+    """
+
+    position: FloatArray
+    length: FloatArray | None
+
+
+@dataclass(frozen=True, eq=False)
+class SharedErrors:
+    """Drawn errors that all varieties of a species share, and what the notes told of some.
+
+    rules, site : shape (K,), as in `records.Errors`.
+    season : shape (K, W). [days]
+    length_site : shape (K,), in SDs of 1. length_season : shape (K, W). Both of the logarithm.
+    learnt : by `Family.evidence`.
+    """
+
+    rules: NDArray[np.int64]
     site: FloatArray
     season: FloatArray
-    own: Mapping[int, FloatArray]
+    length_site: FloatArray
+    length_season: FloatArray
+    learnt: Mapping[Hashable, Learnt]
+
+
+@dataclass(frozen=True, eq=False)
+class BloomRow:
+    """Bloom of one variety in every scenario, see `domain.Bloom`.
+
+    hours : shape (3, K, W), start, full bloom and end.
+    shed : shape (2, K, W), start and end; None: pollen is shed with bloom.
+    bulk_end_h : shape (K, W); None: there are no stragglers.
+    """
+
+    variety: VarietyId
+    hours: FloatArray
+    rests_on: str
+    shed: FloatArray | None = None
+    bulk_end_h: FloatArray | None = None
+
+
+def ground_of(
+    species: str,
+    home: Climate,
+    sites: Mapping[str, Climate],
+    timing: Timing,
+    peers: Iterable[Variety],
+    *,
+    draws: int,
+    latitude: float,
+    seed: int,
+) -> Ground:
+    """The ground of a species; peers of other species are passed over."""
+    own = (peer for peer in peers if peer.id.species == species)
+    shifts = species_shifts(families(own), home, sites, timing)
+    return Ground(species, timing, home, sites, shifts, draws, latitude, seed)
 
 
 def bloom_ensemble(
@@ -113,35 +183,130 @@ def bloom_ensemble(
     Bloom
         NaN where a variety has no evidence, or where a winter is too short of heat.
     """
-    ordered = sorted(varieties, key=lambda v: v.id)
-    groups = (*families(ordered), *shed_families(ordered))
     home = Climate(here)
     told = home if outlook is None else Climate(outlook)
     climates = {place: Climate(sums) for place, sums in sites.items()}
-    positions = solve_positions(groups, home, climates, timing, families(peers))
-    rows = {variety.id: row for row, variety in enumerate(ordered)}
-    hours = np.empty((3, len(ordered), draws, len(here.starts)))
-    rests_on = [_NOTHING] * len(ordered)
-    shed: dict[int, FloatArray] = {}
     noted = tuple(records)
-    for species in dict.fromkeys(group.species for group in groups):
-        known = [
-            Known(group, position, stream(seed, *group.stream))
-            for group, position in zip(groups, positions, strict=True)
-            if group.species == species and position is not None
-        ]
-        rng = stream(seed, species)
-        drawn = _species_days(known, home, told, timing[species], draws, latitude, rng, noted)
-        for each, days in zip(known, drawn, strict=True):
-            for variety in each.group.members:
-                row = rows[variety.id]
-                if each.group.sheds:
-                    shed[row] = days[::2] * 24
-                else:
-                    np.multiply(days, 24, out=hours[:, row])
-                    rests_on[row] = each.position.rests_on
-    hours[:, [words == _NOTHING for words in rests_on]] = np.nan
-    return _bloom(ordered, hours, here.starts, rests_on, shed)
+    rows: list[BloomRow] = []
+    for species in sorted({variety.id.species for variety in varieties}):
+        own = [variety for variety in varieties if variety.id.species == species]
+        ground = ground_of(
+            species, home, climates, timing[species], peers,
+            draws=draws, latitude=latitude, seed=seed,
+        )  # fmt: skip
+        rows += bloom_rows(own, ground, told, shared_errors(own, ground, noted))
+    return stacked(rows, here.starts)
+
+
+def shared_errors(
+    varieties: Sequence[Variety], ground: Ground, records: Iterable[BloomRecord] = ()
+) -> SharedErrors:
+    """Draw what all varieties of a species share, and let the notes correct it.
+
+    varieties : of the species; notes of others are left out, and without notes they are all one.
+    """
+    timing, draws, winters = ground.timing, ground.draws, len(ground.home.sums.starts)
+    rng = stream(ground.seed, ground.species)
+    season = timing.season_sd_days * shuffled_normals(draws, rng, winters)
+    borders = np.cumsum([rule.weight for rule in timing.rules])
+    share = (np.arange(draws) + 0.5) / draws * borders[-1]
+    rules = rng.permutation(np.searchsorted(borders, share))
+    site = shuffled_normals(draws, rng)
+    length_site = shuffled_normals(draws, rng)
+    length_season = timing.length_season_log_sd * shuffled_normals(draws, rng, winters)
+    drawn = SharedErrors(rules, site, season, length_site, length_season, {})
+    names = {variety.id for variety in varieties}
+    about = [record for record in records if record.variety in names]
+    return _taught(varieties, ground, drawn, about, rng) if about else drawn
+
+
+def bloom_rows(
+    varieties: Sequence[Variety], ground: Ground, told: Climate, shared: SharedErrors
+) -> list[BloomRow]:
+    """Bloom of some varieties of one species, sorted; each row is the same whatever the others.
+
+    told : the seasons that bloom is told for.
+    """
+    ordered = sorted(varieties, key=lambda v: v.id)
+    places = {variety.id: place for place, variety in enumerate(ordered)}
+    hours = np.empty((3, len(ordered), ground.draws, len(told.sums.starts)))
+    words: dict[VarietyId, str] = {}
+    shed: dict[VarietyId, FloatArray] = {}
+    known = _known((*families(ordered), *shed_families(ordered)), ground)
+    for each, days in zip(known, _family_days(known, ground, told, shared), strict=True):
+        for variety in each.group.members:
+            if each.group.sheds:
+                shed[variety.id] = days[::2] * 24
+            else:
+                np.multiply(days, 24, out=hours[:, places[variety.id]])
+                words[variety.id] = each.position.rests_on
+    hours[:, [variety.id not in words for variety in ordered]] = np.nan
+    return [
+        BloomRow(name, hours[:, place], words.get(name, _NOTHING), shed.get(name))
+        for name, place in places.items()
+    ]
+
+
+def stacked(rows: Sequence[BloomRow], starts: tuple[date, ...]) -> Bloom:
+    """The rows of some varieties, sorted, as one; of equal numbers of draws and winters."""
+    hours = _hours(rows, len(starts))
+    bulk_end = None
+    if any(row.bulk_end_h is not None for row in rows):
+        bulk_end = np.stack([_bulk_end(row) for row in rows])
+    shed = None
+    if any(row.shed is not None for row in rows):
+        shed = np.stack(
+            [np.stack((row.hours[0], _bulk_end(row))) if row.shed is None else row.shed
+             for row in rows], axis=1,
+        )  # fmt: skip
+    return Bloom(
+        varieties=tuple(row.variety for row in rows),
+        start_h=hours[0],
+        full_h=hours[1],
+        end_h=hours[2],
+        starts=starts,
+        sd_days=_spreads(hours[1]) / 24,
+        rests_on=tuple(row.rests_on for row in rows),
+        shed_start_h=None if shed is None else shed[0],
+        shed_end_h=None if shed is None else shed[1],
+        bulk_end_h=bulk_end,
+    )
+
+
+def _hours(rows: Sequence[BloomRow], winters: int) -> FloatArray:
+    """Hours of several rows, shape (3, V, K, W); rows made as one are not copied."""
+    if not rows:
+        return np.empty((3, 0, 0, winters))
+    made = rows[0].hours.base
+    if made is not None and made.shape[:2] == (3, len(rows)):
+        # As many different rows as were made at once, in the same order: all of them.
+        in_order = all(one.variety < other.variety for one, other in pairwise(rows))
+        if in_order and all(row.hours.base is made for row in rows):
+            return np.asarray(made)
+    return np.stack([row.hours for row in rows], axis=1)
+
+
+def _bulk_end(row: BloomRow) -> FloatArray:
+    return row.hours[2] if row.bulk_end_h is None else row.bulk_end_h
+
+
+def typed_scenarios(varieties: Sequence[Variety], draws: int) -> tuple[int, int]:
+    """How many draws and springs bloom typed for these varieties has.
+
+    Where all spreads are 0 a single draw tells all.
+
+    Raises
+    ------
+    ShapeError
+        Varieties have intervals for different numbers of springs.
+    """
+    groups = (*families(varieties), *shed_families(varieties))
+    typed = [group.typed for group in groups if group.typed is not None]
+    springs = {len(bloom.intervals) for bloom in typed} or {1}
+    if len(springs) > 1:
+        raise ShapeError(f"typed bloom of {sorted(springs)} springs in one plan")
+    exact = all(bloom.sd_days == 0 for bloom in typed)
+    return 1 if exact else draws, springs.pop()
 
 
 def typed_bloom(varieties: Sequence[Variety], *, draws: int, latitude: float, seed: int) -> Bloom:
@@ -154,32 +319,35 @@ def typed_bloom(varieties: Sequence[Variety], *, draws: int, latitude: float, se
     ShapeError
         Varieties have intervals for different numbers of springs.
     """
+    scenarios = typed_scenarios(varieties, draws)
     ordered = sorted(varieties, key=lambda v: v.id)
-    groups = (*families(ordered), *shed_families(ordered))
-    typed = [group.typed for group in groups if group.typed is not None]
-    springs = {len(bloom.intervals) for bloom in typed} or {1}
-    if len(springs) > 1:
-        raise ShapeError(f"typed bloom of {sorted(springs)} springs in one plan")
-    exact = all(bloom.sd_days == 0 for bloom in typed)
-    starts = (season_start(latitude, NOMINAL_YEAR),) * springs.pop()
-    rows = {variety.id: row for row, variety in enumerate(ordered)}
-    hours = np.full((3, len(ordered), 1 if exact else draws, len(starts)), np.nan)
-    rests_on = [_NOTHING] * len(ordered)
-    shed: dict[int, FloatArray] = {}
-    for group in groups:
+    rows = [typed_row(own, *scenarios, latitude=latitude, seed=seed) for own in ordered]
+    return stacked(rows, typed_starts(latitude, scenarios[1]))
+
+
+def typed_starts(latitude: float, springs: int) -> tuple[date, ...]:
+    """First day of the seasons that stand for typed springs."""
+    return (season_start(latitude, NOMINAL_YEAR),) * springs
+
+
+def typed_row(
+    variety: Variety, draws: int, springs: int, *, latitude: float, seed: int
+) -> BloomRow:
+    """Typed bloom of one variety; draws and springs as from `typed_scenarios`."""
+    hours, words, shed = np.full((3, draws, springs), np.nan), _NOTHING, None
+    starts = typed_starts(latitude, springs)
+    for group in (*families([variety]), *shed_families([variety])):
         if group.typed is None:
             continue
         sd_days = TYPED_SD_DAYS if group.typed.sd_days is None else group.typed.sd_days
         rng = stream(seed, *group.stream, "typed")
-        error = shuffled_normals(hours.shape[2], rng, len(starts))
+        error = shuffled_normals(draws, rng, springs)
         days = _exact_days(group.typed, starts, latitude)[:, None, :] + sd_days * error
-        for row in (rows[variety.id] for variety in group.members):
-            if group.sheds:
-                shed[row] = days[::2] * 24
-            else:
-                np.multiply(days, 24, out=hours[:, row])
-                rests_on[row] = say("dates typed by the grower")
-    return _bloom(ordered, hours, starts, rests_on, shed)
+        if group.sheds:
+            shed = days[::2] * 24
+        else:
+            hours, words = days * 24, say("dates typed by the grower")
+    return BloomRow(variety.id, hours, words, shed)
 
 
 def usual_parts(positions: Sequence[Position], home: Climate, timing: Timing) -> FloatArray:
@@ -191,7 +359,7 @@ def usual_parts(positions: Sequence[Position], home: Climate, timing: Timing) ->
     for r, rule in enumerate(timing.rules):
         c0 = np.array([position.c0_portions[r] for position in positions])
         h = np.array([position.h[r] for position in positions])
-        for value in np.unique(c0):
+        for value in dict.fromkeys(c0.tolist()):
             same = c0 == value
             full[same, r] = home.full_days(float(value), rule.k, h[same])
     length = np.array([position.length or 1.0 for position in positions])[:, None, None]
@@ -199,43 +367,41 @@ def usual_parts(positions: Sequence[Position], home: Climate, timing: Timing) ->
     return np.stack((lead, full, timing.tail_days * length * at_days(home.tail_stretch, full)))
 
 
-def _species_days(
-    known: Sequence[Known],
-    home: Climate,
-    told: Climate,
-    timing: Timing,
-    draws: int,
-    latitude: float,
-    rng: np.random.Generator,
-    records: Sequence[BloomRecord],
+def _known(groups: Iterable[Family], ground: Ground) -> list[Known]:
+    """Families whose bloom is known, with their positions."""
+    groups = tuple(groups)
+    positions = family_positions(groups, ground.home, ground.sites, ground.timing, ground.shifts)
+    pairs = zip(groups, positions, strict=True)
+    return [Known(group, position) for group, position in pairs if position is not None]
+
+
+def _family_days(
+    known: Sequence[Known], ground: Ground, told: Climate, shared: SharedErrors
 ) -> Iterator[FloatArray]:
-    """Days of start, full bloom and end of each family of a species, shape (3, K, W)."""
-    starts = home.sums.starts
-    parts = usual_parts([each.position for each in known], home, timing)
-    season = timing.season_sd_days * shuffled_normals(draws, rng, len(starts))
-    errors = _drawn_errors(known, timing, draws, rng)
-    lengths = _drawn_lengths(timing, draws, len(starts), rng)
-    # What a grower notes of bloom is about the flowers.
-    flowers = ((i, each) for i, each in enumerate(known) if not each.group.sheds)
-    index = {v.id: i for i, each in flowers for v in each.group.members}
-    if springs := noted_springs(records, index, latitude):
-        errors = _learned(known, errors, day_notes(springs, parts, timing, home), timing, rng)
-        own = [each.position.length for each in known]
-        notes = length_notes(springs, own, timing, home)
-        lengths = _learned_lengths(known, lengths, notes, timing, rng)
-    stretch = cache(partial(_shared_stretch, lengths, timing))
-    if told is not home:
-        parts = usual_parts([each.position for each in known], told, timing)
-    for i, (group, position, own_rng) in enumerate(known):
+    """Days of start, full bloom and end of each family, shape (3, K, W)."""
+    timing, draws, starts = ground.timing, ground.draws, told.sums.starts
+    parts = usual_parts([each.position for each in known], told, timing)
+    stretch = cache(partial(_shared_stretch, shared, timing))
+    for i, (group, position) in enumerate(known):
         if group.typed is not None and group.typed.sd_days == 0:
-            yield _exact_days(group.typed, starts, latitude)[:, None, :]
+            days = _exact_days(group.typed, starts, ground.latitude)[:, None, :]
+            yield np.repeat(days, draws, axis=1)
             continue
-        shift = position_sd(position, timing) * errors.positions[i]
-        shift += timing.site_sd_days * position.carried * errors.site
-        followed = parts[:, i].take(errors.rules, axis=1)
+        rng = stream(ground.seed, *group.stream)
+        error, length_error = shuffled_normals(draws, rng), None
+        # What a grower notes of bloom is about the flowers.
+        is_learnt = shared.learnt and not group.sheds
+        learnt = shared.learnt.get(group.evidence) if is_learnt else None
+        if learnt is not None:
+            error, length_error = learnt
+            if length_error is not None:
+                shuffled_normals(draws, rng)  # the draw that learning began with
+        shift = position_sd(position, timing) * error
+        shift += timing.site_sd_days * position.carried * shared.site
+        followed = parts[:, i].take(shared.rules, axis=1)
         followed[::2] *= stretch(position.carried)
-        shift = shift[:, None] + season
-        yield _drawn_days(position, followed, shift, timing, lengths.own.get(i), own_rng)
+        shift = shift[:, None] + shared.season
+        yield _drawn_days(position, followed, shift, timing, length_error, rng)
 
 
 def position_sd(position: Position, timing: Timing) -> float:
@@ -243,31 +409,10 @@ def position_sd(position: Position, timing: Timing) -> float:
     return float(np.hypot(position.sd_days, timing.carried_sd_days * position.carried))
 
 
-def _drawn_lengths(
-    timing: Timing, draws: int, winters: int, rng: np.random.Generator
-) -> LengthErrors:
-    site = shuffled_normals(draws, rng)
-    return LengthErrors(
-        site, timing.length_season_log_sd * shuffled_normals(draws, rng, winters), {}
-    )
-
-
-def _shared_stretch(lengths: LengthErrors, timing: Timing, carried: float) -> FloatArray:
+def _shared_stretch(shared: SharedErrors, timing: Timing, carried: float) -> FloatArray:
     """Error of the length of bloom that varieties share, by the share that was carried: (K, W)."""
-    site = timing.length_site_log_sd * lengths.site[:, None]
-    return np.exp(carried * site + lengths.season)
-
-
-def _drawn_errors(
-    known: Sequence[Known], timing: Timing, draws: int, rng: np.random.Generator
-) -> Errors:
-    """Rule, site error and position errors of every draw; rules by weight, errors of SD 1."""
-    borders = np.cumsum([rule.weight for rule in timing.rules])
-    share = (np.arange(draws) + 0.5) / draws * borders[-1]
-    rules = rng.permutation(np.searchsorted(borders, share))
-    site = shuffled_normals(draws, rng)
-    positions = [shuffled_normals(draws, each.rng) for each in known]
-    return Errors(rules, site, np.array(positions).reshape(len(known), draws))
+    site = timing.length_site_log_sd * shared.length_site[:, None]
+    return np.exp(carried * site + shared.length_season)
 
 
 def _drawn_days(
@@ -296,6 +441,42 @@ def _drawn_days(
     return parts
 
 
+def _taught(
+    varieties: Sequence[Variety],
+    ground: Ground,
+    drawn: SharedErrors,
+    records: Sequence[BloomRecord],
+    rng: np.random.Generator,
+) -> SharedErrors:
+    """Shared errors that agree with the grower's notes, with what these tell of each family."""
+    timing, home = ground.timing, ground.home
+    names = {record.variety for record in records}
+    noted = [g for g in families(varieties) if any(v.id in names for v in g.members)]
+    known = _known(noted, ground)
+    index = {v.id: i for i, each in enumerate(known) for v in each.group.members}
+    springs = noted_springs(records, index, ground.latitude)
+    if not springs:
+        return drawn
+    streams = [stream(ground.seed, *each.group.stream) for each in known]
+    positions = np.array([shuffled_normals(ground.draws, own) for own in streams])
+    errors = Errors(drawn.rules, drawn.site, positions)
+    parts = usual_parts([each.position for each in known], home, timing)
+    errors = _learned(known, errors, day_notes(springs, parts, timing, home), timing, rng)
+    own = [each.position.length for each in known]
+    notes = length_notes(springs, own, timing, home)
+    length_site, lengths = _learned_lengths(known, drawn.length_site, notes, timing, streams, rng)
+    return replace(
+        drawn,
+        rules=errors.rules,
+        site=errors.site,
+        length_site=length_site,
+        learnt={
+            each.group.evidence: Learnt(errors.positions[i], lengths.get(i))
+            for i, each in enumerate(known)
+        },
+    )
+
+
 def _learned(
     known: Sequence[Known],
     errors: Errors,
@@ -318,23 +499,27 @@ def _learned(
 
 def _learned_lengths(
     known: Sequence[Known],
-    lengths: LengthErrors,
+    site: FloatArray,
     notes: Sequence[Note],
     timing: Timing,
+    streams: Sequence[np.random.Generator],
     rng: np.random.Generator,
-) -> LengthErrors:
-    """Errors of length given the notes; they are the same for all rules."""
+) -> tuple[FloatArray, dict[int, FloatArray]]:
+    """Errors of length given the notes: those that all share, and of each family noted.
+
+    They are the same for all rules.
+    """
     if not notes:
-        return lengths
-    draws = lengths.site.size
+        return site, {}
+    draws = site.size
     noted = {note.group for note in notes}
     prior = Errors(
         np.zeros(draws, dtype=int),
-        lengths.site,
+        site,
         np.array(
             [
-                shuffled_normals(draws, each.rng) if i in noted else np.zeros(draws)
-                for i, each in enumerate(known)
+                shuffled_normals(draws, own) if i in noted else np.zeros(draws)
+                for i, own in enumerate(streams)
             ]
         ),
     )
@@ -349,9 +534,7 @@ def _learned_lengths(
         scale * own_sd,
         rng,
     )
-    return lengths._replace(
-        site=learnt.site, own={i: own_sd[i] * learnt.positions[i] for i in sorted(noted)}
-    )
+    return learnt.site, {i: own_sd[i] * learnt.positions[i] for i in sorted(noted)}
 
 
 def _own_length_sd(position: Position, timing: Timing) -> float:
@@ -375,31 +558,6 @@ def _exact_days(typed: TypedBloom, starts: Sequence[date], latitude: float) -> F
     )
     length = np.array([(last - day) % 365 + 1 for day, last in spans])
     return np.stack((first, first + FULL_SHARE * length, first + length))
-
-
-def _bloom(
-    ordered: Sequence[Variety],
-    hours: FloatArray,
-    starts: tuple[date, ...],
-    rests_on: Sequence[str],
-    shed: Mapping[int, FloatArray],
-) -> Bloom:
-    """Hours of bloom, shape (3, V, K, W), and of pollen shed by row, shape (2, K, W)."""
-    sheds = hours[::2].copy() if shed else None
-    if sheds is not None:
-        for row, own in shed.items():
-            sheds[:, row] = own
-    return Bloom(
-        varieties=tuple(variety.id for variety in ordered),
-        start_h=hours[0],
-        full_h=hours[1],
-        end_h=hours[2],
-        starts=starts,
-        sd_days=_spreads(hours[1]) / 24,
-        rests_on=tuple(rests_on),
-        shed_start_h=None if sheds is None else sheds[0],
-        shed_end_h=None if sheds is None else sheds[1],
-    )
 
 
 def _spreads(hours: FloatArray) -> FloatArray:

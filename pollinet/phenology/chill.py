@@ -31,7 +31,7 @@ _UTAH_UNITS = np.array([0.0, 0.5, 1.0, 0.5, 0.0, -0.5, -1.0])
 
 
 def chill_portions(temperature_c: FloatArray) -> FloatArray:
-    """Chill portions of the Dynamic Model.
+    """Chill portions of the Dynamic Model; many winters and sites cost little more than one.
 
     The intermediate product is zero at the end of the first hour: that hour is not integrated.
     When a portion is made, the share that stays behind is set by the hour before. Portions never
@@ -42,23 +42,40 @@ def chill_portions(temperature_c: FloatArray) -> FloatArray:
     keep, gain, share = _rates(by_hour)
     keep_after_portion = keep[1:] * (1 - share[:-1])
     product = np.zeros_like(by_hour)
-    for hour in range(1, len(product)):
-        before, now = product[hour - 1], product[hour]
-        np.multiply(before, keep[hour], out=now)
-        np.multiply(before, keep_after_portion[hour - 1], out=now, where=before >= 1)
-        now += gain[hour]
-    portions = np.where(product < 1, 0.0, product * share)
-    return np.ascontiguousarray(np.cumsum(portions, axis=0).T).reshape(shape)
+    before, one = product[0], np.ones(len(product[0]))
+    is_full = np.empty(before.shape, dtype=bool)
+    hours = zip(keep[1:], keep_after_portion, gain[1:], product[1:], strict=True)
+    # Looked up once, for thousands of hours.
+    put, multiply, add, reaches = np.copyto, np.multiply, np.add, np.greater_equal
+    for usual, after_portion, gained, now in hours:
+        reaches(before, one, is_full)
+        put(usual, after_portion, where=is_full)
+        multiply(before, usual, now)
+        add(now, gained, now)
+        before = now
+    portions = np.multiply(share, product, share)
+    portions[product < 1] = 0.0
+    return np.ascontiguousarray(np.cumsum(portions, axis=0, out=portions).T).reshape(shape)
 
 
 def _rates(temperature_c: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:
     """Per hour: share of the product that stays, product gained, share that becomes a portion."""
-    kelvin = temperature_c + _KELVIN
-    inverse = 1 / kelvin
-    equilibrium = _A0 / _A1 * np.exp((_E1 - _E0) * inverse)
-    keep = np.exp(-_A1 * np.exp(-_E1 * inverse))
-    share = 1 / (1 + np.exp(_SLOPE * _FREEZE_K * (_FREEZE_K * inverse - 1)))
-    return keep, equilibrium * (1 - keep), share
+    inverse = 1 / (temperature_c + _KELVIN)
+    keep, gain = inverse * -_E1, inverse * (_E1 - _E0)
+    np.exp(keep, out=keep)
+    keep *= -_A1
+    np.exp(keep, out=keep)
+    np.exp(gain, out=gain)
+    gain *= _A0 / _A1
+    gain *= 1 - keep
+    share = inverse
+    share *= _FREEZE_K
+    share -= 1
+    share *= _SLOPE * _FREEZE_K
+    np.exp(share, out=share)
+    share += 1
+    np.divide(1, share, out=share)
+    return keep, gain, share
 
 
 def chill_hours(temperature_c: FloatArray, above_c: float = -np.inf) -> FloatArray:

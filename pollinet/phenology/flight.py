@@ -9,6 +9,8 @@ University of Illinois study (quoted at second hand): foraging stops at 40 km/h.
 
 from __future__ import annotations
 
+from typing import NamedTuple
+
 import numpy as np
 
 from pollinet.domain import Bloom, FloatArray, Winters
@@ -48,15 +50,35 @@ def flight_share(bloom: Bloom, winters: Winters, latitude: float) -> FloatArray:
     """
     if bloom.starts != winters.starts:
         raise ShapeError("bloom and winters are not of the same seasons")
+    hours = flight_hours(winters, latitude)
+    return share_flown(bloom.start_h, bloom.full_h, bloom.end_h, hours)
+
+
+class FlightHours(NamedTuple):
+    """Running sums from each season's start, shape (W, hours + 1): hours flown, hours of light."""
+
+    flown: FloatArray
+    light: FloatArray
+
+
+def flight_hours(winters: Winters, latitude: float) -> FlightHours:
+    """Hours in which bees fly, and hours of daylight, added up over each season."""
     daylight = _daylight(latitude)
     flight = flight_by_temperature(winters.temperature_c) * daylight
     flight *= np.repeat(_by_day(winters), 24, axis=-1)
-    flown, light = _running(flight), _running(np.broadcast_to(daylight, flight.shape))
-    season = np.arange(len(winters.starts))
-    first, last = (_whole_hours(hours, light.shape[1]) for hours in (bloom.start_h, bloom.end_h))
-    hours = light[season, last] - light[season, first]
-    share = (flown[season, last] - flown[season, first]) / np.maximum(hours, 1)
-    return np.where(np.isfinite(bloom.full_h), share, 0.0)
+    return FlightHours(_running(flight), _running(np.broadcast_to(daylight, flight.shape)))
+
+
+def share_flown(
+    start_h: FloatArray, full_h: FloatArray, end_h: FloatArray, hours: FlightHours
+) -> FloatArray:
+    """`flight_share` of bloom between these hours, all of shape (..., W). [h]"""
+    flown, light = hours
+    season = np.arange(len(light))
+    first, last = (_whole_hours(bloom, light.shape[1]) for bloom in (start_h, end_h))
+    passed = light[season, last] - light[season, first]
+    share = (flown[season, last] - flown[season, first]) / np.maximum(passed, 1)
+    return np.where(np.isfinite(full_h), share, 0.0)
 
 
 def _daylight(latitude: float) -> FloatArray:

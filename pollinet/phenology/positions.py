@@ -14,12 +14,13 @@ the places are first brought in line with each other over all varieties that wer
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Hashable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cache
 from typing import NamedTuple
 
 import numpy as np
+from numpy.typing import NDArray
 
 from pollinet.days import season_day
 from pollinet.domain import FloatArray, Stage, Status, Timing, TypedBloom, Variety
@@ -69,6 +70,11 @@ class Family(NamedTuple):
         """What its own draws are named by; catkins and flowers of a variety err independently."""
         return (self.species, self.clone, *(["pollen shed"] if self.sheds else []))
 
+    @property
+    def evidence(self) -> Hashable:
+        """What it rests on, whoever its members are: families are told apart by this."""
+        return (self.sheds, *_evidence(self.members[0]))
+
 
 class Date(NamedTuple):
     """One observation, in days of the season at its place."""
@@ -106,12 +112,16 @@ def families(varieties: Iterable[Variety]) -> tuple[Family, ...]:
     A clone with bloom of its own is a family of its own: no variety's dates change with those
     that happen to be looked at beside it.
     """
-    groups: dict[tuple[object, ...], list[Variety]] = {}
+    groups: dict[Hashable, list[Variety]] = {}
     for own in sorted(varieties, key=lambda v: v.id):
-        evidence = (own.bloom, own.typed_bloom, own.bloom_length_days)
-        groups.setdefault((own.id.species, own.fertility.clone, evidence), []).append(own)
+        groups.setdefault(_evidence(own), []).append(own)
     found = [Family(m[0].id.species, m[0].fertility.clone, tuple(m)) for m in groups.values()]
     return tuple(sorted(found, key=lambda f: (f.species, f.clone, f.members[0].id)))
+
+
+def _evidence(own: Variety) -> tuple[Hashable, ...]:
+    known = (own.bloom, own.typed_bloom, own.bloom_length_days)
+    return (own.id.species, own.fertility.clone, known)
 
 
 def shed_families(varieties: Iterable[Variety]) -> tuple[Family, ...]:
@@ -127,31 +137,37 @@ def shed_families(varieties: Iterable[Variety]) -> tuple[Family, ...]:
     return tuple(family._replace(sheds=True) for family in families(catkins))
 
 
-def solve_positions(
+def species_shifts(
+    peers: Sequence[Family], here: Climate, sites: Mapping[str, Climate], timing: Timing
+) -> dict[tuple[str, int], float]:
+    """`place_shifts` over all dates of some families of one species.
+
+    peers : they should not depend on the plan, lest one variety's dates change with another's
+        presence.
+    """
+    climates = {**sites, HERE: here}
+    dates = [date for i, peer in enumerate(peers) for date in _dates(i, peer, climates, timing)]
+    return place_shifts(dates, climates, timing)
+
+
+def family_positions(
     groups: Sequence[Family],
     here: Climate,
     sites: Mapping[str, Climate],
-    timing: Mapping[str, Timing],
-    peers: Sequence[Family] = (),
+    timing: Timing,
+    shifts: Mapping[tuple[str, int], float],
 ) -> tuple[Position | None, ...]:
-    """Position of every family; None where nothing is known of its bloom.
+    """Position of every family of a species; None where nothing is known of its bloom.
 
-    Evidence from a place that is not in `sites` cannot be carried and is left out.
+    Evidence from a place that is not in `sites` cannot be carried and is left out. The position of
+    a family is the same whatever the others.
 
-    peers : families of the same species by which the trial sites are brought in line; they
-        should not depend on the plan, lest one variety's dates change with another's presence.
+    shifts : as from `species_shifts`.
     """
     climates = {**sites, HERE: here}
-    solved: list[Position | None] = [None] * len(groups)
-    for species in dict.fromkeys(group.species for group in groups):
-        own = timing[species]
-        indices = [i for i, group in enumerate(groups) if group.species == species]
-        dates = [date for i in indices for date in _dates(i, groups[i], climates, own)]
-        others = [peer for peer in peers if peer.species == species]
-        known = [date for i, peer in enumerate(others) for date in _dates(i, peer, climates, own)]
-        for index, position in _solve_species(groups, dates, known, climates, own):
-            solved[index] = position
-    return tuple(solved)
+    dates = [date for i, group in enumerate(groups) for date in _dates(i, group, climates, timing)]
+    solved = dict(_solved(groups, dates, climates, timing, shifts))
+    return tuple(solved.get(i) for i in range(len(groups)))
 
 
 def _dates(
@@ -178,20 +194,19 @@ def _dates(
             )
 
 
-def _solve_species(
+def _solved(
     groups: Sequence[Family],
     dates: Sequence[Date],
-    peers: Sequence[Date],
     climates: Mapping[str, Climate],
     timing: Timing,
+    shifts: Mapping[tuple[str, int], float],
 ) -> Iterator[tuple[int, Position]]:
     if not dates:
         return
-    used, of = np.unique([date.family for date in dates], return_inverse=True)
+    used, of = _numbered([date.family for date in dates])
     weight = _weights(dates)
     total = np.bincount(of, weight)
     latest = _latest_forcing(dates, of, climates)
-    shifts = place_shifts(peers, climates, timing)
     h, c0 = np.empty((2, used.size, len(timing.rules)))
     disagreement = np.zeros(used.size)
     for r, rule in enumerate(timing.rules):
@@ -222,6 +237,13 @@ def _solve_species(
         )
 
 
+def _numbered(families: Sequence[int]) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+    """The different ones, sorted, and the place of each among these."""
+    # `numpy.unique` does the same and imports the masked arrays for it.
+    used = np.array(sorted(set(families)))
+    return used, np.searchsorted(used, families)
+
+
 def _by_family(dates: Sequence[Date]) -> dict[int, list[Date]]:
     """Dates of each family, in the order of the families."""
     found: dict[int, list[Date]] = {}
@@ -247,7 +269,7 @@ def _latest_forcing(
     days = np.array([date.day for date in dates])
     places = np.array([date.place for date in dates])
     portions = np.empty(days.size)
-    for place in np.unique(places):
+    for place in dict.fromkeys(places.tolist()):
         there = places == place
         portions[there] = climates[str(place)].portions_on(days[there])
     latest = np.full(of.max() + 1, np.inf)
@@ -272,7 +294,7 @@ def place_shifts(
     places = sorted({date.place for date in dates} - {HERE})
     if not places or timing.site_sd_days == 0:
         return {}
-    _, of = np.unique([date.family for date in dates], return_inverse=True)
+    _, of = _numbered([date.family for date in dates])
     column = np.array([places.index(d.place) if d.place != HERE else -1 for d in dates])
     weight, latest = _weights(dates), _latest_forcing(dates, of, climates)
     found = {}
@@ -327,7 +349,7 @@ def _positions_here(
 ) -> FloatArray:
     """Positions whose full bloom falls on these usual days here, shape (dates,)."""
     h = np.empty(days.size)
-    for c0 in np.unique(c0_portions):
+    for c0 in dict.fromkeys(c0_portions.tolist()):
         same = c0_portions == c0
         h[same] = here.position("full", float(c0), k, timing, days[same])
     return h

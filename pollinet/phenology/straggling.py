@@ -20,6 +20,7 @@ from dataclasses import replace
 import numpy as np
 
 from pollinet.domain import Bloom, FloatArray, Variety
+from pollinet.phenology.bloom import BloomRow
 from pollinet.phenology.streams import shuffled_normals, stream
 
 STRAGGLE = 1.0
@@ -53,19 +54,35 @@ def with_stragglers(
     """
     ordered = sorted(varieties, key=lambda v: v.id)
     dragged = {
-        row: variety
-        for row, variety in enumerate(ordered)
-        if variety.typed_bloom is None and (quality[row] < 1).any()
+        row: variety for row, variety in enumerate(ordered) if _is_dragged(variety, quality[row])
     }
     if not dragged:
         return bloom
     end_h = bloom.end_h.copy()
     for row, own in dragged.items():
-        rng = stream(seed, own.id.species, own.fertility.clone, "stragglers")
-        share = STRAGGLE * np.exp(STRAGGLE_LOG_SD * shuffled_normals(end_h.shape[1], rng))
         tail = bloom.end_h[row] - bloom.full_h[row]
-        end_h[row] += tail * share[:, None] * (1 - quality[row])
+        end_h[row] += _dragging(own, tail, quality[row], seed)
     return replace(bloom, end_h=end_h, bulk_end_h=bloom.end_h)
+
+
+def straggling_row(row: BloomRow, variety: Variety, quality: FloatArray, *, seed: int) -> BloomRow:
+    """`with_stragglers` of one variety, its quality of shape (K, W)."""
+    if not _is_dragged(variety, quality):
+        return row
+    start, full, end = row.hours
+    dragged = end + _dragging(variety, end - full, quality, seed)
+    return replace(row, hours=np.stack((start, full, dragged)), bulk_end_h=end)
+
+
+def _is_dragged(variety: Variety, quality: FloatArray) -> bool:
+    return variety.typed_bloom is None and bool((quality < 1).any())
+
+
+def _dragging(variety: Variety, tail: FloatArray, quality: FloatArray, seed: int) -> FloatArray:
+    """By how much the end of bloom is dragged on, shape (K, W). [h]"""
+    rng = stream(seed, variety.id.species, variety.fertility.clone, "stragglers")
+    share = STRAGGLE * np.exp(STRAGGLE_LOG_SD * shuffled_normals(len(tail), rng))
+    return np.asarray(tail * share[:, None] * (1 - quality))
 
 
 def bulk(bloom: Bloom) -> Bloom:

@@ -9,10 +9,11 @@ values of that property of that variety.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
+from pollinet.catalogue_files import catalogue_root
 from pollinet.domain import (
     AlleleFact,
     Catalogue,
@@ -25,6 +26,7 @@ from pollinet.domain import (
 )
 from pollinet.findings import Finding, in_order
 from pollinet.messages import say
+from pollinet.readers.cache import kept as kept_on_disk
 from pollinet.readers.catalogue_checks import (
     allele_problems,
     clone_problems,
@@ -53,7 +55,7 @@ TABLES = ("facts.csv", "synonyms.csv", "pairs.csv", "alleles.csv")
 def load_catalogue(
     fruit_names: Iterable[str], own_folder: Path | None = None
 ) -> tuple[Catalogue, tuple[Finding, ...]]:
-    """Read and check the tables of some fruits.
+    """Read and check the tables of some fruits; the same tables are read once and kept on disk.
 
     Parameters
     ----------
@@ -65,8 +67,34 @@ def load_catalogue(
     -------
     The catalogue, and all findings on rows that were left out. The shipped tables give none.
     """
-    findings: list[Finding] = []
     names = sorted(set(fruit_names))
+    sources = _sources(names, own_folder)
+    return kept_on_disk("catalogue", sources, lambda: _read_catalogue(names, own_folder))
+
+
+def _sources(names: Sequence[str], own_folder: Path | None) -> Iterator[bytes]:
+    """All tables that the catalogue of some fruits is read from: their names and content."""
+    yield "\n".join(names).encode()
+    folders = [fruits()[name].folder for name in names if name in fruits()]
+    root = catalogue_root()
+    paths = [f"{folder}/{table}" for folder in folders for table in TABLES]
+    schemas = sorted(f"schemas/{file.name}" for file in root.joinpath("schemas").iterdir())
+    rules = ("fruits.csv", "properties.csv", "datapackage.json", *schemas)
+    for path in (*rules, *SHARED, *paths):
+        file = root.joinpath(*path.split("/"))
+        yield path.encode()
+        yield file.read_bytes() if file.is_file() else b""
+    if own_folder is not None:
+        yield f"{own_folder} {own_folder.is_dir()}".encode()
+        for own in sorted(own_folder.rglob("*.csv")):
+            yield own.relative_to(own_folder).as_posix().encode()
+            yield own.read_bytes() if own.is_file() else b""
+
+
+def _read_catalogue(
+    names: Sequence[str], own_folder: Path | None
+) -> tuple[Catalogue, tuple[Finding, ...]]:
+    findings: list[Finding] = []
     for name in names:
         if name not in fruits():
             near = nearest_words(name, fruits())

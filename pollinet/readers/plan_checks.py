@@ -28,25 +28,31 @@ def _repeated_ids(table: PlanTable, file: str) -> Iterator[Finding]:
         "limb": [*(limb.id for limb in limbs), *table.neighbour_ids, *former, *lost],
         "tree": [tree.id for tree in table.tree],
     }
-    cure = say("give every tree, limb and neighbour an id of its own; former and lost ones count")
     for kind, names in kinds.items():
         for name, count in Counter(names).items():
             if count > 1:
-                message = say('the id "{name}" stands {number} times', name=name, number=count)
-                yield Finding("error", "repeated-id", message, file, kind, cure=cure)
+                yield repeated_id(name, count, kind, file)
+
+
+def repeated_id(name: str, count: int, kind: str, file: str) -> Finding:
+    """That an id stands for several entries."""
+    message = say('the id "{name}" stands {number} times', name=name, number=count)
+    cure = say("give every tree, limb and neighbour an id of its own; former and lost ones count")
+    return Finding("error", "repeated-id", message, file, kind, cure=cure)
 
 
 def _empty_places(table: PlanTable, file: str) -> Iterator[Finding]:
-    limb = say("add a [[tree.limb]] with id and variety; the tree's own variety is a limb too")
-    for tree in table.tree:
-        if not tree.limb:
-            place = f'tree "{tree.id}"'
-            yield Finding(
-                "error", "empty-tree", say("this tree has no limb"), file, place, cure=limb
-            )
+    yield from (empty_tree(tree.id, file) for tree in table.tree if not tree.limb)
     if not table.tree:
         cure = say("add a [[tree]] with id and species, and its limbs as [[tree.limb]]")
         yield Finding("error", "no-tree", say("the plan has no tree"), file, cure=cure)
+
+
+def empty_tree(name: str, file: str) -> Finding:
+    """That a tree stands without a limb."""
+    message, place = say("this tree has no limb"), f'tree "{name}"'
+    cure = say("add a [[tree.limb]] with id and variety; the tree's own variety is a limb too")
+    return Finding("error", "empty-tree", message, file, place, cure=cure)
 
 
 def _site_problems(table: PlanTable, file: str) -> Iterator[Finding]:

@@ -65,7 +65,8 @@ def parse_records(text: str, plan: Plan, file: str) -> tuple[Records, tuple[Find
             found = [earlier for earlier in found if not _replaces(seen, earlier)]
             found += [seen] if seen.word != WITHDRAWN else []
     kept = tuple(found)
-    return Records(kept, bloom_records(kept, plan)), tuple(findings)
+    named = frozenset(cells["limb"] for _, cells in rows)
+    return Records(kept, bloom_records(kept, plan), named), tuple(findings)
 
 
 def log_rows(text: str, file: str) -> tuple[list[tuple[int, dict[str, str]]], list[Finding]]:

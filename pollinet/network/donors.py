@@ -1,0 +1,413 @@
+"""What every donor is to every receiver: how much it serves, or why it does not."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from typing import Any, Literal, NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from pollinet.domain import BoolArray, FloatArray, NetworkInput, Verdict
+from pollinet.network.overlap import HOURS_PER_DAY, signed_overlap_h
+from pollinet.network.viability import (
+    TOLERANCE_H,
+    Bits,
+    able,
+    answers,
+    check_shapes,
+    clone_numbers,
+    packed_bytes,
+)
+
+Indices = NDArray[np.int64]
+
+RefusalCode = Literal[
+    "same-variety",
+    "not-self-fertile",
+    "no-verdict",
+    "incompatible",
+    "half-only",
+    "unknown-compatibility",
+    "too-far",
+    "no-bloom",
+    "chill",
+    "blooms-earlier",
+    "blooms-later",
+    "short-overlap",
+]
+"""Why a node is no donor of another in any scenario: the first condition that fails, in this
+order. `no-verdict`: another kind of fruit. `blooms-earlier` and `blooms-later`: nowhere a shared
+hour; `short-overlap`: shared days, but never enough of them."""
+
+
+@dataclass(frozen=True)
+class DonorShare:
+    """One donor of one receiver.
+
+    reliability : share of scenarios in which it is viable.
+    overlap_days, overlap_least_days, overlap_most_days : mean, least and most over scenarios.
+    effective_days : mean of overlap times fraction, proximity, flight and chill quality.
+    strong : share of scenarios in which it is viable and its effective days reach the minimum.
+    """
+
+    node: int
+    reliability: float
+    overlap_days: float
+    overlap_least_days: float
+    overlap_most_days: float
+    effective_days: float
+    compatible_fraction: float
+    strong: float
+    verdict: Verdict
+
+
+@dataclass(frozen=True)
+class Refusal:
+    """A node that is no donor in any scenario.
+
+    days : mean shift of its bloom against the receiver's, middle to middle; negative: it blooms
+        earlier; None where the two never bloom in the same scenario. [days]
+    overlap_days : mean shared bloom, 0 where either does not bloom. [days]
+    possible : share of scenarios in which it would be viable if an unknown verdict were a yes.
+    """
+
+    node: int
+    code: RefusalCode
+    verdict: Verdict | None
+    days: float | None
+    overlap_days: float
+    possible: float = 0.0
+
+
+@dataclass(frozen=True, eq=False)
+class ReceiverDays:
+    """Days of all donors for one receiver, arrays of shape (donors, S).
+
+    overlap : never negative. [days]
+    effective : overlap times fraction, proximity, flight and chill. [days]
+    shift : middle of the donor's bloom minus middle of the receiver's; NaN: no bloom. [days]
+    fraction : shape (donors,), share of the pollen that is accepted.
+    """
+
+    overlap: FloatArray
+    effective: FloatArray
+    shift: FloatArray
+    fraction: FloatArray
+
+
+def receiver_days(
+    network: NetworkInput, receiver: int, donors: Sequence[int], fraction: FloatArray
+) -> ReceiverDays:
+    """Overlap, effective days and shift of each donor for one receiver.
+
+    fraction : shape (donors,), share of each donor's pollen that the receiver accepts.
+    """
+    chosen, rows = np.asarray(donors, dtype=np.int64), np.array([receiver])
+    overlap = _overlap_days(_shared_hours(network, chosen, rows))
+    effective = _effective_days(network, chosen, rows, overlap, fraction)
+    return ReceiverDays(overlap, effective, _shift_days(network, chosen, rows), fraction)
+
+
+# Pairs below are index arrays that broadcast: all donors of one receiver, or all receivers of one
+# donor. Arrays over their scenarios have the shape (P, S).
+
+
+def _shared_hours(network: NetworkInput, donors: Indices, receivers: Indices) -> FloatArray:
+    """Shared hours, negative: a gap; NaN where either does not bloom. [h]"""
+    return signed_overlap_h(
+        network.shed_start_h[donors],
+        network.shed_end_h[donors],
+        network.open_start_h[receivers],
+        network.open_end_h[receivers],
+    )
+
+
+def _overlap_days(hours: FloatArray) -> FloatArray:
+    # Where either does not bloom the hours are NaN, which `fmax` passes over.
+    return np.asarray(np.fmax(hours, 0.0) / HOURS_PER_DAY)
+
+
+def _effective_days(
+    network: NetworkInput,
+    donors: Indices,
+    receivers: Indices,
+    overlap: FloatArray,
+    fraction: FloatArray,
+) -> FloatArray:
+    """Overlap times fraction, proximity, flight and chill. [days]"""
+    near = np.where(donors == receivers, 1.0, network.proximity[donors, receivers])
+    weight = fraction * near
+    some = np.flatnonzero(weight)
+    giving, taking = _among(donors, some), _among(receivers, some)
+    flight = (network.flight_share[giving] + network.flight_share[taking]) / 2
+    quality = network.chill_quality[giving] * network.chill_quality[taking]
+    effective = np.zeros_like(overlap)
+    effective[some] = np.nan_to_num(overlap[some] * weight[some, None] * flight * quality)
+    return effective
+
+
+def _shift_days(network: NetworkInput, donors: Indices, receivers: Indices) -> FloatArray:
+    """Middle of the donor's bloom minus middle of the receiver's; NaN: no bloom. [days]"""
+    given = network.shed_start_h[donors] + network.shed_end_h[donors]
+    shift = given - network.open_start_h[receivers] - network.open_end_h[receivers]
+    return np.asarray(shift / 2 / HOURS_PER_DAY)
+
+
+def _among(indices: Indices, places: Indices) -> Indices:
+    """Those of some pairs; what all pairs share stays one."""
+    return indices if len(indices) == 1 else indices[places]
+
+
+def refusal_code(
+    network: NetworkInput, donor: int, receiver: int, overlap: FloatArray, shift: FloatArray
+) -> RefusalCode:
+    """First condition that keeps a donor from serving a receiver in every scenario.
+
+    overlap, shift : shape (S,), see `ReceiverDays`. [days]
+    """
+    verdict = network.verdicts.get((donor, receiver))
+    nodes = network.nodes
+    same = (nodes[donor].clone, nodes[donor].variety.species) == (
+        nodes[receiver].clone,
+        nodes[receiver].variety.species,
+    )
+    if donor == receiver and (verdict is None or verdict.answer == "no"):
+        return "not-self-fertile"
+    if donor != receiver and same:
+        return "same-variety"
+    if verdict is None:
+        return "no-verdict"
+    if verdict.answer == "unknown":
+        return "unknown-compatibility"
+    if verdict.answer == "no" or verdict.fraction == 0:
+        return "incompatible"
+    if verdict.answer == "half" and not network.aim.half_counts and donor != receiver:
+        return "half-only"
+    if donor != receiver and network.proximity[donor, receiver] < network.min_proximity:
+        return "too-far"
+    return _bloom_code(network, donor, receiver, overlap, shift)
+
+
+def _bloom_code(
+    network: NetworkInput, donor: int, receiver: int, overlap: FloatArray, shift: FloatArray
+) -> RefusalCode:
+    if not np.isfinite(shift).any():
+        return "no-bloom"
+    least = network.min_chill_quality
+    chilled = (network.chill_quality[[donor, receiver]] >= least).all(axis=0)
+    if not (chilled & np.isfinite(shift)).any():
+        return "chill"
+    if overlap[chilled].max() > TOLERANCE_H:
+        return "short-overlap"
+    return "blooms-earlier" if np.nanmean(shift[chilled]) < 0 else "blooms-later"
+
+
+@dataclass(frozen=True, eq=False)
+class DonorTable:
+    """All donors of some receivers; rows are receivers, columns donors.
+
+    receivers, donors : node of each row and of each column, ascending.
+    bits : shape (3, R, D, bytes), one bit a scenario as in `Viability`: in which the donor is
+        viable, in which it is strong as well, and in which it would be viable if an unknown
+        verdict were a yes.
+    reliability, effective_days : shape (R, D), as in `DonorShare`; 0 where it is no donor.
+    entries : shape (R, D), a `DonorShare` or a `Refusal` each.
+    """
+
+    receivers: tuple[int, ...]
+    donors: tuple[int, ...]
+    bits: Bits
+    reliability: FloatArray
+    effective_days: FloatArray
+    entries: NDArray[np.object_]
+
+
+class Known(NamedTuple):
+    """A table of before, with the rows and columns in which nothing has changed.
+
+    rows, columns : for each receiver and donor of the new table its row and column in `table`; -1:
+        it was not there, or is another one now.
+    """
+
+    table: DonorTable
+    rows: Indices
+    columns: Indices
+
+
+def donor_table(
+    network: NetworkInput,
+    receivers: Sequence[int],
+    donors: Sequence[int],
+    known: Known | None = None,
+) -> DonorTable:
+    """Look at every donor of every receiver.
+
+    known : what need not be looked at again; the answer is the same with and without.
+
+    Raises
+    ------
+    ShapeError : the arrays of the network do not fit together.
+    """
+    check_shapes(network)
+    giving, taking = np.array(donors, dtype=np.int64), np.array(receivers, dtype=np.int64)
+    shape = taking.size, giving.size
+    table = DonorTable(
+        tuple(receivers),
+        tuple(donors),
+        np.zeros((3, *shape, packed_bytes(network.open_start_h.shape[1])), dtype=np.uint8),
+        np.zeros(shape),
+        np.zeros(shape),
+        np.empty(shape, dtype=object),
+    )
+    new_rows, old_rows, new_columns = np.arange(taking.size), np.arange(0), np.arange(0)
+    if known is not None:
+        new_rows, old_rows = (np.flatnonzero(mask) for mask in (known.rows < 0, known.rows >= 0))
+        new_columns = np.flatnonzero(known.columns < 0)
+        _take_over(table, known, old_rows, np.flatnonzero(known.columns >= 0))
+    clones = clone_numbers(network)
+    for row in new_rows.tolist():
+        cells = _cells(network, giving, taking[row, None], clones)
+        _put(table, row, slice(None), cells)
+    for column in new_columns.tolist() if old_rows.size else ():
+        cells = _cells(network, giving[column, None], taking[old_rows], clones)
+        _put(table, old_rows, column, cells)
+    return table
+
+
+class _Cells(NamedTuple):
+    """Some pairs, as in `DonorTable`."""
+
+    bits: Bits
+    reliability: FloatArray
+    effective_days: FloatArray
+    entries: NDArray[np.object_]
+
+
+def _put(table: DonorTable, rows: Any, columns: Any, cells: _Cells) -> None:
+    table.bits[:, rows, columns] = cells.bits
+    table.reliability[rows, columns] = cells.reliability
+    table.effective_days[rows, columns] = cells.effective_days
+    table.entries[rows, columns] = cells.entries
+
+
+def _take_over(table: DonorTable, known: Known, rows: Indices, columns: Indices) -> None:
+    """Fill in what is known; nodes may be numbered otherwise now."""
+    here, before = np.ix_(rows, columns), np.ix_(known.rows[rows], known.columns[columns])
+    was = known.table
+    for bits, kept in zip(table.bits, was.bits, strict=True):
+        bits[here] = kept[before]
+    table.reliability[here] = was.reliability[before]
+    table.effective_days[here] = was.effective_days[before]
+    table.entries[here] = was.entries[before]
+    for column in columns.tolist():
+        node = table.donors[column]
+        if node != was.donors[known.columns[column]]:
+            for row in rows.tolist():
+                table.entries[row, column] = replace(table.entries[row, column], node=node)
+
+
+def _cells(network: NetworkInput, donors: Indices, receivers: Indices, clones: Indices) -> _Cells:
+    givers, takers = (side.tolist() for side in np.broadcast_arrays(donors, receivers))
+    verdicts = [network.verdicts.get(pair) for pair in zip(givers, takers, strict=True)]
+    told = answers(verdicts)
+    hours = _shared_hours(network, donors, receivers)
+    overlap = _overlap_days(hours)
+    effective = _effective_days(network, donors, receivers, overlap, told.fraction)
+    together = _in_time(network, donors, receivers, hours)
+    allowed, maybe = (
+        able(network, donors, receivers, told, clones, unknown=unknown) for unknown in (False, True)
+    )
+    viable, possible = together & allowed[:, None], together & maybe[:, None]
+    strong = viable & (effective >= network.aim.min_overlap_days - TOLERANCE_H / HOURS_PER_DAY)
+    days = _Days(overlap, effective, viable, strong, possible)
+    bits = np.zeros((3, len(givers), packed_bytes(hours.shape[1])), dtype=np.uint8)
+    packed = np.packbits(np.stack((viable, strong, possible)), axis=-1)
+    bits[..., : packed.shape[-1]] = packed
+    serving = viable.any(axis=1)
+    entries, numbers = np.empty(len(givers), dtype=object), np.zeros((2, len(givers)))
+    for place, share in _shares(days, np.flatnonzero(serving), givers, told.fraction, verdicts):
+        entries[place], numbers[:, place] = share, (share.reliability, share.effective_days)
+    idle = np.flatnonzero(~serving)
+    shifts = _shift_days(network, _among(donors, idle), _among(receivers, idle))
+    for place, refusal in _refusals(network, days, idle, shifts, givers, takers, verdicts):
+        entries[place] = refusal
+    return _Cells(bits, numbers[0], numbers[1], entries)
+
+
+class _Days(NamedTuple):
+    """Some pairs in all scenarios, arrays of shape (P, S)."""
+
+    overlap: FloatArray
+    effective: FloatArray
+    viable: BoolArray
+    strong: BoolArray
+    possible: BoolArray
+
+
+def _in_time(
+    network: NetworkInput, donors: Indices, receivers: Indices, hours: FloatArray
+) -> BoolArray:
+    """Where both are chilled enough and bloom together for long enough, shape (P, S)."""
+    enough_h = max(network.aim.min_overlap_days * HOURS_PER_DAY - TOLERANCE_H, TOLERANCE_H)
+    least_h = np.where(donors == receivers, TOLERANCE_H, enough_h)
+    together: BoolArray = hours >= least_h[:, None]
+    together &= network.chill_quality[donors] >= network.min_chill_quality
+    together &= network.chill_quality[receivers] >= network.min_chill_quality
+    return together
+
+
+def _shares(
+    days: _Days,
+    serving: Indices,
+    givers: Sequence[int],
+    fraction: FloatArray,
+    verdicts: Sequence[Verdict | None],
+) -> Iterator[tuple[int, DonorShare]]:
+    """The pairs in which the donor is viable in some scenario."""
+    overlap = days.overlap[serving]
+    columns = (
+        days.viable[serving].mean(axis=1),
+        overlap.mean(axis=1),
+        overlap.min(axis=1),
+        overlap.max(axis=1),
+        days.effective[serving].mean(axis=1),
+        fraction[serving],
+        days.strong[serving].mean(axis=1),
+    )
+    rows = zip(*(column.tolist() for column in columns), strict=True)
+    for place, row in zip(serving.tolist(), rows, strict=True):
+        verdict = verdicts[place]
+        assert verdict is not None
+        viable, mean, least, most, effective, part, strong = row
+        yield (
+            place,
+            DonorShare(givers[place], viable, mean, least, most, effective, part, strong, verdict),
+        )
+
+
+def _refusals(
+    network: NetworkInput,
+    days: _Days,
+    idle: Indices,
+    shifts: FloatArray,
+    givers: Sequence[int],
+    takers: Sequence[int],
+    verdicts: Sequence[Verdict | None],
+) -> Iterator[tuple[int, Refusal]]:
+    """The pairs in which the donor is viable in no scenario; shifts are theirs alone."""
+    columns = (days.overlap[idle].mean(axis=1), days.possible[idle].mean(axis=1))
+    rows = zip(shifts, _mean_shift(shifts), *(column.tolist() for column in columns), strict=True)
+    for place, (shift, mean_shift, shared, chance) in zip(idle.tolist(), rows, strict=True):
+        donor = givers[place]
+        code = refusal_code(network, donor, takers[place], days.overlap[place], shift)
+        yield place, Refusal(donor, code, verdicts[place], mean_shift, shared, chance)
+
+
+def _mean_shift(shift: FloatArray) -> list[float | None]:
+    """Mean of each row, NaN left out; None where a row has nothing else. [days]"""
+    known = np.isfinite(shift)
+    sums, counts = np.where(known, shift, 0.0).sum(axis=1), known.sum(axis=1)
+    pairs_of = zip(sums.tolist(), counts.tolist(), strict=True)
+    return [total / count if count else None for total, count in pairs_of]

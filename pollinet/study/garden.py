@@ -1,0 +1,580 @@
+"""A plan with all that follows from it.
+
+Every stage is computed once, when it is first asked for, and kept in a store that is shared by
+the studies derived from this one: a changed limb costs what hangs on it alone.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field, replace
+from functools import cached_property
+from pathlib import Path
+from typing import TYPE_CHECKING, Literal, NamedTuple
+
+import numpy as np
+
+from pollinet.compatibility.tables import rule_index
+from pollinet.compatibility.verdict import Crossings, VerdictTable
+from pollinet.domain import (
+    Bloom,
+    BloomRecord,
+    Catalogue,
+    DailyWeather,
+    FloatArray,
+    Fruit,
+    NetworkInput,
+    Node,
+    Plan,
+    Records,
+    Scion,
+    Variety,
+    VarietyId,
+    Winters,
+)
+from pollinet.errors import WrongChange
+from pollinet.findings import Finding, has_errors, in_order
+from pollinet.messages import joined, listing, say, say_number
+from pollinet.network.coverage import LimbCoverage, coverage_by_winter
+from pollinet.network.proximity import proximity
+from pollinet.phenology.bloom import (
+    BloomRow,
+    stacked,
+    typed_row,
+    typed_scenarios,
+    typed_starts,
+)
+from pollinet.phenology.climate import Climate
+from pollinet.phenology.sums import SeasonSums
+from pollinet.phenology.supply import ChillSupply
+from pollinet.readers.own_varieties import SOURCE as OWN_SOURCE
+from pollinet.readers.timing import load_timing
+from pollinet.study import changes
+from pollinet.study.changes import KEPT, Changed, Kept
+from pollinet.study.stages import (
+    Covered,
+    GardenCoverage,
+    SiteWeather,
+    SpeciesBloom,
+    VarietyRow,
+    network_row,
+)
+from pollinet.study.store import Same, SameAll, Store
+from pollinet.study.trial_sites import trial_site_sums
+
+if TYPE_CHECKING:
+    from pollinet.network.cover import Cover
+
+WARMER_C = tuple(step / 2 for step in range(7))
+"""Steps of warming that charts and report look at: own convention. [°C]"""
+
+
+@dataclass(frozen=True)
+class Study:
+    """A plan with all that follows from it; each stage computed once, when asked for."""
+
+    plan: Plan
+    catalogue: Catalogue
+    record: DailyWeather | None
+    findings: tuple[Finding, ...] = ()
+    warmer_c: float = 0.0
+    records: Records = field(default_factory=Records)
+    own_folder: Path | None = None
+    store: Store = field(default_factory=Store, repr=False, compare=False)
+
+    # --- varieties ---
+
+    @cached_property
+    def known(self) -> dict[VarietyId, Variety]:
+        """Every variety that can be named: the plan's own before the catalogue's."""
+        own = self.plan.own_varieties
+        return self.store.get(
+            ("known", Same(self.catalogue), Same(own)),
+            lambda: {**self.catalogue.varieties, **{variety.id: variety for variety in own}},
+        )
+
+    def varieties(self, candidates: Iterable[VarietyId] = ()) -> tuple[Variety, ...]:
+        """The varieties of the plan and the candidates, sorted, each once."""
+        plan = self.plan
+        named = {limb.variety for limb in plan.limbs}
+        named |= {neighbour.variety for neighbour in plan.neighbours}
+        named |= {scion.variety for scion in plan.scions}
+        return tuple(self.known[name] for name in sorted(named | set(candidates)))
+
+    def catalogue_scions(self) -> tuple[Scion, ...]:
+        """A scion of every variety of the trees' fruits whose bloom is known, own wood first."""
+        at_hand = {scion.variety for scion in self.plan.scions}
+        present = {limb.variety for limb in self.plan.limbs}
+        wanted = {tree.species for tree in self.plan.trees}
+        others = tuple(
+            Scion(name)
+            for name in sorted(self.known)
+            if name.species in wanted
+            and name not in at_hand | present
+            and (self.known[name].bloom or self.known[name].typed_bloom)
+        )
+        return self.plan.scions + others
+
+    # --- weather to bloom ---
+
+    @cached_property
+    def _weather(self) -> SiteWeather | None:
+        record, latitude = self.record, self.plan.site.latitude
+        if record is None:
+            return None
+        return self.store.get(
+            ("weather", Same(record), latitude), lambda: SiteWeather(record, latitude)
+        )
+
+    @property
+    def winters(self) -> Winters | None:
+        """Hourly winters of the site; None for a plan with typed dates only."""
+        return None if self._weather is None else self._weather.winters(0.0)
+
+    @property
+    def sums(self) -> SeasonSums | None:
+        """Chill and heat of every winter of the site."""
+        return None if self._weather is None else self._weather.sums(0.0)
+
+    @property
+    def outlook(self) -> Winters | None:
+        """The winters that answers are told for: the site's own, warmer by `warmer_c`."""
+        return None if self._weather is None else self._weather.winters(self.warmer_c)
+
+    @property
+    def outlook_sums(self) -> SeasonSums | None:
+        """Chill and heat of the winters that answers are told for."""
+        return None if self._weather is None else self._weather.sums(self.warmer_c)
+
+    @property
+    def chill_supply(self) -> ChillSupply | None:
+        """Chill of every winter in every model; None for a plan with typed dates only."""
+        return None if self._weather is None else self._weather.chill_supply(self.warmer_c)
+
+    def bloom_of(
+        self, varieties: tuple[Variety, ...], notes: Iterable[BloomRecord] | None = None
+    ) -> Bloom:
+        """Bloom of these varieties in every scenario of the site.
+
+        varieties : of `known`.
+        notes : own bloom dates to learn from; None: all in the log.
+        """
+        if notes is not None:
+            return self._stacked(self._bloom_rows(varieties, tuple(notes)))
+        names = tuple(variety.id for variety in varieties)
+        if names not in self._blooms:
+            self._blooms[names] = self._stacked(self._bloom_rows(varieties))
+        return self._blooms[names]
+
+    @property
+    def bloom(self) -> Bloom:
+        """Bloom of all varieties of the plan, scions included."""
+        return self.bloom_of(self.varieties())
+
+    @cached_property
+    def _blooms(self) -> dict[tuple[VarietyId, ...], Bloom]:
+        """What `bloom_of` has given by all notes in the log."""
+        return {}
+
+    def _stacked(self, rows: list[BloomRow]) -> Bloom:
+        if self.sums is not None:
+            return stacked(rows, self.sums.starts)
+        springs = rows[0].hours.shape[2] if rows else 1
+        return stacked(rows, typed_starts(self.plan.site.latitude, springs))
+
+    def _bloom_rows(
+        self, varieties: Iterable[Variety], notes: tuple[BloomRecord, ...] | None = None
+    ) -> list[BloomRow]:
+        """Bloom of each of these varieties, sorted.
+
+        notes : own bloom dates to learn from, for this question alone; None: all in the log.
+        """
+        ordered = sorted(varieties, key=lambda v: v.id)
+        if self._weather is None:
+            return self._typed_rows(ordered)
+        told = self.records.bloom if notes is None else notes
+        rows: list[BloomRow] = []
+        for species in dict.fromkeys(variety.id.species for variety in ordered):
+            own = [variety for variety in ordered if variety.id.species == species]
+            bloom = self._species(species)
+            rows += bloom.rows(own, self.warmer_c, told, keep=notes is None)
+        return rows
+
+    def _typed_rows(self, varieties: list[Variety]) -> list[BloomRow]:
+        aim, latitude = self.plan.aim, self.plan.site.latitude
+        draws, springs = typed_scenarios(varieties, aim.draws)
+
+        def row(variety: Variety) -> BloomRow:
+            return self.store.get(
+                ("typed", Same(variety), draws, springs, latitude, aim.seed),
+                lambda: typed_row(variety, draws, springs, latitude=latitude, seed=aim.seed),
+            )
+
+        return [row(variety) for variety in varieties]
+
+    def _species(self, species: str) -> SpeciesBloom:
+        """Bloom of one species here; a site with weather only."""
+        aim = self.plan.aim
+        key = ("bloom of", species, Same(self.catalogue), Same(self._weather), aim.draws, aim.seed)
+        return self.store.get(key, lambda: self._species_bloom(species))
+
+    def _species_bloom(self, species: str) -> SpeciesBloom:
+        """The same by what it hangs on: catalogues of other fruits beside it share it."""
+        weather, aim, sites = self._weather, self.plan.aim, self.catalogue.sites
+        assert weather is not None
+        told = _told_of(self.catalogue, species)
+        key = (Same(weather), Same(sites), SameAll(told.peers), told.places, aim.draws, aim.seed)
+        return self.store.get(
+            ("species", species, *key),
+            lambda: SpeciesBloom(
+                species,
+                weather,
+                {place: self._trial_climate(place) for place in told.places},
+                load_timing([species])[species],
+                told.peers,
+                draws=aim.draws,
+                seed=aim.seed,
+            ),
+        )
+
+    def _trial_climate(self, place: str) -> Climate:
+        site = self.catalogue.sites[place]
+        return self.store.get(("trial site", site), lambda: Climate(trial_site_sums(site)))
+
+    def gaps(self) -> tuple[Finding, ...]:
+        """What is missing for an answer: weather for untyped bloom, unequal lists of springs."""
+        weather = () if self._weather is None else self._weather.findings
+        findings = [replace(found, file=self.weather_name) for found in weather]
+        springs = {
+            (v.id.name, len(typed.intervals))
+            for v in self.varieties()
+            for typed in (v.typed_bloom, v.typed_shed)
+            if typed is not None
+        }
+        findings += self._shed_gaps()
+        if self.record is None:
+            findings += self._untyped()
+        several = max((number for _, number in springs), default=1) > 1
+        if several and len({number for _, number in springs}) > 1:
+            told = [
+                say_number("{name} {number} spring", "{name} {number} springs", number, name=name)
+                for name, number in sorted(springs)
+            ]
+            findings.append(self._error("unequal-springs",
+                say("the varieties have bloom typed for different numbers of springs: {springs}",
+                    springs=listing(told)),
+                cure=say("type the same springs for each of them, or one usual interval for each"),
+            ))  # fmt: skip
+        elif several and self.record is not None:
+            findings.append(self._error("springs-and-weather",
+                say("bloom of several springs is typed and a weather record is given as well"),
+                cure=say("remove the weather, or type one usual interval")))  # fmt: skip
+        return tuple(findings)
+
+    @property
+    def weather_name(self) -> str:
+        """What findings on the weather call its file."""
+        return "" if self.record is None else self.record.source.partition(",")[0]
+
+    def _shed_gaps(self) -> list[Finding]:
+        """Varieties whose flowers are dated and whose catkins are not, though they differ."""
+        gaps = [
+            v.id.name
+            for v in self.varieties()
+            if (v.bloom or v.typed_bloom) and self._sheds_untold(v)
+        ]
+        if not gaps:
+            return []
+        message = say(
+            "When the catkins shed pollen is not known of {names}; it is counted on for no other",
+            names=joined(gaps),
+        )
+        cure = say(
+            "in a [[variety]], bloom = the days on which the stigmas show; add pollen_shed = "
+            '["01-10", "02-05"], the days on which the catkins dust'
+        )
+        return [Finding("warning", "no-pollen-shed", message, self.plan.file, cure=cure)]
+
+    def _untyped(self) -> list[Finding]:
+        names = [
+            v.id.name for v in self.varieties() if v.typed_bloom is None and v.typed_shed is None
+        ]
+        if not names:
+            return []
+        return [
+            self._error("no-weather",
+                say("the plan gives no weather and no bloom dates for {names}",
+                    names=listing(names)),
+                cure=say('add weather = "file.csv" or [site.normals] with twelve monthly means '
+                         "under [site], or type bloom dates in a [[variety]]"))
+        ]  # fmt: skip
+
+    def _error(self, code: str, message: str, cure: str) -> Finding:
+        return Finding("error", code, message, self.plan.file, cure=cure)
+
+    # --- network ---
+
+    def nodes(self, scions: tuple[Scion, ...] = ()) -> tuple[Node, ...]:
+        """Limbs, neighbours and candidates, each group in the order of the plan."""
+        limbs = [
+            self._node(limb.id, "limb", limb.variety, tree=limb.tree, must_crop=limb.crops)
+            for limb in self.plan.limbs
+        ]
+        neighbours = [
+            self._node(n.id, "neighbour", n.variety, distance_m=n.distance_m, must_crop=False)
+            for n in self.plan.neighbours
+        ]
+        candidates = [
+            self._node(
+                f"scion {s.variety.name}, {s.variety.species}", "candidate", s.variety,
+                must_crop=s.crops, cost=s.cost,
+            )
+            for s in scions
+        ]  # fmt: skip
+        return (*limbs, *neighbours, *candidates)
+
+    def _node(
+        self,
+        name: str,
+        kind: Literal["limb", "neighbour", "candidate"],
+        variety: VarietyId,
+        *,
+        tree: str | None = None,
+        distance_m: float = 0.0,
+        must_crop: bool = True,
+        cost: float = 1.0,
+    ) -> Node:
+        clone = self.known[variety].fertility.clone
+        apart = self.catalogue.rules.fruits[variety.species].shed_apart
+        return Node(name, kind, variety, clone, tree, distance_m, must_crop, cost, apart)
+
+    def network_of(self, scions: tuple[Scion, ...] = ()) -> NetworkInput:
+        """The network of the garden with these scions as candidates."""
+        nodes = self.nodes(scions)
+        rows = (
+            self._network_rows(self.varieties(scion.variety for scion in scions))
+            if scions
+            else self._own_rows
+        )
+        own = [rows[node.variety] for node in nodes]
+        opens, closes = _scenarios([(row.open_start_h, row.open_end_h) for row in own])
+        sheds, ends = opens, closes
+        if any(row.shed_start_h is not row.open_start_h for row in own):
+            sheds, ends = _scenarios([(row.shed_start_h, row.shed_end_h) for row in own])
+        chill, flight = _scenarios([(row.chill_quality, row.flight_share) for row in own])
+        return NetworkInput(
+            nodes=nodes,
+            open_start_h=opens,
+            open_end_h=closes,
+            shed_start_h=sheds,
+            shed_end_h=ends,
+            verdicts=VerdictTable(
+                [self.known[node.variety].fertility for node in nodes], self._crossings
+            ),
+            proximity=self._proximity(nodes),
+            chill_quality=chill,
+            flight_share=flight,
+            aim=self.plan.aim,
+            winters=next(iter(rows.values())).winters,
+        )
+
+    @property
+    def _crossings(self) -> Crossings:
+        rules = self.catalogue.rules
+        return self.store.get(("crossings", Same(rules)), lambda: Crossings(rule_index(rules)))
+
+    def _network_rows(self, varieties: tuple[Variety, ...]) -> dict[VarietyId, VarietyRow]:
+        """What each of these varieties brings to the network."""
+        rows = self._bloom_rows(varieties)
+        return {v.id: self._network_row(v, row) for v, row in zip(varieties, rows, strict=True)}
+
+    @cached_property
+    def _own_rows(self) -> dict[VarietyId, VarietyRow]:
+        return self._network_rows(self.varieties())
+
+    def _network_row(self, variety: Variety, row: BloomRow) -> VarietyRow:
+        fruit = self.fruit_of(variety)
+
+        def made() -> VarietyRow:
+            is_shed_known = not self._sheds_untold(variety)
+            if self._weather is None:
+                return network_row(row, None, None, is_shed_known=is_shed_known)
+            quality = self._species(fruit.name).chill_quality(variety, self.warmer_c)
+            flight = None if fruit.pollen_by == "wind" else self._weather.flight(self.warmer_c)
+            return network_row(row, quality, flight, is_shed_known=is_shed_known)
+
+        return self.store.get(("row", Same(row), fruit.shed_apart, fruit.pollen_by), made)
+
+    def _sheds_untold(self, variety: Variety) -> bool:
+        """Whether its catkins have a time of their own that is not known."""
+        return self.fruit_of(variety).shed_apart and not variety.sheds_apart
+
+    def fruit_of(self, variety: Variety) -> Fruit:
+        """The kind of fruit of a variety."""
+        return self.catalogue.rules.fruits[variety.id.species]
+
+    def _proximity(self, nodes: tuple[Node, ...]) -> FloatArray:
+        distance = np.array([node.distance_m for node in nodes])
+        # Only the way to the grower's own trees matters; two neighbours' trees never need it.
+        return proximity(np.maximum.outer(distance, distance), self.plan.aim)
+
+    @cached_property
+    def network(self) -> NetworkInput:
+        """The network of the garden as it stands."""
+        return self.network_of()
+
+    @cached_property
+    def coverage(self) -> tuple[LimbCoverage, ...]:
+        """Coverage of every limb that is to crop, and of the others for information."""
+        return self._covered.coverage
+
+    @cached_property
+    def _covered(self) -> Covered:
+        rows = self._own_rows
+        keys = [
+            (node.id, node.variety, node.distance_m, Same(rows[node.variety]))
+            for node in self.network.nodes
+        ]
+        rules = self.catalogue.rules
+        seen = self.store.get(
+            ("coverage", self.plan.aim, Same(rules), self.warmer_c), GardenCoverage
+        )
+        return seen.of(self.network, keys)
+
+    @cached_property
+    def warming(self) -> FloatArray | None:
+        """Share of scenarios in which each limb of `coverage` is covered, shape (limbs, steps).
+
+        One step for each of `WARMER_C`; None for a plan with typed dates only.
+        """
+        if self._weather is None:
+            return None
+        self._weather.prepare(WARMER_C)
+        steps = (self if d == self.warmer_c else self.warmer(d) for d in WARMER_C)
+        return np.stack([coverage_by_winter(s.network)[1].mean(axis=1) for s in steps], axis=1)
+
+    # --- changes ---
+
+    def warmer(self, degrees_c: float) -> Study:
+        """The same garden with every hour of every winter warmer by so much. [°C]"""
+        return replace(self, warmer_c=degrees_c)
+
+    def with_limb(
+        self,
+        id: str,
+        *,
+        variety: str | None = None,
+        tree: str | None = None,
+        grafted: int | Kept | None = KEPT,
+        crops: bool | Kept = KEPT,
+    ) -> Study:
+        """The garden with a changed limb, or with a new one.
+
+        Parameters
+        ----------
+        id : a limb of the plan, which is changed; or a new id, with the tree and the variety.
+        variety : its name as in a plan; None: as it is.
+        tree : id of the tree that it is to stand on; None: where it stands.
+        grafted : year; None: long ago or unknown.
+
+        Raises
+        ------
+        WrongChange : the plan file would be wrong; all that is wrong stands in its findings.
+        """
+        return self._changed(changes.with_limb(self._ground, id, variety, tree, grafted, crops))
+
+    def with_neighbour(self, id: str, *, species: str, variety: str, distance_m: float) -> Study:
+        """The garden with a changed or new neighbour's tree; raises `WrongChange`. [m]"""
+        changed = changes.with_neighbour(self._ground, id, species, variety, distance_m)
+        return self._changed(changed)
+
+    def lose(self, *ids: str) -> Study:
+        """The garden without some limbs and neighbours' trees; raises `WrongChange`."""
+        return self._changed(changes.without(self._ground, ids, self.records.named))
+
+    @property
+    def _ground(self) -> changes.Ground:
+        return changes.Ground(self.plan, self.catalogue, self.own_folder)
+
+    def _changed(self, changed: Changed) -> Study:
+        """The study that opening the changed plan file would give."""
+        plan = changed.plan
+        study = replace(
+            self,
+            plan=plan,
+            catalogue=changed.catalogue,
+            records=changes.changed_records(self.records, plan),
+        )
+        gaps = study.gaps()
+        if has_errors(gaps):
+            raise WrongChange(tuple(found for found in gaps if found.severity == "error"))
+        before = {*self.gaps(), *changes.catalogue_findings(self._ground, changed)[0]}
+        kept = [
+            found
+            for found in self.findings
+            if found not in before
+            and (found.file, found.place) not in {(plan.file, place) for place in changed.places}
+        ]
+        new = (*changed.findings, *gaps, *changes.catalogue_findings(self._ground, changed)[1])
+        return replace(study, findings=in_order((*kept, *new)))
+
+    # --- scions ---
+
+    def free_scions(self, *, from_catalogue: bool = False) -> tuple[Scion, ...]:
+        """Scions that may be chosen: not blocked, of a fruit that stands in the garden."""
+        wanted = {tree.species for tree in self.plan.trees}
+        scions = self.catalogue_scions() if from_catalogue else self.plan.scions
+        blocked = {scion.variety for scion in scions if scion.blocked is not None}
+        # Several sticks of one variety are one candidate.
+        free = {s.variety: s for s in scions if s.variety not in blocked}
+        return tuple(s for s in free.values() if s.variety.species in wanted)
+
+    def cover(self, *, from_catalogue: bool = False) -> tuple[NetworkInput, Cover]:
+        """Smallest set of scions that covers every limb, with the network it was found in."""
+        from pollinet.network.cover import smallest_cover
+
+        network = self.network_of(self.free_scions(from_catalogue=from_catalogue))
+        candidates = [i for i, node in enumerate(network.nodes) if node.kind == "candidate"]
+        preferences = self.tie_breakers(network)
+        return network, smallest_cover(
+            network, candidates, self.spare_limbs(), preferences=preferences
+        )
+
+    def tie_breakers(self, network: NetworkInput) -> tuple[dict[int, float], ...]:
+        """Penalties that decide between equally good sets: vigour mismatch, harvest bunching."""
+        from pollinet.advice.preferences import preferences
+
+        candidates = {
+            i: self.known[node.variety]
+            for i, node in enumerate(network.nodes)
+            if node.kind == "candidate"
+        }
+        return preferences(candidates, [self.known[limb.variety] for limb in self.plan.limbs])
+
+    def spare_limbs(self) -> dict[str, int]:
+        """How many more grafts the trees of each fruit can carry."""
+        spare: dict[str, int] = {}
+        for tree in self.plan.trees:
+            spare[tree.species] = spare.get(tree.species, 0) + tree.spare_limbs
+        return spare
+
+
+class _Told(NamedTuple):
+    """What the catalogue tells of a species: by whom trial sites are brought in line, and which."""
+
+    peers: tuple[Variety, ...]
+    places: tuple[str, ...]
+
+
+def _told_of(catalogue: Catalogue, species: str) -> _Told:
+    known = [v for v in catalogue.varieties.values() if v.id.species == species]
+    # What the grower tells of a variety by comparison says nothing new of trial sites.
+    peers = (v for v in known if all(e.source != OWN_SOURCE for e in v.bloom))
+    places = {e.place for variety in known for e in (*variety.bloom, *variety.shed)}
+    return _Told(tuple(peers), tuple(sorted(places & set(catalogue.sites))))
+
+
+def _scenarios(rows: Sequence[tuple[FloatArray, FloatArray]]) -> tuple[FloatArray, FloatArray]:
+    """Two arrays of each node, each as one array of shape (N, S)."""
+    first, second = zip(*rows, strict=True)
+    return np.stack(first), np.stack(second)

@@ -1,0 +1,128 @@
+"""What a changed limb costs, as a multiple of the one variety's bloom and its row and column."""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+from collections.abc import Callable
+from datetime import timedelta
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from pollinet.domain import Normals, Variety
+from pollinet.network.donors import _cells
+from pollinet.network.viability import clone_numbers
+from pollinet.phenology.adequacy import variety_chill_quality
+from pollinet.phenology.bloom import bloom_rows, shared_errors
+from pollinet.phenology.straggling import straggling_row
+from pollinet.study import Study, open_study
+from pollinet.study.stages import network_row
+from pollinet.weather.generated import generate_daily
+
+NORMALS = Normals(
+    (-1.8, -1.2, 1.7, 4.8, 8.9, 12.3, 14.4, 14.0, 10.5, 6.9, 2.2, -0.7),
+    (4.6, 6.7, 11.6, 15.8, 20.2, 24.0, 26.5, 25.8, 21.0, 15.2, 8.9, 5.3),
+)
+
+
+def demo(folder: Path) -> Path:
+    command = [sys.executable, "-m", "pollinet", "demo", "--out", str(folder)]
+    subprocess.run(command, check=True, capture_output=True)
+    return folder / "plan.toml"
+
+
+def forty_limbs(folder: Path) -> Path:
+    """Four trees with ten limbs each, in fifty made-up winters."""
+    daily = generate_daily(NORMALS, first_harvest_year=1971, winters=50, latitude=46.4, seed=1)
+    rows = zip(daily.dates.tolist(), daily.tmin_c, daily.tmax_c, strict=True)
+    lines = [f"{day},{low:.2f},{high:.2f}" for day, low, high in rows]
+    assert daily.dates[1].item() - daily.dates[0].item() == timedelta(1)
+    (folder / "weather.csv").write_text("\n".join(["date,tmin_c,tmax_c", *lines]) + "\n")
+    plan = folder / "plan.toml"
+    plan.write_text('[site]\nlatitude = 46.4\nweather = "weather.csv"\n' + _tree("A", "apple"))
+    names = {
+        species: [v.id.name for v in bloomers(study_of(plan, species))]
+        for species in ("apple", "sweet cherry")
+    }
+    trees = [
+        _tree(f"{species}-{number}", species, names[species][10 * number : 10 * number + 10])
+        for species in names
+        for number in range(2)
+    ]
+    plan.write_text('[site]\nlatitude = 46.4\nweather = "weather.csv"\n' + "".join(trees))
+    return plan
+
+
+def _tree(name: str, species: str, varieties: list[str] | None = None) -> str:
+    head = f'[[tree]]\nid = "{name}"\nspecies = "{species}"\n'
+    chosen = ["Elstar" if species == "apple" else "Van"] if varieties is None else varieties
+    rows = enumerate(chosen)
+    return head + "".join(
+        f'[[tree.limb]]\nid = "{name}-{i}"\nvariety = {variety!r}\n' for i, variety in rows
+    )
+
+
+def study_of(plan: Path, species: str) -> Study:
+    text = plan.read_text()
+    plan.write_text(text.split("[[tree]]")[0] + _tree("A", species))
+    study = open_study(plan).study
+    assert study is not None
+    return study
+
+
+def bloomers(study: Study) -> list[Variety]:
+    """Varieties of the first limb's fruit whose bloom is known and that have plain names."""
+    species = study.plan.limbs[0].variety.species
+    known = (study.known[name] for name in sorted(study.known) if name.species == species)
+    return [v for v in known if v.bloom and v.id.name.isascii() and "'" not in v.id.name]
+
+
+@pytest.mark.parametrize("garden", [demo, forty_limbs])
+def test_a_changed_limb_against_its_own_row(
+    garden: Callable[[Path], Path], tmp_path: Path, ratio: Callable[..., float]
+) -> None:
+    """Aim: within 1.5 times."""
+    base = open_study(garden(tmp_path)).study
+    assert base is not None
+    table = base.coverage and base._covered.table
+    limb = base.plan.limbs[0]
+    node = [one.id for one in base.network.nodes].index(limb.id)
+    clones = clone_numbers(base.network)
+    one, donors = np.array([node]), np.array(table.donors)
+    others = np.array([receiver for receiver in table.receivers if receiver != node])
+    new = iter(bloomers(base) * 20)
+    tried = [next(new) for _ in range(40)]
+    bloom, weather = base._species(limb.variety.species), base._weather
+    assert weather is not None
+    aim, shared = base.plan.aim, shared_errors((), bloom.ground)
+    weather.flight(0.0)
+
+    def its_own(variety: Variety) -> None:
+        """The variety's bloom, and its row and column of pairs; nothing is put together."""
+        (own,) = bloom_rows([variety], bloom.ground, weather.climate(0.0), shared)
+        sums = weather.sums(0.0)
+        quality = variety_chill_quality(variety, sums, draws=aim.draws, seed=aim.seed)
+        own = straggling_row(own, variety, quality, seed=aim.seed)
+        network_row(own, quality, weather.flight(0.0), is_shed_known=True)
+        _cells(base.network, donors, one, clones)
+        _cells(base.network, one, others, clones)
+
+    def changed(variety: Variety) -> object:
+        return base.with_limb(limb.id, variety=variety.id.name).coverage
+
+    cold = [v for v in tried if v.id != limb.variety]
+    mine, theirs = iter(cold), iter(cold)
+    ratio(
+        f"a changed limb of {len(base.plan.limbs)} / its bloom, its row and its column",
+        lambda: changed(next(mine)),
+        lambda: its_own(next(theirs)),
+        rounds=min(25, len(cold) - 1),
+    )
+    ratio(
+        "the same / everything anew",
+        lambda: changed(next(mine)),
+        lambda: open_study(tmp_path / "plan.toml").study.coverage,  # type: ignore[union-attr]
+        rounds=3,
+    )
