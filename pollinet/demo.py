@@ -12,6 +12,7 @@ from importlib.resources import files
 from pathlib import Path
 
 from pollinet.domain import DailyWeather, Normals
+from pollinet.files import write_all
 from pollinet.readers.weather.headed import DEMO_SOURCE
 from pollinet.saving import house_csv
 from pollinet.weather.generated import generate_daily
@@ -72,6 +73,5 @@ def changed_files(folder: Path, texts: dict[str, str]) -> tuple[str, ...]:
 def write_demo(folder: Path, texts: dict[str, str]) -> Path:
     """Write the demo's files into a folder (made if it is missing); returns the plan's path."""
     folder.mkdir(parents=True, exist_ok=True)
-    for name, text in texts.items():
-        (folder / name).write_bytes(text.encode())
+    write_all({folder / name: text.encode() for name, text in texts.items()})
     return folder / PLAN_NAME

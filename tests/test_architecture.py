@@ -12,23 +12,23 @@ import pollinet
 PACKAGE = Path(pollinet.__file__).parent
 MODULES = sorted(PACKAGE.rglob("*.py"))
 
-BASE = ("errors", "messages", "findings", "days", "shares", "domain", "linear")
+BASE = ("errors", "messages", "findings", "files", "days", "shares", "domain", "linear")
 STAGES = ("weather", "phenology", "compatibility", "network", "advice")
 READERS = ("catalogue_files", "readers", "fetch")
 JOIN = ("study",)
-PRESENTATION = (
-    "language",
-    "summary",
-    "wording",
-    "answers",
-    "charts",
-    "report",
-    "page",
-    "saving",
-    "editing",
-    "demo",
-    "cli",
-)
+LANGUAGE = ("language",)
+FACTS = ("summary", "wording", "answers")
+SIDE = ("saving", "editing", "demo")
+SHOWN = {
+    "charts": (),
+    "report": ("charts",),
+    "notebook": ("answers", "charts"),
+    "page": ("answers", "charts", "report", "editing"),
+    "cli": ("charts", "report", "fetch", *SIDE),
+}
+"""Rooms that show answers, and what each may import beside the facts and all before them."""
+
+PRESENTATION = (*LANGUAGE, *FACTS, *SIDE, *SHOWN)
 EVERY_ROOM = {*BASE, *STAGES, *READERS, *JOIN, *PRESENTATION}
 
 
@@ -47,7 +47,14 @@ def allowed(importer: str) -> set[str]:
         return {*BASE, *READERS}
     if importer in JOIN:
         return {*BASE, *STAGES, *READERS, *JOIN}
-    return {"", *EVERY_ROOM}
+    before = {"", *BASE, *STAGES, *READERS, *JOIN} - {"fetch"}
+    if importer in LANGUAGE:
+        return {"", *BASE, *LANGUAGE}
+    if importer in FACTS:
+        return {*before, *LANGUAGE, *FACTS[: FACTS.index(importer) + 1]} - {""}
+    if importer in SIDE:
+        return {*before, *SIDE}
+    return {*before, *LANGUAGE, *FACTS, importer, *SHOWN[importer]}
 
 
 def imports(tree: ast.AST) -> list[tuple[int, str]]:
@@ -99,6 +106,10 @@ def test_every_room_is_in_the_picture() -> None:
         ("pollinet.network.cover", "def f():\n    from pollinet.readers import plan"),
         ("pollinet.readers.plan", "import pollinet.wording.sentences"),
         ("pollinet.days", "from pollinet.domain import Site"),
+        ("pollinet.wording.sentences", "from pollinet.answers.check import Check"),
+        ("pollinet.report.content", "from pollinet.cli.check import check"),
+        ("pollinet.charts.album", "from pollinet.report.content import report_of"),
+        ("pollinet.notebook", "from pollinet.cli.common import opened"),
     ],
 )
 def test_the_guard_sees_a_wrong_import(name: str, text: str) -> None:

@@ -13,7 +13,17 @@ if TYPE_CHECKING:
     from pollinet.answers.base import Answer
 
 KINDS: dict[str, str] = {
+    "bloom": "bloom:BloomByWinter",
     "check": "check:Check",
+    "chill": "chill:Chill",
+    "cover": "cover:Cover",
+    "donors": "donors:Donors",
+    "pollinizer": "pollinizer:Pollinizer",
+    "season": "season:Season",
+    "triploids": "triploids:Triploids",
+    "without": "without:Without",
+    "without-each": "without:WithoutEach",
+    "work": "work:Work",
 }
 """Where the type of each answer stands, by the name of its schema: `module:class`."""
 

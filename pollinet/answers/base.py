@@ -49,13 +49,14 @@ class Answer:
 
     NAME, VERSION : of its schema, `pollinet/check/1`; the version grows when a program that reads
         the answer would have to change.
-    ROWS : the field that has one item for each row of `to_frame`.
+    ROWS, ROW : the field that has one item for each row of `to_frame`, and the type of an item.
     exit_code : what a command that gives this answer ends with.
     """
 
     NAME: ClassVar[str]
     VERSION: ClassVar[int] = 1
     ROWS: ClassVar[str] = ""
+    ROW: ClassVar[type | None] = None
 
     @property
     def exit_code(self) -> int:
@@ -111,7 +112,7 @@ class Answer:
     @classmethod
     def columns(cls) -> list[str]:
         """Names of the columns of `to_frame`, in order; empty: as the rows have them."""
-        return []
+        return [] if cls.ROW is None else columns_of(cls.ROW)
 
     def to_frame(self) -> pd.DataFrame:
         """The rows as a pandas frame: tidy, one row a thing."""

@@ -13,7 +13,6 @@ from pollinet.answers.base import (
     Recalled,
     Share,
     Told,
-    columns_of,
     flat,
 )
 from pollinet.answers.parts import Fruit, Reason, UsualBloom, usual_bloom
@@ -86,6 +85,7 @@ class Check(Answer):
     """The verdict for every limb."""
 
     NAME: ClassVar[str] = "check"
+    ROW: ClassVar[type] = CheckedLimb
 
     answer: Told
     level: Annotated[float, About("Share of scenarios that counts as covered.")]
@@ -114,11 +114,6 @@ class Check(Answer):
             }
             for limb in self.limbs
         ]
-
-    @classmethod
-    def columns(cls) -> list[str]:
-        """Those of a limb; its bloom in columns of their own."""
-        return columns_of(CheckedLimb)
 
 
 def check_of(study: Study, outlook: Study | None = None) -> Check:

@@ -32,6 +32,7 @@ from pollinet.charts.warming import draw_warming, warming_description
 from pollinet.charts.winters import ROW_IN as WINTERS_ROW_IN
 from pollinet.charts.winters import draw_winters, winters_description
 from pollinet.domain import Bloom, FloatArray, Limb, VarietyId, Winters
+from pollinet.files import file_stem, file_stems
 from pollinet.language import N_, _
 from pollinet.network.coverage import coverage_by_winter
 from pollinet.phenology.flight import flight_share
@@ -100,10 +101,6 @@ def _fruits(study: Study, wishes: Wishes) -> list[str]:
     return [fruit for fruit, count in limbs.items() if most is None or count <= most]
 
 
-def _slug(text: str) -> str:
-    return "-".join(text.lower().split())
-
-
 def _label(limb: Limb) -> str:
     return f"{limb.id}: {limb.variety.name}"
 
@@ -124,7 +121,7 @@ def _calendar(study: Study, wishes: Wishes) -> Iterator[Chart]:
     if wishes.against is not None:
         parts, against = [slice(None)], _against(study, rows, wishes.against)
         text = _("{calendar} against {limb}").format(calendar=text, limb=wishes.against)
-        name = f"{name}-{_slug(wishes.against)}"
+        name = f"{name}-{file_stem(wishes.against)}"
     strips = _strips(study, wishes.winter)
     for part, sheet in _sheets(name, text, parts):
         title, shown = titled(study, sheet.title), rows[part]
@@ -226,7 +223,7 @@ def _network(study: Study, wishes: Wishes) -> Iterator[Chart]:
         title = titled(study, _("Who pollinates whom: {fruit}").format(fruit=_(fruit)))
         axes = draw_network(study.network, study.coverage, species=fruit, title=title)
         told = network_description(study.network, study.coverage, fruit)
-        yield _chart(f"network-{_slug(fruit)}", title, axes, told)
+        yield _chart(f"network-{file_stem(fruit)}", title, axes, told)
 
 
 def _matrix(study: Study, wishes: Wishes) -> Iterator[Chart]:
@@ -240,7 +237,7 @@ def _matrix(study: Study, wishes: Wishes) -> Iterator[Chart]:
             told = text.format(fruit=_(fruit), number=number, all=len(tables))
             title = titled(study, told)
             axes = draw_matrix(network, coverage, table, title=title)
-            name = f"matrix-{_slug(fruit)}" + (f"-{number}" if len(tables) > 1 else "")
+            name = f"matrix-{file_stem(fruit)}" + (f"-{number}" if len(tables) > 1 else "")
             told = matrix_description(network, coverage, table)
             yield _chart(name, title, axes, told)
 
@@ -318,7 +315,8 @@ def _harvest(study: Study, wishes: Wishes) -> Iterator[Chart]:
 
 def _tree(study: Study, wishes: Wishes) -> Iterator[Chart]:
     covered = {study.network.nodes[row.node].id: row.covered for row in study.coverage}
-    for tree in study.plan.trees:
+    stems = file_stems(tree.id for tree in study.plan.trees)
+    for tree, stem in zip(study.plan.trees, stems, strict=True):
         limbs = [(limb.id, limb.variety.name, covered.get(limb.id)) for limb in tree.limbs]
         places = [place_of(limb[0]) for limb in limbs]
         if not any(place is not None and place.bearing is not None for place in places):
@@ -327,7 +325,7 @@ def _tree(study: Study, wishes: Wishes) -> Iterator[Chart]:
         text = _("Seen from above: {tree}, {site}")
         title = text.format(tree=name, site=study.plan.site.name)
         axes = draw_tree(limbs, title=title)
-        yield _chart(f"tree-{_slug(tree.id)}", title, axes, tree_description(limbs))
+        yield _chart(f"tree-{stem}", title, axes, tree_description(limbs))
 
 
 KINDS: Mapping[str, Callable[[Study, Wishes], Iterator[Chart]]] = {

@@ -9,11 +9,11 @@ import warnings
 from contextlib import AbstractContextManager, contextmanager
 from itertools import accumulate, pairwise
 from math import ceil
-from pathlib import Path
 from typing import TYPE_CHECKING, Any
 from xml.sax.saxutils import escape
 
 from pollinet.charts.fonts import HOUSE, lend_fonts
+from pollinet.files import made_by
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
@@ -161,17 +161,18 @@ def wrapped(text: str, width: int) -> str:
 # --- saving ----------------------------------------------------------------------------------
 
 
-def save(figure: Figure, path: Path, *, title: str, description: str) -> None:
-    """Write a figure as its suffix says, the same bytes every time.
+def picture_bytes(
+    figure: Figure, suffix: str, title: str, description: str, purpose: str = "chart"
+) -> bytes:
+    """A figure as the bytes of an SVG, PNG or PDF file, the same every time.
 
-    `description` is what a screen reader says in place of the picture.
+    description : what a screen reader says in place of the picture.
+    purpose : what the picture is for, so that only one of the same purpose is written over.
     """
-    path.write_bytes(picture_bytes(figure, path.suffix.lower(), title, description))
+    import matplotlib
 
-
-def picture_bytes(figure: Figure, suffix: str, title: str, description: str) -> bytes:
-    """A figure as the bytes of an SVG, PNG or PDF file."""
-    metadata: dict[str, Any] = {"Title": title}
+    maker = f"{made_by(purpose)}, Matplotlib v{matplotlib.__version__}"
+    metadata: dict[str, Any] = {"Title": title, "Creator": maker}
     if suffix == ".svg":
         metadata |= {"Date": None}
     elif suffix == ".pdf":

@@ -146,15 +146,22 @@ def _run(words: list[str]) -> int:
 def _command(name: str, words: list[str]) -> int:
     import click
 
+    from pollinet.cli.common import BadInput
+    from pollinet.errors import Unfit
+
     command = load(name)
     try:
         # Not `command.main`: it ends with 1 where the reader of the output has gone.
-        with command.make_context(f"pollinet {name}", words) as context:
+        # Its words are taken off the list one by one.
+        with command.make_context(f"pollinet {name}", list(words)) as context:
             result = command.invoke(context)
     except click.exceptions.Exit as done:
         return done.exit_code
     except click.ClickException as problem:
         problem.show()
+        return 2
+    except Unfit as problem:
+        BadInput(problem.findings, "--json" in words).show()
         return 2
     except (click.exceptions.Abort, KeyboardInterrupt, EOFError):
         return 130

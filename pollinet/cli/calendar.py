@@ -13,10 +13,12 @@ from pollinet.cli.common import (
     out_problem,
     plan_argument,
     print_lines,
+    put_picture,
     show_findings,
     stop,
     weather_option,
 )
+from pollinet.files import made_by
 from pollinet.language import _
 from pollinet.study import Study
 from pollinet.summary.limbs import limb_chill
@@ -35,7 +37,7 @@ from pollinet.wording.sentences import straggling_note
 @in_language
 def calendar(plan: Path, out: Path, weather: Path | None) -> int:
     """Draw when every limb blooms: median winter and the spread over winters."""
-    problem = out_problem(out, SUFFIXES)
+    problem = out_problem(out, SUFFIXES, made_by("calendar").encode())
     if problem is not None:
         stop([problem], as_json=False)
     study = opened(plan, weather)
@@ -50,9 +52,10 @@ def save_calendar(study: Study, out: Path) -> None:
     """Draw the calendar of a study and write it."""
     from pollinet.charts.album import Wishes, charts_of
     from pollinet.charts.fonts import missing_letters, words_in
-    from pollinet.charts.style import save
 
     (drawn,) = charts_of(study, ("calendar",), Wishes(whole=True))
     if out.suffix.lower() != ".svg":
         show_findings(missing_letters(words_in(drawn.figure), out.name, ".svg"))
-    save(drawn.figure, out, title=drawn.title, description=drawn.description)
+    put_picture(
+        drawn.figure, out, title=drawn.title, description=drawn.description, purpose="calendar"
+    )

@@ -12,6 +12,7 @@ from pollinet.cli.common import (
     opened,
     plan_argument,
     print_lines,
+    put_picture,
     show_findings,
     stop,
     weather_option,
@@ -125,7 +126,6 @@ def _draw(
     """Names of the files written, and why there is no chart of a kind."""
     from pollinet.charts.album import Wishes, charts_of, why_missing
     from pollinet.charts.fonts import missing_letters, words_in
-    from pollinet.charts.style import save
 
     out.mkdir(parents=True, exist_ok=True)
     names: list[str] = []
@@ -135,7 +135,8 @@ def _draw(
         before = len(names)
         for drawn in charts_of(study, (kind,), Wishes(*wishes)):
             file = out / f"{drawn.name}.{suffix}"
-            save(drawn.figure, file, title=drawn.title, description=drawn.description)
+            told = drawn.description
+            put_picture(drawn.figure, file, title=drawn.title, description=told, purpose=kind)
             names.append(file.name)
             words.append("" if suffix == "svg" else words_in(drawn.figure))
         if len(names) == before:

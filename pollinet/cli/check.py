@@ -22,11 +22,9 @@ from pollinet.cli.common import (
     warmer_option,
     weather_option,
 )
-from pollinet.language import _, ngettext, number
-from pollinet.network.coverage import LimbCoverage
+from pollinet.language import _, number
 from pollinet.study import Study
 from pollinet.summary.limbs import (
-    BloomDates,
     LimbSummary,
     apart_fruits,
     limb_chill,
@@ -36,24 +34,21 @@ from pollinet.summary.limbs import (
 from pollinet.wording.sentences import (
     WEAK,
     best_donor,
+    bloom_text,
     check_answer,
-    date_range,
     donor_rule,
     memory_text,
     of_ten,
     outlook_words,
-    reasons,
     straggling_note,
     weak_text,
     weather_words,
+    why_text,
     young_note,
 )
 
 if TYPE_CHECKING:
     from rich.table import Table
-
-SHOWN_REASONS = 3
-"""Reasons shown for one limb; all of them are in the JSON."""
 
 
 @click.command(
@@ -121,27 +116,8 @@ def _cells(limb: LimbSummary, study: Study) -> tuple[str, ...]:
         return (limb.node.id, name, dates, "", _("need not crop"), "")
     donor = best_donor(coverage, nodes)
     weak = "\n" + weak_text(coverage) if coverage.weak_by else ""
-    why = "" if coverage.covered else why_text(coverage, study)
+    why = "" if coverage.covered else why_text(coverage, study.network.nodes)
     return (limb.node.id, name, dates, of_ten(coverage.reliability) + weak, donor, why)
-
-
-def bloom_text(bloom: BloomDates | None) -> str:
-    """Usual bloom in a table cell: `19–30 Apr ± 11`."""
-    if bloom is None:
-        return _("not known")
-    spread = f" ± {bloom.sd_days:.0f}" if bloom.sd_days >= 0.5 else ""
-    return date_range(bloom.start, bloom.end) + spread
-
-
-def why_text(coverage: LimbCoverage, study: Study, most: int = SHOWN_REASONS) -> str:
-    """Why a limb is not covered: so many reasons, and how many more there are."""
-    found = reasons(coverage, study.network.nodes)
-    more = len(found) - most
-    shown = "; ".join(text for _code, text in found[:most])
-    if more <= 0:
-        return shown
-    text = ngettext("{reasons}; and {number} more", "{reasons}; and {number} more", more)
-    return text.format(reasons=shown, number=more)
 
 
 def _notes(limbs: tuple[LimbSummary, ...], study: Study) -> list[str]:

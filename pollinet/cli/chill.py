@@ -3,18 +3,18 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Any
 
 import click
 import numpy as np
 
+from pollinet.answers.chill import MODELS, chill_of
 from pollinet.cli.common import (
-    findings_data,
+    csv_option,
+    give,
     json_option,
     new_table,
     opened,
     plan_argument,
-    print_json,
     print_lines,
     print_table,
     warmer_option,
@@ -24,22 +24,14 @@ from pollinet.study import Study
 from pollinet.summary.limbs import LimbChill, limb_chill
 from pollinet.wording.sentences import chill_answer, of_ten, straggling_note, weather_words
 
-MODELS = {
-    "portions": "chill portions (Dynamic Model)",
-    "hours": "hours below 7.2 °C",
-    "hours_above_0": "hours from 0 to 7.2 °C",
-    "utah": "Utah units",
-    "positive_utah": "positive Utah units",
-}
-"""The models shown, by their field in `ChillSupply`."""
-
 
 @click.command(epilog="Example: pollinet chill plan.toml. Exit codes: 0 an answer, 2 bad input.")
 @plan_argument
 @weather_option
 @warmer_option
 @json_option
-def chill(plan: Path, weather: Path | None, warmer: float, as_json: bool) -> int:
+@csv_option
+def chill(plan: Path, weather: Path | None, warmer: float, as_json: bool, csv: Path | None) -> int:
     """Compare the chill of every winter with what the planned varieties need.
 
     Requirements are compared in chill portions only: hours and units of other models cannot be
@@ -47,15 +39,14 @@ def chill(plan: Path, weather: Path | None, warmer: float, as_json: bool) -> int
     """
     study = opened(plan, weather, as_json=as_json, warmer_c=warmer)
     outlook = study.warmer(warmer) if warmer and study.winters is not None else None
-    if as_json:
-        then = {} if outlook is None else {"warmer": {"degrees_c": warmer, **chill_data(outlook)}}
-        print_json(chill_data(study) | then, schema="chill")
-        return 0
-    show_chill(study)
-    if outlook is not None:
-        print_lines(["", f"The same with every hour {warmer:+g} °C:", ""])
-        show_chill(outlook)
-    return 0
+
+    def show() -> None:
+        show_chill(study)
+        if outlook is not None:
+            print_lines(["", f"The same with every hour {warmer:+g} °C:", ""])
+            show_chill(outlook)
+
+    return give(chill_of(study, outlook), show, as_json=as_json, csv=csv)
 
 
 def show_chill(study: Study) -> None:
@@ -101,29 +92,3 @@ def _notes(study: Study) -> list[str]:
         "Published requirements of one variety differ by tens of portions between places: read "
         "them as an order, not as a threshold.",
     ]
-
-
-def chill_data(study: Study) -> dict[str, Any]:
-    """Supply by winter and model, and the limbs, as data."""
-    limbs, supply = limb_chill(study), study.chill_supply
-    return {
-        "answer": chill_answer(limbs, study.plan.aim.level),
-        "winters": [] if supply is None else list(supply.harvest_years),
-        "supply": {}
-        if supply is None
-        else {f: [round(float(v), 2) for v in getattr(supply, f)] for f in MODELS},
-        "limbs": [
-            {
-                "id": limb.node.id,
-                "variety": limb.node.variety.name,
-                "species": limb.node.variety.species,
-                "needs_portions": limb.needs,
-                "sd_portions": limb.sd,
-                "enough": limb.enough,
-                "sources": list(limb.sources),
-                "memory": limb.memory,
-            }
-            for limb in limbs
-        ],
-        "findings": findings_data(study.findings),
-    }

@@ -18,14 +18,15 @@ from typing import TYPE_CHECKING, Any, NoReturn
 import click
 
 from pollinet import messages
+from pollinet.files import locked, made_by, reason_of, refusal, write_whole
 from pollinet.findings import Finding, has_errors
 from pollinet.language import ENGLISH, LANGUAGES, chosen, speaking
 from pollinet.messages import say
 from pollinet.readers import plan_bounds
-from pollinet.readers.files import reason_of
 from pollinet.wording.sentences import bad_input_answer, finding_text
 
 if TYPE_CHECKING:
+    from matplotlib.figure import Figure
     from rich.table import Table
 
     from pollinet.answers.base import Answer
@@ -197,15 +198,17 @@ def stop(findings: Iterable[Finding], as_json: bool) -> NoReturn:
     raise BadInput(findings, as_json)
 
 
-def out_problem(out: Path, suffixes: Sequence[str]) -> Finding | None:
-    """Why a file cannot be written; None where it can."""
+def out_problem(
+    out: Path, suffixes: Sequence[str], own_mark: bytes | None = None
+) -> Finding | None:
+    """Why a file cannot be written; None where it can. own_mark : see `files.refusal`."""
     if out.suffix.lower() not in suffixes:
         message = say('cannot write "{suffix}"', suffix=out.suffix or out.name)
         cure = say(
             "end the name of the file in {suffixes}", suffixes=messages.joined(suffixes, "or")
         )
         return Finding("error", "wrong-suffix", message, str(out), cure=cure)
-    return None if out.parent.is_dir() else no_folder(out)
+    return refusal(out, own_mark) if out.parent.is_dir() else no_folder(out)
 
 
 def no_folder(out: Path) -> Finding:
@@ -221,16 +224,36 @@ def cannot_write(problem: OSError) -> Finding:
     return Finding("error", "cannot-write", message, file, cure=cure)
 
 
-def would_overwrite(file: Path) -> Finding:
-    """That a file is there and stays as it is."""
-    message = say("this file is there and is not written over")
-    return Finding("error", "would-overwrite", message, str(file), cure=say("give another name"))
+def put(
+    out: Path, content: bytes | Callable[[], bytes], own_mark: bytes, *, as_json: bool = False
+) -> None:
+    """Write a file of an answer; ends the command where it may not or cannot be written."""
+    if problem := refusal(out, own_mark):
+        stop([problem], as_json)
+    try:
+        write_whole(out, content() if callable(content) else content)
+    except OSError as fault:
+        stop([cannot_write(fault)], as_json)
 
 
-def foreign_file(out: Path, mark: bytes) -> Finding | None:
-    """That a file is there which is none of ours, told by a mark in it; None where we may write."""
-    ours = not out.is_file() or mark in out.read_bytes()
-    return None if ours else would_overwrite(out)
+def put_picture(
+    figure: Figure, out: Path, *, title: str, description: str, purpose: str, as_json: bool = False
+) -> None:
+    """Write a picture as its suffix says; ends the command where that may not or cannot be."""
+    from pollinet.charts.style import picture_bytes
+
+    suffix = out.suffix.lower()
+    put(
+        out,
+        lambda: picture_bytes(figure, suffix, title, description, purpose),
+        made_by(purpose).encode(),
+        as_json=as_json,
+    )
+
+
+def hold_garden(folder: Path) -> None:
+    """Let no other edit of this garden go on until the command has ended."""
+    click.get_current_context().with_resource(locked(folder))
 
 
 def not_a_folder(folder: Path) -> Finding:
@@ -308,10 +331,8 @@ def write_rows(answer: Answer, out: Path, *, as_json: bool) -> None:
     if problem := out_problem(out, [".csv"]):
         stop([problem], as_json)
     text = answer.to_frame().to_csv(index=False, lineterminator="\n")
-    head = text.partition("\n")[0]
-    if out.exists() and out.read_bytes().partition(b"\n")[0].decode(errors="replace") != head:
-        stop([would_overwrite(out)], as_json)
-    out.write_text(text, encoding="utf-8", newline="")
+    head = text.partition("\n")[0] + "\n"
+    put(out, text.encode(), head.encode(), as_json=as_json)
 
 
 @contextmanager

@@ -8,13 +8,14 @@ from pathlib import Path
 import click
 
 from pollinet.cli.common import (
+    out_problem,
     plan_argument,
     print_lines,
     show_findings,
     stop,
-    would_overwrite,
 )
 from pollinet.domain import Site
+from pollinet.files import would_overwrite, write_new
 from pollinet.findings import Finding, has_errors
 from pollinet.messages import say
 from pollinet.readers.plan import read_plan_table
@@ -53,7 +54,9 @@ def fetch(plan: Path, first: int, last: int, out: Path, service: str | None) -> 
     from pollinet.saving import house_csv
 
     site, findings = _site(plan)
-    if out.exists():
+    if problem := out_problem(out, (".csv", ".txt")):
+        findings += (problem,)
+    elif out.exists():
         findings += (would_overwrite(out),)
     if site is None or has_errors(findings):
         stop(findings, as_json=False)
@@ -63,7 +66,7 @@ def fetch(plan: Path, first: int, last: int, out: Path, service: str | None) -> 
     if record is None:
         stop(problems, as_json=False)
     show_findings(problems)
-    out.write_text(house_csv(record), encoding="utf-8")
+    write_new(out, house_csv(record).encode())
     span = f"{record.dates[0]} to {record.dates[-1]}"
     print_lines(
         [

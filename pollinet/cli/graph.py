@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import os
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, get_args
 
@@ -19,10 +18,11 @@ from pollinet.cli.common import (
     print_json,
     print_lines,
     print_table,
+    put,
     stop,
     weather_option,
 )
-from pollinet.network.graph import MatrixValue, donor_graph, graphml, matrix_csv, node_link
+from pollinet.network.graph import MADE_BY, MatrixValue, donor_graph, graphml, matrix_csv, node_link
 from pollinet.study import Study
 from pollinet.wording.sentences import count, of_ten
 
@@ -62,7 +62,9 @@ def graph(
     study = opened(plan, weather, as_json=as_json)
     made = donor_graph(study.network, coverage=study.coverage)
     if out is not None:
-        _write(out, _text(made, out.suffix.lower(), value))
+        suffix = out.suffix.lower()
+        text = _text(made, suffix, value)
+        put(out, text.encode(), _mark(text, suffix), as_json=as_json)
     if as_json:
         print_json(graph_data(study, made, out), schema="graph")
     else:
@@ -78,11 +80,11 @@ def _text(made: nx.DiGraph[str], suffix: str, value: MatrixValue) -> str:
     return json.dumps(node_link(made), ensure_ascii=False, indent=2) + "\n"
 
 
-def _write(out: Path, text: str) -> None:
-    # Through a file beside it, so that a reader never sees half a graph.
-    part = out.with_name(f".{out.name}.part")
-    part.write_text(text, encoding="utf-8")
-    os.replace(part, out)
+def _mark(text: str, suffix: str) -> bytes:
+    """What a graph of ours holds: its maker, or the same first line of a matrix."""
+    if suffix == ".csv":
+        return f"{text.partition(chr(10))[0]}\n".encode()
+    return MADE_BY.encode()
 
 
 def graph_answer(made: nx.DiGraph[str], out: Path | None) -> str:

@@ -9,16 +9,17 @@ import click
 
 from pollinet.cli.common import (
     FiniteRange,
-    foreign_file,
     in_language,
     opened,
     out_problem,
     plan_argument,
     print_lines,
+    put,
     show_findings,
     stop,
     weather_option,
 )
+from pollinet.files import made_by
 from pollinet.findings import Finding
 from pollinet.language import _, ngettext
 from pollinet.messages import say
@@ -84,7 +85,7 @@ def labels(
     from pollinet.report.scions import scions_wanted
 
     paper = Sheet(*sheet, *size, gap)
-    problem = out_problem(out, (".pdf",)) or foreign_file(out, b"/Creator (Pollinet)")
+    problem = out_problem(out, (".pdf",), made_by("labels").encode())
     findings = [] if problem is None else [problem]
     if sheet_problem(paper):
         findings.append(Finding(
@@ -102,7 +103,7 @@ def labels(
         return 0
     title = _("Labels, {site}").format(site=study.plan.site.name)
     show_findings(missing_letters([label.text for label in made], out.name))
-    out.write_bytes(labels_pdf(made, paper, title))
+    put(out, lambda: labels_pdf(made, paper, title), made_by("labels").encode())
     sheets = -(-len(made) // (paper.columns * paper.rows))
     labelled = ngettext("{number} label", "{number} labels", len(made)).format(number=len(made))
     text = ngettext(

@@ -14,6 +14,7 @@ from pollinet import editing
 from pollinet.cli.common import (
     FiniteRange,
     findings_data,
+    hold_garden,
     json_option,
     late_grafts,
     plan_argument,
@@ -25,9 +26,9 @@ from pollinet.cli.common import (
 )
 from pollinet.domain import Plan
 from pollinet.editing import Change, Kind, Spot
+from pollinet.files import reason_of, write_whole
 from pollinet.findings import Finding
 from pollinet.messages import say
-from pollinet.readers.files import reason_of, write_whole
 from pollinet.readers.plan import read_plan_table
 from pollinet.readers.plan_bounds import SPARE_LIMBS
 from pollinet.readers.records import FILE_NAME as LOG_NAME
@@ -252,6 +253,8 @@ def _without_none(entry: dict[str, Any]) -> dict[str, Any]:
 
 def _opened(path: Path, as_json: bool) -> tuple[str, dict[str, Any]]:
     """Text and data of a plan. It may have mistakes: a change may be what puts them right."""
+    if path.parent.is_dir():
+        hold_garden(path.resolve().parent)
     table, findings = read_plan_table(path)
     if table is None:
         stop(findings, as_json)

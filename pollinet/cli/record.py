@@ -12,23 +12,24 @@ import click
 
 from pollinet.cli.common import (
     findings_data,
+    hold_garden,
     in_language,
     json_option,
-    no_folder,
+    out_problem,
     plan_argument,
     plan_ids,
     print_json,
     print_lines,
     show_findings,
     stop,
-    would_overwrite,
 )
 from pollinet.days import is_southern
 from pollinet.domain import Observation, Plan
+from pollinet.files import would_overwrite, write_new
 from pollinet.findings import Finding, has_errors
 from pollinet.language import _, ngettext
 from pollinet.messages import say
-from pollinet.readers.files import unreadable, write_whole
+from pollinet.readers.files import unreadable
 from pollinet.readers.observations import WITHDRAWN, Kind, kinds, observation, places
 from pollinet.readers.records import (
     COLUMNS,
@@ -103,6 +104,8 @@ def record(
     The log only grows. A later note of the same kind, limb and date counts in place of the
     earlier one. Without LIMB the log is shown. "all" is the whole garden (frost, bees).
     """
+    if plan.parent.is_dir():
+        hold_garden(plan.parent)
     garden = _plan(plan, as_json)
     log = plan.parent / FILE_NAME
     if sheet is not None:
@@ -279,11 +282,11 @@ def sheet_rows(plan: Plan, known: dict[str, Kind]) -> list[tuple[str, ...]]:
 
 
 def _write_sheet(sheet: Path, plan: Plan, as_json: bool) -> int:
+    if problem := out_problem(sheet, [".csv"]):
+        stop([problem], as_json)
     if sheet.exists():
         stop([would_overwrite(sheet)], as_json)
-    if not sheet.parent.is_dir():
-        stop([no_folder(sheet)], as_json)
-    write_whole(sheet, row_text(sheet_rows(plan, dict(kinds()))).encode())
+    write_new(sheet, row_text(sheet_rows(plan, dict(kinds()))).encode())
     print_lines(
         [
             _("A sheet to fill in is in {file}: one line for each limb and thing to note.").format(

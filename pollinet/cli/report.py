@@ -7,21 +7,22 @@ from pathlib import Path
 import click
 
 from pollinet.cli.common import (
-    foreign_file,
     in_language,
     opened,
     out_problem,
     plan_argument,
     print_lines,
+    put,
     show_findings,
     stop,
     weather_option,
 )
 from pollinet.cli.donors import source_option
+from pollinet.files import made_by
 from pollinet.language import _
 from pollinet.wording.sentences import check_answer
 
-MARKS = {".html": b'<meta name="generator" content="Pollinet">', ".pdf": b"/Creator (Pollinet)"}
+MARKS = {".html": b'<meta name="generator" content="Pollinet">', ".pdf": made_by("report").encode()}
 """What tells a report of ours: only such a file is written over."""
 
 
@@ -38,7 +39,7 @@ MARKS = {".html": b'<meta name="generator" content="Pollinet">', ".pdf": b"/Crea
 @in_language
 def report(plan: Path, out: Path, source: str, weather: Path | None) -> int:
     """Write the whole answer as a page to print on A4 or to read on a telephone."""
-    problem = out_problem(out, tuple(MARKS)) or foreign_file(out, MARKS[out.suffix.lower()])
+    problem = out_problem(out, tuple(MARKS), MARKS.get(out.suffix.lower()))
     if problem is not None:
         stop([problem], as_json=False)
     study = opened(plan, weather)
@@ -51,11 +52,11 @@ def report(plan: Path, out: Path, source: str, weather: Path | None) -> int:
         from pollinet.report.pdf import pdf_of
 
         show_findings(missing_letters(words_of(pages), out.name, ".html"))
-        out.write_bytes(pdf_of(pages))
+        put(out, lambda: pdf_of(pages), MARKS[".pdf"])
     else:
         from pollinet.report.html import html_of
 
-        out.write_text(html_of(pages), encoding="utf-8")
+        put(out, lambda: html_of(pages).encode(), MARKS[".html"])
     told = check_answer(study.coverage, study.plan.aim.level, study.plan.aim.donors)
     written = _("The report on {site} is in {file}.")
     print_lines([told, written.format(site=study.plan.site.name, file=out)])

@@ -2,39 +2,38 @@
 
 from __future__ import annotations
 
-from math import floor
 from pathlib import Path
 from typing import Any
 
 import click
 
-from pollinet.advice.harvest import GAP_DAYS, HARVEST_SD_DAYS
+from pollinet.answers.season import season_of
 from pollinet.charts.style import SUFFIXES
 from pollinet.cli.common import (
-    findings_data,
+    csv_option,
+    give,
     json_option,
     new_table,
     opened,
     out_problem,
     plan_argument,
-    print_json,
     print_lines,
     print_table,
+    put_picture,
     show_findings,
     stop,
     weather_option,
     working,
 )
 from pollinet.cli.donors import source_option
-from pollinet.days import month_and_day
+from pollinet.files import made_by
 from pollinet.language import _
 from pollinet.study import Study
-from pollinet.summary.season import GardenSeason, Ripening, SeasonChoice, garden_season
+from pollinet.summary.season import GardenSeason, garden_season
 from pollinet.wording.season import (
     SHOWN,
     choice_cells,
     choice_label,
-    node_name,
     ripening_cells,
     season_answer,
     season_notes,
@@ -59,6 +58,7 @@ from pollinet.wording.sentences import count, weather_words
 )  # fmt: skip
 @weather_option
 @json_option
+@csv_option
 def season(
     plan: Path,
     source: str,
@@ -66,13 +66,14 @@ def season(
     chart: Path | None,
     weather: Path | None,
     as_json: bool,
+    csv: Path | None,
 ) -> int:
     """Tell the order of ripening, and what a longer season costs in pollination.
 
     Lists the sets of scions that no other betters both in days with ripe fruit and in the winters
     in which the worst-off limb has a donor.
     """
-    problem = None if chart is None else out_problem(chart, SUFFIXES)
+    problem = None if chart is None else out_problem(chart, SUFFIXES, made_by("season").encode())
     if problem is not None:
         stop([problem], as_json)
     study = opened(plan, weather, as_json=as_json)
@@ -80,13 +81,13 @@ def season(
         found = garden_season(study, from_catalogue=source == "catalogue", most=most)
     if chart is not None:
         save_chart(study, found, chart)
-    if as_json:
-        print_json(season_data(study, found), schema="season")
-    else:
+
+    def show() -> None:
         show_season(study, found)
         if chart is not None:
             print_lines(["", f"The chart is in {chart}."])
-    return 0
+
+    return give(season_of(study, found), show, as_json=as_json, csv=csv)
 
 
 def save_chart(study: Study, found: GardenSeason, out: Path) -> None:
@@ -94,7 +95,6 @@ def save_chart(study: Study, found: GardenSeason, out: Path) -> None:
     from pollinet.charts.album import titled
     from pollinet.charts.fonts import missing_letters, words_in
     from pollinet.charts.season import Dot, draw_season, season_description
-    from pollinet.charts.style import save
 
     today, *front = (
         Dot(choice_label(choice), choice.point.fruit_days, choice.point.reliability, choice.enough)
@@ -106,7 +106,8 @@ def save_chart(study: Study, found: GardenSeason, out: Path) -> None:
     assert figure is not None
     if out.suffix.lower() != ".svg":
         show_findings(missing_letters(words_in(figure), out.name, ".svg"))
-    save(figure, out, title=title, description=season_description(today, front, level))
+    told = season_description(today, front, level)
+    put_picture(figure, out, title=title, description=told, purpose="season")
 
 
 def show_season(study: Study, found: GardenSeason) -> None:
@@ -131,54 +132,3 @@ def show_season(study: Study, found: GardenSeason) -> None:
     left = [f"and {count(more, 'limb')} more: --json gives all."] if more > 0 else []
     weather = weather_words(study.record, study.winters)
     print_lines([*left, "", *season_notes(found, level), weather])
-
-
-# --- data ------------------------------------------------------------------------------------
-
-
-def season_data(study: Study, found: GardenSeason) -> dict[str, Any]:
-    """The season as data; days of the year as MM-DD."""
-    return {
-        "answer": season_answer(found),
-        "ripe_days": GAP_DAYS,
-        "pick_sd_days": HARVEST_SD_DAYS,
-        "today": _choice_data(found.today, study),
-        "choices": [_choice_data(choice, study) for choice in found.choices],
-        "ripening": [_ripening_data(row) for row in found.ripening],
-        "scions_without_harvest": [name.name for name in found.unknown],
-        "exact": found.exact,
-        "sets_tried": found.tried,
-        "rests_on_memory": [f"{field} of {name}" for field, name in found.memory],
-        "findings": findings_data(study.findings),
-    }
-
-
-def _choice_data(choice: SeasonChoice, study: Study) -> dict[str, Any]:
-    share = choice.point.reliability
-    return {
-        "added": [name.name for name in choice.added],
-        "days_with_fruit": choice.point.fruit_days,
-        "first_pick": _date(choice.first),
-        "last_pick": _date(choice.last),
-        "reliability": share,
-        "mean_reliability": choice.point.mean_reliability,
-        "enough": choice.enough,
-        "worst": None if choice.worst is None else node_name(choice.worst),
-        "overlap_days": round(choice.overlap_days, 3),
-        "effective_days": round(choice.effective_days, 3),
-    }
-
-
-def _ripening_data(row: Ripening) -> dict[str, Any]:
-    return {
-        "limb": row.limb.id,
-        "variety": row.limb.variety.name,
-        "pick": None if row.harvest is None else _date(row.harvest.day),
-        "rests_on": None if row.harvest is None else row.harvest.rests_on,
-        "bears": row.bears,
-        "days_to_next": None if row.gap_days is None else round(row.gap_days + GAP_DAYS, 1),
-    }
-
-
-def _date(day: float | None) -> str | None:
-    return None if day is None else "{:02}-{:02}".format(*month_and_day(floor(day + 0.5)))

@@ -21,6 +21,7 @@ from pollinet.cli.common import (
     stop,
 )
 from pollinet.cli.start_draft import Draft, Entry, draft_text, new_limb, new_tree, weather_name
+from pollinet.files import write_new
 from pollinet.findings import Finding, has_errors
 from pollinet.messages import say
 from pollinet.readers.names import one_of
@@ -255,9 +256,8 @@ def _written(draft: Draft, folder: Path, as_json: bool) -> int:
         stop(findings, as_json)
     try:
         folder.mkdir(parents=True, exist_ok=True)
-        # Mode x: a plan that came to be there in the meantime is not written over either.
-        with file.open("x", encoding="utf-8", newline="\n") as out:
-            out.write(text)
+        # A plan that came to be there in the meantime is not written over either.
+        write_new(file, text.encode())
     except OSError as problem:
         stop([cannot_write(problem)], as_json)
     answer = f"A plan with {count(len(plan.limbs), 'limb')} is in {file}."

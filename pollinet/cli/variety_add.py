@@ -9,6 +9,7 @@ import click
 
 from pollinet.cli.common import (
     findings_data,
+    hold_garden,
     json_option,
     print_json,
     print_lines,
@@ -16,11 +17,12 @@ from pollinet.cli.common import (
     stop,
 )
 from pollinet.domain import Catalogue, VarietyId
+from pollinet.files import OWN_FOLDER
 from pollinet.findings import Finding, has_errors
 from pollinet.messages import joined, say
 from pollinet.readers.catalogue import load_catalogue
 from pollinet.readers.names import LIKE_A_SLIP, fold, resolve_fruit, suggest
-from pollinet.readers.own_tables import OWN_FOLDER, add_rows, is_shipped
+from pollinet.readers.own_tables import add_rows, is_shipped
 from pollinet.readers.own_varieties import OPTIONS, OwnVariety, rows_for
 from pollinet.readers.shared_tables import fruits, read_shared
 from pollinet.wording.varieties import added_lines, variety_answer
@@ -140,6 +142,8 @@ def _added(own: OwnVariety, home: Path, as_json: bool) -> tuple[Catalogue, tuple
         message = say("This is the folder of the shipped catalogues, which stay as they are.")
         cure = say("Call it beside your plan, or with --plan PLAN or --folder FOLDER.")
         stop([Finding("error", "shipped-folder", message, f"{home}", cure=cure)], as_json)
+    beside = home.parent if home.parent.is_dir() else Path()
+    hold_garden(beside.resolve())
     existing = home if home.is_dir() else None
     catalogue, broken = load_catalogue([own.fruit.name], existing)
     if has_errors(broken):

@@ -3,20 +3,27 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import click
 
+from pollinet.answers.without import (
+    After,
+    every_loss,
+    groups_of,
+    loss_of,
+    without_each_of,
+    without_of,
+)
 from pollinet.cli.common import (
-    findings_data,
+    csv_option,
+    give,
     json_option,
     new_table,
     opened,
     plan_argument,
     plan_ids,
-    print_json,
     print_lines,
     print_table,
     weather_option,
@@ -24,14 +31,12 @@ from pollinet.cli.common import (
 from pollinet.cli.donors import source_option
 from pollinet.cli.places import places_named
 from pollinet.domain import NetworkInput
-from pollinet.network.coverage import LimbCoverage, limb_coverage
-from pollinet.network.resilience import Loss, carriers, losses, mutual_groups
-from pollinet.network.selection import lose_nodes
-from pollinet.network.viability import present_of
+from pollinet.network.coverage import LimbCoverage
+from pollinet.network.resilience import Loss, carriers
 from pollinet.study import Study
 from pollinet.wording.cover import equally_small
 from pollinet.wording.network import losses_answer, named, without_answer
-from pollinet.wording.sentences import cover_answer, donor_text, joined, of_ten, weather_words
+from pollinet.wording.sentences import donor_text, joined, of_ten, weather_words
 
 if TYPE_CHECKING:
     from rich.table import Table
@@ -46,8 +51,14 @@ if TYPE_CHECKING:
 @source_option
 @weather_option
 @json_option
+@csv_option
 def without(
-    plan: Path, names: tuple[str, ...], source: str, weather: Path | None, as_json: bool
+    plan: Path,
+    names: tuple[str, ...],
+    source: str,
+    weather: Path | None,
+    as_json: bool,
+    csv: Path | None,
 ) -> int:
     """Show the plan after a loss, or with no name the loss of each limb and neighbour in turn.
 
@@ -56,52 +67,14 @@ def without(
     """
     study = opened(plan, weather, as_json=as_json)
     if not names:
-        return _every_loss(study, as_json)
+        return _every_loss(study, as_json, csv)
     lost = places_named(study, names, as_json=as_json)
     after = loss_of(study, lost, from_catalogue=source == "catalogue")
-    if as_json:
-        print_json(without_data(study, after), schema="without")
-    else:
-        show_without(study, after)
-    return 0 if all(row.covered for row in after.rows) else 1
+    answer = without_of(study, after)
+    return give(answer, lambda: show_without(study, after), as_json=as_json, csv=csv)
 
 
 # --- after a named loss ----------------------------------------------------------------------
-
-
-@dataclass(frozen=True)
-class After:
-    """The garden after a loss, told in the node numbers of before.
-
-    answer : what `cover_answer` says of the smallest set then; added : varieties of that set.
-    """
-
-    lost: tuple[int, ...]
-    rows: tuple[LimbCoverage, ...]
-    answer: str
-    added: tuple[str, ...]
-    alternatives: tuple[tuple[str, ...], ...]
-    all_listed: bool
-
-
-def loss_of(study: Study, lost: Sequence[int], *, from_catalogue: bool = False) -> After:
-    """Coverage and smallest set without some nodes."""
-    from pollinet.network.cover import smallest_cover
-
-    network = study.network_of(study.free_scions(from_catalogue=from_catalogue))
-    rest = [i for i in present_of(network) if i not in set(lost)]
-    rows = limb_coverage(network, rest)
-    left = lose_nodes(network, lost)
-    candidates = range(len(rest), len(left.nodes))
-    cover = smallest_cover(
-        left, candidates, study.spare_limbs(), preferences=study.tie_breakers(left)
-    )
-    names = [
-        tuple(left.nodes[i].variety.name for i in chosen)
-        for chosen in (cover.added or cover.partial, *cover.alternatives)
-    ]
-    answer = cover_answer(cover, left.nodes, network.aim.level)
-    return After(tuple(lost), rows, answer, names[0], tuple(names[1:]), cover.all_listed)
 
 
 def show_without(study: Study, after: After) -> None:
@@ -137,48 +110,14 @@ def _loss_table(study: Study, after: After) -> Table:
     return table
 
 
-def without_data(study: Study, after: After) -> dict[str, Any]:
-    """The answer as data."""
-    nodes, before = study.network.nodes, {row.node: row for row in study.coverage}
-    return {
-        "answer": without_answer(after.lost, after.rows, before, nodes),
-        "lost": [nodes[i].id for i in after.lost],
-        "limbs": [
-            {
-                "id": nodes[row.node].id,
-                "variety": nodes[row.node].variety.name,
-                "covered_now": before[row.node].covered,
-                "covered": row.covered,
-                "reliability_now": before[row.node].reliability,
-                "reliability": row.reliability,
-            }
-            for row in after.rows
-        ],
-        "then": {
-            "answer": after.answer,
-            "added": list(after.added),
-            "alternatives": [list(chosen) for chosen in after.alternatives],
-        },
-        "findings": findings_data(study.findings),
-    }
-
-
 # --- every single loss -----------------------------------------------------------------------
 
 
-def _every_loss(study: Study, as_json: bool) -> int:
-    found = losses(study.network)
-    if as_json:
-        print_json(losses_data(study, found), schema="without-each")
-    else:
-        show_losses(study, found)
+def _every_loss(study: Study, as_json: bool, csv: Path | None) -> int:
+    found = every_loss(study)
+    answer = without_each_of(study, found)
+    give(answer, lambda: show_losses(study, found), as_json=as_json, csv=csv)
     return 0 if all(row.covered for row in study.coverage) else 1
-
-
-def _groups(study: Study) -> tuple[tuple[str, ...], ...]:
-    from pollinet.network.graph import donor_graph
-
-    return mutual_groups(donor_graph(study.network, coverage=study.coverage))
 
 
 def show_losses(study: Study, found: Sequence[Loss]) -> None:
@@ -213,27 +152,4 @@ def _redundancy_lines(coverage: Sequence[LimbCoverage], network: NetworkInput) -
 
 
 def _group_lines(study: Study) -> list[str]:
-    return [f"Pollen finds its way from each to each among {joined(g)}." for g in _groups(study)]
-
-
-def losses_data(study: Study, found: Sequence[Loss]) -> dict[str, Any]:
-    """The answer as data, losses in the order of nodes."""
-    nodes, level = study.network.nodes, study.plan.aim.level
-    return {
-        "answer": losses_answer(found, study.coverage, nodes),
-        "critical": [nodes[loss.node].id for loss in found if loss.critical],
-        "losses": [
-            {
-                "lost": nodes[loss.node].id,
-                "uncovers": [nodes[i].id for i in loss.uncovered],
-                "falls": [
-                    {"limb": nodes[i].id, "now": now, "then": then}
-                    for i, now, then in loss.weakened
-                ],
-            }
-            for loss in found
-        ],
-        "redundancy": {nodes[r.node].id: len(carriers(r, level)) for r in study.coverage},
-        "mutual_groups": [list(group) for group in _groups(study)],
-        "findings": findings_data(study.findings),
-    }
+    return [f"Pollen finds its way from each to each among {joined(g)}." for g in groups_of(study)]

@@ -4,36 +4,33 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
-from typing import Any
 
 import click
 
-from pollinet.advice.work import Task, undated_grafts
+from pollinet.advice.work import Task
+from pollinet.answers.work import YearOfWork, work_from, work_of
 from pollinet.cli.common import (
     FIRST_YEAR,
     LAST_YEAR,
     BadInput,
-    findings_data,
+    csv_option,
+    give,
     json_option,
     new_table,
     opened,
     out_problem,
     plan_argument,
-    print_json,
     print_lines,
     print_table,
+    put,
     weather_option,
-    would_overwrite,
 )
 from pollinet.findings import Finding
 from pollinet.messages import say
 from pollinet.readers.advice import advice_tables
-from pollinet.readers.files import write_whole
 from pollinet.study import Study
-from pollinet.summary.suits import harvest_gaps, limb_dates, scions_to_graft, year_of_work
 from pollinet.wording.sentences import count, weather_words
 from pollinet.wording.suits import (
     caution_lines,
@@ -43,8 +40,6 @@ from pollinet.wording.suits import (
     undated_lines,
     work_answer,
 )
-
-Gaps = Sequence[tuple[str, str, float]]
 
 
 @click.command(
@@ -58,28 +53,33 @@ Gaps = Sequence[tuple[str, str, float]]
 @click.option("--from", "first", metavar="YYYY-MM-DD", help="First day; without it: today.")
 @weather_option
 @json_option
+@csv_option
 def work(
-    plan: Path, out: Path | None, first: str | None, weather: Path | None, as_json: bool
+    plan: Path,
+    out: Path | None,
+    first: str | None,
+    weather: Path | None,
+    as_json: bool,
+    csv: Path | None,
 ) -> int:
     """List the work of the coming twelve months, dated from this garden's bloom."""
     today = _first_day(first, as_json)
-    problem = None if out is None else _out_problem(out)
+    problem = None if out is None else out_problem(out, [".ics"], MARK)
     if problem is not None:
         raise BadInput([problem], as_json)
     study = opened(plan, weather, as_json=as_json)
-    dates = limb_dates(study)
-    found = year_of_work(dates, today, scions_to_graft(*study.cover()))
-    without, undated = harvest_gaps(dates), undated_grafts(dates)
+    year = work_from(study, today)
+    found = year.tasks
     cautions = {row["caution"]: row["text"] for row in advice_tables()["cautions"]}
     if out is not None:
-        write_whole(out, calendar_bytes(found, cautions, study, today))
-    if as_json:
-        print_json(work_data(found, without, undated, study), schema="work")
-    else:
-        show_work(found, without, undated, cautions, study)
+        put(out, calendar_bytes(found, cautions, study, today), MARK, as_json=as_json)
+
+    def show() -> None:
+        show_work(year, cautions, study)
         if out is not None:
             print_lines(["", f"The calendar is in {out}."])
-    return 0
+
+    return give(work_of(study, year), show, as_json=as_json, csv=csv)
 
 
 def _first_day(text: str | None, as_json: bool) -> date:
@@ -97,27 +97,16 @@ def _first_day(text: str | None, as_json: bool) -> date:
     raise BadInput([Finding("error", "wrong-date", message, place="--from", cure=cure)], as_json)
 
 
-def _out_problem(out: Path) -> Finding | None:
-    if problem := out_problem(out, [".ics"]):
-        return problem
-    if out.exists() and b"PRODID:-//Pollinet//" not in out.read_bytes():
-        message = say("this file is not a calendar of Pollinet and is not written over")
-        return replace(would_overwrite(out), message=message)
-    return None
-
+MARK = b"PRODID:-//Pollinet//"
+"""What tells a calendar of ours: only such a file is written over."""
 
 SHOWN_TASKS, SHOWN_REASONS = 20, 5
 """Tasks and reasons shown; all of them are in the calendar file and the JSON."""
 
 
-def show_work(
-    found: Sequence[Task],
-    without: Gaps,
-    undated: Sequence[str],
-    cautions: Mapping[str, str],
-    study: Study,
-) -> None:
+def show_work(year: YearOfWork, cautions: Mapping[str, str], study: Study) -> None:
     """Print what comes next, the table, why, and every caution."""
+    found = year.tasks
     print_lines([work_answer(found), ""])
     table = new_table(("When", {"no_wrap": True}), ("What", {}), ("Where", {"ratio": 1}))
     for task in found[:SHOWN_TASKS]:
@@ -132,42 +121,13 @@ def show_work(
             "",
             *(f"- {task.title}: {task.reason}." for task in coming),
             "",
-            *undated_lines(undated),
-            *gap_lines(without),
+            *undated_lines(year.undated),
+            *gap_lines(year.gaps),
             "Dates are those of usual bloom here, not a forecast: go by the tree.",
             weather_words(study.record, study.winters),
             *caution_lines(found, cautions),
         ]
     )
-
-
-def work_data(
-    found: Sequence[Task], without: Gaps, undated: Sequence[str], study: Study
-) -> dict[str, Any]:
-    """The work as data."""
-    return {
-        "answer": work_answer(found),
-        "tasks": [
-            {
-                "task": task.task,
-                "title": task.title,
-                "first": task.first.isoformat(),
-                "last": task.last.isoformat(),
-                "species": task.fruit,
-                "limbs": list(task.limbs),
-                "scions": None if task.scions is None else list(task.scions),
-                "reason": task.reason,
-                "source": task.source,
-                "status": task.status,
-            }
-            for task in found
-        ],
-        "grafting_not_dated": list(undated),
-        "harvest_gaps": [
-            {"after": one, "before": other, "days": round(days)} for one, other, days in without
-        ],
-        "findings": findings_data(study.findings),
-    }
 
 
 def calendar_bytes(

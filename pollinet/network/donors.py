@@ -330,7 +330,7 @@ def _cells(network: NetworkInput, donors: Indices, receivers: Indices, clones: I
     for place, share in _shares(days, np.flatnonzero(serving), givers, told.fraction, verdicts):
         entries[place], numbers[:, place] = share, (share.reliability, share.effective_days)
     idle = np.flatnonzero(~serving)
-    shifts = _shift_days(network, _among(donors, idle), _among(receivers, idle))
+    shifts = _shift_days(network, _among(donors, idle), _among(receivers, idle))[: idle.size]
     for place, refusal in _refusals(network, days, idle, shifts, givers, takers, verdicts):
         entries[place] = refusal
     return _Cells(bits, numbers[0], numbers[1], entries)

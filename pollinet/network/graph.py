@@ -21,6 +21,10 @@ in some scenarios, but in fewer than the level asks for."""
 MatrixValue = Literal["overlap_days", "effective_days", "reliability", "compatible_fraction"]
 
 
+MADE_BY = "Pollinet donor graph"
+"""Attribute of every graph, by which its files are known."""
+
+
 def edge_strength(share: DonorShare, level: float) -> EdgeStrength:
     """How far one donor alone would carry its receiver."""
     if reaches(share.strong, level):
@@ -78,7 +82,7 @@ def donor_graph(
         if present is None
         else present
     )
-    graph: nx.DiGraph[str] = nx.DiGraph()
+    graph: nx.DiGraph[str] = nx.DiGraph(made_by=MADE_BY)
     for node in sorted((nodes[i] for i in here), key=lambda n: n.id):
         graph.add_node(node.id, **_node_attributes(node))
     edges = [

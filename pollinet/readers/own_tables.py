@@ -16,14 +16,11 @@ from pathlib import Path
 
 from pollinet.catalogue_files import catalogue_root
 from pollinet.domain import Catalogue
+from pollinet.files import OWN_FOLDER, reason_of, write_all
 from pollinet.findings import Finding, has_errors
 from pollinet.messages import say
 from pollinet.readers.catalogue import load_catalogue
-from pollinet.readers.files import reason_of, write_all
 from pollinet.readers.text_tables import schema_of
-
-OWN_FOLDER = "catalogues"
-"""Name of the folder of own tables; it stands beside the plan."""
 
 
 @dataclass(frozen=True)

@@ -17,14 +17,15 @@ from pathlib import Path
 
 from pollinet.days import day_of_year
 from pollinet.domain import BloomRecord, Observation, Plan, Records, Stage
+from pollinet.files import LOG_NAME, write_whole
 from pollinet.findings import Finding, has_errors
 from pollinet.messages import listing, mark, say
-from pollinet.readers.files import unreadable, write_whole
+from pollinet.readers.files import unreadable
 from pollinet.readers.names import one_of
 from pollinet.readers.observations import WITHDRAWN, observation, places
 
 COLUMNS = ("date", "limb", "kind", "value", "unit", "note")
-FILE_NAME = "records.csv"
+FILE_NAME = LOG_NAME
 
 ONCE_A_YEAR = ("stage", "leafing")
 """Kinds of which a limb has one date for each word and year."""

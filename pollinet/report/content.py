@@ -10,10 +10,9 @@ from importlib.metadata import version
 
 from pollinet import __version__
 from pollinet.advice.work import LimbDates, Task
+from pollinet.answers.cover import concessions
 from pollinet.charts.album import Chart, Wishes, charts_of
 from pollinet.charts.warming import warming_answer
-from pollinet.cli.check import bloom_text, why_text
-from pollinet.cli.cover_extras import concessions
 from pollinet.days import NOMINAL_YEAR, day_of_year
 from pollinet.domain import NetworkInput, VarietyId
 from pollinet.language import ENGLISH, _, date_range, ngettext, told
@@ -44,6 +43,7 @@ from pollinet.wording.network import losses_answer, named
 from pollinet.wording.sentences import (
     WEAK,
     best_donor,
+    bloom_text,
     check_answer,
     chill_answer,
     cover_answer,
@@ -55,6 +55,7 @@ from pollinet.wording.sentences import (
     of_ten,
     weak_text,
     weather_words,
+    why_text,
 )
 from pollinet.wording.suits import caution_lines
 
@@ -114,7 +115,7 @@ def _answer(study: Study, network: NetworkInput, cover: Cover) -> Iterator[Block
     yield Paragraph(cover_answer(cover, network.nodes, aim.level), strong=True)
     nodes = study.network.nodes
     bare = [row for row in study.coverage if not row.covered]
-    told = (f"{named(nodes[row.node])}: {why_text(row, study, MOST_REASONS)}." for row in bare)
+    told = (f"{named(nodes[row.node])}: {why_text(row, nodes, MOST_REASONS)}." for row in bare)
     if bare:
         yield Bullets(tuple(told))
     yield Paragraph(donor_rule(aim, apart_fruits(study)))
@@ -139,7 +140,7 @@ def _add(
         candidates = [i for i, node in enumerate(network.nodes) if node.kind == "candidate"]
         found = concessions(study, network, candidates, from_catalogue=from_catalogue)
         would = _("It would work {how}.")
-        notes += [would.format(how=concession["text"]) for concession in found]
+        notes += [would.format(how=concession.text) for concession in found]
     yield Bullets(tuple(notes))
     if wanted:
         yield Paragraph(_(CUTTING))
@@ -185,7 +186,11 @@ def _limb_row(limb: LimbSummary, study: Study) -> tuple[str, ...]:
     donor, winters = best_donor(row, study.network.nodes), of_ten(row.reliability)
     if row.strength == "weak":
         winters = f"{winters}, {weak_text(row)}"
-    return (*head, winters, donor if row.covered else f"{donor}; {why_text(row, study)}")
+    return (
+        *head,
+        winters,
+        donor if row.covered else f"{donor}; {why_text(row, study.network.nodes)}",
+    )
 
 
 def _chill(study: Study, pictures: dict[str, tuple[Picture, ...]]) -> Iterator[Block]:

@@ -126,7 +126,7 @@ def sheet_problem(sheet: Sheet) -> Message:
 def labels_pdf(labels: Sequence[Label], sheet: Sheet, title: str) -> bytes:
     """The labels on as many sheets as they need, with thin lines to cut along."""
     words = [label.text for label in labels]
-    pdf = new_pdf(title, "labels", (sheet.width, sheet.height), letters=words)
+    pdf = new_pdf(title, "labels", (sheet.width, sheet.height), letters=words, purpose="labels")
     pdf.set_auto_page_break(False)
     for number, label in enumerate(labels):
         if number % (sheet.columns * sheet.rows) == 0:

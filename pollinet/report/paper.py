@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 
 from pollinet.charts.fonts import HOUSE, NOT_DRAWN, lent_for
 from pollinet.charts.style import pages_bytes
+from pollinet.files import made_by
 from pollinet.language import _, chosen
 
 if TYPE_CHECKING:
@@ -48,11 +49,13 @@ def new_pdf(
     *,
     letters: Iterable[str] = (),
     numbered: bool = False,
+    purpose: str = "report",
 ) -> FPDF:
     """An empty document in the charts' own font.
 
     letters : all text that it is to hold, for the fonts that this needs.
     numbered : with the number of each page.
+    purpose : what the document is for, by which its file is known.
     """
     import matplotlib
     from fpdf import FPDF
@@ -85,7 +88,7 @@ def new_pdf(
     pdf.set_creation_date(MADE)
     pdf.set_title(title)
     pdf.set_subject(subject)
-    pdf.set_creator("Pollinet")
+    pdf.set_creator(made_by(purpose))
     pdf.set_lang(chosen())
     fonts = Path(matplotlib.get_data_path()) / "fonts" / "ttf"
     pdf.add_font(HOUSE, "", fonts / "DejaVuSans.ttf")

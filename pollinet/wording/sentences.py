@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from pollinet.network.cover import Cover, Uncovered
     from pollinet.network.coverage import DonorShare, LimbCoverage, RefusalCode
     from pollinet.summary.fitting import FitRow
-    from pollinet.summary.limbs import LimbChill, YoungDonor
+    from pollinet.summary.limbs import BloomDates, LimbChill, YoungDonor
 
 
 def count(number: int, noun: str) -> str:
@@ -87,6 +87,29 @@ def of_limbs(count: int) -> str:
     """`1 limb`, `8 limbs`, as it stands after `of`."""
     text = npgettext("of so many", "{number} limb", "{number} limbs", count)
     return text.format(number=count)
+
+
+SHOWN_REASONS = 3
+"""Reasons shown for one limb; all of them are in the JSON."""
+
+
+def bloom_text(bloom: BloomDates | None) -> str:
+    """Usual bloom in a table cell: `19–30 Apr ± 11`."""
+    if bloom is None:
+        return _("not known")
+    spread = f" ± {bloom.sd_days:.0f}" if bloom.sd_days >= 0.5 else ""
+    return date_range(bloom.start, bloom.end) + spread
+
+
+def why_text(coverage: LimbCoverage, nodes: Sequence[Node], most: int = SHOWN_REASONS) -> str:
+    """Why a limb is not covered: so many reasons, and how many more there are."""
+    found = reasons(coverage, nodes)
+    more = len(found) - most
+    shown = "; ".join(text for _code, text in found[:most])
+    if more <= 0:
+        return shown
+    text = ngettext("{reasons}; and {number} more", "{reasons}; and {number} more", more)
+    return text.format(reasons=shown, number=more)
 
 
 def check_answer(coverage: Sequence[LimbCoverage], level: float, donors: int = 1) -> str:

@@ -111,7 +111,8 @@ def test_schemas_are_valid_and_whole(name: str) -> None:
 
 
 def test_every_schema_is_tried() -> None:
-    assert {name for name, _ in LINES} == set(schema_names())
+    # Bloom by winter is given in Python alone; see tests/answers.
+    assert {name for name, _ in LINES} == set(schema_names()) - {"bloom"}
 
 
 def test_the_validator_sees_a_key_that_is_not_described() -> None:

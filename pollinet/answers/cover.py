@@ -1,0 +1,559 @@
+"""The smallest set of varieties to graft so that every limb has a viable donor."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field, replace
+from functools import partial
+from time import monotonic
+from typing import Annotated, ClassVar, Literal
+
+from pollinet.answers.base import WHEN_ASKED, About, Answer, Findings, Share, Told
+from pollinet.domain import NetworkInput, Scion
+from pollinet.errors import BadQuestion
+from pollinet.findings import Finding
+from pollinet.language import _
+from pollinet.messages import say
+from pollinet.network.cover import Cover as Found
+from pollinet.network.cover import parties, smallest_cover
+from pollinet.network.tradeoff import Gain, Relaxation, gain_per_cost, relaxations
+from pollinet.network.viability import Viability, pairs, present_of, viability
+from pollinet.network.years import (
+    GraftMethod,
+    SpringShare,
+    coverage_by_spring,
+    first_springs,
+    graft_method,
+)
+from pollinet.readers.bearing import BearingAge, load_bearing
+from pollinet.study import Study
+from pollinet.summary.named import candidates_named
+from pollinet.wording.network import relaxation_text
+from pollinet.wording.sentences import cover_answer, joined, miss_text, outlook_words, short_name
+
+# --- the answer --------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class NearestMiss:
+    """The variety that comes nearest to serving a limb."""
+
+    variety: str
+    days: Annotated[float | None, About("How far bloom lies apart. [days]")]
+    overlap_days: Annotated[float | None, About("[days]")]
+    reliability: Share | None
+
+
+@dataclass(frozen=True)
+class UncoveredLimb:
+    """A limb that no set covers."""
+
+    limb: str
+    code: str
+    reason: str
+    nearest_miss: Annotated[NearestMiss | None, About("The variety that comes nearest.")]
+    reachable: Annotated[Share | None, About("Scenarios covered with every candidate grafted.")]
+
+
+@dataclass(frozen=True)
+class BlockedScion:
+    """A scion that must not be chosen."""
+
+    variety: str
+    why: str
+
+
+@dataclass(frozen=True)
+class SetProof:
+    """Why no smaller set does."""
+
+    solver: str
+    method: str
+    status: str
+    bound: Annotated[float | None, About("No set is smaller than this.")]
+    gap: Annotated[float | None, About("Distance of the answer from the bound.")]
+    sizes: Annotated[dict[str, int], About("Candidates, limbs, scenarios and what was searched.")]
+
+
+@dataclass(frozen=True)
+class Concession:
+    """What would make an infeasible plan feasible."""
+
+    kind: Annotated[str, About("level, days, spare or candidates.")]
+    value: float
+    added: tuple[str, ...]
+    text: str
+
+
+@dataclass(frozen=True)
+class BestOfSize:
+    """The best set with at most so many varieties."""
+
+    most_added: float
+    added: tuple[str, ...]
+    reliability: Annotated[Share, About("Scenarios of the worst limb.")]
+
+
+@dataclass(frozen=True)
+class SetByDays:
+    """The smallest set when other days of shared bloom are asked for."""
+
+    min_overlap_days: Annotated[float, About("[days]")]
+    status: str
+    added: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class TradeOff:
+    """What more varieties or days would buy."""
+
+    by_number: tuple[BestOfSize, ...]
+    by_days: tuple[SetByDays, ...]
+
+
+@dataclass(frozen=True)
+class Spring:
+    """Coverage of a limb in one of the springs to come."""
+
+    spring: Annotated[int, About("Year.")]
+    blooms: Literal["no", "perhaps", "yes"]
+    cautious: Annotated[
+        Share | None,
+        About("Scenarios covered if every young graft needs its latest usual age."),
+    ]
+    hopeful: Annotated[Share | None, About("Scenarios covered if each needs its earliest.")]
+
+
+@dataclass(frozen=True)
+class LimbSprings:
+    """The springs to come of one limb."""
+
+    id: str
+    variety: str
+    springs: tuple[Spring, ...]
+
+
+@dataclass(frozen=True)
+class WarmerCover:
+    """The smallest set with every hour warmer."""
+
+    degrees_c: Annotated[float, About("How much warmer. [°C]")]
+    answer: str
+    status: str
+    added: tuple[str, ...]
+    alternatives: tuple[tuple[str, ...], ...]
+    uncovered: Annotated[tuple[str, ...], About("Ids of limbs.")]
+
+
+@dataclass(frozen=True)
+class ChosenScion:
+    """A variety in one of the smallest sets: a row of `to_frame`."""
+
+    set: Annotated[int, About("1: the first of the smallest sets.")]
+    variety: str
+
+
+@dataclass(frozen=True, repr=False)
+class Cover(Answer):
+    """The smallest set of varieties to graft."""
+
+    NAME: ClassVar[str] = "cover"
+    ROW: ClassVar[type] = ChosenScion
+
+    answer: Told
+    status: str
+    added: Annotated[tuple[str, ...], About("Varieties to graft: the first smallest set.")]
+    alternatives: Annotated[
+        tuple[tuple[str, ...], ...], About("All other smallest sets that were listed.")
+    ]
+    all_alternatives_listed: bool
+    partial: Annotated[tuple[str, ...], About("Where no set covers all: the one that covers most.")]
+    reliability: Annotated[Share | None, About("Scenarios of the worst limb.")]
+    uncovered: tuple[UncoveredLimb, ...]
+    blocked: Annotated[tuple[BlockedScion, ...], About("Scions that must not be chosen.")]
+    proof: Annotated[SetProof, About("Why no smaller set does.")]
+    findings: Findings
+    concessions: Annotated[
+        tuple[Concession, ...], About("What would make it possible, where nothing does.")
+    ]
+    trade_off: Annotated[TradeOff | None, About("With --trade-off.")] = field(
+        default=None, metadata=WHEN_ASKED
+    )
+    springs: Annotated[
+        tuple[LimbSprings, ...] | None, About("With --years: the springs after grafting.")
+    ] = field(default=None, metadata=WHEN_ASKED)
+    warmer: Annotated[
+        WarmerCover | None, About("With --warmer: the set with every hour warmer.")
+    ] = field(default=None, metadata=WHEN_ASKED)
+
+    @property
+    def exit_code(self) -> int:
+        """1 where some limb cannot be covered, or no set was found in time."""
+        unfinished = self.status == "time limit" and not self.added
+        return 1 if self.uncovered or unfinished else 0
+
+    def rows(self) -> list[dict[str, object]]:
+        """One row a variety of each of the smallest sets; of the best part where none covers."""
+        sets = (self.added or self.partial, *self.alternatives)
+        return [
+            {"set": number, "variety": name}
+            for number, names in enumerate(sets, start=1)
+            for name in names
+        ]
+
+
+Traded = tuple[list[Gain], list[tuple[float, Found]]]
+"""Gains by number of varieties, and the smallest set for each number of days."""
+
+# --- the search --------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class Wishes:
+    """What is asked of the set beyond the plan; names as typed."""
+
+    from_catalogue: bool = False
+    must: tuple[str, ...] = ()
+    never: tuple[str, ...] = ()
+    pollen_only: tuple[str, ...] = ()
+    survive: bool = False
+    most: int = 20
+    time_limit_s: float | None = None
+
+
+def with_aim(study: Study, **changes: float | None) -> Study:
+    """The study with some of the plan's aims replaced; None leaves the plan's own."""
+    told = {key: value for key, value in changes.items() if value is not None}
+    if not told:
+        return study
+    aim = replace(study.plan.aim, **told)  # type: ignore[arg-type]
+    return replace(study, plan=replace(study.plan, aim=aim))
+
+
+@dataclass(frozen=True)
+class Searched:
+    """A cover with the network and the candidates it was sought among."""
+
+    network: NetworkInput
+    candidates: tuple[int, ...]
+    answer: Found
+    view: Callable[[NetworkInput], Viability]
+    again: Callable[[NetworkInput], Found]
+    warmer_c: float = 0.0
+
+
+def searched(study: Study, wishes: Wishes) -> Searched:
+    """Search the smallest set as wished.
+
+    Raises `BadQuestion` where a name in the wishes is no candidate.
+    """
+    scions = list(study.free_scions(from_catalogue=wishes.from_catalogue))
+
+    pollen_only, one = candidates_named(study, scions, wishes.pollen_only, "--pollen-only")
+    must, two = candidates_named(study, scions, wishes.must, "--must")
+    never, three = candidates_named(study, scions, wishes.never, "--never", known_is_enough=True)
+    if findings := one + two + three + _torn(study, scions, must, never):
+        raise BadQuestion(findings)
+    for place in pollen_only:
+        scions[place] = replace(scions[place], crops=False)
+    network = study.network_of(tuple(scions))
+    first = len(network.nodes) - len(scions)
+    free = tuple(first + place for place in range(len(scions)) if place not in never)
+    receivers, donors = parties(network, free)
+    # With other demands the same pairs are asked again; what their alleles say stays.
+    view = partial(viability, receivers=receivers, table=pairs(network, receivers, donors))
+    search = partial(
+        smallest_cover,
+        candidates=free,
+        spare=study.spare_limbs(),
+        must_include=[first + place for place in must],
+        survives_any_single_loss=wishes.survive,
+        preferences=study.tie_breakers(network),
+        max_alternatives=wishes.most,
+        time_limit_s=wishes.time_limit_s,
+        clock=monotonic,
+    )
+
+    def again(changed: NetworkInput) -> Found:
+        return search(changed, view=view(changed))
+
+    return Searched(network, free, again(network), view, again, study.warmer_c)
+
+
+def _torn(
+    study: Study, scions: Sequence[Scion], must: Sequence[int], never: Sequence[int]
+) -> tuple[Finding, ...]:
+    """Varieties that are wanted in any case and refused in any case."""
+    return tuple(
+        Finding("error", "must-and-never",
+                say("{variety} stands under --must and under --never",
+                    variety=scions[place].variety.name),
+                study.plan.file, "--must", cure=say("leave one of the two out"))
+        for place in sorted(set(must) & set(never))
+    )  # fmt: skip
+
+
+def cover_of(
+    study: Study,
+    found: Searched,
+    wishes: Wishes,
+    *,
+    later: Searched | None = None,
+    spring: int | None = None,
+    trade: Traded | None = None,
+) -> Cover:
+    """The answer, from what `searched` has found; varieties by name.
+
+    later : the same search in a warmer climate. spring : of grafting, to tell the springs to come.
+    trade : what `traded` has found.
+    """
+    network, answer = found.network, found.answer
+    nodes = network.nodes
+
+    def names(chosen: tuple[int, ...]) -> tuple[str, ...]:
+        return tuple(nodes[i].variety.name for i in chosen)
+
+    return Cover(
+        answer=cover_answer(answer, nodes, study.plan.aim.level),
+        status=answer.status,
+        added=names(answer.added),
+        alternatives=tuple(map(names, answer.alternatives)),
+        all_alternatives_listed=answer.all_listed,
+        partial=names(answer.partial),
+        reliability=answer.reliability,
+        uncovered=tuple(
+            UncoveredLimb(
+                short_name(nodes[miss.node]),
+                miss.code,
+                miss_text(miss, nodes),
+                None
+                if miss.donor is None
+                else NearestMiss(
+                    nodes[miss.donor].variety.name, miss.days, miss.overlap_days, miss.reliability
+                ),
+                miss.reachable,
+            )
+            for miss in answer.uncovered
+        ),
+        blocked=tuple(
+            BlockedScion(scion.variety.name, scion.blocked)
+            for scion in study.plan.scions
+            if scion.blocked is not None
+        ),
+        proof=SetProof(
+            answer.proof.solver,
+            answer.proof.method,
+            answer.proof.status,
+            answer.proof.bound,
+            answer.proof.gap,
+            dict(answer.proof.sizes),
+        ),
+        findings=study.findings,
+        concessions=wished_concessions(study, found, wishes),
+        trade_off=None if trade is None else _trade_off(network, *trade),
+        springs=None
+        if spring is None
+        else _springs(study, network, answer.added or answer.partial, spring),
+        warmer=None if later is None else _warmer(later, study),
+    )
+
+
+def outlook_answer(later: Searched, study: Study) -> str:
+    """The answer for a warmer climate in one sentence."""
+    answer = cover_answer(later.answer, later.network.nodes, study.plan.aim.level)
+    return outlook_words(later.warmer_c) + answer
+
+
+def _warmer(later: Searched, study: Study) -> WarmerCover:
+    nodes, answer = later.network.nodes, later.answer
+    return WarmerCover(
+        degrees_c=later.warmer_c,
+        answer=outlook_answer(later, study),
+        status=answer.status,
+        added=tuple(nodes[i].variety.name for i in answer.added),
+        alternatives=tuple(
+            tuple(nodes[i].variety.name for i in some) for some in answer.alternatives
+        ),
+        uncovered=tuple(short_name(nodes[miss.node]) for miss in answer.uncovered),
+    )
+
+
+def wished_concessions(study: Study, found: Searched, wishes: Wishes) -> tuple[Concession, ...]:
+    """What would make it possible where nothing does; none where more was wished."""
+    # With further wishes the concessions would answer another question.
+    plain = not (wishes.must or wishes.survive or wishes.never or wishes.pollen_only)
+    if not found.answer.uncovered or not plain:
+        return ()
+    told = concessions(study, found.network, found.candidates, from_catalogue=wishes.from_catalogue)
+    return tuple(told)
+
+
+def _trade_off(
+    network: NetworkInput, gains: Sequence[Gain], by_days: Sequence[tuple[float, Found]]
+) -> TradeOff:
+    names = network.nodes
+    return TradeOff(
+        tuple(
+            BestOfSize(
+                gain.cost, tuple(names[i].variety.name for i in gain.added), gain.reliability
+            )
+            for gain in gains
+        ),
+        tuple(
+            SetByDays(days, cover.status, tuple(names[i].variety.name for i in cover.added))
+            for days, cover in by_days
+        ),
+    )
+
+
+def _springs(
+    study: Study, network: NetworkInput, added: Sequence[int], spring: int
+) -> tuple[LimbSprings, ...]:
+    return tuple(
+        LimbSprings(
+            network.nodes[row[0].node].id,
+            network.nodes[row[0].node].variety.name,
+            tuple(Spring(e.spring, e.blooms, e.cautious, e.hopeful) for e in row),
+        )
+        for row in coming_springs(study, network, added, spring)
+    )
+
+
+# --- coming springs ---
+
+SPRINGS = 6
+"""Coming springs that are told; the slowest fruit blooms by then on a bearing tree."""
+
+MOST_ADDED = 3
+"""Most added varieties in the trade-off."""
+
+TRADED_DAYS = (1.0, 2.0, 3.0, 4.0, 5.0)
+"""Demanded days of shared bloom in the trade-off, beside the plan's own. [days]"""
+
+
+# --- coming springs --------------------------------------------------------------------------
+
+
+def coming_springs(
+    study: Study, network: NetworkInput, added: Sequence[int], spring: int
+) -> tuple[tuple[SpringShare, ...], ...]:
+    """Coverage in each of the next springs when the set is grafted in one spring."""
+    grafted, ages = graft_years(study, network, added, spring)
+    firsts = first_springs(grafted, {node: (age.first, age.late) for node, age in ages.items()})
+    springs = range(spring + 1, spring + SPRINGS + 1)
+    return coverage_by_spring(network, (*present_of(network), *added), firsts, springs)
+
+
+def graft_years(
+    study: Study, network: NetworkInput, added: Sequence[int], spring: int
+) -> tuple[dict[int, int | None], dict[int, BearingAge]]:
+    """Year of grafting of each limb (None: long ago) and how old it must be to flower."""
+    methods: dict[int, GraftMethod] = {node: "graft on a bearing tree" for node in added}
+    years: dict[int, int | None] = dict.fromkeys(added, spring)
+    places = {node.id: i for i, node in enumerate(network.nodes) if node.kind == "limb"}
+    for tree in study.plan.trees:
+        for limb in tree.limbs:
+            years[places[limb.id]] = limb.grafted
+            methods[places[limb.id]] = graft_method(limb, tree)
+    fruits = {network.nodes[node].variety.species for node in methods}
+    tables = {method: load_bearing(fruits, method) for method in set(methods.values())}
+    ages = {
+        node: tables[method][network.nodes[node].variety.species]
+        for node, method in methods.items()
+    }
+    return years, ages
+
+
+# --- trade-offs ---
+
+
+def traded(study: Study, found: Searched, wishes: Wishes) -> Traded:
+    """What more varieties, and other demands of days, would buy."""
+    network, days = found.network, found.network.aim.min_overlap_days
+    # The number of varieties is traded off freely; a set that is partly given has no such choice.
+    free = not (wishes.must or wishes.survive)
+    limit = wishes.time_limit_s
+    view = found.view(network)
+    gains = by_number(study, network, found.candidates, found.answer, limit, view) if free else []
+    return gains, [
+        (value, found.answer if value == days else found.again(with_days(network, value)))
+        for value in sorted({*TRADED_DAYS, days})
+    ]
+
+
+def by_number(
+    study: Study,
+    network: NetworkInput,
+    candidates: Sequence[int],
+    answer: Found,
+    limit_s: float | None,
+    view: Viability,
+) -> list[Gain]:
+    """Best worst limb for each number of added varieties; of equal sets the answer's own."""
+    found = gain_per_cost(
+        network,
+        candidates,
+        study.spare_limbs(),
+        preferences=study.tie_breakers(network),
+        most=MOST_ADDED,
+        time_limit_s=limit_s,
+        clock=monotonic,
+        view=view,
+    )
+    own = answer.reliability if answer.status == "optimal" else -1.0
+    return [
+        replace(gain, added=answer.added)
+        if gain.cost == answer.cost and abs(gain.reliability - own) < 1e-9
+        else gain
+        for gain in found
+    ]
+
+
+def with_days(network: NetworkInput, days: float) -> NetworkInput:
+    """The network when other days of shared bloom are demanded. [days]"""
+    return replace(network, aim=replace(network.aim, min_overlap_days=days))
+
+
+# --- concessions -----------------------------------------------------------------------------
+
+
+def concessions(
+    study: Study, network: NetworkInput, candidates: Sequence[int], *, from_catalogue: bool
+) -> list[Concession]:
+    """What would make an infeasible plan feasible: kind, value, what is added, and the words."""
+    found = [
+        _concession(relaxation, network)
+        for relaxation in relaxations(
+            network, candidates, study.spare_limbs(), preferences=study.tie_breakers(network)
+        )
+    ]
+    return found if from_catalogue else found + _wider(study)
+
+
+def _concession(relaxation: Relaxation, network: NetworkInput) -> Concession:
+    return Concession(
+        relaxation.kind,
+        relaxation.value,
+        tuple(network.nodes[i].variety.name for i in relaxation.added),
+        relaxation_text(relaxation, network.nodes),
+    )
+
+
+def _wider(study: Study) -> list[Concession]:
+    """A smallest set when every catalogue variety may be chosen."""
+    if study.record is None:
+        # Without weather the catalogue's varieties have no bloom here.
+        return []
+    network = study.network_of(study.free_scions(from_catalogue=True))
+    present = len(present_of(network))
+    candidates = range(present, len(network.nodes))
+    cover = smallest_cover(
+        network, candidates, study.spare_limbs(),
+        preferences=study.tie_breakers(network), max_alternatives=1,
+    )  # fmt: skip
+    if cover.status != "optimal":
+        return []
+    added = [network.nodes[i].variety.name for i in cover.added]
+    text = _("with other wood, such as {names} (--from catalogue lists more)")
+    text = text.format(names=joined(added))
+    return [Concession("candidates", len(added), tuple(added), text)]

@@ -1,0 +1,129 @@
+"""All donors of one limb, present and possible, and why the others are none."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import Annotated, ClassVar, Literal
+
+from pollinet.answers.base import About, Answer, Findings, Share, Told
+from pollinet.answers.parts import Donor, Fruit, donor
+from pollinet.domain import NetworkInput, Node
+from pollinet.network.coverage import LimbCoverage, Refusal, limb_coverage
+from pollinet.network.nearest_miss import nearness
+from pollinet.study import Study
+from pollinet.wording.network import donors_answer
+from pollinet.wording.sentences import refusal_words
+
+
+@dataclass(frozen=True)
+class RefusedDonor:
+    """A variety that is no donor of the limb."""
+
+    id: str
+    kind: Literal["limb", "neighbour", "candidate"]
+    variety: str
+    species: Fruit
+    code: Annotated[str, About("Why not, as a stable word.")]
+    reason: str
+    shift_days: Annotated[
+        float | None,
+        About("How much later it blooms; negative: earlier; null: never in one scenario. [days]"),
+    ]
+    overlap_days: Annotated[float, About("Usual shared bloom. [days]")]
+    reliability_if_unknown_pollen_works: Share
+
+
+@dataclass(frozen=True, repr=False)
+class Donors(Answer):
+    """All donors of one limb, present and possible."""
+
+    NAME: ClassVar[str] = "donors"
+    ROWS: ClassVar[str] = "donors"
+    ROW: ClassVar[type] = Donor
+
+    answer: Told
+    limb: str
+    variety: str
+    covered: Annotated[bool, About("Whether what stands now covers the limb.")]
+    reliability: Annotated[Share, About("Scenarios with a viable donor that stands now.")]
+    donors: Annotated[tuple[Donor, ...], About("Viable donors, best first.")]
+    refused: Annotated[tuple[RefusedDonor, ...], About("No donors, the nearest first.")]
+    findings: Findings
+
+
+@dataclass(frozen=True)
+class Looked:
+    """What stands and what could be grafted, looked at for one limb.
+
+    now : coverage by what stands. row : coverage by all.
+    """
+
+    network: NetworkInput
+    now: LimbCoverage
+    row: LimbCoverage
+
+    @property
+    def node(self) -> Node:
+        """The limb."""
+        return self.network.nodes[self.row.node]
+
+
+def look(study: Study, receiver: int, *, from_catalogue: bool = False) -> Looked:
+    """Look at all that could serve one limb; receiver : its place among the nodes."""
+    network = _asked(study.network_of(study.free_scions(from_catalogue=from_catalogue)), receiver)
+    here = [i for i, node in enumerate(network.nodes) if node.kind != "candidate"]
+    (now,) = limb_coverage(network, here, only=(receiver,))
+    (row,) = limb_coverage(network, range(len(network.nodes)), only=(receiver,))
+    return Looked(network, now, row)
+
+
+def _asked(network: NetworkInput, receiver: int) -> NetworkInput:
+    """The network with one limb as the only receiver, also where it need not crop."""
+    nodes = list(network.nodes)
+    nodes[receiver] = replace(nodes[receiver], must_crop=True)
+    found = {donor: network.verdicts.get((donor, receiver)) for donor in range(len(nodes))}
+    verdicts = {(donor, receiver): v for donor, v in found.items() if v is not None}
+    return replace(network, nodes=tuple(nodes), verdicts=verdicts)
+
+
+def refused(row: LimbCoverage, nodes: Sequence[Node]) -> list[Refusal]:
+    """Refused nodes of the same or a crossing fruit, what stands first, the nearest first."""
+    others = [
+        r
+        for r in row.refusals
+        if r.node != row.node
+        and r.verdict is not None
+        and (r.code == "same-variety" or r.verdict.code != "other-fruit")
+    ]
+    return sorted(others, key=lambda r: (nodes[r.node].kind == "candidate", *nearness(r), r.node))
+
+
+def donors_of(study: Study, looked: Looked) -> Donors:
+    """The answer on one limb, from what `look` has found."""
+    nodes, row = looked.network.nodes, looked.row
+    return Donors(
+        answer=donors_answer(looked.node, row, nodes, looked.network.aim.level),
+        limb=looked.node.id,
+        variety=looked.node.variety.name,
+        covered=looked.now.covered,
+        reliability=looked.now.reliability,
+        donors=tuple(donor(share, nodes[share.node]) for share in row.donors),
+        refused=tuple(_refused(r, nodes) for r in refused(row, nodes)),
+        findings=study.findings,
+    )
+
+
+def _refused(refusal: Refusal, nodes: Sequence[Node]) -> RefusedDonor:
+    node = nodes[refusal.node]
+    return RefusedDonor(
+        id=node.id,
+        kind=node.kind,
+        variety=node.variety.name,
+        species=node.variety.species,
+        code=refusal.code,
+        reason=refusal_words(refusal, nodes),
+        shift_days=None if refusal.days is None else round(refusal.days, 3),
+        overlap_days=round(refusal.overlap_days, 3),
+        reliability_if_unknown_pollen_works=refusal.possible,
+    )

@@ -1,0 +1,224 @@
+"""The one variety to add, where, and a jar of blossom until it flowers."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Annotated, ClassVar, Literal
+
+from pollinet.advice.balance import placement, vigour_of
+from pollinet.advice.harvest import Harvest
+from pollinet.advice.pollinizer import Choice, Jar, choices, jars
+from pollinet.answers.base import About, Answer, Findings, Share, Told
+from pollinet.answers.parts import Donor, Fruit, donor, month_day
+from pollinet.domain import Node, Tree, VarietyId
+from pollinet.findings import Finding
+from pollinet.messages import say
+from pollinet.network.selection import keep_nodes
+from pollinet.network.viability import present_of
+from pollinet.phenology.adequacy import is_chill_known
+from pollinet.readers.names import one_of
+from pollinet.study import Study
+from pollinet.summary.suits import garden_harvests
+from pollinet.wording.network import pollinizer_answer
+
+
+@dataclass(frozen=True)
+class LimbGain:
+    """What a limb gains by the variety."""
+
+    limb: str
+    now: Annotated[Share, About("Before.")]
+    then: Annotated[Share, About("With it.")]
+    overlap_days: Annotated[float, About("[days]")]
+
+
+@dataclass(frozen=True)
+class Picking:
+    """When the variety ripens here."""
+
+    day: Annotated[str, About("MM-DD.")]
+    rests_on: str
+
+
+@dataclass(frozen=True)
+class GraftingPlace:
+    """A tree on which it can be grafted."""
+
+    tree: str
+    spare_limbs: int
+    height: Annotated[str, About("Where on the tree, by vigour.")]
+
+
+@dataclass(frozen=True)
+class Candidate:
+    """A variety that would help."""
+
+    id: str
+    kind: Literal["limb", "neighbour", "candidate"]
+    variety: str
+    species: Fruit
+    covers: Annotated[tuple[str, ...], About("Limbs that it would cover.")]
+    gains: tuple[LimbGain, ...]
+    effective_days: Annotated[float, About("[days]")]
+    own_reliability: Annotated[
+        Share | None, About("Scenarios in which it has a donor itself; null: need not crop.")
+    ]
+    closed: Annotated[bool, About("Whether it would be covered itself.")]
+    chill_met: Annotated[Share | None, About("Winters with enough chill; null: not known.")]
+    harvest: Annotated[Picking | None, About("When it ripens.")]
+    vigour: Annotated[str | None, About("Published vigour.")]
+    trees: Annotated[tuple[GraftingPlace, ...], About("Where it can be grafted.")]
+
+
+@dataclass(frozen=True)
+class JarOfBlossom:
+    """Whose cut branches to put in a jar this spring."""
+
+    limb: str
+    sources: tuple[Donor, ...]
+
+
+@dataclass(frozen=True, repr=False)
+class Pollinizer(Answer):
+    """The one variety to add."""
+
+    NAME: ClassVar[str] = "pollinizer"
+    ROWS: ClassVar[str] = "candidates"
+    ROW: ClassVar[type] = Candidate
+
+    answer: Told
+    uncovered: Annotated[tuple[str, ...], About("Limbs without a viable donor now.")]
+    candidates: Annotated[tuple[Candidate, ...], About("Best first.")]
+    jars: Annotated[
+        tuple[JarOfBlossom, ...], About("Whose cut branches to put in a jar this spring.")
+    ]
+    findings: Findings
+
+    @property
+    def exit_code(self) -> int:
+        """1 where more than one added variety is needed, or no tree has room for it."""
+        best = next((one for one in self.candidates if one.closed), None)
+        left = set(self.uncovered) - set(best.covers if best else ())
+        room = best is not None and any(place.spare_limbs > 0 for place in best.trees)
+        return 1 if left or (self.uncovered and not room) else 0
+
+
+@dataclass(frozen=True)
+class Found:
+    """What was found: candidates that help, best first, in the numbers of `nodes`.
+
+    uncovered : limbs that lack a donor now. jars : cut blossom for them. harvests : estimated
+        harvest here of the candidates that help, where it is known.
+    """
+
+    nodes: tuple[Node, ...]
+    trees: tuple[Tree, ...]
+    uncovered: tuple[int, ...]
+    choices: tuple[Choice, ...]
+    jars: tuple[Jar, ...]
+    harvests: Mapping[VarietyId, Harvest]
+    level: float
+
+
+def trees_named(study: Study, text: str | None) -> tuple[tuple[Tree, ...], tuple[Finding, ...]]:
+    """The tree of an id, or all where none is told; with what is wrong."""
+    trees = study.plan.trees
+    found = tuple(tree for tree in trees if text is None or tree.id == text)
+    if found or text is None:
+        return found, ()
+    cure = one_of(text, [tree.id for tree in trees])
+    message = say('the plan has no tree "{tree}"', tree=text)
+    return (), (Finding("error", "unknown-tree", message, study.plan.file, "--tree", cure=cure),)
+
+
+def ranked_choices(study: Study, trees: Sequence[Tree], *, from_catalogue: bool) -> Found:
+    """Rank the candidates for the limbs of some trees."""
+    species = {tree.species for tree in trees}
+    scions = [
+        scion
+        for scion in study.free_scions(from_catalogue=from_catalogue)
+        if scion.variety.species in species
+    ]
+    network = study.network_of(tuple(scions))
+    nodes, wanted = network.nodes, {tree.id for tree in trees}
+    limbs = [i for i, n in enumerate(nodes) if n.kind == "limb" and n.must_crop]
+    limbs = [i for i in limbs if nodes[i].tree in wanted]
+    candidates = [i for i, node in enumerate(nodes) if node.kind == "candidate"]
+    covered = {row.node for row in study.coverage if row.covered}
+    uncovered = tuple(i for i in limbs if i not in covered)
+    at_hand = {scion.variety for scion in study.plan.scions}
+    mothers = [i for i in candidates if nodes[i].variety in at_hand]
+    small = keep_nodes(network, (*present_of(network), *mothers))
+    ranked = choices(network, candidates, limbs)
+    helping = [study.known[nodes[choice.node].variety] for choice in ranked]
+    bloom = study.bloom_of(study.varieties(variety.id for variety in helping))
+    return Found(
+        nodes,
+        tuple(trees),
+        uncovered,
+        ranked,
+        jars(small, uncovered, range(len(present_of(network)), len(small.nodes))),
+        garden_harvests(study, helping, bloom),
+        network.aim.level,
+    )
+
+
+def chill_known(study: Study, node: Node) -> bool:
+    """Whether the chill requirement of a candidate is published."""
+    varieties = [v for v in study.known.values() if v.id.species == node.variety.species]
+    known = dict(zip(sorted(v.id for v in varieties), is_chill_known(varieties), strict=True))
+    return study.sums is not None and bool(known[node.variety])
+
+
+def placed(study: Study, node: Node, tree: Tree) -> str:
+    """Where on a tree a candidate would go, by vigour."""
+    beside = [vigour_of(study.known[limb.variety]) for limb in tree.limbs]
+    return placement(vigour_of(study.known[node.variety]), beside)
+
+
+def pollinizer_of(study: Study, found: Found) -> Pollinizer:
+    """The answer, from what `ranked_choices` has found."""
+    nodes = found.nodes
+    return Pollinizer(
+        answer=pollinizer_answer(found.choices, found.uncovered, nodes, found.level),
+        uncovered=tuple(nodes[i].id for i in found.uncovered),
+        candidates=tuple(_candidate(study, found, choice) for choice in found.choices),
+        jars=tuple(
+            JarOfBlossom(
+                nodes[jar.node].id,
+                tuple(donor(share, nodes[share.node]) for share in jar.sources),
+            )
+            for jar in found.jars
+        ),
+        findings=study.findings,
+    )
+
+
+def _candidate(study: Study, found: Found, choice: Choice) -> Candidate:
+    node, nodes = found.nodes[choice.node], found.nodes
+    harvest = found.harvests.get(node.variety)
+    return Candidate(
+        id=node.id,
+        kind=node.kind,
+        variety=node.variety.name,
+        species=node.variety.species,
+        covers=tuple(nodes[i].id for i in choice.covers),
+        gains=tuple(
+            LimbGain(nodes[g.node].id, g.now, g.then, round(g.overlap_days, 3))
+            for g in choice.gains
+        ),
+        effective_days=round(choice.effective_days, 3),
+        own_reliability=choice.own if node.must_crop else None,
+        closed=choice.closed,
+        chill_met=choice.chill if chill_known(study, node) else None,
+        harvest=None
+        if harvest is None
+        else Picking(month_day(round(harvest.day)), harvest.rests_on),
+        vigour=vigour_of(study.known[node.variety]),
+        trees=tuple(
+            GraftingPlace(tree.id, tree.spare_limbs, placed(study, node, tree))
+            for tree in found.trees
+            if tree.species == node.variety.species
+        ),
+    )

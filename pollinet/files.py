@@ -1,0 +1,204 @@
+"""Every file that the program writes goes through here: whole or not at all, over nothing foreign.
+
+A file of ours carries a mark that its own format allows (a creator, a generator, the first line of
+a table); only what carries the mark of the same purpose is replaced.
+"""
+
+from __future__ import annotations
+
+import errno
+import os
+import re
+import tempfile
+from collections.abc import Iterable, Iterator, Mapping
+from contextlib import contextmanager
+from pathlib import Path
+
+from pollinet.errors import Busy
+from pollinet.findings import Finding
+from pollinet.messages import mark, say
+
+LOG_NAME = "records.csv"
+"""The log of a garden, beside its plan; nothing but notes may take its place."""
+
+OWN_FOLDER = "catalogues"
+"""Folder beside the plan in which the grower's own tables stand."""
+
+WAIT_S = 10.0
+"""How long an edit waits for another one of the same garden to end: own convention. [s]"""
+
+MOST_LETTERS = 80
+"""Longest name of a file made from an id: some file systems end at 143 bytes. Own convention."""
+
+_REASONS: Mapping[int | None, str] = {
+    errno.ENOENT: mark("there is no such file"),
+    errno.EISDIR: mark("this is a folder, not a file"),
+    errno.ENOTDIR: mark("a part of its path is no folder"),
+    errno.EACCES: mark("you have no right to it"),
+    errno.EPERM: mark("you have no right to it"),
+    errno.EROFS: mark("the disk can only be read"),
+    errno.ENOSPC: mark("the disk is full"),
+    errno.EFBIG: mark("the file would be larger than is allowed here"),
+    errno.ELOOP: mark("its links lead round in a circle"),
+    errno.ENAMETOOLONG: mark("its name is too long"),
+}
+
+
+def reason_of(problem: OSError | UnicodeError) -> str:
+    """What stands in the way; the system's own words where we have none."""
+    if isinstance(problem, UnicodeError):
+        return say("this is not text in UTF-8")
+    known = _REASONS.get(problem.errno)
+    return say(known) if known else (problem.strerror or say("the system does not say why"))
+
+
+# --- whole or not at all -----------------------------------------------------------------------
+
+
+def write_whole(path: Path, content: bytes) -> None:
+    """Write a file beside its place and put it there: a reader sees the old one or the new one."""
+    write_all({path: content})
+
+
+def write_all(contents: Mapping[Path, bytes]) -> None:
+    """Write files as `write_whole` does: all of them are written before any is put in its place.
+
+    Raises OSError, and then leaves no part of a file behind.
+    """
+    parts: list[tuple[Path, Path]] = []
+    try:
+        for path, content in contents.items():
+            handle, name = tempfile.mkstemp(dir=path.parent, prefix=".", suffix=".part")
+            parts.append((Path(name), path))
+            with os.fdopen(handle, "wb") as file:
+                file.write(content)
+                file.flush()
+                os.fsync(file.fileno())
+            # A temporary file is private; what is there keeps its rights, or gets the usual ones.
+            Path(name).chmod(path.stat().st_mode & 0o777 if path.exists() else 0o644)
+        for part, path in parts:
+            part.replace(path)
+    except OSError as problem:
+        # What is named to the person is the file they asked for, not the one beside it.
+        raise OSError(problem.errno, problem.strerror, os.fspath(path)) from problem
+    finally:
+        for part, _ in parts:
+            part.unlink(missing_ok=True)
+
+
+def write_new(path: Path, content: bytes) -> None:
+    """Write a file that must not be there yet, whole; FileExistsError where one is."""
+    handle, name = tempfile.mkstemp(dir=path.parent, prefix=".", suffix=".part")
+    try:
+        with os.fdopen(handle, "wb") as file:
+            file.write(content)
+            file.flush()
+            os.fsync(file.fileno())
+        Path(name).chmod(0o644)
+        # A second name for what was written: it cannot be given where one stands already.
+        os.link(name, path)
+    finally:
+        Path(name).unlink(missing_ok=True)
+
+
+# --- over nothing foreign ----------------------------------------------------------------------
+
+
+def refusal(out: Path, own_mark: bytes | None) -> Finding | None:
+    """Why a file may not be written; None where it may.
+
+    own_mark : what a file of the same purpose holds; one that is a line, with its end, is the first
+        line of the file. None: the files of this purpose are not known yet, and those that are
+        there are judged later.
+    """
+    above = out.absolute().parents[:2]
+    if (
+        out.name.casefold() == LOG_NAME
+        or out.suffix.lower() == ".toml"
+        or OWN_FOLDER in [folder.name for folder in above]
+    ):
+        message = say("this is the place of a plan, a log or own tables, and no answer goes there")
+        return Finding("error", "guarded-file", message, str(out), cure=say("give another name"))
+    if out.is_symlink():
+        message = say("this is a link, and no link is followed")
+        return Finding("error", "link", message, str(out), cure=say("give another name"))
+    if not out.exists():
+        return None
+    if not out.is_file():
+        reason = say("this is a folder or a device, not a file")
+        message = say("cannot be written: {reason}", reason=reason)
+        return Finding("error", "not-a-file", message, str(out), cure=say("give another name"))
+    if own_mark is None or _holds(out.read_bytes(), own_mark):
+        return None
+    return would_overwrite(out)
+
+
+def would_overwrite(file: Path) -> Finding:
+    """That a file is there and stays as it is."""
+    message = say("this file is there and is not written over")
+    return Finding("error", "would-overwrite", message, str(file), cure=say("give another name"))
+
+
+def _holds(content: bytes, own_mark: bytes) -> bool:
+    return content.startswith(own_mark) if own_mark.endswith(b"\n") else own_mark in content
+
+
+def made_by(purpose: str) -> str:
+    """What stands as the creator of a file of ours: `Pollinet calendar`."""
+    return f"Pollinet {purpose}"
+
+
+# --- names -------------------------------------------------------------------------------------
+
+_RESERVED = re.compile(r"(con|prn|aux|nul|com\d|lpt\d)(\..*)?", re.IGNORECASE)
+"""Names that some systems keep for devices (Microsoft, Naming Files, Paths, and Namespaces)."""
+
+
+def file_stems(ids: Iterable[str]) -> tuple[str, ...]:
+    """A name of a file for each id: no separators, none reserved, none like another in any case."""
+    found: list[str] = []
+    for name in ids:
+        stem = file_stem(name)
+        taken, number = {one.casefold() for one in found}, 1
+        while (one := stem if number == 1 else f"{stem}-{number}").casefold() in taken:
+            number += 1
+        found.append(one)
+    return tuple(found)
+
+
+def file_stem(text: str) -> str:
+    """A text as the name of a file, in small letters: `Old Tree/2` becomes `old-tree-2`."""
+    stem = re.sub(r"[^\w.-]+", "-", text.lower())[:MOST_LETTERS].strip(".-")
+    return f"_{stem}" if not stem or _RESERVED.fullmatch(stem) else stem
+
+
+# --- one edit at a time ------------------------------------------------------------------------
+
+
+@contextmanager
+def locked(folder: Path, wait_s: float = WAIT_S) -> Iterator[None]:
+    """Hold the lock of a garden's folder while something in it is read, changed and written.
+
+    The lock stands in the system's folder for temporary files, so that none is left beside the
+    plan; it binds the programs of one machine. Raises `Busy` where another edit does not end.
+    """
+    from filelock import FileLock, Timeout
+
+    where = folder.stat()
+    home = Path(tempfile.gettempdir()) / f"pollinet-locks-{where.st_uid}"
+    if not home.is_dir():
+        home.mkdir(exist_ok=True)
+        home.chmod(0o777)
+    name = f"{where.st_dev:x}-{where.st_ino:x}.lock"
+    # Whoever may change the folder may hold its lock.
+    lock = FileLock(home / name, timeout=wait_s, mode=0o666)
+    try:
+        lock.acquire()
+    except Timeout as problem:
+        message = say("another edit of this garden is running and does not end")
+        cure = say("try again when it has ended")
+        raise Busy([Finding("error", "busy", message, str(folder), cure=cure)]) from problem
+    try:
+        yield
+    finally:
+        lock.release()

@@ -1,0 +1,245 @@
+"""The Python interface: a garden that is opened once and asked many questions.
+
+    import pollinet
+
+    garden = pollinet.open("plan.toml")
+    garden.check().to_frame()
+    garden.with_limb("C-mid", variety="Kordia").check()
+
+Every question gives a typed answer of `pollinet.answers`; a changed garden is a new one that shares
+with the old all that does not hang on the change.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from pollinet.errors import BadPlan, BadQuestion
+from pollinet.findings import Finding, has_errors
+from pollinet.study import KEPT, Kept, Study, open_study
+
+if TYPE_CHECKING:
+    import networkx as nx
+    from matplotlib.axes import Axes
+
+    from pollinet.answers.bloom import BloomByWinter
+    from pollinet.answers.check import Check
+    from pollinet.answers.chill import Chill
+    from pollinet.answers.cover import Cover
+    from pollinet.answers.donors import Donors
+    from pollinet.answers.pollinizer import Pollinizer
+    from pollinet.answers.season import Season
+    from pollinet.answers.triploids import Triploids
+    from pollinet.answers.without import Without, WithoutEach
+    from pollinet.answers.work import Work
+
+
+def open_garden(
+    plan: str | Path, *, weather: str | Path | None = None, warmer_c: float = 0.0
+) -> Garden:
+    """Open a plan file with all that it names.
+
+    Parameters
+    ----------
+    plan : the plan file.
+    weather : a weather file to use in place of the plan's own.
+    warmer_c : how much warmer every hour of every winter is to be. [°C]
+
+    Raises
+    ------
+    BadPlan : where something in the plan, or in a file that it names, must be put right; it
+        carries all findings and shows them.
+    """
+    opened = open_study(Path(plan), weather=None if weather is None else Path(weather))
+    if opened.study is None or has_errors(opened.findings):
+        raise BadPlan(opened.findings)
+    garden = Garden(opened.study)
+    return garden.warmer(warmer_c) if warmer_c else garden
+
+
+@dataclass(frozen=True, repr=False)
+class Garden:
+    """A plan with all that follows from it. `study` : the stages behind the answers."""
+
+    study: Study
+
+    @property
+    def findings(self) -> tuple[Finding, ...]:
+        """What is doubtful in the plan and the files that it names, worst first."""
+        return self.study.findings
+
+    def __repr__(self) -> str:
+        plan = self.study.plan
+        warmer = f", {self.study.warmer_c:+g} °C" if self.study.warmer_c else ""
+        trees, limbs = len(plan.trees), len(plan.limbs)
+        return f"<Garden: {plan.site.name}, trees: {trees}, limbs: {limbs}{warmer}>"
+
+    # --- questions ---
+
+    def check(self, *, warmer_c: float = 0.0) -> Check:
+        """The verdict for every limb; `warmer_c`: told for a warmer climate as well. [°C]"""
+        from pollinet.answers.check import check_of
+
+        return check_of(self.study, self._outlook(warmer_c))
+
+    def cover(
+        self,
+        *,
+        from_catalogue: bool = False,
+        must: Sequence[str] = (),
+        never: Sequence[str] = (),
+        pollen_only: Sequence[str] = (),
+        survive_loss: bool = False,
+        donors: int | None = None,
+        level: float | None = None,
+        min_overlap_days: float | None = None,
+        trade_off: bool = False,
+        time_limit_s: float | None = None,
+    ) -> Cover:
+        """The smallest set of varieties to graft so that every limb has a viable donor.
+
+        The wishes are those of `pollinet cover`; a name that is no candidate raises `BadQuestion`.
+        """
+        from pollinet.answers.cover import Wishes, cover_of, searched, traded, with_aim
+
+        study = with_aim(self.study, donors=donors, level=level, min_overlap_days=min_overlap_days)
+        wishes = Wishes(
+            from_catalogue=from_catalogue,
+            must=tuple(must),
+            never=tuple(never),
+            pollen_only=tuple(pollen_only),
+            survive=survive_loss,
+            time_limit_s=time_limit_s,
+        )
+        found = searched(study, wishes)
+        trade = traded(study, found, wishes) if trade_off else None
+        return cover_of(study, found, wishes, trade=trade)
+
+    def donors(self, limb: str, *, from_catalogue: bool = False) -> Donors:
+        """All donors of one limb, present and possible; raises `BadQuestion`."""
+        from pollinet.answers.donors import donors_of, look
+        from pollinet.summary.named import limb_named
+
+        found, problems = limb_named(self.study, limb)
+        _raise(problems)
+        return donors_of(self.study, look(self.study, found[0], from_catalogue=from_catalogue))
+
+    def without(self, *names: str, from_catalogue: bool = False) -> Without | WithoutEach:
+        """The plan after a loss; without a name the loss of each limb and neighbour in turn.
+
+        A tree's id stands for all its limbs. Raises `BadQuestion`.
+        """
+        from pollinet.answers.without import every_loss, loss_of, without_each_of, without_of
+        from pollinet.summary.named import places_named
+
+        if not names:
+            return without_each_of(self.study, every_loss(self.study))
+        lost, problems = places_named(self.study, names)
+        _raise(problems)
+        after = loss_of(self.study, lost, from_catalogue=from_catalogue)
+        return without_of(self.study, after)
+
+    def pollinizer(self, *, tree: str | None = None, from_catalogue: bool = False) -> Pollinizer:
+        """The varieties of which one limb would help most, best first; raises `BadQuestion`."""
+        from pollinet.answers.pollinizer import pollinizer_of, ranked_choices, trees_named
+
+        trees, problems = trees_named(self.study, tree)
+        _raise(problems)
+        found = ranked_choices(self.study, trees, from_catalogue=from_catalogue)
+        return pollinizer_of(self.study, found)
+
+    def triploids(self) -> Triploids:
+        """For each triploid limb who serves it, who serves that donor, and what is missing."""
+        from pollinet.answers.triploids import look_at_triploids, triploids_of
+
+        return triploids_of(self.study, look_at_triploids(self.study))
+
+    def bloom(self) -> BloomByWinter:
+        """When every variety blooms in every winter, and how sure that is."""
+        from pollinet.answers.bloom import bloom_by_winter_of
+
+        return bloom_by_winter_of(self.study)
+
+    def chill(self, *, warmer_c: float = 0.0) -> Chill:
+        """Winter chill against what the varieties need."""
+        from pollinet.answers.chill import chill_of
+
+        return chill_of(self.study, self._outlook(warmer_c))
+
+    def season(self, *, from_catalogue: bool = False, most: int | None = None) -> Season:
+        """The order of ripening, and what a longer picking season costs in pollination."""
+        from pollinet.answers.season import season_of
+        from pollinet.summary.season import garden_season
+
+        found = garden_season(self.study, from_catalogue=from_catalogue, most=most)
+        return season_of(self.study, found)
+
+    def work(self, first: date | None = None) -> Work:
+        """The work of the twelve months from a day on; None: from today."""
+        from pollinet.answers.work import work_from, work_of
+
+        return work_of(self.study, work_from(self.study, first or date.today()))
+
+    # --- changed gardens ---
+
+    def with_limb(
+        self,
+        id: str,
+        *,
+        variety: str | None = None,
+        tree: str | None = None,
+        grafted: int | Kept | None = KEPT,
+        crops: bool | Kept = KEPT,
+    ) -> Garden:
+        """The garden with a changed limb; with a new one, where `tree` is told for a new id.
+
+        Raises `WrongChange`, with findings, where the plan could not hold it.
+        """
+        changed = self.study.with_limb(id, variety=variety, tree=tree, grafted=grafted, crops=crops)
+        return Garden(changed)
+
+    def with_neighbour(self, id: str, *, species: str, variety: str, distance_m: float) -> Garden:
+        """The garden with a changed or new neighbour's tree; raises `WrongChange`. [m]"""
+        changed = self.study.with_neighbour(
+            id, species=species, variety=variety, distance_m=distance_m
+        )
+        return Garden(changed)
+
+    def lose(self, *ids: str) -> Garden:
+        """The garden without some limbs and neighbours' trees; raises `WrongChange`."""
+        return Garden(self.study.lose(*ids))
+
+    def warmer(self, degrees_c: float) -> Garden:
+        """The same garden with every hour of every winter so much warmer than the record. [°C]
+
+        A plan with typed dates only has no weather that could be warmer and stays as it is.
+        """
+        return self if self.study.winters is None else Garden(self.study.warmer(degrees_c))
+
+    def _outlook(self, warmer_c: float) -> Study | None:
+        if not warmer_c or self.study.winters is None:
+            return None
+        return self.study.warmer(warmer_c)
+
+    # --- graph and picture ---
+
+    def graph(self) -> nx.DiGraph[str]:
+        """The donor graph: an edge goes from a pollen donor to the limb that receives it."""
+        from pollinet.network.graph import donor_graph
+
+        return donor_graph(self.study.network, coverage=self.study.coverage)
+
+    def draw_calendar(self, ax: Axes | None = None) -> Axes:
+        """Draw the bloom calendar on these axes, or on new ones."""
+        from pollinet.charts.album import garden_calendar
+
+        return garden_calendar(self.study, ax=ax)
+
+
+def _raise(problems: Sequence[Finding]) -> None:
+    if problems:
+        raise BadQuestion(problems)

@@ -1,0 +1,120 @@
+"""Names that a person typed: limbs, neighbours' trees, trees and candidates, with what is wrong."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+
+from pollinet.domain import Node, Scion, VarietyId
+from pollinet.findings import Finding
+from pollinet.messages import joined, listing, mark, say
+from pollinet.readers.names import fold, one_of, suggest
+from pollinet.study import Study
+
+Named = tuple[tuple[int, ...], tuple[Finding, ...]]
+
+
+def limb_named(study: Study, text: str) -> Named:
+    """Place among the nodes of the limb that is meant; none where there is none."""
+    limbs = [node for node in study.nodes() if node.kind == "limb"]
+    return _found([text], {node.id: [node] for node in limbs}, limbs, "limb", study)
+
+
+def places_named(study: Study, texts: Sequence[str]) -> Named:
+    """Places of limbs and neighbours' trees; a tree of the plan stands for all its limbs."""
+    nodes = study.nodes()
+    known = {tree.id: [n for n in nodes if n.tree == tree.id] for tree in study.plan.trees}
+    known |= {node.id: [node] for node in nodes}
+    return _found(texts, known, nodes, "limb or neighbour", study)
+
+
+def _found(
+    texts: Sequence[str],
+    known: Mapping[str, list[Node]],
+    nodes: Sequence[Node],
+    kind: str,
+    study: Study,
+) -> Named:
+    found: list[Node] = []
+    findings = []
+    for text in texts:
+        alike = [name for name in known if name == text] or [
+            name for name in known if fold(name) == fold(text)
+        ]
+        if len(alike) == 1:
+            found += known[alike[0]]
+        else:
+            findings.append(_unknown(text, known, nodes, kind, study.plan.file))
+    all_nodes = study.nodes()
+    return tuple(sorted({all_nodes.index(node) for node in found})), tuple(findings)
+
+
+def _unknown(
+    text: str, known: Iterable[str], nodes: Sequence[Node], kind: str, file: str
+) -> Finding:
+    code = f"unknown-{kind.split()[0]}"
+    of_variety = [node.id for node in nodes if fold(node.variety.name) == fold(text)]
+    cure = one_of(text, known)
+    if of_variety:
+        cure = say("limbs are called by their ids; {variety} is {limbs}", variety=text,
+                   limbs=joined(of_variety, "or"))  # fmt: skip
+    pattern = (
+        mark('the plan has no limb "{limb}"')
+        if kind == "limb"
+        else mark('the plan has no limb or neighbour "{limb}"')
+    )
+    return Finding("error", code, say(pattern, limb=text), file, cure=cure)
+
+
+def candidates_named(
+    study: Study,
+    scions: Sequence[Scion],
+    texts: Iterable[str],
+    option: str,
+    *,
+    known_is_enough: bool = False,
+) -> tuple[tuple[int, ...], tuple[Finding, ...]]:
+    """Places in `scions` of the varieties that are meant by an option such as `--must`.
+
+    A name is the variety's own, a synonym of it, or `name, fruit` where it serves several fruits.
+
+    known_is_enough : pass over a variety that is known and no candidate.
+    """
+    found: list[int] = []
+    findings: list[Finding] = []
+    for text in texts:
+        meant = _varieties(study, text)
+        alike = [i for i, scion in enumerate(scions) if scion.variety in meant]
+        if len(alike) == 1:
+            found += alike
+        elif alike or not (known_is_enough and meant):
+            findings.append(_no_candidate(study, scions, text, option, several=bool(alike)))
+    return tuple(found), tuple(findings)
+
+
+def _varieties(study: Study, text: str) -> set[VarietyId]:
+    def means(name: VarietyId) -> bool:
+        return fold(text) in (fold(name.name), fold(f"{name.name}{name.species}"))
+
+    synonyms = study.catalogue.synonyms
+    return {v for v in study.known if means(v)} | {synonyms[s] for s in synonyms if means(s)}
+
+
+def _no_candidate(
+    study: Study, scions: Sequence[Scion], text: str, option: str, *, several: bool
+) -> Finding:
+    if several:
+        message = say('several fruits have a candidate "{variety}"', variety=text)
+        cure = say('write "{variety}, apple"', variety=text)
+    else:
+        message = say('"{variety}" is not among the candidates', variety=text)
+        near = suggest(text, [scion.variety.name for scion in scions])
+        blocked = [s.blocked for s in study.plan.scions
+                   if s.variety in _varieties(study, text) and s.blocked is not None]  # fmt: skip
+        cure = say("nearest: {names}", names=listing(near)) if near else (
+            say("add it as a [[scion]], or choose --from catalogue")
+            if _varieties(study, text)
+            else say("add it as a [[scion]]")
+        )  # fmt: skip
+        if blocked:
+            cure = say("it is blocked in the plan: {reason}", reason=blocked[0])
+    return Finding("error", "unknown-candidate", message, study.plan.file, option, cure=cure)
