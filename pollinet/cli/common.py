@@ -368,15 +368,23 @@ def new_table(*columns: tuple[str, dict[str, Any]]) -> Table:
 
 def print_table(table: Table) -> None:
     """Print a table no wider than the terminal and no wider than 100 columns."""
+    import io
+
     from rich.console import Console
 
-    console = Console(highlight=False, markup=False, emoji=False, no_color=True)
-    width = min(console.width, WIDTH) if console.is_terminal else WIDTH
-    console.width = width
-    with console.capture() as capture:
-        console.print(table)
+    width = WIDTH
+    if sys.stdout.isatty():
+        width = min(width, shutil.get_terminal_size((WIDTH, 24)).columns)
+    # Not straight to standard output: rich would end the program where its reader has gone. The
+    # encoding decides which lines can be drawn.
+    encoding = getattr(sys.stdout, "encoding", None) or "utf-8"
+    drawn = io.TextIOWrapper(io.BytesIO(), encoding, errors="replace", newline="")
+    Console(
+        file=drawn, width=width, highlight=False, markup=False, emoji=False, no_color=True
+    ).print(table)
+    drawn.seek(0)
     # Trailing blanks only make copied tables ragged.
-    print("\n".join(line.rstrip() for line in capture.get().splitlines()))
+    print("\n".join(line.rstrip() for line in drawn.read().splitlines()))
 
 
 def print_lines(lines: Iterable[str], echo: Callable[[str], Any] = print) -> None:

@@ -1,0 +1,205 @@
+"""The Python interface: answers, their JSON read back, frames, changed gardens, what is refused."""
+
+from __future__ import annotations
+
+import json
+import re
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pandas as pd
+import pytest
+from gardens import O1, O2, O3, O8, written
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from jsonschema import Draft202012Validator
+
+import pollinet
+from pollinet.answers import KINDS, kind_of
+from pollinet.answers.base import Answer, columns_of
+from pollinet.demo import demo_files, write_demo
+from pollinet.notebook import Garden
+
+Run = Callable[..., Any]
+
+QUESTIONS: dict[str, Callable[[Garden], Answer]] = {
+    "check": lambda garden: garden.check(),
+    "check, warmer": lambda garden: garden.check(warmer_c=1.5),
+    "cover": lambda garden: garden.cover(trade_off=True),
+    "cover, none": lambda garden: garden.cover(level=0.999, never=[_any_scion(garden)]),
+    "donors": lambda garden: garden.donors(garden.study.plan.limbs[0].id),
+    "pollinizer": lambda garden: garden.pollinizer(),
+    "triploids": lambda garden: garden.triploids(),
+    "without": lambda garden: garden.without(garden.study.plan.limbs[-1].id),
+    "without, each": lambda garden: garden.without(),
+    "bloom": lambda garden: garden.bloom(),
+    "chill": lambda garden: garden.chill(warmer_c=2),
+    "season": lambda garden: garden.season(most=1),
+    "work": lambda garden: garden.work(),
+}
+
+
+def _any_scion(garden: Garden) -> str:
+    name = garden.study.plan.scions[0].variety if garden.study.plan.scions else None
+    return "Idared" if name is None else f"{name.name}, {name.species}"
+
+
+@pytest.fixture(scope="module")
+def gardens(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Garden]:
+    plans = {"demo": write_demo(tmp_path_factory.mktemp("demo"), demo_files())}
+    for name, parts in {"O1": O1, "O2": O2, "O3": O3, "O8": O8}.items():
+        plans[name] = written(tmp_path_factory.mktemp(name), *parts)
+    return {name: pollinet.open(plan) for name, plan in plans.items()}
+
+
+@pytest.mark.parametrize("question", QUESTIONS)
+@pytest.mark.parametrize("name", ["demo", "O1", "O2", "O3", "O8"])
+def test_an_answer_read_back_is_the_same(
+    question: str, name: str, gardens: dict[str, Garden]
+) -> None:
+    garden = gardens[name]
+    if question == "cover, none" and not garden.study.plan.scions:
+        pytest.skip("this garden has no scions that could be refused")
+    answer = QUESTIONS[question](garden)
+    told = answer.to_json()
+    assert type(answer).from_json(told) == answer
+    assert list(Draft202012Validator(answer.schema()).iter_errors(json.loads(told))) == []
+    assert len(repr(answer)) < 400 and "\n" not in repr(answer)
+    frame = answer.to_frame()
+    assert isinstance(frame, pd.DataFrame)
+    assert list(frame.columns) == answer.columns()
+    assert len(frame) == len(answer.rows())
+    assert "<table" in answer._repr_html_()
+
+
+def test_another_answer_is_not_read(gardens: dict[str, Garden]) -> None:
+    garden = gardens["demo"]
+    with pytest.raises(ValueError, match="pollinet/chill/1"):
+        type(garden.chill()).from_json(garden.check().to_json())
+
+
+def test_every_kind_has_documented_columns_and_its_own_schema() -> None:
+    for name in KINDS:
+        kind = kind_of(name)
+        made = kind.schema()
+        assert name == kind.NAME and made["$id"] == f"urn:pollinet/{name}/1"
+        Draft202012Validator.check_schema(made)
+        assert kind.ROW is None or columns_of(kind.ROW)
+
+
+def test_frames_say_what_the_json_says(gardens: dict[str, Garden]) -> None:
+    answer = gardens["demo"].check()
+    frame = answer.to_frame().set_index("id")
+    for limb in json.loads(answer.to_json())["limbs"]:
+        row = frame.loc[limb["id"]]
+        assert row["variety"] == limb["variety"] and row["reliability"] == limb["reliability"]
+        assert row["bloom_full"] == limb["bloom"]["full"]
+        assert row["donors"] == "; ".join(donor["id"] for donor in limb["donors"])
+
+
+def test_bloom_has_a_row_for_each_variety_and_winter(gardens: dict[str, Garden]) -> None:
+    garden = gardens["demo"]
+    frame, study = garden.bloom().to_frame(), garden.study
+    assert study.winters is not None
+    varieties = {(name.species, name.name) for name in study.bloom.varieties}
+    assert len(frame) == len(varieties) * len(study.winters.harvest_years)
+    assert set(frame["harvest_year"]) == set(study.winters.harvest_years)
+    assert set(zip(frame["species"], frame["variety"], strict=True)) == varieties
+    for stage in ("start", "full", "end"):
+        assert (frame[f"{stage}_early"] <= frame[stage]).all()
+        assert (frame[stage] <= frame[f"{stage}_late"]).all()
+    assert (frame["start"] <= frame["full"]).all() and (frame["full"] <= frame["end"]).all()
+    assert all(day.year == year for day, year in zip(frame["full"], frame["harvest_year"], strict=True))
+
+
+def test_the_command_and_python_say_the_same(
+    gardens: dict[str, Garden], tmp_path: Path, pollinet: Run
+) -> None:
+    plan = write_demo(tmp_path, demo_files())
+    garden = gardens["demo"]
+    for words, answer in (
+        (("check", plan), garden.check()),
+        (("cover", plan), garden.cover()),
+        (("donors", plan, "C-mid"), garden.donors("C-mid")),
+        (("without", plan, "neighbour-1"), garden.without("neighbour-1")),
+        (("pollinizer", plan), garden.pollinizer()),
+        (("season", plan), garden.season()),
+    ):
+        said = pollinet(*words, "--json", "--csv", tmp_path / f"{words[0]}.csv")
+        assert said.data == json.loads(answer.to_json())
+        assert said.code == answer.exit_code or words[0] == "donors"
+        rows = pd.read_csv(tmp_path / f"{words[0]}.csv")
+        assert len(rows) == len(answer.rows())
+
+
+def test_a_changed_garden_is_a_new_one(gardens: dict[str, Garden]) -> None:
+    garden = gardens["demo"]
+    assert garden.check().exit_code == 1
+    changed = garden.with_limb("C-mid", variety="Kordia")
+    assert changed.check().exit_code == 0
+    assert garden.check().exit_code == 1
+    assert len(changed.lose("C-mid").check().limbs) == 7
+    added = garden.with_limb("C-new", tree="cherry", variety="Sam")
+    assert {limb.id for limb in added.check().limbs} >= {"C-new", "C-mid"}
+    assert added.check().exit_code == 0
+    near = garden.with_neighbour("n2", species="sweet cherry", variety="Sam", distance_m=10)
+    assert near.check().exit_code == 0
+    assert garden.warmer(2).check().limbs != garden.check().limbs
+
+
+def test_what_is_wrong_is_raised_with_all_findings(
+    gardens: dict[str, Garden], tmp_path: Path
+) -> None:
+    (tmp_path / "plan.toml").write_text('[site]\nlatitude = "x"\n[aim]\nlevel = 3\n')
+    with pytest.raises(pollinet.BadPlan) as raised:
+        pollinet.open(str(tmp_path / "plan.toml"))
+    assert len(raised.value.findings) >= 2
+    assert all(str(found.message) in str(raised.value) for found in raised.value.findings)
+    garden = gardens["demo"]
+    with pytest.raises(pollinet.BadQuestion, match="C-mid"):
+        garden.donors("C-mi")
+    with pytest.raises(pollinet.BadQuestion, match="candidates"):
+        garden.cover(must=["Nobody"])
+    with pytest.raises(pollinet.WrongChange, match="Kordia"):
+        garden.with_limb("C-mid", variety="Kordja")
+
+
+def test_the_section_of_the_readme_runs(
+    checkout: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    text = (checkout / "README.md").read_text(encoding="utf-8")
+    (code,) = re.findall(r"```python\n(.*?)```", text, flags=re.S)
+    write_demo(tmp_path / "pollinet-demo", demo_files())
+    monkeypatch.chdir(tmp_path)
+    exec(compile(code, "README.md", "exec"), {})
+
+
+def test_the_graph_and_the_calendar(gardens: dict[str, Garden]) -> None:
+    garden = gardens["demo"]
+    graph = garden.graph()
+    assert set(graph.predecessors("C-mid")) == {"C-top"}
+    axes = garden.draw_calendar()
+    assert axes.get_title() or axes.figure.get_suptitle() or axes.texts
+
+
+@settings(max_examples=30, deadline=None)
+@given(st.floats(0, 1), st.booleans())
+def test_levels_of_any_kind_read_back(level: float, half: bool) -> None:
+    from dataclasses import replace
+
+    from pollinet.study import open_study
+
+    global _STUDY
+    if _STUDY is None:
+        import tempfile
+
+        with tempfile.TemporaryDirectory() as folder:
+            _STUDY = open_study(written(Path(folder), *O8)).study
+    assert _STUDY is not None
+    aim = replace(_STUDY.plan.aim, level=max(level, 1e-6), half_counts=half)
+    answer = Garden(replace(_STUDY, plan=replace(_STUDY.plan, aim=aim))).check()
+    assert type(answer).from_json(answer.to_json()) == answer
+
+
+_STUDY: Any = None
