@@ -212,3 +212,11 @@ def test_rows(pollinet: Run) -> None:
     answer = pollinet("rows", 18, "--spacing", 4.5, "--json")
     assert answer.data["layouts"][0]["name"] == "every third row"
     assert "no triploid" in " ".join(pollinet("rows", 18).out.split())
+
+
+def test_a_limb_that_need_not_crop_is_judged_too(typed: Path, pollinet: Run) -> None:
+    text = typed.read_text(encoding="utf-8")
+    typed.write_text(text.replace('variety = "A"\n', 'variety = "A"\ncrops = false\n'), "utf-8")
+    (told,) = pollinet("suits", typed, "A", "--json").data["varieties"]
+    # A and B are of one genotype, so nobody serves A.
+    assert told["limb"] == "limb A" and told["reliability"] == 0
