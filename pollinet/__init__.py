@@ -13,7 +13,9 @@ _PLACES = {
     "BadQuestion": "errors",
     "WrongChange": "errors",
     "Garden": "notebook",
+    "cross": "notebook",
     "open": "notebook:open_garden",
+    "varieties": "notebook",
     "Study": "study",
     "open_study": "study",
 }

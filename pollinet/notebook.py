@@ -24,12 +24,14 @@ from pollinet.study import KEPT, Kept, Study, open_study
 
 if TYPE_CHECKING:
     import networkx as nx
+    import pandas as pd
     from matplotlib.axes import Axes
 
     from pollinet.answers.bloom import BloomByWinter
     from pollinet.answers.check import Check
     from pollinet.answers.chill import Chill
     from pollinet.answers.cover import Cover
+    from pollinet.answers.cross import Cross
     from pollinet.answers.donors import Donors
     from pollinet.answers.pollinizer import Pollinizer
     from pollinet.answers.season import Season
@@ -59,6 +61,43 @@ def open_garden(
         raise BadPlan(opened.findings)
     garden = Garden(opened.study)
     return garden.warmer(warmer_c) if warmer_c else garden
+
+
+def cross(fruit: str, donor: str, receiver: str) -> Cross:
+    """May one variety's pollen serve another's flowers, and the other way round?
+
+    fruit : kind of fruit, by any of its names. Raises `BadQuestion` for names nobody knows.
+    """
+    from pollinet.answers.cross import cross_of, verdicts_between
+    from pollinet.summary.varieties import find_varieties
+
+    catalogue, ids, findings = find_varieties((donor, receiver), fruit)
+    if len(ids) < 2 or has_errors(findings):
+        raise BadQuestion(findings)
+    return cross_of(verdicts_between(ids, catalogue), catalogue, findings)
+
+
+def varieties(fruit: str, *, where: Sequence[str] = ()) -> pd.DataFrame:
+    """The varieties of a fruit, one row each, with what is known of them.
+
+    where : conditions as of `pollinet varieties --where`. Raises `BadQuestion`.
+    """
+    from pollinet.answers.varieties import varieties_of
+    from pollinet.readers.catalogue import load_catalogue
+    from pollinet.readers.names import resolve_fruit
+    from pollinet.readers.shared_tables import fruits, read_shared
+    from pollinet.summary.varieties import listed, parse_conditions
+
+    name, problems = resolve_fruit(fruit, fruits())
+    if name is None:
+        raise BadQuestion(problems)
+    catalogue, findings = load_catalogue([name], None)
+    shared = read_shared(None, [])
+    conditions, wrong = parse_conditions(where, fruits()[name], catalogue, shared)
+    if wrong:
+        raise BadQuestion(wrong)
+    rows = listed(fruits()[name], catalogue, shared, conditions)
+    return varieties_of(name, rows, catalogue, where, findings).to_frame()
 
 
 @dataclass(frozen=True, repr=False)

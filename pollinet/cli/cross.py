@@ -11,8 +11,9 @@ from typing import Any
 import click
 
 from pollinet import messages
+from pollinet.answers.cross import cross_of, verdicts_between
 from pollinet.cli.common import (
-    findings_data,
+    give,
     json_option,
     new_table,
     print_json,
@@ -24,13 +25,14 @@ from pollinet.cli.common import (
 from pollinet.compatibility.verdict import cross_verdict, with_selfing
 from pollinet.domain import Catalogue, Fertility, VarietyId, Verdict
 from pollinet.findings import Finding, has_errors
-from pollinet.messages import NOTHING, listing, say
+from pollinet.messages import listing, say
 from pollinet.readers.catalogue import load_catalogue
 from pollinet.readers.files import unreadable
-from pollinet.readers.names import resolve_fruit, resolve_variety, suggest
+from pollinet.readers.names import resolve_fruit, resolve_variety
 from pollinet.readers.own_tables import own_folder_beside
 from pollinet.readers.records import SAVE_AS_CSV
 from pollinet.readers.shared_tables import fruits
+from pollinet.summary.varieties import find_varieties
 from pollinet.wording.sentences import count
 from pollinet.wording.verdicts import (
     fertility_lines,
@@ -85,105 +87,13 @@ def _cross_pair(donor: str, receiver: str, species: str | None, as_json: bool) -
     if len(ids) < 2 or has_errors(findings):
         stop(findings, as_json)
     one, other = (catalogue.varieties[name].fertility for name in ids)
-    ways = [(one, other)] if one.id == other.id else [(one, other), (other, one)]
-    verdicts = [cross_verdict(*way, catalogue.rules) for way in ways]
-    if as_json:
-        one_way, *other_way = (verdict_data(verdict, catalogue) for verdict in verdicts)
-        notes = findings_data(findings)
-        print_json(
-            {**one_way, "other_way": next(iter(other_way), None), "findings": notes}, schema="cross"
-        )
-    else:
+    verdicts = verdicts_between(ids, catalogue)
+
+    def show() -> None:
         show_findings(findings)
         _show_pair(verdicts, (one, other), catalogue)
-    return 0
 
-
-def find_varieties(
-    names: Sequence[str], species: str | None, own_folder: Path | None = None
-) -> tuple[Catalogue, tuple[VarietyId, ...], tuple[Finding, ...]]:
-    """The catalogue and the varieties that are meant; fewer than named with error findings.
-
-    Without a species, the fruits that know all names are asked; where none does, each name may
-    belong to a fruit of its own. A name of several fruits is never guessed.
-    """
-    if species is None:
-        catalogue, problems = load_catalogue(fruits(), own_folder)
-        ids, findings = _find_anywhere(names, catalogue)
-        return catalogue, ids, (*problems, *findings)
-    fruit, findings = resolve_fruit(species, fruits(), place="--species")
-    if fruit is None:
-        return load_catalogue(())[0], (), findings
-    catalogue, problems = load_catalogue([fruit], own_folder)
-    found = [resolve_variety(name, fruit, catalogue) for name in names]
-    if any(name is None for name, _ in found):
-        # Another kind of fruit may have the name: that can only be told with all of them at hand.
-        everything, _ = load_catalogue(fruits(), own_folder)
-        found = [resolve_variety(name, fruit, everything) for name in names]
-    ids = tuple(name for name, _ in found if name is not None)
-    return catalogue, ids, (*problems, *(finding for _, more in found for finding in more))
-
-
-def _find_anywhere(
-    names: Sequence[str], catalogue: Catalogue
-) -> tuple[tuple[VarietyId, ...], tuple[Finding, ...]]:
-    """All names in one fruit, or each in the only fruit that knows it."""
-    meant = [
-        {
-            fruit: found
-            for fruit in catalogue.rules.fruits
-            if (found := resolve_variety(name, fruit, catalogue))[0] is not None
-        }
-        for name in names
-    ]
-    shared = [fruit for fruit in meant[0] if all(fruit in known for known in meant)]
-    if len(shared) == 1:
-        meant = [{shared[0]: known[shared[0]]} for known in meant]
-    findings: list[Finding] = []
-    ids: list[VarietyId] = []
-    for name, known in zip(names, meant, strict=True):
-        if len(known) == 1:
-            [(variety, notes)] = known.values()
-            ids += [variety] if variety is not None else []
-            findings += notes
-        else:
-            findings.append(_doubtful(name, sorted(known), catalogue))
-    return tuple(ids), tuple(findings)
-
-
-def _doubtful(name: str, species: Sequence[str], catalogue: Catalogue) -> Finding:
-    """A name that several fruits know, or none."""
-    if species:
-        message = say(
-            "'{name}' is a variety of {fruits}.",
-            name=name,
-            fruits=messages.joined([say(fruit) for fruit in species]),
-        )
-        cure = say("Say which with --species.")
-        return Finding("error", "ambiguous-variety", message, cure=cure)
-    near = suggest(name, {known.name for known in (*catalogue.varieties, *catalogue.synonyms)})
-    hint = say("Nearest: {names}.", names=listing(near)) if near else NOTHING
-    message = say("'{name}' is no variety known here.", name=name)
-    return Finding("error", "unknown-variety", message, cure=hint)
-
-
-def verdict_data(verdict: Verdict, catalogue: Catalogue) -> dict[str, Any]:
-    """A verdict as plain data."""
-    return {
-        "species": verdict.receiver.species,
-        "female": verdict.receiver.name,
-        "male": verdict.donor.name,
-        "verdict": verdict.answer,
-        "fraction": verdict.fraction,
-        "probability": verdict.probability,
-        "code": verdict.code,
-        "reason": verdict_sentence(verdict),
-        "accepted": list(verdict.accepted),
-        "refused": list(verdict.refused),
-        "measured": list(verdict.measured),
-        "memory": verdict.memory,
-        "sources": {source: catalogue.sources.get(source, "") for source in verdict.sources},
-    }
+    return give(cross_of(verdicts, catalogue, findings), show, as_json=as_json)
 
 
 def _show_pair(

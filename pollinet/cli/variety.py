@@ -10,6 +10,8 @@ from typing import Any
 
 import click
 
+from pollinet.answers.base import plain
+from pollinet.answers.cross import crossing
 from pollinet.cli.common import (
     WIDTH,
     findings_data,
@@ -21,8 +23,6 @@ from pollinet.cli.common import (
     show_findings,
     stop,
 )
-from pollinet.cli.cross import find_varieties, verdict_data
-from pollinet.cli.varieties import relative_bloom
 from pollinet.cli.variety_add import add, folder_option
 from pollinet.compatibility.verdict import cross_verdict, with_selfing
 from pollinet.domain import (
@@ -38,6 +38,7 @@ from pollinet.readers.own_tables import own_folder_beside
 from pollinet.readers.shared_tables import read_shared
 from pollinet.readers.varieties import DATED, SHED_DATED, Context, Grounds, bloom_evidence
 from pollinet.summary.limbs import memory_words
+from pollinet.summary.varieties import find_varieties, relative_bloom
 from pollinet.wording.varieties import (
     LABELS,
     cross_line,
@@ -270,7 +271,7 @@ def page_data(page: Page, catalogue: Catalogue) -> dict[str, Any]:
         "pollen_ok": fertility.pollen_ok,
         "self_fertile": fertility.self_fertile,
         "incompatibility_group": fertility.group,
-        "own_pollen": verdict_data(page.own_pollen, catalogue),
+        "own_pollen": plain(crossing(page.own_pollen, catalogue)),
         "same_s_alleles": list(page.sharing),
         "bloom_relative_days": page.relative_days,
         "facts": [_fact_data(told) for told in page.told],

@@ -166,6 +166,28 @@ def test_what_is_wrong_is_raised_with_all_findings(
         garden.with_limb("C-mid", variety="Kordja")
 
 
+def test_without_a_plan() -> None:
+    # Gala S2S5 and Cox's Orange Pippin S5S9 share S5: half of the pollen passes, both ways.
+    answer = pollinet.cross("apple", "Cox's Orange Pippin", "Gala")
+    assert (answer.verdict, answer.fraction, answer.accepted) == ("half", 0.5, ("S9",))
+    assert answer.other_way is not None and answer.other_way.accepted == ("S2",)
+    assert type(answer).from_json(answer.to_json()) == answer
+    frame = answer.to_frame()
+    assert list(frame["male"]) == ["Cox's Orange Pippin", "Gala"]
+    assert list(frame.columns) == answer.columns() and "\n" not in repr(answer)
+    apples = pollinet.varieties("apple")
+    assert apples["variety"].is_unique and set(apples["species"]) == {"apple"}
+    triploids = pollinet.varieties("apple", where=["ploidy=3"])
+    assert "Jonagold" in set(triploids["variety"]) and set(triploids["ploidy"]) == {3}
+    for question in (
+        lambda: pollinet.cross("apple", "Gala", "No Such Apple"),
+        lambda: pollinet.varieties("aple pie"),
+        lambda: pollinet.varieties("apple", where=["colour=red"]),
+    ):
+        with pytest.raises(pollinet.BadQuestion):
+            question()
+
+
 def test_the_section_of_the_readme_runs(
     checkout: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -11,9 +11,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from pollinet.cli.varieties import bloom_word, relative_bloom
 from pollinet.domain import BloomEvidence, Fertility, Variety, VarietyId
 from pollinet.readers.catalogue import load_catalogue
+from pollinet.summary.varieties import bloom_word, relative_bloom
 
 Run = Callable[..., Any]
 

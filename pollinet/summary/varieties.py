@@ -1,0 +1,221 @@
+"""The catalogue → the varieties of a fruit that meet some conditions, and those that are named."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+import numpy as np
+
+from pollinet import messages
+from pollinet.compatibility.verdict import with_selfing
+from pollinet.domain import Catalogue, FloatArray, Fruit, Genotype, Variety, VarietyId
+from pollinet.findings import Finding
+from pollinet.linear import product, solved
+from pollinet.messages import NOTHING, listing, say
+from pollinet.readers.catalogue import load_catalogue
+from pollinet.readers.conditions import DERIVED, Condition, Value, bounds_of, parse_condition
+from pollinet.readers.names import resolve_fruit, resolve_variety, suggest
+from pollinet.readers.shared_tables import SharedTables, fruits
+
+MID_DAYS = 2.0
+"""How far from the middle a variety still counts as mid: about how far one variety strays from its
+usual day in one winter (2.0 to 2.5 days, see timing_errors.csv). Own convention. [days]"""
+
+
+@dataclass(frozen=True)
+class ListedVariety:
+    """One row of the list; `relative_days` None: its bloom cannot be compared."""
+
+    variety: Variety
+    relative_days: float | None
+    bloom: str
+
+
+def relative_bloom(varieties: Iterable[Variety]) -> dict[VarietyId, float]:
+    """Days by which each variety blooms after the middle one of its fruit.
+
+    Least squares of day = variety + place and stage, so that a place at which only late
+    varieties were seen makes none of them look early; places that share no variety with
+    another are each taken from their own mean, and a variety seen alone is left out. A rough order
+    for a list, not a forecast: how the order changes with the climate is left out.
+    """
+    known = [(v.id, (e.place, e.stage), e) for v in varieties for e in v.bloom]
+    company = Counter(place for _, place in {(name, place) for name, place, _ in known})
+    dates = [date for date in known if company[date[1]] > 1]
+    if not dates:
+        return {}
+    names = sorted({name for name, _, _ in dates})
+    column = {place: number for number, place in enumerate(sorted({date[1] for date in dates}))}
+    row = {name: number for number, name in enumerate(names)}
+    of = np.array([row[name] for name, _, _ in dates])
+    day = np.array([e.day for _, _, e in dates], dtype=float)
+    weight = np.array([1 / max(e.sd_days, 1.0) ** 2 for _, _, e in dates])
+    design = np.zeros((day.size, len(column)))
+    design[np.arange(day.size), [column[place] for _, place, _ in dates]] = 1
+    day -= product(design, product(design.T, weight * day) / product(design.T, weight))
+    total = np.bincount(of, weight)
+
+    def without_variety(values: FloatArray) -> FloatArray:
+        return np.asarray(values - (np.bincount(of, weight * values) / total)[of])
+
+    centred = np.apply_along_axis(without_variety, 0, design)
+    # The small addition holds places without a shared variety where they are.
+    normal = product(centred.T, weight[:, None] * centred) + 1e-4 * np.eye(len(column))
+    shift, _ = solved(normal, product(centred.T, weight * without_variety(day)))
+    later = np.bincount(of, weight * (day - product(design, shift))) / total
+    later -= np.median(later)
+    return {name: round(float(days), 1) + 0.0 for name, days in zip(names, later, strict=True)}
+
+
+def bloom_word(relative_days: float | None) -> str:
+    """`early`, `mid` or `late` against the middle of the fruit; empty: not known."""
+    if relative_days is None:
+        return ""
+    if abs(relative_days) <= MID_DAYS:
+        return "mid"
+    return "late" if relative_days > 0 else "early"
+
+
+def values_of(row: ListedVariety, shared: SharedTables) -> dict[str, list[Value]]:
+    """All that a condition can ask of a variety."""
+    variety, fertility = row.variety, row.variety.fertility
+    values: dict[str, list[Value]] = {}
+    contexts = shared.grounds.contexts
+    for fact in variety.facts:
+        context = contexts.get(fact.context)
+        places = tuple(filter(None, (fact.context, context.place if context else "")))
+        values.setdefault(fact.property, []).append(Value(fact.value, places, bounds_of(fact)))
+    # What follows from the facts (also those of the parent of a sport) goes before the raw facts.
+    told = {
+        "name": variety.id.name,
+        "clone_of": fertility.clone if fertility.clone != variety.id.name else None,
+        "s_genotype": genotype_text(fertility.genotype),
+        "ploidy": fertility.ploidy,
+        "self_fertile": yes_no(fertility.self_fertile),
+        "pollen_ok": yes_no(fertility.pollen_ok),
+        "bloom": row.bloom or None,
+        "bloom_relative_days": row.relative_days,
+    }
+    return values | {name: [Value(str(value))] for name, value in told.items() if value is not None}
+
+
+def genotype_text(genotype: Genotype | None) -> str | None:
+    """S-alleles in one word: `S1S5`, `S1S?` where not all are known; None: none is."""
+    if genotype is None:
+        return None
+    return "".join(genotype.alleles) + ("" if genotype.complete else "S?")
+
+
+def yes_no(known: bool | None) -> str | None:
+    """`yes` or `no`; None where it is not known."""
+    return None if known is None else ("yes" if known else "no")
+
+
+def parse_conditions(
+    texts: Sequence[str], fruit: Fruit, catalogue: Catalogue, shared: SharedTables
+) -> tuple[tuple[Condition, ...], tuple[Finding, ...]]:
+    """All conditions, with the findings on those that cannot be read."""
+    properties = {**shared.properties, **DERIVED}
+    used = {fact.context for v in catalogue.varieties.values() for fact in v.facts} - {""}
+    places = {*used, *(shared.grounds.contexts[name].place for name in used)} - {""}
+    parsed = [parse_condition(text, properties, fruit, sorted(places)) for text in texts]
+    conditions = tuple(condition for condition, _ in parsed if condition is not None)
+    return conditions, tuple(finding for _, found in parsed for finding in found)
+
+
+def listed(
+    fruit: Fruit,
+    catalogue: Catalogue,
+    shared: SharedTables,
+    conditions: Sequence[Condition] = (),
+    sort: str = "name",
+) -> list[ListedVariety]:
+    """The varieties that meet all conditions, by name or by bloom (unknown bloom last)."""
+    relative = relative_bloom(catalogue.varieties.values())
+    rows = []
+    for name, variety in sorted(catalogue.varieties.items()):
+        days = relative.get(name)
+        told = replace(variety, fertility=with_selfing(variety.fertility, catalogue.rules))
+        rows.append(ListedVariety(told, days, bloom_word(days)))
+    kept = []
+    for row in rows:
+        values = values_of(row, shared)
+        if all(each.holds(values.get(each.property.name, ()), fruit) for each in conditions):
+            kept.append(row)
+    if sort == "bloom":
+        kept.sort(key=lambda row: (row.relative_days is None, row.relative_days or 0.0))
+    return kept
+
+
+# --- names ---
+
+
+def find_varieties(
+    names: Sequence[str], species: str | None, own_folder: Path | None = None
+) -> tuple[Catalogue, tuple[VarietyId, ...], tuple[Finding, ...]]:
+    """The catalogue and the varieties that are meant; fewer than named with error findings.
+
+    Without a species, the fruits that know all names are asked; where none does, each name may
+    belong to a fruit of its own. A name of several fruits is never guessed.
+    """
+    if species is None:
+        catalogue, problems = load_catalogue(fruits(), own_folder)
+        ids, findings = _find_anywhere(names, catalogue)
+        return catalogue, ids, (*problems, *findings)
+    fruit, findings = resolve_fruit(species, fruits(), place="--species")
+    if fruit is None:
+        return load_catalogue(())[0], (), findings
+    catalogue, problems = load_catalogue([fruit], own_folder)
+    found = [resolve_variety(name, fruit, catalogue) for name in names]
+    if any(name is None for name, _ in found):
+        # Another kind of fruit may have the name: that can only be told with all of them at hand.
+        everything, _ = load_catalogue(fruits(), own_folder)
+        found = [resolve_variety(name, fruit, everything) for name in names]
+    ids = tuple(name for name, _ in found if name is not None)
+    return catalogue, ids, (*problems, *(finding for _, more in found for finding in more))
+
+
+def _find_anywhere(
+    names: Sequence[str], catalogue: Catalogue
+) -> tuple[tuple[VarietyId, ...], tuple[Finding, ...]]:
+    """All names in one fruit, or each in the only fruit that knows it."""
+    meant = [
+        {
+            fruit: found
+            for fruit in catalogue.rules.fruits
+            if (found := resolve_variety(name, fruit, catalogue))[0] is not None
+        }
+        for name in names
+    ]
+    shared = [fruit for fruit in meant[0] if all(fruit in known for known in meant)]
+    if len(shared) == 1:
+        meant = [{shared[0]: known[shared[0]]} for known in meant]
+    findings: list[Finding] = []
+    ids: list[VarietyId] = []
+    for name, known in zip(names, meant, strict=True):
+        if len(known) == 1:
+            [(variety, notes)] = known.values()
+            ids += [variety] if variety is not None else []
+            findings += notes
+        else:
+            findings.append(_doubtful(name, sorted(known), catalogue))
+    return tuple(ids), tuple(findings)
+
+
+def _doubtful(name: str, species: Sequence[str], catalogue: Catalogue) -> Finding:
+    """A name that several fruits know, or none."""
+    if species:
+        message = say(
+            "'{name}' is a variety of {fruits}.",
+            name=name,
+            fruits=messages.joined([say(fruit) for fruit in species]),
+        )
+        cure = say("Say which with --species.")
+        return Finding("error", "ambiguous-variety", message, cure=cure)
+    near = suggest(name, {known.name for known in (*catalogue.varieties, *catalogue.synonyms)})
+    hint = say("Nearest: {names}.", names=listing(near)) if near else NOTHING
+    message = say("'{name}' is no variety known here.", name=name)
+    return Finding("error", "unknown-variety", message, cure=hint)
