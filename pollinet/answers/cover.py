@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
 from functools import partial
+from math import isfinite
 from time import monotonic
 from typing import Annotated, ClassVar, Literal
 
@@ -164,7 +165,7 @@ class Cover(Answer):
     status: str
     added: Annotated[tuple[str, ...], About("Varieties to graft: the first smallest set.")]
     alternatives: Annotated[
-        tuple[tuple[str, ...], ...], About("All other smallest sets that were listed.")
+        tuple[tuple[str, ...], ...], About("All smallest sets that were listed, the first first.")
     ]
     all_alternatives_listed: bool
     partial: Annotated[tuple[str, ...], About("Where no set covers all: the one that covers most.")]
@@ -194,7 +195,7 @@ class Cover(Answer):
 
     def rows(self) -> list[dict[str, object]]:
         """One row a variety of each of the smallest sets; of the best part where none covers."""
-        sets = (self.added or self.partial, *self.alternatives)
+        sets = self.alternatives or (self.added or self.partial,)
         return [
             {"set": number, "variety": name}
             for number, names in enumerate(sets, start=1)
@@ -344,8 +345,8 @@ def cover_of(
             answer.proof.solver,
             answer.proof.method,
             answer.proof.status,
-            answer.proof.bound,
-            answer.proof.gap,
+            _finite(answer.proof.bound),
+            _finite(answer.proof.gap),
             dict(answer.proof.sizes),
         ),
         findings=study.findings,
@@ -356,6 +357,11 @@ def cover_of(
         else _springs(study, network, answer.added or answer.partial, spring),
         warmer=None if later is None else _warmer(later, study),
     )
+
+
+def _finite(value: float) -> float | None:
+    """JSON has no infinity: where no set was found there is neither bound nor gap."""
+    return value if isfinite(value) else None
 
 
 def outlook_answer(later: Searched, study: Study) -> str:

@@ -152,6 +152,12 @@ class WithoutEach(Answer):
         About("Groups in which pollen finds its way from each to each."),
     ]
     findings: Findings
+    uncovered: Annotated[tuple[str, ...], About("Limbs that lack cover as it is.")]
+
+    @property
+    def exit_code(self) -> int:
+        """1 where some limb is not covered as it is."""
+        return 1 if self.uncovered else 0
 
     def rows(self) -> list[dict[str, Any]]:
         """One row a loss and limb that falls by it."""
@@ -202,4 +208,5 @@ def without_each_of(study: Study, found: Sequence[Loss]) -> WithoutEach:
         redundancy={nodes[r.node].id: len(carriers(r, level)) for r in study.coverage},
         mutual_groups=groups_of(study),
         findings=study.findings,
+        uncovered=tuple(nodes[row.node].id for row in study.coverage if not row.covered),
     )

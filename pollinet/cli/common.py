@@ -18,6 +18,7 @@ from typing import TYPE_CHECKING, Any, NoReturn
 import click
 
 from pollinet import messages
+from pollinet.errors import Unfit
 from pollinet.files import locked, made_by, reason_of, refusal, write_whole
 from pollinet.findings import Finding, has_errors
 from pollinet.language import ENGLISH, LANGUAGES, chosen, speaking
@@ -128,8 +129,13 @@ def in_language(command: Callable[..., int]) -> Callable[..., int]:
     )  # fmt: skip
     @wraps(command)
     def spoken(*words: Any, language: str, **options: Any) -> int:
-        with speaking(ENGLISH if options.get("as_json") else language):
-            return command(*words, **options)
+        as_json = bool(options.get("as_json"))
+        with speaking(ENGLISH if as_json else language):
+            try:
+                return command(*words, **options)
+            except Unfit as problem:
+                # Told in the language that is spoken here, which the caller no longer knows.
+                raise BadInput(problem.findings, as_json) from problem
 
     return spoken
 
