@@ -107,9 +107,9 @@ def write_new(path: Path, content: bytes) -> None:
 def refusal(out: Path, own_mark: bytes | None) -> Finding | None:
     """Why a file may not be written; None where it may.
 
-    own_mark : what a file of the same purpose holds; one that is a line, with its end, is the first
-        line of the file. None: the files of this purpose are not known yet, and those that are
-        there are judged later.
+    own_mark : what a file of the same purpose holds in the place that its format has for it; one
+        that is a line, with its end, is the first line of the file. None: the files of this purpose
+        are not known yet, and those that are there are judged later.
     """
     above = out.absolute().parents[:2]
     if (
@@ -128,7 +128,7 @@ def refusal(out: Path, own_mark: bytes | None) -> Finding | None:
         reason = say("this is a folder or a device, not a file")
         message = say("cannot be written: {reason}", reason=reason)
         return Finding("error", "not-a-file", message, str(out), cure=say("give another name"))
-    if own_mark is None or _holds(out.read_bytes(), own_mark):
+    if own_mark is None or _holds(out.read_bytes(), own_mark, out.suffix.lower()):
         return None
     return would_overwrite(out)
 
@@ -139,8 +139,31 @@ def would_overwrite(file: Path) -> Finding:
     return Finding("error", "would-overwrite", message, str(file), cure=say("give another name"))
 
 
-def _holds(content: bytes, own_mark: bytes) -> bool:
-    return content.startswith(own_mark) if own_mark.endswith(b"\n") else own_mark in content
+_PLACES: Mapping[str, tuple[bytes, bytes]] = {
+    ".svg": (
+        rb"\A(?:(?!<defs).)*?<dc:creator>\s*<cc:Agent>\s*<dc:title>",
+        rb"(?:,[^<]*)?</dc:title>",
+    ),
+    ".png": (rb"\A(?:(?!IDAT).)*?tEXtCreator\0", rb"(?:,|[^ -~])"),
+    ".pdf": (rb"/Creator \(", rb"[,)]"),
+    ".html": (rb"\A(?:(?!<title).)*?", rb""),
+    ".graphml": (rb"<data key=\"\w+\">", rb"</data>\s*</graph>\s*</graphml>\s*\Z"),
+    ".json": (
+        rb"\A\{\s*\"directed\": \w+,\s*\"multigraph\": \w+,\s*\"graph\": \{"
+        rb"\s*\"made_by\": \"",
+        rb"\"",
+    ),
+    ".ics": (rb"\ABEGIN:VCALENDAR\r?\n(?:(?!BEGIN:)[^\n]*\n)*?", rb""),
+}
+"""What stands before and after the mark of a file, by its suffix: words alone are no mark, for
+somebody may have written of ours. In a text of an SVG or PDF these signs would be escaped."""
+
+
+def _holds(content: bytes, own_mark: bytes, suffix: str) -> bool:
+    if own_mark.endswith(b"\n"):
+        return content.startswith(own_mark)
+    before, after = _PLACES[suffix]
+    return re.search(before + re.escape(own_mark) + after, content, re.DOTALL) is not None
 
 
 def made_by(purpose: str) -> str:

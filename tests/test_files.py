@@ -89,6 +89,42 @@ def test_a_picture_of_another_purpose_stays(garden: Path, pollinet: Run) -> None
     assert (garden / "x.svg").read_bytes() == before
 
 
+@pytest.mark.parametrize(
+    ("words", "name", "content"),
+    [
+        (
+            ("calendar", "--out"),
+            "x.svg",
+            "<svg><title>copy of Pollinet calendar</title><text>Pollinet calendar</text></svg>",
+        ),
+        (("season", "--chart"), "x.svg", "<svg><desc>Pollinet season, my drawing</desc></svg>"),
+        (("calendar", "--out"), "x.pdf", "%PDF-1.4\n(Pollinet calendar)\n"),
+        (("labels", "--out"), "x.pdf", "%PDF-1.4\n/Title (Pollinet labels)\n"),
+        (
+            ("report", "--out"),
+            "x.html",
+            '<title>x</title><pre><meta name="generator" content="Pollinet"></pre>',
+        ),
+        (("graph", "--out"), "x.json", '{"note": "like the Pollinet donor graph"}'),
+        (("graph", "--out"), "x.graphml", "<graphml><!-- Pollinet donor graph --></graphml>"),
+        (
+            ("work", "--out"),
+            "x.ics",
+            "BEGIN:VCALENDAR\nPRODID:-//Mine//\nBEGIN:VEVENT\n"
+            "DESCRIPTION:PRODID:-//Pollinet//\nEND:VEVENT\n",
+        ),
+    ],
+    ids=lambda value: value[0] if isinstance(value, tuple) else "",
+)
+def test_a_file_that_only_speaks_of_ours_stays(
+    words: tuple[str, str], name: str, content: str, garden: Path, pollinet: Run
+) -> None:
+    (garden / name).write_text(content, "utf-8")
+    said = pollinet(words[0], "plan.toml", words[1], name)
+    assert said.code == 2 and "not written over" in said.findings
+    assert (garden / name).read_text("utf-8") == content
+
+
 @pytest.mark.parametrize("name", ["records.csv", "Records.csv", "catalogues/x.csv", "weather.csv"])
 def test_no_answer_goes_where_the_garden_keeps_its_own(
     name: str, garden: Path, pollinet: Run
