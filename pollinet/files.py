@@ -9,6 +9,7 @@ from __future__ import annotations
 import errno
 import os
 import re
+import secrets
 import tempfile
 from collections.abc import Iterable, Iterator, Mapping
 from contextlib import contextmanager
@@ -68,14 +69,7 @@ def write_all(contents: Mapping[Path, bytes]) -> None:
     parts: list[tuple[Path, Path]] = []
     try:
         for path, content in contents.items():
-            handle, name = tempfile.mkstemp(dir=path.parent, prefix=".", suffix=".part")
-            parts.append((Path(name), path))
-            with os.fdopen(handle, "wb") as file:
-                file.write(content)
-                file.flush()
-                os.fsync(file.fileno())
-            # A temporary file is private; what is there keeps its rights, or gets the usual ones.
-            Path(name).chmod(path.stat().st_mode & 0o777 if path.exists() else 0o644)
+            parts.append((_part(path, content), path))
         for part, path in parts:
             part.replace(path)
     except OSError as problem:
@@ -88,17 +82,53 @@ def write_all(contents: Mapping[Path, bytes]) -> None:
 
 def write_new(path: Path, content: bytes) -> None:
     """Write a file that must not be there yet, whole; FileExistsError where one is."""
-    handle, name = tempfile.mkstemp(dir=path.parent, prefix=".", suffix=".part")
+    part = None
+    try:
+        part = _part(path, content)
+        _give_name(part, path)
+    except OSError as problem:
+        raise OSError(problem.errno, problem.strerror, os.fspath(path)) from problem
+    finally:
+        if part is not None:
+            part.unlink(missing_ok=True)
+
+
+def _give_name(part: Path, path: Path) -> None:
+    """Put a file in a place where nothing may stand, not even a link."""
+    try:
+        # A second name for what was written: it cannot be given where one stands already.
+        os.link(part, path)
+    except FileExistsError:
+        raise
+    except OSError:
+        # Memory sticks have no second names: there the place is taken first, then filled.
+        os.close(os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL))
+        try:
+            part.replace(path)
+        except OSError:
+            path.unlink(missing_ok=True)
+            raise
+
+
+def _part(path: Path, content: bytes) -> Path:
+    """A file beside a place with what is to stand there; its rights are those of what is there.
+
+    Where nothing is there, they are those that this user gives to new files.
+    """
+    part = path.with_name(f".{secrets.token_hex(8)}.part")
+    flags = os.O_WRONLY | os.O_CREAT | os.O_EXCL | getattr(os, "O_BINARY", 0)
+    handle = os.open(part, flags, 0o600 if path.exists() else 0o666)
     try:
         with os.fdopen(handle, "wb") as file:
+            if path.exists():
+                part.chmod(path.stat().st_mode & 0o777)
             file.write(content)
             file.flush()
             os.fsync(file.fileno())
-        Path(name).chmod(0o644)
-        # A second name for what was written: it cannot be given where one stands already.
-        os.link(name, path)
-    finally:
-        Path(name).unlink(missing_ok=True)
+    except BaseException:
+        part.unlink(missing_ok=True)
+        raise
+    return part
 
 
 # --- over nothing foreign ----------------------------------------------------------------------
@@ -203,12 +233,15 @@ def locked(folder: Path, wait_s: float = WAIT_S) -> Iterator[None]:
     """Hold the lock of a garden's folder while something in it is read, changed and written.
 
     The lock stands in the system's folder for temporary files, so that none is left beside the
-    plan; it binds the programs of one machine. Raises `Busy` where another edit does not end.
+    plan; it binds the programs of one machine, whatever folder each was told to use for temporary
+    files. Raises `Busy` where another edit does not end.
     """
     from filelock import FileLock, Timeout
 
     where = folder.stat()
-    home = Path(tempfile.gettempdir()) / f"pollinet-locks-{where.st_uid}"
+    shared = Path("/tmp")
+    base = shared if os.name == "posix" and shared.is_dir() else Path(tempfile.gettempdir())
+    home = base / f"pollinet-locks-{where.st_uid}"
     if not home.is_dir():
         home.mkdir(exist_ok=True)
         home.chmod(0o777)

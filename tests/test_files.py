@@ -181,6 +181,47 @@ def test_a_new_file_never_takes_a_place(tmp_path: Path) -> None:
     assert [file.name for file in tmp_path.iterdir()] == ["one"]
 
 
+def test_new_files_get_the_rights_of_this_user_and_old_ones_keep_theirs(tmp_path: Path) -> None:
+    before = os.umask(0o027)
+    try:
+        write_all({tmp_path / "one": b"x"})
+        write_new(tmp_path / "two", b"x")
+        (tmp_path / "three").write_bytes(b"old")
+        (tmp_path / "three").chmod(0o604)
+        write_all({tmp_path / "three": b"new"})
+    finally:
+        os.umask(before)
+    rights = {file.name: file.stat().st_mode & 0o777 for file in tmp_path.iterdir()}
+    assert rights == {"one": 0o640, "two": 0o640, "three": 0o604}
+
+
+def test_a_new_file_where_files_have_one_name_only(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def refused(*names: object) -> None:
+        raise PermissionError(1, "Operation not permitted")
+
+    monkeypatch.setattr(os, "link", refused)
+    write_new(tmp_path / "one", b"first")
+    with pytest.raises(FileExistsError) as raised:
+        write_new(tmp_path / "one", b"second")
+    assert raised.value.filename == str(tmp_path / "one")
+    (tmp_path / "two").symlink_to(tmp_path / "nowhere")
+    with pytest.raises(FileExistsError):
+        write_new(tmp_path / "two", b"second")
+    assert (tmp_path / "one").read_bytes() == b"first"
+    assert sorted(file.name for file in tmp_path.iterdir()) == ["one", "two"]
+
+
+def test_a_link_to_a_log_stays_a_link(garden: Path, pollinet: Run) -> None:
+    kept = garden / "kept.csv"
+    kept.write_text("date,limb,kind,value,unit,note\n", "utf-8")
+    (garden / "records.csv").symlink_to(kept)
+    assert pollinet("record", "plan.toml", "C-mid", "--fruits", 3, "--year", 2024).code == 0
+    assert (garden / "records.csv").is_symlink()
+    assert len(kept.read_text("utf-8").splitlines()) == 2
+
+
 def test_a_device_and_a_pipe_are_no_place_for_an_answer(tmp_path: Path) -> None:
     os.mkfifo(tmp_path / "pipe.csv")
     for place in (tmp_path / "pipe.csv", Path("/dev/null")):
@@ -244,7 +285,11 @@ def pairs(number: int) -> tuple[tuple[str, ...], ...]:
 
 @pytest.mark.parametrize("kind", [0, 1, 2], ids=["plan add-limb", "record", "variety add"])
 def test_of_edits_started_at_once_none_is_lost(kind: int, garden: Path) -> None:
+    # Each of the two has a folder of its own for temporary files, as two sessions may have.
     plan = garden / "plan.toml"
+    aside = [garden.parent / name for name in ("temporary-one", "temporary-two")]
+    for folder in aside:
+        folder.mkdir()
     text = plan.read_text("utf-8").replace("spare_limbs = 2", "spare_limbs = 60")
     plan.write_text(text, "utf-8")
     for pair in range(15):
@@ -256,8 +301,9 @@ def test_of_edits_started_at_once_none_is_lost(kind: int, garden: Path) -> None:
                 stdout=subprocess.PIPE,
                 stderr=subprocess.STDOUT,
                 text=True,
+                env={**os.environ, "TMPDIR": str(folder)},
             )
-            for line in lines
+            for line, folder in zip(lines, aside, strict=True)
         ]
         said = [run.communicate(timeout=60)[0] for run in runs]
         assert [run.returncode for run in runs] == [0, 0], said

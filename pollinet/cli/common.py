@@ -257,9 +257,15 @@ def put_picture(
     )
 
 
-def hold_garden(folder: Path) -> None:
-    """Let no other edit of this garden go on until the command has ended."""
-    click.get_current_context().with_resource(locked(folder))
+def hold_garden(file: Path) -> None:
+    """Let no other edit of the garden of a plan, or of a folder of own tables, go on meanwhile.
+
+    Where it is a link, the folder in which the file itself stands is held as well; always in one
+    order, so that two edits do not wait for each other.
+    """
+    homes = {file.parent.resolve(), file.resolve().parent}
+    for folder in sorted(home for home in homes if home.is_dir()):
+        click.get_current_context().with_resource(locked(folder))
 
 
 def not_a_folder(folder: Path) -> Finding:

@@ -253,8 +253,7 @@ def _without_none(entry: dict[str, Any]) -> dict[str, Any]:
 
 def _opened(path: Path, as_json: bool) -> tuple[str, dict[str, Any]]:
     """Text and data of a plan. It may have mistakes: a change may be what puts them right."""
-    if path.parent.is_dir():
-        hold_garden(path.resolve().parent)
+    hold_garden(path)
     table, findings = read_plan_table(path)
     if table is None:
         stop(findings, as_json)

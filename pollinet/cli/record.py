@@ -104,8 +104,7 @@ def record(
     The log only grows. A later note of the same kind, limb and date counts in place of the
     earlier one. Without LIMB the log is shown. "all" is the whole garden (frost, bees).
     """
-    if plan.parent.is_dir():
-        hold_garden(plan.parent)
+    hold_garden(plan)
     garden = _plan(plan, as_json)
     log = plan.parent / FILE_NAME
     if sheet is not None:

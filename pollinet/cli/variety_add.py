@@ -142,8 +142,7 @@ def _added(own: OwnVariety, home: Path, as_json: bool) -> tuple[Catalogue, tuple
         message = say("This is the folder of the shipped catalogues, which stay as they are.")
         cure = say("Call it beside your plan, or with --plan PLAN or --folder FOLDER.")
         stop([Finding("error", "shipped-folder", message, f"{home}", cure=cure)], as_json)
-    beside = home.parent if home.parent.is_dir() else Path()
-    hold_garden(beside.resolve())
+    hold_garden(home if home.parent.is_dir() else Path(OWN_FOLDER))
     existing = home if home.is_dir() else None
     catalogue, broken = load_catalogue([own.fruit.name], existing)
     if has_errors(broken):

@@ -187,7 +187,8 @@ def append_records(
     new = row_text([header] if not old else [])
     new += row_text([[cells.get(column, "") for column in header] for cells in rows])
     glue = b"\n" if old and not old.endswith(b"\n") else b""
-    write_whole(path, old + glue + new.encode())
+    # A link to a log stays a link, as one to a plan does.
+    write_whole(path.resolve(), old + glue + new.encode())
     known, _ = read_records(path, plan)
     return tuple(disordered_stages(known.observations, {(s.limb, s.year) for s in seen}))
 
