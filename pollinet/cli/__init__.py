@@ -76,13 +76,23 @@ def main(arguments: Sequence[str] | None = None) -> int:
     if arguments is None:
         _keep_answers_apart()
     try:
+        code = _answered(words)
+        print(end="", flush=True)
+        return code
+    except OSError as problem:
+        _drop_what_is_left()
+        # The reader (`| head`) has seen enough: end quietly, as other programs do.
+        return 141 if isinstance(problem, BrokenPipeError) else 2
+
+
+def _answered(words: list[str]) -> int:
+    """Run a command and show what went wrong; a reader that has gone is left to `main`."""
+    try:
         code = _run(words)
-        sys.stdout.flush()
+        print(end="", flush=True)
         return code
     except BrokenPipeError:
-        # The reader (`| head`) has seen enough: end quietly, as other programs do.
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-        return 141
+        raise
     except OSError as problem:
         return _unwritten(problem, as_json="--json" in words)
     except Exception:
@@ -91,6 +101,17 @@ def main(arguments: Sequence[str] | None = None) -> int:
 
         traceback.print_exc()
         return 70
+
+
+def _drop_what_is_left() -> None:
+    """Lead a stream that takes nothing to nowhere, as Python flushes both once more at its end."""
+    for stream in (sys.stdout, sys.stderr):
+        try:
+            print(end="", file=stream, flush=True)
+        except OSError:
+            nowhere = os.open(os.devnull, os.O_WRONLY)
+            os.dup2(nowhere, stream.fileno())
+            os.close(nowhere)
 
 
 def _keep_answers_apart() -> None:
