@@ -158,7 +158,7 @@ def _reason(status: int, text: str) -> str:
 
 def missing_extra() -> Finding | None:
     """The finding for an installation without the extra `fetch`; None where all is there."""
-    if find_spec("httpx") and find_spec("platformdirs"):
+    if find_spec("httpx"):
         return None
     message = say("Downloads need the extra `fetch`.")
     return Finding("error", "missing-extra", message, cure=say("pip install 'pollinet[fetch]'"))

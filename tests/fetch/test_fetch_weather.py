@@ -21,7 +21,6 @@ import numpy as np
 import pytest
 
 pytest.importorskip("httpx", reason="the extra `fetch` is not installed")
-pytest.importorskip("platformdirs", reason="the extra `fetch` is not installed")
 
 from pollinet.domain import DailyWeather, Site
 from pollinet.fetch import http as fetch_http
