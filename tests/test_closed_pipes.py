@@ -63,3 +63,11 @@ def test_a_full_disk_is_bad_input_and_no_defect(form: list[str]) -> None:
         )  # fmt: skip
     assert run.returncode == 2
     assert "Traceback" not in run.stderr
+
+
+@pytest.mark.skipif(os.name == "nt", reason="needs a shell that closes a stream")
+@pytest.mark.parametrize("form", ["", "--json"], ids=["text", "json"])
+def test_without_standard_output_there_is_still_an_exit_code(form: str) -> None:
+    line = f'"$0" -m pollinet cross Van Regina {form} >&-'
+    run = subprocess.run(["sh", "-c", line, sys.executable], stderr=subprocess.PIPE)
+    assert (run.returncode, run.stderr) == (0, b"")

@@ -385,7 +385,8 @@ def print_table(table: Table) -> None:
     from rich.console import Console
 
     width = WIDTH
-    if sys.stdout.isatty():
+    # Closed (`>&-`), standard output is None.
+    if sys.stdout and sys.stdout.isatty():
         width = min(width, shutil.get_terminal_size((WIDTH, 24)).columns)
     # Not straight to standard output: rich would end the program where its reader has gone. The
     # encoding decides which lines can be drawn.

@@ -10,6 +10,8 @@ from typing import Any
 import pytest
 from gardens import O1, O3, O8, neighbour, variety, written
 
+from pollinet.demo import demo_files, write_demo
+
 Run = Callable[..., Any]
 
 
@@ -64,7 +66,7 @@ def test_unknown_alleles_are_refused_with_their_chance(tmp_path: Path, pollinet:
 
 def test_a_limb_that_is_not_there_is_told_with_the_nearest(tmp_path: Path, pollinet: Run) -> None:
     demo = tmp_path / "demo"
-    pollinet("demo", "--out", demo)
+    write_demo(demo, demo_files())
     answer = pollinet("donors", demo / "plan.toml", "C-mdi")
     assert answer.code == 2
     assert "C-mid" in answer.err
@@ -78,7 +80,7 @@ def test_a_limb_that_is_not_there_is_told_with_the_nearest(tmp_path: Path, polli
 
 
 def test_one_donor_is_told_as_one(tmp_path: Path, pollinet: Run) -> None:
-    pollinet("demo", "--out", tmp_path)
+    write_demo(tmp_path, demo_files())
     said = " ".join(pollinet("donors", tmp_path / "plan.toml", "C-mid").out.split())
     assert said.startswith("C-mid (Regina) has one donor here: C-top (Garnet), in ")
     assert "; the plan asks for 8 winters of 10. Sam could be grafted" in said
@@ -87,7 +89,7 @@ def test_one_donor_is_told_as_one(tmp_path: Path, pollinet: Run) -> None:
 def test_the_catalogue_adds_donors_and_hides_none_that_stands(
     tmp_path: Path, pollinet: Run
 ) -> None:
-    pollinet("demo", "--out", tmp_path)
+    write_demo(tmp_path, demo_files())
     plan = tmp_path / "plan.toml"
     few = pollinet("donors", plan, "C-mid", "--json").data["donors"]
     text = pollinet("donors", plan, "C-mid", "--from", "catalogue")

@@ -8,6 +8,8 @@ from typing import Any
 
 from gardens import O1, O3, O8, neighbour, scions, tree, variety, written
 
+from pollinet.demo import demo_files, write_demo
+
 Run = Callable[..., Any]
 
 
@@ -86,7 +88,7 @@ def test_no_room_is_told_with_the_answer(tmp_path: Path, pollinet: Run) -> None:
 
 
 def test_one_tree_alone_can_be_asked_for(tmp_path: Path, pollinet: Run) -> None:
-    pollinet("demo", "--out", tmp_path)
+    write_demo(tmp_path, demo_files())
     plan = tmp_path / "plan.toml"
     cherry = pollinet("pollinizer", plan, "--tree", "cherry", "--json").data
     assert {c["species"] for c in cherry["candidates"]} == {"sweet cherry"}

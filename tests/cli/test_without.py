@@ -10,6 +10,8 @@ import networkx as nx
 import pytest
 from gardens import O8, neighbour, scions, tree, variety, written
 
+from pollinet.demo import demo_files, write_demo
+
 Run = Callable[..., Any]
 
 
@@ -40,8 +42,7 @@ def test_o8_without_names_the_neighbour_is_the_critical_one(o8: Path, pollinet: 
 
 
 def test_the_loss_is_what_check_says_of_the_plan_without_it(tmp_path: Path, pollinet: Run) -> None:
-    pollinet("demo", "--out", tmp_path)
-    plan = tmp_path / "plan.toml"
+    plan = write_demo(tmp_path, demo_files())
     after = pollinet("without", plan, "neighbour-1", "--json").data
     marker = '[[neighbour]]\nspecies = "apple"\nvariety = "Discovery"\ndistance_m = 25\n'
     text = plan.read_text(encoding="utf-8")
@@ -56,8 +57,7 @@ def test_the_loss_is_what_check_says_of_the_plan_without_it(tmp_path: Path, poll
 
 
 def test_every_loss_agrees_with_its_own_answer(tmp_path: Path, pollinet: Run) -> None:
-    pollinet("demo", "--out", tmp_path)
-    plan = tmp_path / "plan.toml"
+    plan = write_demo(tmp_path, demo_files())
     for loss in pollinet("without", plan, "--json").data["losses"][::4]:
         after = pollinet("without", plan, loss["lost"], "--json").data
         uncovered = [x["id"] for x in after["limbs"] if x["covered_now"] and not x["covered"]]
