@@ -83,21 +83,12 @@ def varieties(fruit: str, *, where: Sequence[str] = ()) -> pd.DataFrame:
     where : conditions as of `pollinet varieties --where`. Raises `BadQuestion`.
     """
     from pollinet.answers.varieties import varieties_of
-    from pollinet.readers.catalogue import load_catalogue
-    from pollinet.readers.names import resolve_fruit
-    from pollinet.readers.shared_tables import fruits, read_shared
-    from pollinet.summary.varieties import listed, parse_conditions
+    from pollinet.summary.varieties import search
 
-    name, problems = resolve_fruit(fruit, fruits())
-    if name is None:
-        raise BadQuestion(problems)
-    catalogue, findings = load_catalogue([name], None)
-    shared = read_shared(None, [])
-    conditions, wrong = parse_conditions(where, fruits()[name], catalogue, shared)
-    if wrong:
-        raise BadQuestion(wrong)
-    rows = listed(fruits()[name], catalogue, shared, conditions)
-    return varieties_of(name, rows, catalogue, where, findings).to_frame()
+    found = search(fruit, where)
+    if has_errors(found.findings):
+        raise BadQuestion(found.findings)
+    return varieties_of(found, where).to_frame()
 
 
 @dataclass(frozen=True, repr=False)
@@ -184,7 +175,8 @@ class Garden:
 
     def pollinizer(self, *, tree: str | None = None, from_catalogue: bool = False) -> Pollinizer:
         """The varieties of which one limb would help most, best first; raises `BadQuestion`."""
-        from pollinet.answers.pollinizer import pollinizer_of, ranked_choices, trees_named
+        from pollinet.answers.pollinizer import pollinizer_of, ranked_choices
+        from pollinet.summary.named import trees_named
 
         trees, problems = trees_named(self.study, tree)
         _raise(problems)

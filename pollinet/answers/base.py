@@ -6,7 +6,17 @@ import json
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, fields, is_dataclass
 from datetime import date
-from typing import TYPE_CHECKING, Annotated, Any, ClassVar, Self, get_args, get_origin
+from functools import cache
+from typing import (
+    TYPE_CHECKING,
+    Annotated,
+    Any,
+    ClassVar,
+    Self,
+    get_args,
+    get_origin,
+    get_type_hints,
+)
 
 from pollinet.findings import Finding
 
@@ -147,11 +157,15 @@ def plain(value: Any) -> Any:
     return value.isoformat() if isinstance(value, date) else value
 
 
+@cache
+def _hints(row: Any) -> dict[str, Any]:
+    """What the fields of a dataclass hold; looked up once a type, not once a row."""
+    return get_type_hints(row)
+
+
 def columns_of(row: type) -> list[str]:
     """Names of the columns that `Answer.rows` gives for a type of rows, nested ones included."""
-    from typing import get_type_hints
-
-    hints = get_type_hints(row)
+    hints = _hints(row)
     found = []
     for field in fields(row):
         inner = _dataclass_in(hints[field.name])
@@ -172,9 +186,8 @@ def flat(item: Any, head: str = "") -> Iterator[tuple[str, Any]]:
 
     A nested part that is None gives an empty cell for each of its columns.
     """
-    from typing import get_type_hints
-
-    hints = get_type_hints(type(item))
+    kind: Any = type(item)
+    hints = _hints(kind)
     for field in fields(item):
         name, value = f"{head}{field.name}", getattr(item, field.name)
         inner = _dataclass_in(hints[field.name])
@@ -182,7 +195,7 @@ def flat(item: Any, head: str = "") -> Iterator[tuple[str, Any]]:
             yield from ((f"{name}_{column}", None) for column in columns_of(inner))
         elif inner is not None:
             yield from flat(value, f"{name}_")
-        elif isinstance(value, tuple) and any(is_dataclass(part) for part in value):
+        elif isinstance(value, tuple) and is_dataclass(get_args(hints[field.name])[0]):
             yield name, len(value)
         elif isinstance(value, tuple):
             yield name, "; ".join(map(str, value))

@@ -80,9 +80,9 @@ class Chill(Answer):
 def chill_of(study: Study, outlook: Study | None = None) -> Chill:
     """Supply by winter and model, and the limbs; `outlook`: a warmer climate, to be told too."""
     then = None if outlook is None else chill_of(outlook)
-    supply = study.chill_supply
+    supply, limbs = study.chill_supply, limb_chill(study)
     return Chill(
-        answer=chill_answer(limb_chill(study), study.plan.aim.level),
+        answer=chill_answer(limbs, study.plan.aim.level),
         winters=() if supply is None else tuple(supply.harvest_years),
         supply={}
         if supply is None
@@ -98,7 +98,7 @@ def chill_of(study: Study, outlook: Study | None = None) -> Chill:
                 tuple(limb.sources),
                 limb.memory,
             )
-            for limb in limb_chill(study)
+            for limb in limbs
         ),
         findings=study.findings,
         warmer=None

@@ -35,27 +35,12 @@ class Crossing:
 
 
 @dataclass(frozen=True, repr=False)
-class Cross(Answer):
+class Cross(Answer, Crossing):
     """May one variety pollinate another."""
 
     NAME: ClassVar[str] = "cross"
     ROW: ClassVar[type] = Crossing
 
-    species: Annotated[str, About("Kind of fruit of the receiver.")]
-    female: Annotated[str, About("Receiver of the pollen.")]
-    male: Annotated[str, About("Donor of the pollen.")]
-    verdict: Literal["yes", "half", "no", "unknown"]
-    fraction: Annotated[
-        float | None, About("Share of the pollen that the style accepts; null: not known.")
-    ]
-    probability: Annotated[float, About("Chance that any of it is accepted.")]
-    code: Annotated[str, About("Why, as a stable word.")]
-    reason: Annotated[str, About("Why, in words.")]
-    accepted: Annotated[tuple[str, ...], About("The donor's alleles that pass.")]
-    refused: Annotated[tuple[str, ...], About("The donor's alleles that do not.")]
-    measured: Annotated[tuple[str, ...], About("Crosses that somebody made.")]
-    memory: Annotated[bool, About("Whether it rests on a value recalled and not confirmed.")]
-    sources: Annotated[dict[str, str], About("Citations by source id.")]
     other_way: Annotated[
         Crossing | None, About("The opposite cross; null: both are the same variety.")
     ]

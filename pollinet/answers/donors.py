@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Annotated, ClassVar, Literal
 
 from pollinet.answers.base import About, Answer, Findings, Share, Told
@@ -11,6 +11,7 @@ from pollinet.answers.parts import Donor, Fruit, donor
 from pollinet.domain import NetworkInput, Node
 from pollinet.network.coverage import LimbCoverage, Refusal, limb_coverage
 from pollinet.network.nearest_miss import nearness
+from pollinet.network.selection import as_receiver
 from pollinet.study import Study
 from pollinet.wording.network import donors_answer
 from pollinet.wording.sentences import refusal_words
@@ -71,20 +72,12 @@ class Looked:
 
 def look(study: Study, receiver: int, *, from_catalogue: bool = False) -> Looked:
     """Look at all that could serve one limb; receiver : its place among the nodes."""
-    network = _asked(study.network_of(study.free_scions(from_catalogue=from_catalogue)), receiver)
+    scions = study.free_scions(from_catalogue=from_catalogue)
+    network = as_receiver(study.network_of(scions), receiver)
     here = [i for i, node in enumerate(network.nodes) if node.kind != "candidate"]
     (now,) = limb_coverage(network, here, only=(receiver,))
     (row,) = limb_coverage(network, range(len(network.nodes)), only=(receiver,))
     return Looked(network, now, row)
-
-
-def _asked(network: NetworkInput, receiver: int) -> NetworkInput:
-    """The network with one limb as the only receiver, also where it need not crop."""
-    nodes = list(network.nodes)
-    nodes[receiver] = replace(nodes[receiver], must_crop=True)
-    found = {donor: network.verdicts.get((donor, receiver)) for donor in range(len(nodes))}
-    verdicts = {(donor, receiver): v for donor, v in found.items() if v is not None}
-    return replace(network, nodes=tuple(nodes), verdicts=verdicts)
 
 
 def refused(row: LimbCoverage, nodes: Sequence[Node]) -> list[Refusal]:

@@ -12,12 +12,9 @@ from pollinet.advice.pollinizer import Choice, Jar, choices, jars
 from pollinet.answers.base import About, Answer, Findings, Share, Told
 from pollinet.answers.parts import Donor, Fruit, donor, month_day
 from pollinet.domain import Node, Tree, VarietyId
-from pollinet.findings import Finding
-from pollinet.messages import say
 from pollinet.network.selection import keep_nodes
 from pollinet.network.viability import present_of
 from pollinet.phenology.adequacy import is_chill_known
-from pollinet.readers.names import one_of
 from pollinet.study import Study
 from pollinet.summary.suits import garden_harvests
 from pollinet.wording.network import pollinizer_answer
@@ -121,17 +118,6 @@ class Found:
     level: float
 
 
-def trees_named(study: Study, text: str | None) -> tuple[tuple[Tree, ...], tuple[Finding, ...]]:
-    """The tree of an id, or all where none is told; with what is wrong."""
-    trees = study.plan.trees
-    found = tuple(tree for tree in trees if text is None or tree.id == text)
-    if found or text is None:
-        return found, ()
-    cure = one_of(text, [tree.id for tree in trees])
-    message = say('the plan has no tree "{tree}"', tree=text)
-    return (), (Finding("error", "unknown-tree", message, study.plan.file, "--tree", cure=cure),)
-
-
 def ranked_choices(study: Study, trees: Sequence[Tree], *, from_catalogue: bool) -> Found:
     """Rank the candidates for the limbs of some trees."""
     species = {tree.species for tree in trees}
@@ -166,9 +152,7 @@ def ranked_choices(study: Study, trees: Sequence[Tree], *, from_catalogue: bool)
 
 def chill_known(study: Study, node: Node) -> bool:
     """Whether the chill requirement of a candidate is published."""
-    varieties = [v for v in study.known.values() if v.id.species == node.variety.species]
-    known = dict(zip(sorted(v.id for v in varieties), is_chill_known(varieties), strict=True))
-    return study.sums is not None and bool(known[node.variety])
+    return study.sums is not None and bool(is_chill_known([study.known[node.variety]])[0])
 
 
 def placed(study: Study, node: Node, tree: Tree) -> str:

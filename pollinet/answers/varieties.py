@@ -8,10 +8,8 @@ from typing import Annotated, ClassVar
 
 from pollinet.answers.base import About, Answer, Findings, Recalled, Told
 from pollinet.answers.parts import Fruit
-from pollinet.domain import Catalogue
-from pollinet.findings import Finding
 from pollinet.summary.limbs import memory_words
-from pollinet.summary.varieties import ListedVariety, genotype_text
+from pollinet.summary.varieties import ListedVariety, Search, genotype_text
 from pollinet.wording.varieties import list_answer
 
 
@@ -48,19 +46,12 @@ class Varieties(Answer):
     findings: Findings
 
 
-def varieties_of(
-    fruit: str,
-    rows: Sequence[ListedVariety],
-    catalogue: Catalogue,
-    where: Sequence[str],
-    findings: Sequence[Finding],
-) -> Varieties:
-    """The list of a fruit, from what `listed` has found; where : the conditions as typed."""
-    return Varieties(
-        list_answer(len(rows), len(catalogue.varieties), fruit, where),
-        tuple(map(_row, rows)),
-        tuple(findings),
-    )
+def varieties_of(found: Search, where: Sequence[str] = ()) -> Varieties:
+    """The list of a fruit, from a search that no error ended; where : the conditions as typed."""
+    assert found.fruit is not None and found.catalogue is not None
+    known = len(found.catalogue.varieties)
+    words = list_answer(len(found.rows), known, found.fruit, where)
+    return Varieties(words, tuple(map(_row, found.rows)), found.findings)
 
 
 def _row(row: ListedVariety) -> VarietyRow:

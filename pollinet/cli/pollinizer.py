@@ -14,7 +14,6 @@ from pollinet.answers.pollinizer import (
     placed,
     pollinizer_of,
     ranked_choices,
-    trees_named,
 )
 from pollinet.cli.common import (
     csv_option,
@@ -31,6 +30,7 @@ from pollinet.cli.common import (
 from pollinet.cli.donors import source_option
 from pollinet.readers.bearing import load_bearing
 from pollinet.study import Study
+from pollinet.summary.named import trees_named
 from pollinet.wording.network import (
     JAR_NOTES,
     choice_reason,

@@ -22,13 +22,10 @@ from pollinet.cli.common import (
 )
 from pollinet.cli.variety_add import folder_option
 from pollinet.findings import has_errors
-from pollinet.readers.catalogue import load_catalogue
 from pollinet.readers.conditions import DERIVED
-from pollinet.readers.names import resolve_fruit
 from pollinet.readers.own_tables import own_folder_beside
-from pollinet.readers.shared_tables import fruits, read_shared
 from pollinet.summary.limbs import memory_words
-from pollinet.summary.varieties import ListedVariety, listed, parse_conditions, yes_no
+from pollinet.summary.varieties import ListedVariety, search, yes_no
 from pollinet.wording.sentences import count
 from pollinet.wording.verdicts import genotype_words
 
@@ -69,30 +66,19 @@ def varieties(
     """List the varieties of SPECIES of which the catalogue knows something, or some of them."""
     if as_csv and as_json:
         raise click.UsageError("Give either --csv or --json, not both.")
-    name, problems = resolve_fruit(species, fruits(), place="SPECIES")
-    if name is None:
-        stop(problems, as_json)
-    fruit, own_folder = fruits()[name], folder or own_folder_beside(Path())
-    catalogue, findings = load_catalogue([name], own_folder)
-    shared = read_shared(own_folder, [])
-    conditions, problems = parse_conditions(where, fruit, catalogue, shared)
-    findings += problems
-    if has_errors(findings):
-        stop(findings, as_json)
-    rows = listed(fruit, catalogue, shared, conditions, sort)
-    answer = varieties_of(name, rows, catalogue, where, findings)
+    found = search(species, where, sort=sort, own_folder=folder or own_folder_beside(Path()))
+    if has_errors(found.findings):
+        stop(found.findings, as_json)
+    answer = varieties_of(found, where)
 
     def show() -> None:
-        show_findings(findings)
+        show_findings(found.findings)
         if as_csv:
             _print_csv(answer)
         else:
-            _show(rows, answer.answer, len(rows) if show_all else SHOWN_ROWS)
+            _show(found.rows, answer.answer, len(found.rows) if show_all else SHOWN_ROWS)
 
     return give(answer, show, as_json=as_json)
-
-
-# --- values ----------------------------------------------------------------------------------
 
 
 # --- showing ---------------------------------------------------------------------------------

@@ -1,4 +1,4 @@
-"""Parts of a network: the same garden with some nodes gone."""
+"""Parts of a network: the same garden with some nodes gone, or with one asked about."""
 
 from __future__ import annotations
 
@@ -37,3 +37,10 @@ def keep_nodes(network: NetworkInput, kept: Sequence[int]) -> NetworkInput:
 def lose_nodes(network: NetworkInput, lost: Sequence[int]) -> NetworkInput:
     """The network without some of its nodes."""
     return keep_nodes(network, [i for i in range(len(network.nodes)) if i not in set(lost)])
+
+
+def as_receiver(network: NetworkInput, node: int) -> NetworkInput:
+    """The network with one limb asked about as if it were to crop, also where it need not."""
+    nodes = list(network.nodes)
+    nodes[node] = replace(nodes[node], must_crop=True)
+    return replace(network, nodes=tuple(nodes))

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 
-from pollinet.domain import Node, Scion, VarietyId
+from pollinet.domain import Node, Scion, Tree, VarietyId
 from pollinet.findings import Finding
 from pollinet.messages import joined, listing, mark, say
 from pollinet.readers.names import fold, one_of, suggest
@@ -25,6 +25,17 @@ def places_named(study: Study, texts: Sequence[str]) -> Named:
     known = {tree.id: [n for n in nodes if n.tree == tree.id] for tree in study.plan.trees}
     known |= {node.id: [node] for node in nodes}
     return _found(texts, known, nodes, "limb or neighbour", study)
+
+
+def trees_named(study: Study, text: str | None) -> tuple[tuple[Tree, ...], tuple[Finding, ...]]:
+    """The tree of an id, or all where none is told; with what is wrong."""
+    trees = study.plan.trees
+    found = tuple(tree for tree in trees if text is None or tree.id == text)
+    if found or text is None:
+        return found, ()
+    cure = one_of(text, [tree.id for tree in trees])
+    message = say('the plan has no tree "{tree}"', tree=text)
+    return (), (Finding("error", "unknown-tree", message, study.plan.file, "--tree", cure=cure),)
 
 
 def _found(

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import date
 from statistics import median
 
@@ -16,6 +16,7 @@ from pollinet.days import day_of_year
 from pollinet.domain import Bloom, NetworkInput, Scion, Variety, VarietyId
 from pollinet.network.cover import Cover
 from pollinet.network.coverage import LimbCoverage, limb_coverage
+from pollinet.network.selection import as_receiver
 from pollinet.network.viability import present_of
 from pollinet.phenology.adequacy import is_chill_known
 from pollinet.phenology.frost import frost_nights
@@ -83,7 +84,7 @@ def suitability(study: Study, wanted: VarietyId) -> Suitability:
     beside = [x for tree in study.plan.trees if tree.species == wanted.species for x in tree.limbs]
     kin = [study.known[x.variety] for x in beside]
     ripe = garden_harvests(study, [variety, *kin], bloom)
-    (own,) = limb_coverage(_to_crop(network, node), (*present_of(network), node), only=[node])
+    (own,) = limb_coverage(as_receiver(network, node), (*present_of(network), node), only=[node])
     return Suitability(
         variety=variety,
         limb=limb,
@@ -102,13 +103,6 @@ def suitability(study: Study, wanted: VarietyId) -> Suitability:
         memory=memory_words(variety),
         looks=_looks(study, bloom, wanted),
     )
-
-
-def _to_crop(network: NetworkInput, node: int) -> NetworkInput:
-    """The network with one limb asked about as if it were to crop, also where it need not."""
-    nodes = list(network.nodes)
-    nodes[node] = replace(nodes[node], must_crop=True)
-    return replace(network, nodes=tuple(nodes))
 
 
 def _enough_chill(study: Study, varieties: Sequence[Variety], wanted: VarietyId) -> float | None:

@@ -12,13 +12,13 @@ import numpy as np
 from pollinet import messages
 from pollinet.compatibility.verdict import with_selfing
 from pollinet.domain import Catalogue, FloatArray, Fruit, Genotype, Variety, VarietyId
-from pollinet.findings import Finding
+from pollinet.findings import Finding, has_errors
 from pollinet.linear import product, solved
 from pollinet.messages import NOTHING, listing, say
 from pollinet.readers.catalogue import load_catalogue
 from pollinet.readers.conditions import DERIVED, Condition, Value, bounds_of, parse_condition
 from pollinet.readers.names import resolve_fruit, resolve_variety, suggest
-from pollinet.readers.shared_tables import SharedTables, fruits
+from pollinet.readers.shared_tables import SharedTables, fruits, read_shared
 
 MID_DAYS = 2.0
 """How far from the middle a variety still counts as mid: about how far one variety strays from its
@@ -124,6 +124,35 @@ def parse_conditions(
     parsed = [parse_condition(text, properties, fruit, sorted(places)) for text in texts]
     conditions = tuple(condition for condition, _ in parsed if condition is not None)
     return conditions, tuple(finding for _, found in parsed for finding in found)
+
+
+@dataclass(frozen=True)
+class Search:
+    """The varieties of a fruit that meet some conditions.
+
+    rows : none where a finding is an error. fruit : its own name; None: nobody knows it.
+    """
+
+    fruit: str | None
+    catalogue: Catalogue | None
+    rows: tuple[ListedVariety, ...]
+    findings: tuple[Finding, ...]
+
+
+def search(
+    species: str, where: Sequence[str] = (), *, sort: str = "name", own_folder: Path | None = None
+) -> Search:
+    """Search the catalogue of one fruit; what is wrong with the question is told as findings."""
+    name, problems = resolve_fruit(species, fruits(), place="SPECIES")
+    if name is None:
+        return Search(None, None, (), problems)
+    fruit = fruits()[name]
+    catalogue, findings = load_catalogue([name], own_folder)
+    shared = read_shared(own_folder, [])
+    conditions, wrong = parse_conditions(where, fruit, catalogue, shared)
+    findings = (*findings, *wrong)
+    rows = () if has_errors(findings) else listed(fruit, catalogue, shared, conditions, sort)
+    return Search(name, catalogue, tuple(rows), findings)
 
 
 def listed(

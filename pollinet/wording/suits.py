@@ -36,7 +36,7 @@ def suits_answer(view: Suitability, level: float) -> str:
         against.append(f"it gets all its winter chill in only {of_ten(view.enough_chill)} winters")
     if not view.coverage.covered:
         against.append(f"it has a viable donor in only {of_ten(view.coverage.reliability)} winters")
-    if view.frost is not None and view.frost[1] > 1 - level:
+    if view.frost is not None and not reaches(1 - view.frost[1], level):
         against.append(f"frost can kill most flowers in {of_ten(view.frost[1])} winters")
     if against:
         return f"{name} is doubtful here: {joined(against)}."

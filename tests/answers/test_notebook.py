@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import re
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -206,23 +207,23 @@ def test_the_graph_and_the_calendar(gardens: dict[str, Garden]) -> None:
     assert axes.get_title() or axes.figure.get_suptitle() or axes.texts
 
 
+@pytest.fixture(scope="module")
+def typed(gardens: dict[str, Garden]) -> Garden:
+    return gardens["O8"]
+
+
 @settings(max_examples=30, deadline=None)
-@given(st.floats(0, 1), st.booleans())
-def test_levels_of_any_kind_read_back(level: float, half: bool) -> None:
-    from dataclasses import replace
-
-    from pollinet.study import open_study
-
-    global _STUDY
-    if _STUDY is None:
-        import tempfile
-
-        with tempfile.TemporaryDirectory() as folder:
-            _STUDY = open_study(written(Path(folder), *O8)).study
-    assert _STUDY is not None
-    aim = replace(_STUDY.plan.aim, level=max(level, 1e-6), half_counts=half)
-    answer = Garden(replace(_STUDY, plan=replace(_STUDY.plan, aim=aim))).check()
+@given(st.floats(1e-6, 1), st.booleans())
+def test_levels_of_any_kind_read_back(typed: Garden, level: float, half: bool) -> None:
+    study = typed.study
+    aim = replace(study.plan.aim, level=level, half_counts=half)
+    answer = Garden(replace(study, plan=replace(study.plan, aim=aim))).check()
     assert type(answer).from_json(answer.to_json()) == answer
 
 
-_STUDY: Any = None
+def test_a_list_of_parts_is_its_count_in_a_frame_also_where_it_is_empty(
+    gardens: dict[str, Garden],
+) -> None:
+    for garden in gardens.values():
+        for limb, row in zip(garden.triploids().limbs, garden.triploids().rows(), strict=True):
+            assert row["donor_served_by"] == len(limb.donor_served_by)
