@@ -10,7 +10,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from pollinet.domain import NetworkInput, Verdict
-from pollinet.network.coverage import DonorShare, Refusal, RefusalCode, limb_coverage
+from pollinet.network.coverage import (
+    DonorShare,
+    LimbCoverage,
+    Refusal,
+    RefusalCode,
+    limb_coverage,
+)
 from pollinet.network.problem import CoverProblem, Demand, scenarios_covered, unmet_demands
 
 _STEPS: dict[RefusalCode, int] = {
@@ -41,6 +47,16 @@ def nearness(refusal: Refusal) -> tuple[float, ...]:
     step = 0 if refusal.possible > 0 else _STEPS[refusal.code]
     days = abs(refusal.days) if refusal.days is not None else 999.0
     return step, -refusal.possible, days, -refusal.overlap_days, refusal.node
+
+
+def misses(limb: LimbCoverage) -> list[Refusal]:
+    """The nodes that are no donors of a limb and could be named for it, the nearest first.
+
+    The limb itself, where it is not self-fertile, and other kinds of fruit are no misses.
+    """
+    named = [r for r in limb.refusals if r.code not in ("not-self-fertile", "no-verdict")]
+    kin = [r for r in named if r.verdict is None or r.verdict.code != "other-fruit"]
+    return sorted(kin, key=nearness)
 
 
 Shortfall = tuple[Demand, float]
@@ -112,7 +128,7 @@ def nearest_miss(
         best = row.donors[0]
         code = "too-few-winters" if hopeless else "no-spare-limb"
         return _miss(row.node, code, best, best.reliability, None, row.reliability)
-    reasons = sorted(row.refusals, key=nearness)
+    reasons = misses(row)
     if not reasons:
         return Uncovered(limb, "no-donor", None, None, None, 0.0, 0.0, 0.0)
     return _miss(limb, reasons[0].code, reasons[0], 0.0, reasons[0].days, 0.0)

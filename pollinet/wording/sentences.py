@@ -12,7 +12,7 @@ from pollinet.language import N_, _, ngettext, npgettext, number, pgettext, told
 from pollinet.language import date_range as date_range
 from pollinet.language import joined as joined
 from pollinet.network.coverage import Refusal
-from pollinet.network.nearest_miss import nearness
+from pollinet.network.nearest_miss import misses
 from pollinet.shares import reaches
 from pollinet.wording.verdicts import verdict_sentence
 
@@ -222,10 +222,9 @@ def reasons(limb: LimbCoverage, nodes: Sequence[Node]) -> list[tuple[str, str]]:
     variety and the limb itself are named only where there is nothing else to name.
     """
     found = [("too-few-winters", _partly(limb, donor, nodes)) for donor in limb.donors]
-    order = sorted(limb.refusals, key=nearness)
-    others = [r for r in order if r.code not in ("not-self-fertile", "no-verdict")]
-    others = [r for r in others if r.verdict is None or r.verdict.code != "other-fruit"]
-    found += [(r.code, f"{nodes[r.node].variety.name}: {refusal_words(r, nodes)}") for r in others]
+    found += [
+        (r.code, f"{nodes[r.node].variety.name}: {refusal_words(r, nodes)}") for r in misses(limb)
+    ]
     if not found:
         found = [("no-donor", _("no other variety of this fruit within reach"))]
     return list(dict.fromkeys(found))

@@ -319,3 +319,26 @@ def test_grafting_is_meant_for_the_coming_spring(
 
     monkeypatch.setattr("pollinet.cli.cover.date", Autumn)
     assert "Grafted in spring 2027" in pollinet("cover", o8, "--years").out
+
+
+def test_another_kind_of_fruit_is_no_nearest_miss(tmp_path: Path, pollinet: Run) -> None:
+    # Nobody has dated these plums; the apples bloom with nothing that could serve a plum.
+    plums = "".join(
+        f'[[tree.limb]]\nid = "{name}"\nvariety = "{name}"\n' for name in ("Victoria", "Czar")
+    )
+    plan = written(tmp_path, *O1, f'[[tree]]\nid = "plum"\nspecies = "European plum"\n{plums}')
+    text = plan.read_text(encoding="utf-8").replace(
+        "latitude = 47",
+        "latitude = 47\n[site.normals]\n"
+        "tmin_c = [-1.8, -1.2, 1.7, 4.8, 8.9, 12.3, 14.4, 14.0, 10.5, 6.9, 2.2, -0.7]\n"
+        "tmax_c = [4.6, 6.7, 11.6, 15.8, 20.2, 24.0, 26.5, 25.8, 21.0, 15.2, 8.9, 5.3]",
+        1,
+    )
+    plan.write_text(text, encoding="utf-8")
+    bare = {one["limb"]: one for one in pollinet("cover", plan, "--json").data["uncovered"]}
+    told = {limb["id"]: limb for limb in pollinet("check", plan, "--json").data["limbs"]}
+    for name in ("Victoria", "Czar"):
+        assert bare[name]["nearest_miss"]["variety"] in ("Victoria", "Czar")
+        # `check` names the same one for the same reason, first of all.
+        assert told[name]["reasons"][0]["code"] == bare[name]["code"]
+        assert told[name]["reasons"][0]["text"].startswith(bare[name]["nearest_miss"]["variety"])
