@@ -35,6 +35,7 @@ if TYPE_CHECKING:
     from pollinet.answers.donors import Donors
     from pollinet.answers.pollinizer import Pollinizer
     from pollinet.answers.season import Season
+    from pollinet.answers.suits import Suits
     from pollinet.answers.triploids import Triploids
     from pollinet.answers.without import Without, WithoutEach
     from pollinet.answers.work import Work
@@ -208,6 +209,19 @@ class Garden:
 
         found = garden_season(self.study, from_catalogue=from_catalogue, most=most)
         return season_of(self.study, found)
+
+    def suits(self, *names: str, species: str | None = None) -> Suits:
+        """How varieties would fare in this garden; raises `BadQuestion`.
+
+        species : kind of fruit, where the plan has several.
+        """
+        from pollinet.answers.suits import suits_of
+        from pollinet.summary.named import varieties_named
+        from pollinet.summary.suits import suitability
+
+        wanted, problems = varieties_named(self.study, names, species)
+        _raise(problems)
+        return suits_of(self.study, [suitability(self.study, name) for name in wanted])
 
     def work(self, first: date | None = None) -> Work:
         """The work of the twelve months from a day on; None: from today."""

@@ -21,6 +21,7 @@ KINDS: dict[str, str] = {
     "donors": "donors:Donors",
     "pollinizer": "pollinizer:Pollinizer",
     "season": "season:Season",
+    "suits": "suits:Suits",
     "triploids": "triploids:Triploids",
     "varieties": "varieties:Varieties",
     "without": "without:Without",

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import csv
 from collections.abc import Callable
 from datetime import date, timedelta
 from pathlib import Path
@@ -86,6 +87,16 @@ def test_suits_in_the_demo_garden(garden: Path, pollinet: Run) -> None:
     for words in ("Winter chill", "with 1.5 °C more", "Harvest", "Frost at bloom", "How sure"):
         assert words in answer.out
     assert "C-mid" in answer.out and "which has no sure donor now" in answer.out
+
+
+def test_rows_name_who_serves_whom(typed: Path, tmp_path: Path, pollinet: Run) -> None:
+    table = tmp_path / "suits.csv"
+    assert pollinet("suits", typed, "C", "D", "--csv", table).code == 0
+    with table.open(encoding="utf-8", newline="") as file:
+        c, d = csv.DictReader(file)
+    assert set(c["donors"].split("; ")) == set(c["serves"].split("; ")) == {"limb A", "limb B"}
+    assert (c["place"], c["look"]) == ("tree: unknown", "tree: +1.6 days")
+    assert (d["donors"], d["serves"]) == ("", "")
 
 
 def test_a_wrong_name_is_a_finding(garden: Path, pollinet: Run) -> None:
