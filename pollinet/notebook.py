@@ -32,6 +32,7 @@ if TYPE_CHECKING:
     from pollinet.answers.chill import Chill
     from pollinet.answers.cover import Cover
     from pollinet.answers.cross import Cross
+    from pollinet.answers.diagnose import Diagnose
     from pollinet.answers.donors import Donors
     from pollinet.answers.pollinizer import Pollinizer
     from pollinet.answers.season import Season
@@ -158,6 +159,18 @@ class Garden:
         found, problems = limb_named(self.study, limb)
         _raise(problems)
         return donors_of(self.study, look(self.study, found[0], from_catalogue=from_catalogue))
+
+    def diagnose(self, limb: str, *, year: int | None = None) -> Diagnose:
+        """Why a limb does not crop; raises `BadQuestion`.
+
+        year : of bloom; None: the last one noted of the limb, else the last of a measured record.
+        """
+        from pollinet.answers.diagnose import diagnose_of, look_at_limb
+        from pollinet.summary.named import limb_named
+
+        found, problems = limb_named(self.study, limb)
+        _raise(problems)
+        return diagnose_of(self.study, look_at_limb(self.study, found[0], year))
 
     def without(self, *names: str, from_catalogue: bool = False) -> Without | WithoutEach:
         """The plan after a loss; without a name the loss of each limb and neighbour in turn.

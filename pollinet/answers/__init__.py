@@ -18,6 +18,7 @@ KINDS: dict[str, str] = {
     "chill": "chill:Chill",
     "cover": "cover:Cover",
     "cross": "cross:Cross",
+    "diagnose": "diagnose:Diagnose",
     "donors": "donors:Donors",
     "pollinizer": "pollinizer:Pollinizer",
     "season": "season:Season",

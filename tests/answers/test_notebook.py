@@ -37,6 +37,7 @@ QUESTIONS: dict[str, Callable[[Garden], Answer]] = {
     "bloom": lambda garden: garden.bloom(),
     "chill": lambda garden: garden.chill(warmer_c=2),
     "season": lambda garden: garden.season(most=1),
+    "diagnose": lambda garden: garden.diagnose(garden.study.plan.limbs[0].id, year=2024),
     "suits": lambda garden: garden.suits(*_some_varieties(garden)),
     "work": lambda garden: garden.work(),
 }
@@ -136,6 +137,7 @@ def test_the_command_and_python_say_the_same(
         (("without", plan, "neighbour-1"), garden.without("neighbour-1")),
         (("pollinizer", plan), garden.pollinizer()),
         (("season", plan), garden.season()),
+        (("diagnose", plan, "C-mid", "--year", "2024"), garden.diagnose("C-mid", year=2024)),
         (("suits", plan, "Kordia", "Sam"), garden.suits("Kordia", "Sam")),
     ):
         said = pollinet(*words, "--json", "--csv", tmp_path / f"{words[0]}.csv")
@@ -173,6 +175,8 @@ def test_what_is_wrong_is_raised_with_all_findings(
         garden.donors("C-mi")
     with pytest.raises(pollinet.BadQuestion, match="Kordia"):
         garden.suits("Sam", "Kordai")
+    with pytest.raises(pollinet.BadQuestion, match="year"):
+        garden.diagnose("C-mid")
     with pytest.raises(pollinet.BadQuestion, match="candidates"):
         garden.cover(must=["Nobody"])
     with pytest.raises(pollinet.WrongChange, match="Kordia"):
