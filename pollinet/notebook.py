@@ -27,6 +27,7 @@ if TYPE_CHECKING:
     import pandas as pd
     from matplotlib.axes import Axes
 
+    from pollinet.answers.balance import Balance
     from pollinet.answers.bloom import BloomByWinter
     from pollinet.answers.check import Check
     from pollinet.answers.chill import Chill
@@ -171,6 +172,13 @@ class Garden:
         found, problems = limb_named(self.study, limb)
         _raise(problems)
         return diagnose_of(self.study, look_at_limb(self.study, found[0], year))
+
+    def balance(self) -> Balance:
+        """Which limbs grow away from the others, and how even the trees look in spring."""
+        from pollinet.answers.balance import balance_of
+        from pollinet.summary.advice import garden_looks
+
+        return balance_of(self.study, garden_looks(self.study))
 
     def without(self, *names: str, from_catalogue: bool = False) -> Without | WithoutEach:
         """The plan after a loss; without a name the loss of each limb and neighbour in turn.

@@ -13,6 +13,7 @@ if TYPE_CHECKING:
     from pollinet.answers.base import Answer
 
 KINDS: dict[str, str] = {
+    "balance": "balance:Balance",
     "bloom": "bloom:BloomByWinter",
     "check": "check:Check",
     "chill": "chill:Chill",

@@ -37,6 +37,7 @@ QUESTIONS: dict[str, Callable[[Garden], Answer]] = {
     "bloom": lambda garden: garden.bloom(),
     "chill": lambda garden: garden.chill(warmer_c=2),
     "season": lambda garden: garden.season(most=1),
+    "balance": lambda garden: garden.balance(),
     "diagnose": lambda garden: garden.diagnose(garden.study.plan.limbs[0].id, year=2024),
     "suits": lambda garden: garden.suits(*_some_varieties(garden)),
     "work": lambda garden: garden.work(),
@@ -137,6 +138,7 @@ def test_the_command_and_python_say_the_same(
         (("without", plan, "neighbour-1"), garden.without("neighbour-1")),
         (("pollinizer", plan), garden.pollinizer()),
         (("season", plan), garden.season()),
+        (("balance", plan), garden.balance()),
         (("diagnose", plan, "C-mid", "--year", "2024"), garden.diagnose("C-mid", year=2024)),
         (("suits", plan, "Kordia", "Sam"), garden.suits("Kordia", "Sam")),
     ):

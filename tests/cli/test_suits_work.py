@@ -205,6 +205,18 @@ def test_balance_lives_on_notes(typed: Path, pollinet: Run) -> None:
     assert second["area_mm2"] is None and second["flags"] == []
 
 
+def test_rows_of_the_balance_are_the_limbs(typed: Path, tmp_path: Path, pollinet: Run) -> None:
+    pollinet("record", typed, "limb A", "--diameter", "30")
+    table = tmp_path / "balance.csv"
+    assert pollinet("balance", typed, "--csv", table).code == 0
+    with table.open(encoding="utf-8", newline="") as file:
+        first, second = csv.DictReader(file)
+    assert (first["tree"], first["limb"], first["fruits"]) == ("tree", "limb A", "28; 42")
+    # A and B bloom on the same days.
+    assert float(first["lag_days"]) == float(second["lag_days"]) == 0
+    assert second["area_mm2"] == ""
+
+
 def test_balance_tells_how_even_a_tree_looks(typed: Path, pollinet: Run) -> None:
     """A and B bloom on the same days; of their leafing only one limb's is noted, then both."""
     said = pollinet("balance", typed).out
