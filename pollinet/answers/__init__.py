@@ -21,6 +21,7 @@ KINDS: dict[str, str] = {
     "cross": "cross:Cross",
     "diagnose": "diagnose:Diagnose",
     "donors": "donors:Donors",
+    "graph": "graph:DonorGraph",
     "pollinizer": "pollinizer:Pollinizer",
     "season": "season:Season",
     "suits": "suits:Suits",

@@ -19,6 +19,7 @@ from jsonschema import Draft202012Validator
 import pollinet
 from pollinet.answers import KINDS, kind_of
 from pollinet.answers.base import Answer, columns_of
+from pollinet.answers.graph import graph_of
 from pollinet.demo import demo_files, write_demo
 from pollinet.notebook import Garden
 
@@ -39,6 +40,7 @@ QUESTIONS: dict[str, Callable[[Garden], Answer]] = {
     "season": lambda garden: garden.season(most=1),
     "balance": lambda garden: garden.balance(),
     "diagnose": lambda garden: garden.diagnose(garden.study.plan.limbs[0].id, year=2024),
+    "graph": lambda garden: graph_of(garden.study, garden.graph()),
     "suits": lambda garden: garden.suits(*_some_varieties(garden)),
     "work": lambda garden: garden.work(),
 }
@@ -140,6 +142,7 @@ def test_the_command_and_python_say_the_same(
         (("season", plan), garden.season()),
         (("balance", plan), garden.balance()),
         (("diagnose", plan, "C-mid", "--year", "2024"), garden.diagnose("C-mid", year=2024)),
+        (("graph", plan), graph_of(garden.study, garden.graph())),
         (("suits", plan, "Kordia", "Sam"), garden.suits("Kordia", "Sam")),
     ):
         said = pollinet(*words, "--json", "--csv", tmp_path / f"{words[0]}.csv")
