@@ -13,14 +13,18 @@ if TYPE_CHECKING:
     from pollinet.answers.base import Answer
 
 KINDS: dict[str, str] = {
+    "balance": "balance:Balance",
     "bloom": "bloom:BloomByWinter",
     "check": "check:Check",
     "chill": "chill:Chill",
     "cover": "cover:Cover",
     "cross": "cross:Cross",
+    "diagnose": "diagnose:Diagnose",
     "donors": "donors:Donors",
+    "graph": "graph:DonorGraph",
     "pollinizer": "pollinizer:Pollinizer",
     "season": "season:Season",
+    "suits": "suits:Suits",
     "triploids": "triploids:Triploids",
     "varieties": "varieties:Varieties",
     "without": "without:Without",

@@ -19,6 +19,7 @@ from jsonschema import Draft202012Validator
 import pollinet
 from pollinet.answers import KINDS, kind_of
 from pollinet.answers.base import Answer, columns_of
+from pollinet.answers.graph import graph_of
 from pollinet.demo import demo_files, write_demo
 from pollinet.notebook import Garden
 
@@ -37,6 +38,10 @@ QUESTIONS: dict[str, Callable[[Garden], Answer]] = {
     "bloom": lambda garden: garden.bloom(),
     "chill": lambda garden: garden.chill(warmer_c=2),
     "season": lambda garden: garden.season(most=1),
+    "balance": lambda garden: garden.balance(),
+    "diagnose": lambda garden: garden.diagnose(garden.study.plan.limbs[0].id, year=2024),
+    "graph": lambda garden: graph_of(garden.study, garden.graph()),
+    "suits": lambda garden: garden.suits(*_some_varieties(garden)),
     "work": lambda garden: garden.work(),
 }
 
@@ -44,6 +49,14 @@ QUESTIONS: dict[str, Callable[[Garden], Answer]] = {
 def _any_scion(garden: Garden) -> str:
     name = garden.study.plan.scions[0].variety if garden.study.plan.scions else None
     return "Idared" if name is None else f"{name.name}, {name.species}"
+
+
+def _some_varieties(garden: Garden) -> tuple[str, str]:
+    """A variety that stands in the garden, and one of its fruit that does not."""
+    planted = garden.study.plan.limbs[0].variety
+    here = {limb.variety for limb in garden.study.plan.limbs}
+    others = (v for v in garden.study.known if v.species == planted.species and v not in here)
+    return planted.name, min(others).name
 
 
 @pytest.fixture(scope="module")
@@ -127,6 +140,10 @@ def test_the_command_and_python_say_the_same(
         (("without", plan, "neighbour-1"), garden.without("neighbour-1")),
         (("pollinizer", plan), garden.pollinizer()),
         (("season", plan), garden.season()),
+        (("balance", plan), garden.balance()),
+        (("diagnose", plan, "C-mid", "--year", "2024"), garden.diagnose("C-mid", year=2024)),
+        (("graph", plan), graph_of(garden.study, garden.graph())),
+        (("suits", plan, "Kordia", "Sam"), garden.suits("Kordia", "Sam")),
     ):
         said = pollinet(*words, "--json", "--csv", tmp_path / f"{words[0]}.csv")
         assert said.data == json.loads(answer.to_json())
@@ -161,6 +178,10 @@ def test_what_is_wrong_is_raised_with_all_findings(
     garden = gardens["demo"]
     with pytest.raises(pollinet.BadQuestion, match="C-mid"):
         garden.donors("C-mi")
+    with pytest.raises(pollinet.BadQuestion, match="Kordia"):
+        garden.suits("Sam", "Kordai")
+    with pytest.raises(pollinet.BadQuestion, match="year"):
+        garden.diagnose("C-mid")
     with pytest.raises(pollinet.BadQuestion, match="candidates"):
         garden.cover(must=["Nobody"])
     with pytest.raises(pollinet.WrongChange, match="Kordia"):
