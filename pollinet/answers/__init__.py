@@ -19,6 +19,7 @@ KINDS: dict[str, str] = {
     "cover": "cover:Cover",
     "cross": "cross:Cross",
     "donors": "donors:Donors",
+    "fit": "fit:Fit",
     "pollinizer": "pollinizer:Pollinizer",
     "season": "season:Season",
     "triploids": "triploids:Triploids",

@@ -1,0 +1,59 @@
+"""Answers on a garden with a log, and those that need no garden: read back, framed, as the command.
+
+The log is of an invented garden; what the answers say of it is checked beside their commands.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pandas as pd
+import pytest
+from told import told_whole
+
+import pollinet as package
+from pollinet.answers.base import Answer
+from pollinet.answers.fit import fit_of
+from pollinet.demo import demo_files, write_demo
+from pollinet.notebook import Garden
+from pollinet.summary.fitting import fit_rows
+
+Run = Callable[..., Any]
+
+NOTES = (
+    ("C-low", "--stage", "start", "--date", "2024-04-02"),
+    ("C-low", "--stage", "full", "--date", "2025-04-09"),
+    ("A-top", "--stage", "full", "--date", "2025-04-30"),
+    ("A-top", "--set", "3/20", "--year", "2025"),
+)
+
+
+@pytest.fixture
+def plan(tmp_path: Path, pollinet: Run) -> Path:
+    made = write_demo(tmp_path, demo_files())
+    for note in NOTES:
+        assert pollinet("record", made, *note).code == 0
+    return made
+
+
+QUESTIONS: dict[str, Callable[[Garden], Answer]] = {
+    "fit": lambda garden: fit_of(garden.study, fit_rows(garden.study)),
+}
+
+
+@pytest.mark.parametrize("command", QUESTIONS)
+def test_an_answer_is_told_whole_and_as_by_its_command(
+    command: str, plan: Path, pollinet: Run
+) -> None:
+    answer = QUESTIONS[command](package.open(plan))
+    frame = told_whole(answer)
+    assert len(frame) > 0
+    file = plan.parent / f"{command}.csv"
+    said = pollinet(command, plan, "--json", "--csv", file)
+    assert said.data == json.loads(answer.to_json())
+    assert said.code == answer.exit_code
+    read = pd.read_csv(file)
+    assert (list(read.columns), len(read)) == (list(frame.columns), len(frame))
