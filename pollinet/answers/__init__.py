@@ -24,6 +24,7 @@ KINDS: dict[str, str] = {
     "season": "season:Season",
     "triploids": "triploids:Triploids",
     "varieties": "varieties:Varieties",
+    "weather": "weather:Weather",
     "without": "without:Without",
     "without-each": "without:WithoutEach",
     "work": "work:Work",

@@ -12,11 +12,13 @@ from typing import Any
 
 import pandas as pd
 import pytest
+from gardens import O1, written
 from told import told_whole
 
 import pollinet as package
 from pollinet.answers.base import Answer
 from pollinet.answers.fit import fit_of
+from pollinet.answers.weather import weather_of
 from pollinet.demo import demo_files, write_demo
 from pollinet.notebook import Garden
 from pollinet.summary.fitting import fit_rows
@@ -41,6 +43,7 @@ def plan(tmp_path: Path, pollinet: Run) -> Path:
 
 QUESTIONS: dict[str, Callable[[Garden], Answer]] = {
     "fit": lambda garden: fit_of(garden.study, fit_rows(garden.study)),
+    "weather": lambda garden: weather_of(garden.study),
 }
 
 
@@ -51,9 +54,22 @@ def test_an_answer_is_told_whole_and_as_by_its_command(
     answer = QUESTIONS[command](package.open(plan))
     frame = told_whole(answer)
     assert len(frame) > 0
-    file = plan.parent / f"{command}.csv"
+    file = plan.parent / f"rows-of-{command}.csv"
     said = pollinet(command, plan, "--json", "--csv", file)
     assert said.data == json.loads(answer.to_json())
     assert said.code == answer.exit_code
     read = pd.read_csv(file)
     assert (list(read.columns), len(read)) == (list(frame.columns), len(frame))
+
+
+def test_where_no_weather_is_used_nothing_is_told_of_it(tmp_path: Path) -> None:
+    answer = weather_of(package.open(written(tmp_path, *O1)).study)
+    assert told_whole(answer).empty
+    assert list(json.loads(answer.to_json())) == ["schema", "answer", "findings"]
+
+
+def test_rows_of_the_weather_are_numbered_months(plan: Path) -> None:
+    answer = weather_of(package.open(plan).study)
+    frame, months = answer.to_frame(), json.loads(answer.to_json())["months"]
+    assert list(frame["month"]) == list(range(1, 13))
+    assert frame.drop(columns="month").to_dict("records") == months
