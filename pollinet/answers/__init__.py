@@ -21,6 +21,7 @@ KINDS: dict[str, str] = {
     "donors": "donors:Donors",
     "fit": "fit:Fit",
     "pollinizer": "pollinizer:Pollinizer",
+    "scions": "scions:Scions",
     "season": "season:Season",
     "triploids": "triploids:Triploids",
     "varieties": "varieties:Varieties",

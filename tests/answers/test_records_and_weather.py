@@ -18,6 +18,7 @@ from told import told_whole
 import pollinet as package
 from pollinet.answers.base import Answer
 from pollinet.answers.fit import fit_of
+from pollinet.answers.scions import scions_of
 from pollinet.answers.weather import weather_of
 from pollinet.demo import demo_files, write_demo
 from pollinet.notebook import Garden
@@ -43,6 +44,7 @@ def plan(tmp_path: Path, pollinet: Run) -> Path:
 
 QUESTIONS: dict[str, Callable[[Garden], Answer]] = {
     "fit": lambda garden: fit_of(garden.study, fit_rows(garden.study)),
+    "scions": lambda garden: scions_of(garden.study, *garden.study.cover()),
     "weather": lambda garden: weather_of(garden.study),
 }
 
