@@ -21,6 +21,8 @@ KINDS: dict[str, str] = {
     "donors": "donors:Donors",
     "fit": "fit:Fit",
     "pollinizer": "pollinizer:Pollinizer",
+    "record": "record:Record",
+    "record-log": "record:RecordLog",
     "scions": "scions:Scions",
     "season": "season:Season",
     "triploids": "triploids:Triploids",

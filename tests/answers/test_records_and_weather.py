@@ -18,10 +18,12 @@ from told import told_whole
 import pollinet as package
 from pollinet.answers.base import Answer
 from pollinet.answers.fit import fit_of
+from pollinet.answers.record import Record, record_log_of
 from pollinet.answers.scions import scions_of
 from pollinet.answers.weather import weather_of
 from pollinet.demo import demo_files, write_demo
 from pollinet.notebook import Garden
+from pollinet.readers.records import FILE_NAME, read_records
 from pollinet.summary.fitting import fit_rows
 
 Run = Callable[..., Any]
@@ -75,3 +77,24 @@ def test_rows_of_the_weather_are_numbered_months(plan: Path) -> None:
     frame, months = answer.to_frame(), json.loads(answer.to_json())["months"]
     assert list(frame["month"]) == list(range(1, 13))
     assert frame.drop(columns="month").to_dict("records") == months
+
+
+def test_the_log_and_what_is_added_to_it_are_told_whole(plan: Path, pollinet: Run) -> None:
+    garden = package.open(plan).study.plan
+    log = plan.parent / FILE_NAME
+    records, findings = read_records(log, garden)
+    answer = record_log_of(records.observations, str(log), findings)
+    frame = told_whole(answer)
+    # Each note as it was typed above, none of them taken back.
+    assert set(zip(frame["date"], frame["limb"], frame["kind"], frame["value"], strict=True)) == {
+        (words[-1], words[0], words[1].removeprefix("--"), words[2]) for words in NOTES
+    }
+    assert pollinet("record", plan, "--json").data == json.loads(answer.to_json())
+    words = ("--fruits", "12", "--shoots", "30", "--year", "2024", "--note", "wet")
+    said = pollinet("record", plan, "A-top", *words, "--json")
+    added = Record.from_json(said.out)
+    rows = [
+        ("2024", "A-top", "fruits", "12", "", "wet"),
+        ("2024", "A-top", "shoots", "30", "", "wet"),
+    ]
+    assert list(told_whole(added).itertuples(index=False, name=None)) == rows
