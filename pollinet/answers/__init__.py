@@ -23,6 +23,7 @@ KINDS: dict[str, str] = {
     "pollinizer": "pollinizer:Pollinizer",
     "record": "record:Record",
     "record-log": "record:RecordLog",
+    "rows": "rows:Rows",
     "scions": "scions:Scions",
     "season": "season:Season",
     "triploids": "triploids:Triploids",

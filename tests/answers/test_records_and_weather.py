@@ -16,9 +16,11 @@ from gardens import O1, written
 from told import told_whole
 
 import pollinet as package
+from pollinet.advice.rows import layouts
 from pollinet.answers.base import Answer
 from pollinet.answers.fit import fit_of
 from pollinet.answers.record import Record, record_log_of
+from pollinet.answers.rows import rows_of
 from pollinet.answers.scions import scions_of
 from pollinet.answers.weather import weather_of
 from pollinet.demo import demo_files, write_demo
@@ -98,3 +100,14 @@ def test_the_log_and_what_is_added_to_it_are_told_whole(plan: Path, pollinet: Ru
         ("2024", "A-top", "shoots", "30", "", "wet"),
     ]
     assert list(told_whole(added).itertuples(index=False, name=None)) == rows
+
+
+@pytest.mark.parametrize("rows", [3, 18])
+def test_layouts_of_rows_are_told_whole(rows: int, tmp_path: Path, pollinet: Run) -> None:
+    answer = rows_of(layouts(rows, 3.25))
+    frame = told_whole(answer)
+    assert [set(drawing) for drawing in frame["drawing"]] == [{"M", "P"}] * len(frame)
+    assert set(frame["drawing"].str.len()) == {rows}
+    said = pollinet("rows", rows, "--spacing", 3.25, "--json", "--csv", tmp_path / "rows.csv")
+    assert said.data == json.loads(answer.to_json())
+    assert list(pd.read_csv(tmp_path / "rows.csv")["drawing"]) == list(frame["drawing"])
