@@ -15,6 +15,7 @@ from gardens import O1, O2, O3, O8, written
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from jsonschema import Draft202012Validator
+from told import told_whole
 
 import pollinet
 from pollinet.answers import KINDS, kind_of
@@ -76,15 +77,7 @@ def test_an_answer_read_back_is_the_same(
     if question == "cover, none" and not garden.study.plan.scions:
         pytest.skip("this garden has no scions that could be refused")
     answer = QUESTIONS[question](garden)
-    told = answer.to_json()
-    assert type(answer).from_json(told) == answer
-    assert list(Draft202012Validator(answer.schema()).iter_errors(json.loads(told))) == []
-    assert len(repr(answer)) < 400 and "\n" not in repr(answer)
-    frame = answer.to_frame()
-    assert isinstance(frame, pd.DataFrame)
-    assert list(frame.columns) == answer.columns()
-    assert len(frame) == len(answer.rows())
-    assert "<table" in answer._repr_html_()
+    told_whole(answer)
 
 
 def test_another_answer_is_not_read(gardens: dict[str, Garden]) -> None:
