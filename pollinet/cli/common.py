@@ -378,16 +378,66 @@ def new_table(*columns: tuple[str, dict[str, Any]]) -> Table:
     return table
 
 
-def print_table(table: Table) -> None:
-    """Print a table no wider than the terminal and no wider than 100 columns."""
+def table_width(widest: int = WIDTH) -> int:
+    """How wide a table may be: as the terminal, and no wider than told; 100 into a file."""
+    # Closed (`>&-`), standard output is None.
+    if sys.stdout and sys.stdout.isatty():
+        return max(NARROWEST, min(widest, shutil.get_terminal_size((WIDTH, 24)).columns))
+    return min(WIDTH, widest)
+
+
+def print_limbs(headings: Sequence[str], rows: Sequence[Sequence[str]]) -> None:
+    """Print a table of limbs: a mark, an id that is never broken, and cells; last of all words.
+
+    On a narrow terminal each row becomes two lines: what is short, and below it what is long.
+    """
+    width = table_width(WIDEST)
+    if width >= TWO_LINES:
+        told = [row for row in rows if row[-1]]
+        shown = len(headings) if told else len(headings) - 1
+        least = sum(max(len(x[i]) for x in (headings, *rows)) + 1 for i in range(len(headings) - 1))
+        fits = {"no_wrap": least + (LEAST_WHY if told else 0) <= width}
+        short: dict[str, Any] = {"no_wrap": True}
+        columns: list[dict[str, Any]] = [
+            short,
+            short,
+            fits,
+            *[short] * (len(headings) - 5),
+            fits,
+            {"ratio": 1},
+        ]
+        table = new_table(*zip(headings[:shown], columns[:shown], strict=True))
+        for cells in rows:
+            table.add_row(*cells[:shown])
+        print_table(table, WIDEST)
+        return
+    for mark, limb, variety, bloom, against, *numbers, donors, why in rows:
+        figures = ", ".join(filter(None, [bloom, against, *(f"{n}/10" for n in numbers if n)]))
+        below = "; ".join(filter(None, [donors, why]))
+        print_lines([f"{mark or ' '} {limb} ({variety}): {figures}"], width=width)
+        print_lines([f"    {below}"] if below else [], width=width)
+
+
+WIDEST = 140
+"""Tables of limbs follow the terminal up to this width. Own convention. [columns]"""
+
+LEAST_WHY = 16
+"""Room for reasons below which names are broken before them. Own convention. [columns]"""
+
+TWO_LINES = 80
+"""Below this width a row of limbs is told on two lines. Own convention. [columns]"""
+
+NARROWEST = 40
+"""No table is made for a narrower terminal. Own convention. [columns]"""
+
+
+def print_table(table: Table, widest: int = WIDTH) -> None:
+    """Print a table no wider than the terminal and no wider than told."""
     import io
 
     from rich.console import Console
 
-    width = WIDTH
-    # Closed (`>&-`), standard output is None.
-    if sys.stdout and sys.stdout.isatty():
-        width = min(width, shutil.get_terminal_size((WIDTH, 24)).columns)
+    width = table_width(widest)
     # Not straight to standard output: rich would end the program where its reader has gone. The
     # encoding decides which lines can be drawn.
     encoding = getattr(sys.stdout, "encoding", None) or "utf-8"
@@ -400,7 +450,9 @@ def print_table(table: Table) -> None:
     print("\n".join(line.rstrip() for line in drawn.read().splitlines()))
 
 
-def print_lines(lines: Iterable[str], echo: Callable[[str], Any] = print) -> None:
+def print_lines(
+    lines: Iterable[str], echo: Callable[[str], Any] = print, width: int = WIDTH
+) -> None:
     """Print lines, each wrapped to the width of a table."""
     import textwrap
 
@@ -408,7 +460,7 @@ def print_lines(lines: Iterable[str], echo: Callable[[str], Any] = print) -> Non
         indent = " " * (len(line) - len(line.lstrip()))
         hanging = indent + ("  " if line.lstrip().startswith("- ") else "")
         echo(
-            "\n".join(textwrap.wrap(line, WIDTH, subsequent_indent=hanging, break_on_hyphens=False))
+            "\n".join(textwrap.wrap(line, width, subsequent_indent=hanging, break_on_hyphens=False))
             if line
             else ""
         )

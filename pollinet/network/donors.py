@@ -174,11 +174,17 @@ def _among(indices: Indices, places: Indices) -> Indices:
 
 
 def refusal_code(
-    network: NetworkInput, donor: int, receiver: int, overlap: FloatArray, shift: FloatArray
+    network: NetworkInput,
+    donor: int,
+    receiver: int,
+    overlap: FloatArray,
+    shift: FloatArray,
+    possible: float = 0.0,
 ) -> RefusalCode:
     """First condition that keeps a donor from serving a receiver in every scenario.
 
     overlap, shift : shape (S,), see `ReceiverDays`. [days]
+    possible : share of scenarios in which only an unknown verdict is in the way.
     """
     verdict = network.verdicts.get((donor, receiver))
     nodes = network.nodes
@@ -192,7 +198,7 @@ def refusal_code(
         return "same-variety"
     if verdict is None:
         return "no-verdict"
-    if verdict.answer == "unknown":
+    if verdict.answer == "unknown" and possible > 0:
         return "unknown-compatibility"
     if verdict.answer == "no" or verdict.fraction == 0:
         return "incompatible"
@@ -456,7 +462,7 @@ def _refusals(
     rows = zip(shifts, _mean_shift(shifts), *(column.tolist() for column in columns), strict=True)
     for place, (shift, mean_shift, shared, chance) in zip(idle.tolist(), rows, strict=True):
         donor = givers[place]
-        code = refusal_code(network, donor, takers[place], days.overlap[place], shift)
+        code = refusal_code(network, donor, takers[place], days.overlap[place], shift, chance)
         yield place, Refusal(donor, code, verdicts[place], mean_shift, shared, chance)
 
 

@@ -37,6 +37,7 @@ from pollinet.summary.limbs import (
 from pollinet.summary.outlook import warming_courses
 from pollinet.summary.scions import scions_wanted
 from pollinet.summary.suits import limb_dates, scions_to_graft, year_of_work
+from pollinet.wording.check import garden_answer
 from pollinet.wording.cover import COVER_HEADINGS, cover_notes, cover_rows
 from pollinet.wording.look import looks_answer
 from pollinet.wording.network import losses_answer, named
@@ -45,7 +46,6 @@ from pollinet.wording.sentences import (
     WEAK,
     best_donor,
     bloom_text,
-    check_answer,
     chill_answer,
     cover_answer,
     donor_rule,
@@ -112,7 +112,7 @@ def report_of(study: Study, *, from_catalogue: bool = False) -> Report:
 
 def _answer(study: Study, network: NetworkInput, cover: Cover) -> Iterator[Block]:
     aim = study.plan.aim
-    yield Paragraph(check_answer(study.coverage, aim.level, aim.donors), strong=True)
+    yield Paragraph(garden_answer(study), strong=True)
     yield Paragraph(cover_answer(cover, network.nodes, aim.level), strong=True)
     nodes = study.network.nodes
     bare = [row for row in study.coverage if not row.covered]

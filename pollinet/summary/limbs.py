@@ -336,3 +336,34 @@ def memory_words(variety: Variety) -> tuple[tuple[str, str], ...]:
     if any(requirement.status == "memory" for requirement in variety.chill):
         words.append((N_("chill requirement"), name))
     return tuple(words)
+
+
+@dataclass(frozen=True)
+class Mend:
+    """What would help the limbs that lack a donor.
+
+    scion : a scion at hand that would serve most of them; None: none does.
+    served : those that it would serve; all that lack one where there is no scion.
+    """
+
+    scion: VarietyId | None
+    served: tuple[Node, ...]
+
+
+def mend_of(study: Study) -> Mend | None:
+    """The nearest help for limbs that lack a donor; None where none lacks one."""
+    from pollinet.advice.pollinizer import choices
+
+    bare = [row.node for row in study.coverage if row.verdict == "lacking"]
+    if not bare:
+        return None
+    nodes = study.network.nodes
+    scions = study.free_scions()
+    if scions:
+        network = study.network_of(scions)
+        candidates = [i for i, node in enumerate(network.nodes) if node.kind == "candidate"]
+        best = [c for c in choices(network, candidates, bare) if c.closed and c.covers]
+        if best:
+            served = tuple(nodes[node] for node in best[0].covers)
+            return Mend(network.nodes[best[0].node].variety, served)
+    return Mend(None, tuple(nodes[node] for node in bare))

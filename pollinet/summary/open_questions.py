@@ -9,7 +9,7 @@ from typing import Literal
 import numpy as np
 
 from pollinet.compatibility.drawn import BY_GENOTYPE
-from pollinet.domain import Verdict, VarietyId
+from pollinet.domain import VarietyId, Verdict
 from pollinet.network.coverage import DonorShare, LimbCoverage
 from pollinet.study import Study
 

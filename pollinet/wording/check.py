@@ -5,18 +5,29 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Final
 
+import numpy as np
+
 from pollinet.domain import Node, VarietyId
 from pollinet.language import N_, _, joined, ngettext, number, pgettext
-from pollinet.network.coverage import LimbCoverage, LimbVerdict
-from pollinet.summary.limbs import LimbSummary
+from pollinet.network.coverage import LimbCoverage, LimbVerdict, Weakness
+from pollinet.network.nearest_miss import misses
+from pollinet.study import Study
+from pollinet.summary.limbs import LimbSummary, Mend, limb_summaries, mend_of
 from pollinet.summary.open_questions import OpenCode, OpenQuestion
-from pollinet.wording.sentences import named, of_limbs, reasons, winters_of_ten
+from pollinet.wording.sentences import (
+    named,
+    of_limbs,
+    reasons,
+    refusal_words,
+    tenths,
+    winters_of_ten,
+)
 
 MARKS: Final[Mapping[LimbVerdict, str]] = {
     "sure": "\N{BLACK CIRCLE}",
     "likely": "\N{CIRCLE WITH LEFT HALF BLACK}",
     "open": "?",
-    "lacking": "\N{BALLOT X}",
+    "lacking": "\N{MULTIPLICATION X}",
 }
 """One mark a verdict, told apart without colour."""
 
@@ -115,15 +126,30 @@ def _counts(coverage: Sequence[LimbCoverage], level: float, donors: int) -> str:
     )
 
 
-def mend_text(names: Sequence[str], limbs: Sequence[Node], *, plan: str) -> str:
+def garden_answer(study: Study, limbs: Sequence[LimbSummary] | None = None) -> str:
+    """`check_answer` of a study, with what hangs on what, and what would mend it.
+
+    limbs : as from `limb_summaries`, to save the work.
+    """
+    told = limb_summaries(study) if limbs is None else limbs
+    hangs_on = {x.coverage.node: x.hangs_on for x in told if x.coverage is not None}
+    aim, mend = study.plan.aim, mend_of(study)
+    return check_answer(
+        study.coverage, study.network.nodes, aim.level, aim.donors,
+        hangs_on=hangs_on, mend="" if mend is None else mend_text(mend),
+    )  # fmt: skip
+
+
+def mend_text(mend: Mend) -> str:
     """What would help limbs that lack a donor: a scion at hand, or where to look for one."""
-    if names:
-        text = _("Graft {names}: then {limbs} has one.") if len(limbs) == 1 else _(
-            "Graft {names}: then {limbs} have one."
-        )  # fmt: skip
-        return text.format(names=joined(names), limbs=joined([node.id for node in limbs]))
-    text = _("What to add: `pollinet pollinizer {plan} --from catalogue`.")
-    return text.format(plan=plan)
+    if mend.scion is None:
+        return _("What could be added: see `pollinet pollinizer`.")
+    text = ngettext(
+        "Graft {scion}: then {limbs} has one.",
+        "Graft {scion}: then {limbs} have one.",
+        len(mend.served),
+    )
+    return text.format(scion=mend.scion.name, limbs=joined([node.id for node in mend.served]))
 
 
 # --- what is open ----------------------------------------------------------------------------
@@ -221,8 +247,35 @@ def why_words(limb: LimbSummary, nodes: Sequence[Node], most: int = 2) -> str:
     if row.verdict == "sure":
         return ""
     if row.verdict == "lacking":
-        return "; ".join(text for _code, text in reasons(row, nodes)[:most])
+        return "; ".join([*_apart(limb), *_refused(row, nodes)][:most]) or no_other()
     return "; ".join(_short(question) for question in limb.hangs_on[:most])
+
+
+APART_DAYS = 5.0
+"""From so many days on, blooming at another time than the others is told as a reason: own
+convention. [days]"""
+
+
+def _apart(limb: LimbSummary) -> list[str]:
+    """That a limb blooms much before or after the others of its fruit."""
+    if limb.against is None or abs(limb.against.days) < APART_DAYS:
+        return []
+    text = (
+        _("blooms {days} days after the others")
+        if limb.against.days > 0
+        else _("blooms {days} days before the others")
+    )
+    return [text.format(days=number(round(abs(limb.against.days))))]
+
+
+def _refused(row: LimbCoverage, nodes: Sequence[Node]) -> list[str]:
+    """The nodes that are no donors and why, the nearest first."""
+    return [f"{nodes[r.node].variety.name}: {refusal_words(r, nodes)}" for r in misses(row)]
+
+
+def no_other() -> str:
+    """Why a limb lacks a donor where nothing else stands beside it."""
+    return _("no other variety of this fruit within reach")
 
 
 _SHORT: Mapping[OpenCode, str] = {
@@ -243,15 +296,9 @@ def _short(question: OpenQuestion) -> str:
 # --- figures in cells ------------------------------------------------------------------------
 
 
-def whole_winters(share: float) -> str:
-    """A share in whole winters of ten, never rounded up; `<1` where it is little more than none."""
-    whole = int(share * 10 + 1e-6)
-    return "<1" if whole == 0 and share > 0 else number(whole)
-
-
 def winters_cell(row: LimbCoverage) -> str:
     """Winters of ten, with what they may be for what is not known: `8`, `8 (6–10)`."""
-    expected, low, high = (whole_winters(x) for x in (row.reliability, row.low, row.high))
+    expected, low, high = (tenths(x) for x in (row.reliability, row.low, row.high))
     wide = row.high - row.low >= WIDE and low != high
     return f"{expected} ({low}–{high})" if wide else expected
 
@@ -267,21 +314,14 @@ def against_cell(limb: LimbSummary) -> str:
     return f"{number(round(limb.against.days), '+d')} ± {number(round(limb.against.sd_days))}"
 
 
-SHOWN_DONORS = 2
-"""Donors named in a cell; all are in the JSON."""
-
-
 def donors_cell(row: LimbCoverage | None, nodes: Sequence[Node]) -> str:
-    """The best donors of a limb: `Jonathan, Gala, +3`; `none`."""
+    """The best donor of a limb, and how many more: `Jonathan +3`; `none`."""
     if row is None:
         return ""
     if not row.donors:
         return pgettext("donor", "none")
-    told = [_donor(row, place, nodes) for place in range(min(SHOWN_DONORS, len(row.donors)))]
-    if row.donors[0].node == row.node:
-        return told[0]
-    more = len(row.donors) - SHOWN_DONORS
-    return ", ".join([*told, f"+{more}"] if more > 0 else told)
+    best, more = _donor(row, 0, nodes), len(row.donors) - 1
+    return f"{best} +{more}" if more and row.donors[0].node != row.node else best
 
 
 def _donor(row: LimbCoverage, place: int, nodes: Sequence[Node]) -> str:
@@ -303,7 +343,44 @@ def spring_note(spread_days: Mapping[str, float]) -> list[str]:
     if not days:
         return []
     text = _(
-        "A whole spring comes up to {days} days earlier or later (one standard deviation), all "
-        "limbs alike; ± is how far a limb strays from the others of its fruit."
+        "A whole spring moves by {days} days (one standard deviation), for all limbs alike; "
+        "Others: days before (-) or after (+) the others of its fruit, ± how far it strays."
     )
     return [text.format(days=number(round(max(days))))]
+
+
+def of_ten_note() -> str:
+    """What the column of winters says."""
+    return _("Of ten: so many winters of ten; in brackets what they may be for what nobody knows.")
+
+
+def weak_notes(limbs: Sequence[LimbSummary], nodes: Sequence[Node]) -> list[str]:
+    """Limbs that are clearly worse served than the others of their fruit, and poor bee weather."""
+    rows = [limb.coverage for limb in limbs if limb.coverage is not None and limb.coverage.covered]
+    weak = [row for row in rows if row.strength == "weak" and row.donors]
+    notes = []
+    if weak and all(row.weak_by == "bees" for row in weak) and 2 * len(weak) >= len(rows):
+        notes.append(
+            _("Bees have few good hours while these limbs bloom: poor weather here, for all.")
+        )
+    for row in weak:
+        others = [r.donors[0].effective_days for r in rows
+                  if nodes[r.node].variety.species == nodes[row.node].variety.species
+                  and r is not row and r.donors]  # fmt: skip
+        if others and row.donors[0].effective_days < CLEARLY_WORSE * float(np.median(others)):
+            text = _("{limb} is weakly served beside the others: {what}.")
+            what = _(_WEAK_BY[row.weak_by or "bees"])
+            notes.append(text.format(limb=named(nodes[row.node]), what=what))
+    return notes
+
+
+CLEARLY_WORSE = 0.5
+"""Part of the days of the others of its fruit below which a limb is weakly served. Own
+convention."""
+
+_WEAK_BY: Mapping[Weakness, str] = {
+    "pollen": N_("only a part of the pollen is accepted"),
+    "distance": N_("the donor stands far away"),
+    "bees": N_("bees have few good hours while it blooms"),
+    "chill": N_("too little winter chill for good flowers"),
+}
