@@ -174,6 +174,7 @@ class Verdict:
     accepted, refused : the donor's pollen alleles, sorted.
     memory : whether the answer rests on a value recalled and not confirmed.
     inferred : whether it rests on a value inferred and not observed.
+    untold : sides whose S-alleles are not all known, where the answer hangs on them.
     """
 
     donor: VarietyId
@@ -188,6 +189,7 @@ class Verdict:
     memory: bool = False
     measured: tuple[str, ...] = ()
     inferred: bool = False
+    untold: tuple[Literal["donor", "receiver"], ...] = ()
 
 
 # --- the plan --------------------------------------------------------------------------------

@@ -17,6 +17,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from itertools import product
+from typing import Literal
 
 from pollinet.compatibility.alleles import compared_name, facts_behind, mutant_part
 from pollinet.compatibility.crossing import crossing_outcome
@@ -210,7 +211,19 @@ def _allele_verdict(donor: Fertility, receiver: Fertility, index: RuleIndex) -> 
         fact.status == "memory" for fact in facts
     )
     sources = (*donor.sources, *receiver.sources, *(fact.source for fact in facts))
-    return _verdict(donor, receiver, outcome, sources, memory)
+    verdict = _verdict(donor, receiver, outcome, sources, memory)
+    if outcome.code != "unknown-genotype":
+        return verdict
+    return replace(verdict, untold=_untold(donor, receiver))
+
+
+def _untold(donor: Fertility, receiver: Fertility) -> tuple[Literal["donor", "receiver"], ...]:
+    """The sides of which not all S-alleles are known."""
+    sides: list[tuple[Literal["donor", "receiver"], Fertility]] = [
+        ("donor", donor),
+        ("receiver", receiver),
+    ]
+    return tuple(side for side, own in sides if own.genotype is None or not own.genotype.complete)
 
 
 def allele_outcome(donor: Fertility, receiver: Fertility, index: RuleIndex) -> Outcome:

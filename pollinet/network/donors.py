@@ -37,6 +37,7 @@ RefusalCode = Literal[
     "half-only",
     "unknown-compatibility",
     "too-far",
+    "no-own-bloom",
     "no-bloom",
     "chill",
     "blooms-earlier",
@@ -44,8 +45,9 @@ RefusalCode = Literal[
     "short-overlap",
 ]
 """Why a node is no donor of another in any scenario: the first condition that fails, in this
-order. `no-verdict`: another kind of fruit. `blooms-earlier` and `blooms-later`: nowhere a shared
-hour; `short-overlap`: shared days, but never enough of them."""
+order. `no-verdict`: another kind of fruit. `no-own-bloom`: the receiver's bloom is not known.
+`blooms-earlier` and `blooms-later`: nowhere a shared hour; `short-overlap`: shared days, but never
+enough of them."""
 
 
 @dataclass(frozen=True)
@@ -213,7 +215,8 @@ def _bloom_code(
     network: NetworkInput, donor: int, receiver: int, overlap: FloatArray, shift: FloatArray
 ) -> RefusalCode:
     if not np.isfinite(shift).any():
-        return "no-bloom"
+        dated = np.isfinite(network.open_start_h[receiver]).any()
+        return "no-bloom" if dated else "no-own-bloom"
     least = network.min_chill_quality
     chilled = (network.chill_quality[[donor, receiver]] >= least).all(axis=0)
     if not (chilled & np.isfinite(shift)).any():

@@ -21,6 +21,7 @@ from pollinet.network.problem import CoverProblem, Demand, scenarios_covered, un
 
 _STEPS: dict[RefusalCode, int] = {
     "unknown-compatibility": 0,
+    "no-own-bloom": 1,
     "no-bloom": 1,
     "short-overlap": 2,
     "half-only": 3,

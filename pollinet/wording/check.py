@@ -15,10 +15,10 @@ from pollinet.study import Study
 from pollinet.summary.limbs import LimbSummary, Mend, limb_summaries, mend_of
 from pollinet.summary.open_questions import OpenCode, OpenQuestion
 from pollinet.wording.sentences import (
+    miss_words,
     named,
     of_limbs,
     reasons,
-    refusal_words,
     tenths,
     winters_of_ten,
 )
@@ -270,7 +270,7 @@ def _apart(limb: LimbSummary) -> list[str]:
 
 def _refused(row: LimbCoverage, nodes: Sequence[Node]) -> list[str]:
     """The nodes that are no donors and why, the nearest first."""
-    return [f"{nodes[r.node].variety.name}: {refusal_words(r, nodes)}" for r in misses(row)]
+    return list(dict.fromkeys(miss_words(refusal, nodes) for refusal in misses(row)))
 
 
 def no_other() -> str:

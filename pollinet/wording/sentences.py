@@ -205,9 +205,7 @@ def reasons(limb: LimbCoverage, nodes: Sequence[Node]) -> list[tuple[str, str]]:
     variety and the limb itself are named only where there is nothing else to name.
     """
     found = [("too-few-winters", _partly(limb, donor, nodes)) for donor in limb.donors]
-    found += [
-        (r.code, f"{nodes[r.node].variety.name}: {refusal_words(r, nodes)}") for r in misses(limb)
-    ]
+    found += [(r.code, miss_words(r, nodes)) for r in misses(limb)]
     if not found:
         found = [("no-donor", _("no other variety of this fruit within reach"))]
     return list(dict.fromkeys(found))
@@ -221,6 +219,14 @@ def _partly(limb: LimbCoverage, donor: DonorShare, nodes: Sequence[Node]) -> str
     else:
         text = _("{name} in {tenths} of 10 winters only")
     return text.format(name=nodes[donor.node].variety.name, tenths=tenths(donor.reliability))
+
+
+def miss_words(refusal: Refusal, nodes: Sequence[Node]) -> str:
+    """A node that is no donor, and why; where that is the limb's own doing, without its name."""
+    words = refusal_words(refusal, nodes)
+    if refusal.code == "no-own-bloom":
+        return words
+    return f"{nodes[refusal.node].variety.name}: {words}"
 
 
 def refusal_words(refusal: Refusal, nodes: Sequence[Node]) -> str:
@@ -242,6 +248,8 @@ def refusal_words(refusal: Refusal, nodes: Sequence[Node]) -> str:
             return _("{distance} m away, too far").format(distance=distance)
         case "chill":
             return _("not enough winter chill here")
+        case "no-own-bloom":
+            return _("its own bloom time here not known")
         case "no-bloom":
             return _("bloom time here not known")
         case "same-variety":
