@@ -13,6 +13,7 @@ if TYPE_CHECKING:
     from pollinet.answers.base import Answer
 
 KINDS: dict[str, str] = {
+    "bad-input": "bad_input:BadInput",
     "bloom": "bloom:BloomByWinter",
     "check": "check:Check",
     "chill": "chill:Chill",

@@ -132,14 +132,14 @@ class Answer:
 
     def __repr__(self) -> str:
         """One line, whatever the size of the answer."""
-        told = getattr(self, "answer", "")
+        told = getattr(self, "answer", None)
         return f"<{type(self).__name__}: {told}>" if told else f"<{type(self).__name__}>"
 
     def _repr_html_(self) -> str:
         from html import escape
 
         table = self.to_frame().to_html(index=False, na_rep="")
-        return f"<p>{escape(getattr(self, 'answer', ''))}</p>{table}"
+        return f"<p>{escape(getattr(self, 'answer', None) or '')}</p>{table}"
 
 
 def plain(value: Any) -> Any:

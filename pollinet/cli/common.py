@@ -37,9 +37,6 @@ if TYPE_CHECKING:
 WIDTH = 100
 """Widest table, in columns: what a terminal and a printed page can both hold."""
 
-SCHEMA_VERSIONS: dict[str, int] = {}
-"""Versions of the answers in JSON that are no longer 1: what a program relies on has changed."""
-
 PATIENCE_S = 1.0
 """Work that is done sooner needs no word about it. [s]"""
 
@@ -154,8 +151,9 @@ class BadInput(click.ClickException):
     def show(self, file: Any = None) -> None:
         """Findings on standard error, or as JSON on standard output."""
         if self.as_json:
-            data = {"answer": None, "findings": findings_data(self.findings)}
-            print_json(data, schema="bad-input")
+            from pollinet.answers.bad_input import BadInput as BadInputAnswer
+
+            print(BadInputAnswer(None, self.findings).to_json(), end="")
             return
         # It is shown after the command has ended, and with it the language that it spoke.
         with speaking(self.language):
@@ -363,8 +361,8 @@ def working(text: str) -> Iterator[None]:
 
 
 def schema_title(name: str) -> str:
-    """Name and version of the schema of an answer: `pollinet/check/1`."""
-    return f"pollinet/{name}/{SCHEMA_VERSIONS.get(name, 1)}"
+    """Name and version of the schema of an answer that has no type yet: `pollinet/fit/1`."""
+    return f"pollinet/{name}/1"
 
 
 def new_table(*columns: tuple[str, dict[str, Any]]) -> Table:
