@@ -19,6 +19,7 @@ KINDS: dict[str, str] = {
     "chill": "chill:Chill",
     "cover": "cover:Cover",
     "cross": "cross:Cross",
+    "cross-file": "cross_file:CrossFile",
     "donors": "donors:Donors",
     "pollinizer": "pollinizer:Pollinizer",
     "season": "season:Season",

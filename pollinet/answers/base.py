@@ -78,8 +78,8 @@ class Answer:
         """Name and version of its schema."""
         return f"pollinet/{cls.NAME}/{cls.VERSION}"
 
-    def to_data(self) -> dict[str, Any]:
-        """The answer as plain data, the name of its schema first."""
+    def to_data(self) -> Any:
+        """The answer as plain data: an object with the name of its schema first."""
         return {"schema": self.title(), **plain(self)}
 
     def to_json(self) -> str:
@@ -87,7 +87,7 @@ class Answer:
         return json.dumps(self.to_data(), ensure_ascii=False, indent=2) + "\n"
 
     @classmethod
-    def from_data(cls, data: Mapping[str, Any]) -> Self:
+    def from_data(cls, data: Any) -> Self:
         """The answer that `to_data` has told; ValueError for data of another kind."""
         if data.get("schema") != cls.title():
             raise ValueError(f"not an answer of the schema {cls.title()}")

@@ -309,15 +309,12 @@ def findings_data(findings: Iterable[Finding]) -> list[dict[str, Any]]:
     ]
 
 
-def print_json(data: Mapping[str, Any] | list[Any], *, schema: str) -> None:
+def print_json(data: Mapping[str, Any], *, schema: str) -> None:
     """Print data as JSON in UTF-8, keys in the order given, after the name of its schema.
 
-    schema : name of the file in `pollinet/cli/schemas` that describes the data. A bare list
-        cannot carry the name; it has a schema all the same.
+    schema : name of the file in `pollinet/cli/schemas` that describes the data.
     """
-    if isinstance(data, Mapping):
-        data = {"schema": schema_title(schema), **data}
-    print(json.dumps(data, ensure_ascii=False, indent=2))
+    print(json.dumps({"schema": schema_title(schema), **data}, ensure_ascii=False, indent=2))
 
 
 def give(

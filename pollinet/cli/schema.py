@@ -63,10 +63,9 @@ def _untyped_names() -> set[str]:
 def _untyped_schema(name: str) -> dict[str, Any]:
     """A schema from its file, with its name, its key in the answer, and the shared parts."""
     body, title = _file(name), schema_title(name)
-    if body["type"] == "object":
-        key = {"const": title, "description": "Name and version of this schema."}
-        body["properties"] = {"schema": key, **body["properties"]}
-        body["required"] = ["schema", *body["required"]]
+    key = {"const": title, "description": "Name and version of this schema."}
+    body["properties"] = {"schema": key, **body["properties"]}
+    body["required"] = ["schema", *body["required"]]
     head = {"$schema": DIALECT, "$id": f"urn:{title}"}
     return {**head, **body, "$defs": _used(body, _file(SHARED)["$defs"])}
 
