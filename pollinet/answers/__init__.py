@@ -25,6 +25,7 @@ KINDS: dict[str, str] = {
     "season": "season:Season",
     "triploids": "triploids:Triploids",
     "varieties": "varieties:Varieties",
+    "variety": "variety:VarietyPage",
     "without": "without:Without",
     "without-each": "without:WithoutEach",
     "work": "work:Work",

@@ -12,6 +12,7 @@ import pytest
 
 from pollinet.answers.bad_input import BadInput
 from pollinet.answers.cross_file import CrossFile
+from pollinet.answers.variety import VarietyPage
 
 Run = Callable[..., Any]
 
@@ -58,3 +59,13 @@ def test_bad_input_is_an_answer_too(here: Path, pollinet: Run) -> None:
     assert list(answer.to_frame()["code"]) == [each["code"] for each in said.data["findings"]]
     assert "Stela" in answer._repr_html_() and "None" not in repr(answer)
     assert json.loads(answer.to_json())["answer"] is None
+
+
+def test_the_facts_of_a_variety_as_rows(here: Path, pollinet: Run) -> None:
+    said = pollinet("variety", "Rainier", "--json", "--csv", "facts.csv")
+    answer = VarietyPage.from_json(said.out)
+    rows = pd.read_csv(here / "facts.csv", dtype=str, keep_default_na=False)
+    assert list(rows["value"]) == [fact["value"] for fact in said.data["facts"]]
+    places = [(fact["bloom"] and fact["bloom"]["place"]) or "" for fact in said.data["facts"]]
+    assert list(rows["bloom_place"]) == places
+    assert set(rows["source"]) <= set(answer.sources)
