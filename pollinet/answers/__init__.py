@@ -26,6 +26,7 @@ KINDS: dict[str, str] = {
     "triploids": "triploids:Triploids",
     "varieties": "varieties:Varieties",
     "variety": "variety:VarietyPage",
+    "variety-add": "variety_add:AddedVariety",
     "without": "without:Without",
     "without-each": "without:WithoutEach",
     "work": "work:Work",
