@@ -23,6 +23,7 @@ KINDS: dict[str, str] = {
     "donors": "donors:Donors",
     "pollinizer": "pollinizer:Pollinizer",
     "season": "season:Season",
+    "start": "start:NewPlan",
     "triploids": "triploids:Triploids",
     "varieties": "varieties:Varieties",
     "variety": "variety:VarietyPage",
