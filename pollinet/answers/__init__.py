@@ -21,6 +21,7 @@ KINDS: dict[str, str] = {
     "cross": "cross:Cross",
     "cross-file": "cross_file:CrossFile",
     "donors": "donors:Donors",
+    "plan": "plan_change:PlanChange",
     "pollinizer": "pollinizer:Pollinizer",
     "season": "season:Season",
     "start": "start:NewPlan",
