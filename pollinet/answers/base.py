@@ -24,7 +24,8 @@ if TYPE_CHECKING:
     import pandas as pd
 
 WHEN_ASKED: Mapping[str, bool] = {"when_asked": True}
-"""Metadata of a field that stands in the JSON only where it was asked for, and is None else."""
+"""Metadata of an answer's own field that stands in the JSON only where it was asked for, and is
+None else; a part of an answer has no such field."""
 
 DIALECT = "https://json-schema.org/draft/2020-12/schema"
 
@@ -106,6 +107,9 @@ class Answer:
         key = {"const": cls.title(), "description": "Name and version of this schema."}
         asked = {f.name for f in fields(cls) if f.metadata.get("when_asked")}  # type: ignore[arg-type]
         required = [name for name in made["properties"] if name not in asked]
+        for part in made.get("$defs", {}).values():
+            # A default is for those who make a part; those who read it find every key.
+            part |= {"required": list(part["properties"])} if "properties" in part else {}
         return {
             "$schema": DIALECT,
             "$id": f"urn:{cls.title()}",

@@ -57,7 +57,8 @@ SHARED = "_shared"
 
 
 def _untyped_names() -> set[str]:
-    return {file.name.removesuffix(".json") for file in FOLDER.iterdir()} - {SHARED}
+    found = FOLDER.iterdir() if FOLDER.is_dir() else ()
+    return {file.name.removesuffix(".json") for file in found} - {SHARED}
 
 
 def _untyped_schema(name: str) -> dict[str, Any]:
