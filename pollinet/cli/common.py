@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-import json
 import shutil
 import sys
 import threading
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import replace
 from datetime import date
@@ -36,9 +35,6 @@ if TYPE_CHECKING:
 
 WIDTH = 100
 """Widest table, in columns: what a terminal and a printed page can both hold."""
-
-SCHEMA_VERSIONS: dict[str, int] = {}
-"""Versions of the answers in JSON that are no longer 1: what a program relies on has changed."""
 
 PATIENCE_S = 1.0
 """Work that is done sooner needs no word about it. [s]"""
@@ -154,8 +150,9 @@ class BadInput(click.ClickException):
     def show(self, file: Any = None) -> None:
         """Findings on standard error, or as JSON on standard output."""
         if self.as_json:
-            data = {"answer": None, "findings": findings_data(self.findings)}
-            print_json(data, schema="bad-input")
+            from pollinet.answers.bad_input import BadInput as BadInputAnswer
+
+            print(BadInputAnswer(None, self.findings).to_json(), end="")
             return
         # It is shown after the command has ended, and with it the language that it spoke.
         with speaking(self.language):
@@ -295,33 +292,6 @@ def wrapped(line: str, width: int = WIDTH, hanging: str = "") -> str:
     return "\n".join(words).replace("\N{NO-BREAK SPACE}", " ")
 
 
-def findings_data(findings: Iterable[Finding]) -> list[dict[str, Any]]:
-    """Findings as plain data."""
-    return [
-        {
-            "severity": f.severity,
-            "code": f.code,
-            "message": f.message,
-            "file": f.file,
-            "place": f.place,
-            "line": f.line,
-            "cure": f.cure,
-        }
-        for f in findings
-    ]
-
-
-def print_json(data: Mapping[str, Any] | list[Any], *, schema: str) -> None:
-    """Print data as JSON in UTF-8, keys in the order given, after the name of its schema.
-
-    schema : name of the file in `pollinet/cli/schemas` that describes the data. A bare list
-        cannot carry the name; it has a schema all the same.
-    """
-    if isinstance(data, Mapping):
-        data = {"schema": schema_title(schema), **data}
-    print(json.dumps(data, ensure_ascii=False, indent=2))
-
-
 def give(
     answer: Answer, show: Callable[[], None], *, as_json: bool, csv: Path | None = None
 ) -> int:
@@ -360,11 +330,6 @@ def working(text: str) -> Iterator[None]:
         yield
     finally:
         line.cancel()
-
-
-def schema_title(name: str) -> str:
-    """Name and version of the schema of an answer: `pollinet/check/1`."""
-    return f"pollinet/{name}/{SCHEMA_VERSIONS.get(name, 1)}"
 
 
 def new_table(*columns: tuple[str, dict[str, Any]]) -> Table:

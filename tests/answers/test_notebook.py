@@ -93,6 +93,8 @@ def test_every_kind_has_documented_columns_and_its_own_schema() -> None:
         assert name == kind.NAME and made["$id"] == f"urn:pollinet/{name}/1"
         Draft202012Validator.check_schema(made)
         assert kind.ROW is None or columns_of(kind.ROW)
+        for part in made.get("$defs", {}).values():
+            assert set(part["required"]) == set(part["properties"])
 
 
 def test_frames_say_what_the_json_says(gardens: dict[str, Garden]) -> None:
