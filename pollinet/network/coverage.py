@@ -184,7 +184,7 @@ def sure_count(
     counted = np.ones(donors.size, dtype=bool)
     if network.dated is not None:
         counted = network.dated[donors] | (donors == receiver)
-    serves, unknown = counted & ~table.open[row], np.flatnonzero(counted & table.open[row])
+    serves, unknown = counted & ~table.unknown[row], np.flatnonzero(counted & table.unknown[row])
     cases = np.zeros((1, unknown.size), dtype=bool)
     if network.drawn is not None and unknown.size:
         asked = donors[unknown].tolist()
