@@ -48,7 +48,7 @@ AS_MEASURED: Mapping[float, float] = {1.0: 1.0}
 
 _ROUNDS, _SETTLED = 20, 1e-4
 """Repetitions at most, and the change of a variance below which there are no more."""
-_SPLITS, _DOUBT = 4, 0.1
+_SPLITS, _DOUBT = 4, 0.25
 """How many doubtful pieces of evidence are read both ways at most, and from what share of the
 variance that is left. Own convention."""
 _UNLIKELY = 1e-3
