@@ -111,7 +111,8 @@ def _cells(limb: LimbSummary, study: Study, outlook: Study | None) -> tuple[str,
     return (
         "" if row is None else MARKS[row.verdict],
         limb.node.id,
-        limb.node.variety.name,
+        # A limb that is called by its variety need not be named twice.
+        "" if limb.node.id == limb.node.variety.name else limb.node.variety.name,
         _("not known") if dates is None else date_range(dates.start, dates.end),
         against_cell(limb),
         "" if row is None else winters_cell(row),

@@ -379,7 +379,8 @@ def print_limbs(headings: Sequence[str], rows: Sequence[Sequence[str]]) -> None:
     for mark, limb, variety, bloom, against, *numbers, donors, why in rows:
         figures = ", ".join(filter(None, [bloom, against, *(f"{n}/10" for n in numbers if n)]))
         below = "; ".join(filter(None, [donors, why]))
-        print_lines([f"{mark or ' '} {limb} ({variety}): {figures}"], width=width)
+        name = f"{limb} ({variety})" if variety else limb
+        print_lines([f"{mark or ' '} {name}: {figures}"], width=width)
         print_lines([f"    {below}"] if below else [], width=width)
 
 

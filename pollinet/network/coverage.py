@@ -9,7 +9,7 @@ from typing import Literal, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from pollinet.domain import FloatArray, NetworkInput
+from pollinet.domain import BoolArray, FloatArray, NetworkInput
 from pollinet.network.counting import at_least, covered_bits
 from pollinet.network.donors import (
     DonorShare,
@@ -74,7 +74,8 @@ class LimbCoverage:
     weak_by : where it is weak, what takes most of the best donor's days, see `weakened_by`.
     donors : best first. refusals : every other node present, in the order of nodes.
     possible_reliability : the same share where all that is unknown of the alleles is at its best;
-        exact.
+        exact. Where nothing is known of the bloom of the limb or of a donor, its dates are taken
+        from the better draws, too: the share in nine draws of ten.
     """
 
     node: int
@@ -113,6 +114,8 @@ def table_coverage(
     # Draws are few: what is drawn may fall a little outside of what is exact.
     reliability = np.clip(expected, sure, possible)
     low, high, error = _over_draws(network, joint[0])
+    undated = _undated(network, table)
+    possible[undated] = np.maximum(possible, _over_draws(network, joint[2])[1])[undated]
     # Best first; of equal ones the first.
     ranks = np.lexsort((-table.effective_days, -table.reliability), axis=-1)
     serving = table.reliability > 0
@@ -120,7 +123,7 @@ def table_coverage(
     for row, receiver in enumerate(table.receivers):
         ranked = tuple(table.entries[row, ranks[row, : serving[row].sum()]].tolist())
         shares = Shares(*(float(each[row]) for each in (sure, reliability, possible, low, high)))
-        verdict = verdict_of(shares, level, dated=_is_dated(network, receiver, ranked))
+        verdict = verdict_of(shares, level)
         covered = verdict in ("sure", "likely")
         strength: Strength = (
             "none" if not covered else "strong" if reaches(sturdy[row], level) else "weak"
@@ -161,18 +164,13 @@ class Shares(NamedTuple):
     high: float
 
 
-def verdict_of(shares: Shares, level: float, *, dated: bool) -> LimbVerdict:
-    """The verdict on a limb by its shares.
-
-    dated : whether bloom is known of the limb and of all its donors; where it is not, the dates may
-        be what it hangs on, and the share in nine draws of ten counts as possible.
-    """
+def verdict_of(shares: Shares, level: float) -> LimbVerdict:
+    """The verdict on a limb by its shares."""
     if reaches(shares.sure, level):
         return "sure"
     if reaches(shares.expected, level):
         return "likely"
-    possible = shares.possible if dated else max(shares.possible, shares.high)
-    return "open" if reaches(possible, level) else "lacking"
+    return "open" if reaches(shares.possible, level) else "lacking"
 
 
 def sure_count(
@@ -213,11 +211,13 @@ def _over_draws(network: NetworkInput, expected: Bits) -> tuple[FloatArray, Floa
     return by_draw[:, edge], by_draw[:, -1 - edge], by_draw.std(axis=1) / draws**0.5
 
 
-def _is_dated(network: NetworkInput, receiver: int, donors: Sequence[DonorShare]) -> bool:
-    """Whether bloom is known of a limb and of all that serve it."""
+def _undated(network: NetworkInput, table: DonorTable) -> BoolArray:
+    """Receivers of which nobody has dated the bloom, or that of a donor that may serve them."""
     if network.dated is None:
-        return True
-    return bool(network.dated[[receiver, *(donor.node for donor in donors)]].all())
+        return np.zeros(len(table.receivers), dtype=bool)
+    dated, donors = network.dated, list(table.donors)
+    may_serve = table.bits[2].any(axis=2)
+    return np.asarray(~dated[list(table.receivers)] | (may_serve & ~dated[donors]).any(axis=1))
 
 
 def weakened_by(network: NetworkInput, donor: DonorShare, receiver: int) -> Weakness:

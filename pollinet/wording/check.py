@@ -239,8 +239,8 @@ def hangs_notes(limbs: Sequence[LimbSummary]) -> list[str]:
     return notes
 
 
-def why_words(limb: LimbSummary, nodes: Sequence[Node], most: int = 2) -> str:
-    """Why a limb's verdict is not `sure`, for a table cell; empty where it is."""
+def why_words(limb: LimbSummary, nodes: Sequence[Node], most: int = 1) -> str:
+    """Why a limb's verdict is not `sure`, for a table cell; empty where it is. most : reasons."""
     row = limb.coverage
     if row is None:
         return _("need not crop")
