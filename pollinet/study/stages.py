@@ -17,6 +17,7 @@ from pollinet.domain import (
     DailyWeather,
     FloatArray,
     NetworkInput,
+    Run,
     Timing,
     Variety,
     Winters,
@@ -117,6 +118,7 @@ class SpeciesBloom:
         sites: Mapping[str, Climate],
         timing: Timing,
         peers: Sequence[Variety],
+        runs: Sequence[Run],
         *,
         draws: int,
         seed: int,
@@ -124,7 +126,7 @@ class SpeciesBloom:
         self.weather = weather
         self.ground: Ground = ground_of(
             species, weather.climate(0.0), sites, timing, peers,
-            draws=draws, latitude=weather.latitude, seed=seed,
+            draws=draws, latitude=weather.latitude, seed=seed, runs=runs,
         )  # fmt: skip
         self._shared: dict[Hashable, SharedErrors] = {}
         self._rows: dict[Hashable, BloomRow] = {}
