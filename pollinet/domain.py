@@ -142,6 +142,23 @@ class ChillRequirement:
 
 
 @dataclass(frozen=True)
+class ChillRange:
+    """Winter chill that a fruit's varieties need, for those of which nothing is published.
+
+    chill_class : `low`, `medium` or `high`: of the varieties that are called so; empty: of all.
+    portions, sd_portions : middle, and spread of a variety about it. [chill portions]
+    varieties : how many it was made from; 0: recalled.
+    """
+
+    chill_class: str
+    portions: float
+    sd_portions: float
+    varieties: int
+    source: str
+    status: Status = "published"
+
+
+@dataclass(frozen=True)
 class TypedBloom:
     """Bloom dates typed by the grower: one usual interval, or one for each of several springs.
 
@@ -523,7 +540,7 @@ class NetworkInput:
     verdicts : (donor index, receiver index) → verdict, for every pair of different nodes that
         could matter; a pair that is missing cannot pollinate (another kind of fruit).
     proximity : shape (N, N), 0 to 1, symmetric.
-    chill_quality : shape (N, S), 0 to 1; 1 where the requirement is met or not known.
+    chill_quality : shape (N, S), 0 to 1; 1 where the drawn requirement is met.
     flight_share : shape (N, S), share of the daylight hours of the node's bloom in which honey
         bees fly; 1 where nothing is known of the weather.
     """

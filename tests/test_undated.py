@@ -1,4 +1,4 @@
-"""Gardens with varieties that nobody dated: they bloom in the month in which their fruit does."""
+"""Gardens with varieties that nobody dated, and whose need of chill nobody published."""
 
 from __future__ import annotations
 
@@ -149,3 +149,49 @@ def test_dates_typed_without_weather_tell_nothing_of_others(
     told = pollinet("check", path, "--json")
     assert told.code == 2
     assert [found["code"] for found in told.data["findings"]] == ["no-weather"]
+
+
+# Sfax on the Tunisian coast, where almonds get 3 to 23 portions (Benmoussa et al. 2017).
+SFAX = site(
+    34.8,
+    (6.5, 7.2, 9.4, 12.0, 15.6, 19.4, 21.8, 22.6, 20.5, 16.7, 11.5, 7.6),
+    (16.6, 17.6, 19.5, 22.0, 25.5, 29.2, 32.0, 32.3, 29.6, 25.9, 21.3, 17.6),
+)
+
+
+def chill_quality(folder: Path, where: str, fruit: str, name: str) -> float:
+    """Mean quality of the flowers of one variety."""
+    study = garden(folder, where, (fruit, name))
+    return float(study.network.chill_quality[0].mean())
+
+
+@pytest.mark.parametrize(
+    ("fruit", "name"),
+    [
+        ("apple", "Boskoop"), ("pear", "Conference"), ("sweet cherry", "Van"), ("peach", "Own"),
+        ("apricot", "Own"), ("European plum", "Victoria"), ("sour cherry", "Own"),
+        ("hazelnut", "Barcelona"), ("Japanese plum", "Own"),
+    ],
+)  # fmt: skip
+def test_winters_of_the_rhine_serve_every_ordinary_variety(
+    tmp_path: Path, fruit: str, name: str
+) -> None:
+    """All these crop there (common practice, no source)."""
+    assert chill_quality(tmp_path, GEISENHEIM, fruit, name) > 0.995
+
+
+def test_mild_winters_serve_few_and_those_bred_for_them(tmp_path: Path) -> None:
+    """Apples need about 57 portions, those bred for mild winters 13 to 23 (Anna, Eva: El Yaacoubi
+    et al. 2016)."""
+    plain, anna = (chill_quality(tmp_path, SFAX, "apple", name) for name in ("Boskoop", "Anna"))
+    assert plain < 0.8
+    assert anna > 0.98
+
+
+def test_a_drawn_requirement_is_told_as_such(tmp_path: Path, pollinet: Pollinet) -> None:
+    garden(tmp_path, GEISENHEIM, ("apple", "Golden Delicious"), ("apple", "Boskoop"))
+    data = pollinet("chill", tmp_path / "plan.toml", "--json").data
+    drawn = "For 1 limb none is published: it is drawn from the range of its fruit."
+    assert data["answer"].endswith(drawn)
+    limb = data["limbs"][1]
+    assert (limb["needs_portions"], limb["enough"], limb["sources"]) == (None, None, [])

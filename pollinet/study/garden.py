@@ -48,6 +48,7 @@ from pollinet.phenology.bloom import (
 from pollinet.phenology.climate import Climate
 from pollinet.phenology.sums import SeasonSums
 from pollinet.phenology.supply import ChillSupply
+from pollinet.readers.chill_ranges import load_chill_ranges
 from pollinet.readers.own_varieties import SOURCE as OWN_SOURCE
 from pollinet.readers.runs import load_runs
 from pollinet.readers.timing import load_timing
@@ -235,6 +236,7 @@ class Study:
                 load_timing([species])[species],
                 told.peers,
                 told.runs,
+                load_chill_ranges(species),
                 draws=aim.draws,
                 seed=aim.seed,
             ),

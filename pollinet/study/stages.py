@@ -14,6 +14,7 @@ import numpy as np
 
 from pollinet.domain import (
     BloomRecord,
+    ChillRange,
     DailyWeather,
     FloatArray,
     NetworkInput,
@@ -119,11 +120,13 @@ class SpeciesBloom:
         timing: Timing,
         peers: Sequence[Variety],
         runs: Sequence[Run],
+        chill_ranges: Sequence[ChillRange],
         *,
         draws: int,
         seed: int,
     ) -> None:
         self.weather = weather
+        self.chill_ranges = chill_ranges
         self.ground: Ground = ground_of(
             species, weather.climate(0.0), sites, timing, peers,
             draws=draws, latitude=weather.latitude, seed=seed, runs=runs,
@@ -191,7 +194,7 @@ class SpeciesBloom:
         if key not in self._quality:
             sums, ground = self.weather.sums(warmer_c), self.ground
             self._quality[key] = variety_chill_quality(
-                variety, sums, draws=ground.draws, seed=ground.seed
+                variety, sums, draws=ground.draws, seed=ground.seed, ranges=self.chill_ranges
             )
         return self._quality[key]
 
