@@ -6,10 +6,10 @@ no stage may turn it into yes, no or zero.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
-from typing import Literal, NamedTuple
+from typing import Literal, NamedTuple, Protocol, Self
 
 import numpy as np
 from numpy.typing import NDArray
@@ -205,6 +205,7 @@ class Verdict:
     accepted, refused : the donor's pollen alleles, sorted.
     memory : whether the answer rests on a value recalled and not confirmed.
     inferred : whether it rests on a value inferred and not observed.
+    untold : sides whose S-alleles are not all known, where the answer hangs on them.
     """
 
     donor: VarietyId
@@ -219,6 +220,7 @@ class Verdict:
     memory: bool = False
     measured: tuple[str, ...] = ()
     inferred: bool = False
+    untold: tuple[Literal["donor", "receiver"], ...] = ()
 
 
 # --- the plan --------------------------------------------------------------------------------
@@ -528,6 +530,28 @@ class Node:
     sheds_apart: bool = False
 
 
+class DrawnPairs(Protocol):
+    """Pairs of nodes of which nobody knows whether the pollen is accepted, drawn.
+
+    A pair is named by the indices of its nodes, and has a verdict that is unknown.
+    """
+
+    def fractions(self, donors: NDArray[np.int64], receivers: NDArray[np.int64]) -> FloatArray:
+        """Share of the donor's pollen that is accepted in each draw, shape (P, K)."""
+        ...
+
+    def worst(self, donors: Sequence[int], receiver: int, least: float) -> BoolArray:
+        """Which donors still serve in each worst case of what is not known, shape (C, D).
+
+        least : a donor serves where at least this share of its pollen is accepted.
+        """
+        ...
+
+    def kept(self, nodes: Sequence[int]) -> Self:
+        """The same for some of the nodes, which get new numbers."""
+        ...
+
+
 @dataclass(frozen=True, eq=False)
 class NetworkInput:
     """All that the network stage needs, as arrays over N nodes and S scenarios.
@@ -541,6 +565,9 @@ class NetworkInput:
         could matter; a pair that is missing cannot pollinate (another kind of fruit).
     proximity : shape (N, N), 0 to 1, symmetric.
     chill_quality : shape (N, S), 0 to 1; 1 where the drawn requirement is met.
+    drawn : what the pairs with an unknown verdict come to in each draw; None: no such pair is
+        ever counted.
+    dated : shape (N,), whether anything is known of when a node blooms; None: of all.
     flight_share : shape (N, S), share of the daylight hours of the node's bloom in which honey
         bees fly; 1 where nothing is known of the weather.
     """
@@ -558,6 +585,8 @@ class NetworkInput:
     winters: int = 1
     min_chill_quality: float = 0.5
     min_proximity: float = 0.05
+    drawn: DrawnPairs | None = None
+    dated: BoolArray | None = None
 
 
 # --- catalogue -------------------------------------------------------------------------------
@@ -608,11 +637,14 @@ class MeasuredPair:
 
 @dataclass(frozen=True)
 class CrossingRule:
-    """Whether pollen of one fruit sets another fruit (`Japanese plum` on `peach`, …)."""
+    """Whether pollen of one fruit sets another fruit (`Japanese plum` on `peach`, …).
+
+    answer : `possible` where the cross was made and growers do not rely on it.
+    """
 
     donor: str
     receiver: str
-    answer: Literal["yes", "no", "unknown"]
+    answer: Literal["yes", "possible", "no", "unknown"]
     source: str
     status: Status
     note: str = ""
@@ -644,6 +676,21 @@ class FertilityRules:
     pairs: tuple[MeasuredPair, ...] = ()
     crossings: tuple[CrossingRule, ...] = ()
     allele_frequencies: Mapping[str, Mapping[str, float]] = field(default_factory=dict)
+    usual: Mapping[str, UsualFertility] = field(default_factory=dict)
+
+
+@dataclass(frozen=True)
+class UsualFertility:
+    """What is usual among the varieties of one fruit: for those of which nothing is told.
+
+    odd_ploidy : share of varieties with an odd number of sets, whose pollen is not good.
+    unseen_alleles : chance that an S-allele is one that no variety of the tables carries.
+    self_fertile : share of self-fertile ones among those of which it is told; None: of too few.
+    """
+
+    odd_ploidy: float = 0.0
+    unseen_alleles: float = 0.0
+    self_fertile: float | None = None
 
 
 @dataclass(frozen=True)

@@ -27,14 +27,17 @@ if TYPE_CHECKING:
     import pandas as pd
     from matplotlib.axes import Axes
 
+    from pollinet.answers.balance import Balance
     from pollinet.answers.bloom import BloomByWinter
     from pollinet.answers.check import Check
     from pollinet.answers.chill import Chill
     from pollinet.answers.cover import Cover
     from pollinet.answers.cross import Cross
+    from pollinet.answers.diagnose import Diagnose
     from pollinet.answers.donors import Donors
     from pollinet.answers.pollinizer import Pollinizer
     from pollinet.answers.season import Season
+    from pollinet.answers.suits import Suits
     from pollinet.answers.triploids import Triploids
     from pollinet.answers.without import Without, WithoutEach
     from pollinet.answers.work import Work
@@ -158,6 +161,25 @@ class Garden:
         _raise(problems)
         return donors_of(self.study, look(self.study, found[0], from_catalogue=from_catalogue))
 
+    def diagnose(self, limb: str, *, year: int | None = None) -> Diagnose:
+        """Why a limb does not crop; raises `BadQuestion`.
+
+        year : of bloom; None: the last one noted of the limb, else the last of a measured record.
+        """
+        from pollinet.answers.diagnose import diagnose_of, look_at_limb
+        from pollinet.summary.named import limb_named
+
+        found, problems = limb_named(self.study, limb)
+        _raise(problems)
+        return diagnose_of(self.study, look_at_limb(self.study, found[0], year))
+
+    def balance(self) -> Balance:
+        """Which limbs grow away from the others, and how even the trees look in spring."""
+        from pollinet.answers.balance import balance_of
+        from pollinet.summary.advice import garden_looks
+
+        return balance_of(self.study, garden_looks(self.study))
+
     def without(self, *names: str, from_catalogue: bool = False) -> Without | WithoutEach:
         """The plan after a loss; without a name the loss of each limb and neighbour in turn.
 
@@ -208,6 +230,19 @@ class Garden:
 
         found = garden_season(self.study, from_catalogue=from_catalogue, most=most)
         return season_of(self.study, found)
+
+    def suits(self, *names: str, species: str | None = None) -> Suits:
+        """How varieties would fare in this garden; raises `BadQuestion`.
+
+        species : kind of fruit, where the plan has several.
+        """
+        from pollinet.answers.suits import suits_of
+        from pollinet.summary.named import varieties_named
+        from pollinet.summary.suits import suitability
+
+        wanted, problems = varieties_named(self.study, names, species)
+        _raise(problems)
+        return suits_of(self.study, [suitability(self.study, name) for name in wanted])
 
     def work(self, first: date | None = None) -> Work:
         """The work of the twelve months from a day on; None: from today."""

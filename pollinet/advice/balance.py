@@ -9,10 +9,14 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from math import floor, isfinite, pi
+from typing import Literal
 
 from pollinet.advice.observed import Log, alternation
 from pollinet.advice.rules import Rows
 from pollinet.domain import Tree, Variety, VarietyId
+
+Flag = Literal["summer-prune", "crowded-out", "alternates"]
+"""What stands out in a limb."""
 
 VIGOUR = ("low", "low to medium", "medium", "medium to high", "high")
 """Vigour classes of the catalogue, weakest first."""
@@ -28,7 +32,6 @@ class LimbBalance:
     vigour : class of the catalogue. area_mm2 : cross-section. [mm²]
     share : its part of the cross-section of all measured limbs of the tree.
     fruits : fewest and most fruits to leave. alternation : index and pairs of years.
-    flags : `summer-prune`, `alternates`, `crowded-out`, as words for programs.
     """
 
     limb: str
@@ -40,7 +43,7 @@ class LimbBalance:
     fruits: tuple[int, int] | None
     shoots_cm: float | None
     alternation: tuple[float, int] | None
-    flags: tuple[str, ...]
+    flags: tuple[Flag, ...]
 
 
 def area_mm2(diameter_mm: float) -> float:
@@ -104,9 +107,9 @@ def _number(log: Log, limb: str, kind: str) -> float | None:
 
 def _flags(
     share: float | None, limbs: int, shoots: float | None, index: tuple[float, int]
-) -> tuple[str, ...]:
+) -> tuple[Flag, ...]:
     """What to look at. Twice and half an equal part are own convention."""
-    flags = []
+    flags: list[Flag] = []
     if (shoots is not None and shoots > LONG_SHOOT_CM) or (share or 0) * limbs >= 2:
         flags.append("summer-prune")
     if share is not None and share * limbs <= 0.5:

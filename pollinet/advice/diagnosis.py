@@ -10,14 +10,15 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import combinations
-from typing import Literal
+from typing import Literal, get_args
 
 from pollinet.advice.observed import full_crop_share
 from pollinet.advice.rules import Evidence, Measures, Rows, Rule, evidence, holds, rules_from, split
 from pollinet.advice.rules import said as sentence_of
 from pollinet.advice.trials import least_to_judge
 
-STAGES = ("A", "B", "C", "D")
+Stage = Literal["A", "B", "C", "D"]
+STAGES: tuple[Stage, ...] = get_args(Stage)
 LIKELY, POSSIBLE, LEAD = 4, 2, 2
 """Points from which a cause is called likely or possible, and by which it must lead to be named
 as the one. Own convention."""
@@ -33,7 +34,7 @@ class StageAnswer:
     sound : True where what was noted is a full crop.
     """
 
-    possible: tuple[str, ...]
+    possible: tuple[Stage, ...]
     decided: bool
     sound: bool
     said: tuple[Evidence, ...]
@@ -147,18 +148,18 @@ def failing_stage(fruit: str, measures: Measures, table: Rows) -> StageAnswer:
     """The first stage that failed; those before it that nobody looked at stay possible."""
     said: list[Evidence] = []
     sound: set[str] = set()
-    failed: tuple[str, ...] = ()
+    failed: tuple[Stage, ...] = ()
     for rule in rules_from(table, "stages"):
         if failed or not holds(rule, measures, fruit):
             continue
         said.append(sentence_of(rule, measures))
         if rule.finding == "fails":
-            failed = split(rule.subject)
+            failed = tuple(s for s in STAGES if s in split(rule.subject))
         else:
             sound |= set(split(rule.subject))
     if failed:
         # Clusters were there to fail, but their flowers may have been dead all along.
-        unseen = ("B",) if failed[0] in ("C", "D") and "B" not in sound else ()
+        unseen: tuple[Stage, ...] = ("B",) if failed[0] in ("C", "D") and "B" not in sound else ()
         return StageAnswer((*unseen, *failed), True, False, tuple(said))
     full_crop = {"C", "D"} <= sound
     possible = () if full_crop else tuple(s for s in STAGES if s not in sound)

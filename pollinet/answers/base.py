@@ -24,7 +24,8 @@ if TYPE_CHECKING:
     import pandas as pd
 
 WHEN_ASKED: Mapping[str, bool] = {"when_asked": True}
-"""Metadata of a field that stands in the JSON only where it was asked for, and is None else."""
+"""Metadata of an answer's own field that stands in the JSON only where it was asked for, and is
+None else; a part of an answer has no such field."""
 
 DIALECT = "https://json-schema.org/draft/2020-12/schema"
 
@@ -78,8 +79,8 @@ class Answer:
         """Name and version of its schema."""
         return f"pollinet/{cls.NAME}/{cls.VERSION}"
 
-    def to_data(self) -> dict[str, Any]:
-        """The answer as plain data, the name of its schema first."""
+    def to_data(self) -> Any:
+        """The answer as plain data: an object with the name of its schema first."""
         return {"schema": self.title(), **plain(self)}
 
     def to_json(self) -> str:
@@ -87,7 +88,7 @@ class Answer:
         return json.dumps(self.to_data(), ensure_ascii=False, indent=2) + "\n"
 
     @classmethod
-    def from_data(cls, data: Mapping[str, Any]) -> Self:
+    def from_data(cls, data: Any) -> Self:
         """The answer that `to_data` has told; ValueError for data of another kind."""
         if data.get("schema") != cls.title():
             raise ValueError(f"not an answer of the schema {cls.title()}")
@@ -106,6 +107,9 @@ class Answer:
         key = {"const": cls.title(), "description": "Name and version of this schema."}
         asked = {f.name for f in fields(cls) if f.metadata.get("when_asked")}  # type: ignore[arg-type]
         required = [name for name in made["properties"] if name not in asked]
+        for part in made.get("$defs", {}).values():
+            # A default is for those who make a part; those who read it find every key.
+            part |= {"required": list(part["properties"])} if "properties" in part else {}
         return {
             "$schema": DIALECT,
             "$id": f"urn:{cls.title()}",
@@ -132,14 +136,14 @@ class Answer:
 
     def __repr__(self) -> str:
         """One line, whatever the size of the answer."""
-        told = getattr(self, "answer", "")
+        told = getattr(self, "answer", None)
         return f"<{type(self).__name__}: {told}>" if told else f"<{type(self).__name__}>"
 
     def _repr_html_(self) -> str:
         from html import escape
 
         table = self.to_frame().to_html(index=False, na_rep="")
-        return f"<p>{escape(getattr(self, 'answer', ''))}</p>{table}"
+        return f"<p>{escape(getattr(self, 'answer', None) or '')}</p>{table}"
 
 
 def plain(value: Any) -> Any:

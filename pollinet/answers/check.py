@@ -16,10 +16,12 @@ from pollinet.answers.base import (
     flat,
 )
 from pollinet.answers.parts import Fruit, Reason, UsualBloom, usual_bloom
-from pollinet.network.coverage import DonorShare
+from pollinet.network.coverage import DonorShare, LimbVerdict
 from pollinet.study import Study
 from pollinet.summary.limbs import LimbSummary, bloom_dates, limb_summaries
-from pollinet.wording.sentences import check_answer, outlook_words, reasons, weather_words
+from pollinet.summary.open_questions import OpenCode, OpenQuestion
+from pollinet.wording.check import garden_answer, settle_text
+from pollinet.wording.sentences import outlook_words, reasons, weather_words
 
 
 @dataclass(frozen=True)
@@ -35,6 +37,18 @@ class ViableDonor:
 
 
 @dataclass(frozen=True)
+class Hangs:
+    """Something that nobody knows and that a verdict hangs on."""
+
+    code: Annotated[OpenCode, About("What it is, as a stable word.")]
+    varieties: Annotated[tuple[str, ...], About("Whose alleles, pollen or dates are not known.")]
+    chance: Annotated[
+        Share | None, About("Mean chance that a donor in question serves; null: dates.")
+    ]
+    settle: Annotated[str, About("The cheapest way to find out.")]
+
+
+@dataclass(frozen=True)
 class CheckedLimb:
     """The verdict for one limb."""
 
@@ -47,7 +61,27 @@ class CheckedLimb:
         bool | None,
         About("Whether a viable donor is there in enough scenarios; null: need not crop."),
     ]
-    reliability: Annotated[Share | None, About("Scenarios with a viable donor.")]
+    verdict: Annotated[
+        LimbVerdict | None,
+        About(
+            "sure: the sure winters reach the level; likely: the expected ones do; open: only the "
+            "possible ones do, it hangs on something not known; lacking; null: need not crop."
+        ),
+    ]
+    reliability: Annotated[Share | None, About("Expected scenarios with a viable donor.")]
+    winters_sure: Annotated[
+        Share | None, About("Share of winters, all that is unknown of the alleles at its worst.")
+    ]
+    winters_expected: Annotated[Share | None, About("Expected share of winters.")]
+    winters_possible: Annotated[
+        Share | None, About("Share of winters, all that is unknown of the alleles at its best.")
+    ]
+    winters_expected_low: Annotated[
+        Share | None, About("The expected share in one draw of ten: alleles and dates unknown.")
+    ]
+    winters_expected_high: Annotated[
+        Share | None, About("The expected share in nine draws of ten.")
+    ]
     strength: Annotated[str | None, About("strong, weak or none, by effective days.")]
     weak_by: Annotated[
         str | None, About("Where weak, what takes most: pollen, distance, bees or chill.")
@@ -57,6 +91,16 @@ class CheckedLimb:
     ]
     donors: Annotated[tuple[ViableDonor, ...], About("Viable donors, best first.")]
     bloom: Annotated[UsualBloom | None, About("Usual bloom here; null: not known.")]
+    against_others_days: Annotated[
+        float | None,
+        About("Full bloom against the mean of the others of its fruit here; negative: earlier."),
+    ]
+    against_others_sd_days: Annotated[
+        float | None, About("How far it strays from that: standard deviation. [days]")
+    ]
+    hangs_on: Annotated[
+        tuple[Hangs, ...], About("What a verdict of likely or open hangs on that nobody knows.")
+    ]
     reasons: Annotated[tuple[Reason, ...], About("Why it is not covered.")]
     rests_on_memory: Recalled
 
@@ -67,6 +111,7 @@ class WarmerLimb:
 
     id: str
     covered: bool
+    verdict: Annotated[LimbVerdict, About("sure, likely, open or lacking, as for the limbs.")]
     reliability: Annotated[Share, About("Scenarios with a viable donor.")]
     bloom: Annotated[UsualBloom | None, About("Usual bloom here; null: not known.")]
 
@@ -118,25 +163,26 @@ class Check(Answer):
 
 def check_of(study: Study, outlook: Study | None = None) -> Check:
     """The verdicts of a study; `outlook`: the same garden in a warmer climate, to be told too."""
-    aim = study.plan.aim
+    aim, limbs = study.plan.aim, limb_summaries(study)
     return Check(
-        answer=check_answer(study.coverage, aim.level, aim.donors),
+        answer=garden_answer(study, limbs),
         level=aim.level,
         weather=weather_words(study.record, study.winters),
         generated=bool(study.record is not None and study.record.generated),
-        limbs=tuple(_limb(limb, study) for limb in limb_summaries(study)),
+        limbs=tuple(_limb(limb, study) for limb in limbs),
         findings=study.findings,
         warmer=None if outlook is None else _warmer(outlook),
     )
 
 
 def _warmer(outlook: Study) -> WarmerCheck:
-    nodes, aim = outlook.network.nodes, outlook.plan.aim
-    words = outlook_words(outlook.warmer_c) + check_answer(outlook.coverage, aim.level, aim.donors)
+    nodes = outlook.network.nodes
+    words = outlook_words(outlook.warmer_c) + garden_answer(outlook)
     limbs = tuple(
         WarmerLimb(
             nodes[limb.node].id,
             limb.covered,
+            limb.verdict,
             limb.reliability,
             usual_bloom(bloom_dates(outlook.bloom, nodes[limb.node].variety)),
         )
@@ -155,7 +201,13 @@ def _limb(limb: LimbSummary, study: Study) -> CheckedLimb:
         species=node.variety.species,
         crops=node.must_crop,
         covered=None if coverage is None else coverage.covered,
+        verdict=None if coverage is None else coverage.verdict,
         reliability=None if coverage is None else coverage.reliability,
+        winters_sure=None if coverage is None else coverage.sure,
+        winters_expected=None if coverage is None else coverage.reliability,
+        winters_possible=None if coverage is None else coverage.possible_reliability,
+        winters_expected_low=None if coverage is None else coverage.low,
+        winters_expected_high=None if coverage is None else coverage.high,
         strength=None if coverage is None else coverage.strength,
         weak_by=None if coverage is None else coverage.weak_by,
         reliability_if_unknown_pollen_works=(
@@ -163,9 +215,17 @@ def _limb(limb: LimbSummary, study: Study) -> CheckedLimb:
         ),
         donors=() if coverage is None else tuple(_donor(d, study) for d in coverage.donors),
         bloom=usual_bloom(limb.bloom),
+        against_others_days=None if limb.against is None else round(limb.against.days, 2),
+        against_others_sd_days=None if limb.against is None else round(limb.against.sd_days, 2),
+        hangs_on=tuple(_hangs(question) for question in limb.hangs_on),
         reasons=tuple(Reason(code, text) for code, text in why),
         rests_on_memory=tuple(f"{field} of {name}" for field, name in limb.memory),
     )
+
+
+def _hangs(question: OpenQuestion) -> Hangs:
+    names = tuple(name.name for name in question.about)
+    return Hangs(question.code, names, question.chance, settle_text(question))
 
 
 def _donor(donor: DonorShare, study: Study) -> ViableDonor:
@@ -176,5 +236,5 @@ def _donor(donor: DonorShare, study: Study) -> ViableDonor:
         donor.reliability,
         round(donor.overlap_days, 3),
         round(donor.effective_days, 3),
-        donor.compatible_fraction,
+        donor.compatible_fraction if donor.known else None,
     )

@@ -89,6 +89,6 @@ def donor(share: DonorShare, node: Node) -> Donor:
         round(share.overlap_least_days, 3),
         round(share.overlap_most_days, 3),
         round(share.effective_days, 3),
-        share.compatible_fraction,
+        share.compatible_fraction if share.known else None,
         verdict_sentence(share.verdict),
     )

@@ -51,6 +51,7 @@ _REASONS = {
     "half-only": N_("half of\npollen"),
     "unknown-compatibility": N_("pollen\nunknown"),
     "too-far": N_("too far"),
+    "no-own-bloom": N_("bloom\nunknown"),
     "no-bloom": N_("bloom\nunknown"),
     "chill": N_("too little\nchill"),
 }

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import date
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
 
 import click
 
@@ -14,41 +14,46 @@ from pollinet.cli.common import (
     give,
     in_language,
     json_option,
-    new_table,
     opened,
     plan_argument,
+    print_limbs,
     print_lines,
-    print_table,
     warmer_option,
     weather_option,
 )
-from pollinet.language import _, number
+from pollinet.language import _, date_range, number
 from pollinet.study import Study
 from pollinet.summary.limbs import (
     LimbSummary,
     apart_fruits,
     limb_chill,
     limb_summaries,
+    spring_sd_days,
     young_donors,
 )
+from pollinet.wording.check import (
+    ATTENTION,
+    LEGEND,
+    MARKS,
+    against_cell,
+    donors_cell,
+    garden_answer,
+    hangs_notes,
+    of_ten_note,
+    spring_note,
+    weak_notes,
+    why_words,
+    winters_cell,
+)
 from pollinet.wording.sentences import (
-    WEAK,
-    best_donor,
-    bloom_text,
-    check_answer,
     donor_rule,
     memory_text,
-    of_ten,
     outlook_words,
     straggling_note,
-    weak_text,
+    tenths,
     weather_words,
-    why_text,
     young_note,
 )
-
-if TYPE_CHECKING:
-    from rich.table import Table
 
 
 @click.command(
@@ -75,65 +80,58 @@ def check(plan: Path, weather: Path | None, warmer: float, as_json: bool, csv: P
 
 def show_check(study: Study, outlook: Study | None = None) -> None:
     """Print the answer, the table and what it rests on; with a warmer outlook, that as well."""
-    limbs, aim = limb_summaries(study), study.plan.aim
-    level, donors = aim.level, aim.donors
-    print_lines([check_answer(study.coverage, level, donors)])
+    limbs = limb_summaries(study)
+    print_lines([garden_answer(study, limbs)])
     if outlook is not None:
-        then = check_answer(outlook.coverage, level, donors)
-        print_lines([outlook_words(outlook.warmer_c) + then])
+        print_lines([outlook_words(outlook.warmer_c) + garden_answer(outlook)])
     print_lines([""])
-    print_table(_table(limbs, study, outlook))
+    print_limbs(_headings(outlook), [_cells(limb, study, outlook) for limb in in_order(limbs)])
     print_lines(["", *_notes(limbs, study)])
 
 
-def _table(limbs: tuple[LimbSummary, ...], study: Study, outlook: Study | None) -> Table:
-    then = {} if outlook is None else {limb.node: limb for limb in outlook.coverage}
-    warmer: list[tuple[str, dict[str, Any]]] = []
+def in_order(limbs: Sequence[LimbSummary]) -> list[LimbSummary]:
+    """Limbs that need attention first, the others as in the plan."""
+    return sorted(limbs, key=lambda x: 2 if x.coverage is None else ATTENTION[x.coverage.verdict])
+
+
+def _headings(outlook: Study | None) -> tuple[str, ...]:
+    warmer = () if outlook is None else (f"{number(outlook.warmer_c, '+g')} °C",)
+    return ("", _("Limb"), _("Variety"), _("Usual bloom"), _("Others"), _("Of ten"), *warmer,
+            _("Donors"), _("Why"))  # fmt: skip
+
+
+def _cells(limb: LimbSummary, study: Study, outlook: Study | None) -> tuple[str, ...]:
+    nodes, row = study.network.nodes, limb.coverage
+    warmer: tuple[str, ...] = ()
     if outlook is not None:
-        warmer = [(f"{number(outlook.warmer_c, '+g')} °C", {"no_wrap": True})]
-    table = new_table(
-        (_("Limb"), {}),
-        (_("Variety"), {}),
-        (_("Usual bloom ± days"), {"no_wrap": True}),
-        (_("Winters"), {"no_wrap": True}),
+        then = {other.node: other for other in outlook.coverage}
+        later = then.get(row.node) if row is not None else None
+        warmer = ("" if later is None else tenths(later.reliability),)
+    dates = limb.bloom
+    return (
+        "" if row is None else MARKS[row.verdict],
+        limb.node.id,
+        limb.node.variety.name,
+        _("not known") if dates is None else date_range(dates.start, dates.end),
+        against_cell(limb),
+        "" if row is None else winters_cell(row),
         *warmer,
-        (_("Best donor"), {"ratio": 1}),
-        (_("If not covered, why"), {"ratio": 1}),
+        donors_cell(row, nodes),
+        why_words(limb, nodes),
     )
-    for limb in limbs:
-        cells = _cells(limb, study)
-        if outlook is not None:
-            later = then.get(limb.coverage.node) if limb.coverage is not None else None
-            cells = (*cells[:4], "" if later is None else of_ten(later.reliability), *cells[4:])
-        table.add_row(*cells)
-    return table
-
-
-def _cells(limb: LimbSummary, study: Study) -> tuple[str, ...]:
-    nodes, coverage = study.network.nodes, limb.coverage
-    name, dates = limb.node.variety.name, bloom_text(limb.bloom)
-    if coverage is None:
-        return (limb.node.id, name, dates, "", _("need not crop"), "")
-    donor = best_donor(coverage, nodes)
-    weak = "\n" + weak_text(coverage) if coverage.weak_by else ""
-    why = "" if coverage.covered else why_text(coverage, study.network.nodes)
-    return (limb.node.id, name, dates, of_ten(coverage.reliability) + weak, donor, why)
 
 
 def _notes(limbs: tuple[LimbSummary, ...], study: Study) -> list[str]:
-    notes = [
+    rows = [limb.coverage for limb in limbs if limb.coverage is not None]
+    notes = [_(LEGEND)] if rows else []
+    notes += hangs_notes(limbs)
+    notes += [
+        f"{donor_rule(study.plan.aim, apart_fruits(study))} {of_ten_note()}",
+        *spring_note(spring_sd_days(study)),
+        *weak_notes(limbs, study.network.nodes),
+        *young_note(young_donors(study, date.today().year)),
+        *straggling_note([limb.enough for limb in limb_chill(study)], study.plan.aim.level),
         weather_words(study.record, study.winters),
-        _("±: standard deviation of full bloom, over winters and over what is not known."),
-        donor_rule(study.plan.aim, apart_fruits(study)),
     ]
-    donors = [limb.coverage.donors[0] for limb in limbs if limb.coverage and limb.coverage.donors]
-    if any(donor.verdict.answer == "half" for donor in donors):
-        notes.append(_("Half: the style accepts half of that donor's pollen, the other half not."))
-    if any(limb.coverage is not None and limb.coverage.strength == "weak" for limb in limbs):
-        notes.append(_(WEAK))
-    notes += young_note(young_donors(study, date.today().year))
-    notes += straggling_note([limb.enough for limb in limb_chill(study)], study.plan.aim.level)
     memory = sorted({word for limb in limbs for word in limb.memory})
-    if memory:
-        notes.append(memory_text(memory))
-    return notes
+    return [*notes, memory_text(memory)] if memory else notes

@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-import json
 import shutil
 import sys
 import threading
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import replace
 from datetime import date
@@ -36,9 +35,6 @@ if TYPE_CHECKING:
 
 WIDTH = 100
 """Widest table, in columns: what a terminal and a printed page can both hold."""
-
-SCHEMA_VERSIONS: dict[str, int] = {}
-"""Versions of the answers in JSON that are no longer 1: what a program relies on has changed."""
 
 PATIENCE_S = 1.0
 """Work that is done sooner needs no word about it. [s]"""
@@ -154,8 +150,9 @@ class BadInput(click.ClickException):
     def show(self, file: Any = None) -> None:
         """Findings on standard error, or as JSON on standard output."""
         if self.as_json:
-            data = {"answer": None, "findings": findings_data(self.findings)}
-            print_json(data, schema="bad-input")
+            from pollinet.answers.bad_input import BadInput as BadInputAnswer
+
+            print(BadInputAnswer(None, self.findings).to_json(), end="")
             return
         # It is shown after the command has ended, and with it the language that it spoke.
         with speaking(self.language):
@@ -295,33 +292,6 @@ def wrapped(line: str, width: int = WIDTH, hanging: str = "") -> str:
     return "\n".join(words).replace("\N{NO-BREAK SPACE}", " ")
 
 
-def findings_data(findings: Iterable[Finding]) -> list[dict[str, Any]]:
-    """Findings as plain data."""
-    return [
-        {
-            "severity": f.severity,
-            "code": f.code,
-            "message": f.message,
-            "file": f.file,
-            "place": f.place,
-            "line": f.line,
-            "cure": f.cure,
-        }
-        for f in findings
-    ]
-
-
-def print_json(data: Mapping[str, Any] | list[Any], *, schema: str) -> None:
-    """Print data as JSON in UTF-8, keys in the order given, after the name of its schema.
-
-    schema : name of the file in `pollinet/cli/schemas` that describes the data. A bare list
-        cannot carry the name; it has a schema all the same.
-    """
-    if isinstance(data, Mapping):
-        data = {"schema": schema_title(schema), **data}
-    print(json.dumps(data, ensure_ascii=False, indent=2))
-
-
 def give(
     answer: Answer, show: Callable[[], None], *, as_json: bool, csv: Path | None = None
 ) -> int:
@@ -362,11 +332,6 @@ def working(text: str) -> Iterator[None]:
         line.cancel()
 
 
-def schema_title(name: str) -> str:
-    """Name and version of the schema of an answer: `pollinet/check/1`."""
-    return f"pollinet/{name}/{SCHEMA_VERSIONS.get(name, 1)}"
-
-
 def new_table(*columns: tuple[str, dict[str, Any]]) -> Table:
     """A plain table without colour, with a rule under the headings."""
     from rich import box
@@ -378,16 +343,66 @@ def new_table(*columns: tuple[str, dict[str, Any]]) -> Table:
     return table
 
 
-def print_table(table: Table) -> None:
-    """Print a table no wider than the terminal and no wider than 100 columns."""
+def table_width(widest: int = WIDTH) -> int:
+    """How wide a table may be: as the terminal, and no wider than told; 100 into a file."""
+    # Closed (`>&-`), standard output is None.
+    if sys.stdout and sys.stdout.isatty():
+        return max(NARROWEST, min(widest, shutil.get_terminal_size((WIDTH, 24)).columns))
+    return min(WIDTH, widest)
+
+
+def print_limbs(headings: Sequence[str], rows: Sequence[Sequence[str]]) -> None:
+    """Print a table of limbs: a mark, an id that is never broken, and cells; last of all words.
+
+    On a narrow terminal each row becomes two lines: what is short, and below it what is long.
+    """
+    width = table_width(WIDEST)
+    if width >= TWO_LINES:
+        told = [row for row in rows if row[-1]]
+        shown = len(headings) if told else len(headings) - 1
+        least = sum(max(len(x[i]) for x in (headings, *rows)) + 1 for i in range(len(headings) - 1))
+        fits = {"no_wrap": least + (LEAST_WHY if told else 0) <= width}
+        short: dict[str, Any] = {"no_wrap": True}
+        columns: list[dict[str, Any]] = [
+            short,
+            short,
+            fits,
+            *[short] * (len(headings) - 5),
+            fits,
+            {"ratio": 1},
+        ]
+        table = new_table(*zip(headings[:shown], columns[:shown], strict=True))
+        for cells in rows:
+            table.add_row(*cells[:shown])
+        print_table(table, WIDEST)
+        return
+    for mark, limb, variety, bloom, against, *numbers, donors, why in rows:
+        figures = ", ".join(filter(None, [bloom, against, *(f"{n}/10" for n in numbers if n)]))
+        below = "; ".join(filter(None, [donors, why]))
+        print_lines([f"{mark or ' '} {limb} ({variety}): {figures}"], width=width)
+        print_lines([f"    {below}"] if below else [], width=width)
+
+
+WIDEST = 140
+"""Tables of limbs follow the terminal up to this width. Own convention. [columns]"""
+
+LEAST_WHY = 16
+"""Room for reasons below which names are broken before them. Own convention. [columns]"""
+
+TWO_LINES = 80
+"""Below this width a row of limbs is told on two lines. Own convention. [columns]"""
+
+NARROWEST = 40
+"""No table is made for a narrower terminal. Own convention. [columns]"""
+
+
+def print_table(table: Table, widest: int = WIDTH) -> None:
+    """Print a table no wider than the terminal and no wider than told."""
     import io
 
     from rich.console import Console
 
-    width = WIDTH
-    # Closed (`>&-`), standard output is None.
-    if sys.stdout and sys.stdout.isatty():
-        width = min(width, shutil.get_terminal_size((WIDTH, 24)).columns)
+    width = table_width(widest)
     # Not straight to standard output: rich would end the program where its reader has gone. The
     # encoding decides which lines can be drawn.
     encoding = getattr(sys.stdout, "encoding", None) or "utf-8"
@@ -400,7 +415,9 @@ def print_table(table: Table) -> None:
     print("\n".join(line.rstrip() for line in drawn.read().splitlines()))
 
 
-def print_lines(lines: Iterable[str], echo: Callable[[str], Any] = print) -> None:
+def print_lines(
+    lines: Iterable[str], echo: Callable[[str], Any] = print, width: int = WIDTH
+) -> None:
     """Print lines, each wrapped to the width of a table."""
     import textwrap
 
@@ -408,7 +425,7 @@ def print_lines(lines: Iterable[str], echo: Callable[[str], Any] = print) -> Non
         indent = " " * (len(line) - len(line.lstrip()))
         hanging = indent + ("  " if line.lstrip().startswith("- ") else "")
         echo(
-            "\n".join(textwrap.wrap(line, WIDTH, subsequent_indent=hanging, break_on_hyphens=False))
+            "\n".join(textwrap.wrap(line, width, subsequent_indent=hanging, break_on_hyphens=False))
             if line
             else ""
         )

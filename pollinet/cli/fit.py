@@ -4,25 +4,24 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from pathlib import Path
-from typing import Any
 
 import click
-import numpy as np
 
+from pollinet.answers.fit import fit_of
 from pollinet.cli.common import (
-    findings_data,
+    csv_option,
+    give,
     json_option,
     new_table,
     opened,
     plan_argument,
-    print_json,
     print_lines,
     print_table,
     weather_option,
 )
 from pollinet.days import calendar_day_of_year, short_date
 from pollinet.study import Study
-from pollinet.summary.fitting import FitRow, fit_rows, rmse
+from pollinet.summary.fitting import FitRow, fit_rows, variety_fits, variety_labels
 from pollinet.wording.sentences import count, fit_answer, weather_words
 
 
@@ -33,7 +32,8 @@ from pollinet.wording.sentences import count, fit_answer, weather_words
 @plan_argument
 @weather_option
 @json_option
-def fit(plan: Path, weather: Path | None, as_json: bool) -> int:
+@csv_option
+def fit(plan: Path, weather: Path | None, as_json: bool, csv: Path | None) -> int:
     """Compare own bloom dates with the forecast, without them and with those of other years.
 
     Each year is forecast from the notes of all other years only, so the errors are those of
@@ -41,11 +41,8 @@ def fit(plan: Path, weather: Path | None, as_json: bool) -> int:
     """
     study = opened(plan, weather, as_json=as_json)
     rows = fit_rows(study)
-    if as_json:
-        print_json(fit_data(study, rows), schema="fit")
-    else:
-        show_fit(study, rows)
-    return 0
+    answer = fit_of(study, rows)
+    return give(answer, lambda: show_fit(study, rows), as_json=as_json, csv=csv)
 
 
 def show_fit(study: Study, rows: Sequence[FitRow]) -> None:
@@ -64,8 +61,9 @@ def show_fit(study: Study, rows: Sequence[FitRow]) -> None:
         ("8 draws in 10", {"no_wrap": True}),
         ("Off by", {"justify": "right"}),
     )
+    labels = variety_labels(rows)
     for row in rows:
-        table.add_row(*_cells(row))
+        table.add_row(labels[row.record.variety], *_cells(row))
     print_table(table)
     print_lines(["", *_notes(study, rows)])
 
@@ -79,58 +77,16 @@ def _cells(row: FitRow) -> tuple[str, ...]:
     )
     spring = f"{row.record.harvest_year}{'' if row.from_weather else ' (usual date)'}"
     off = f"{row.after - row.noted:+.0f} d"
-    name = row.record.variety.name
-    return (name, spring, row.record.stage, noted, before, after, f"{low} – {high}", off)
+    return (spring, row.record.stage, noted, before, after, f"{low} – {high}", off)
 
 
 def _notes(study: Study, rows: Sequence[FitRow]) -> list[str]:
     notes = [
-        f"{name}: {count(len(mine), 'note')}, root mean square error "
-        f"{rmse(_misses(mine, 'before')):.1f} days without notes, "
-        f"{rmse(_misses(mine, 'after')):.1f} days with those of other years."
-        for name, mine in _by_variety(rows).items()
+        f"{one.label}: {count(one.notes, 'note')}, root mean square error "
+        f"{one.before:.1f} days without notes, {one.after:.1f} days with those of other years."
+        for one in variety_fits(rows)
     ]
     notes.append("Off by: forecast minus note; + is too late.")
     if not all(row.from_weather for row in rows):
         notes.append("(usual date): that winter is not in the weather record.")
     return [*notes, weather_words(study.record, study.winters)]
-
-
-def _by_variety(rows: Sequence[FitRow]) -> dict[str, list[FitRow]]:
-    groups: dict[str, list[FitRow]] = {}
-    for row in rows:
-        groups.setdefault(row.record.variety.name, []).append(row)
-    return dict(sorted(groups.items()))
-
-
-def _misses(rows: Sequence[FitRow], forecast: str) -> np.ndarray:
-    return np.array([getattr(row, forecast) - row.noted for row in rows])
-
-
-def fit_data(study: Study, rows: Sequence[FitRow]) -> dict[str, Any]:
-    """The comparison as data; errors in days, forecast minus note."""
-    return {
-        "answer": fit_answer(rows),
-        "notes": [
-            {
-                "variety": row.record.variety.name,
-                "species": row.record.variety.species,
-                "year": row.record.harvest_year,
-                "stage": row.record.stage,
-                "error_without_notes": round(row.before - row.noted, 2),
-                "error_with_other_years": round(row.after - row.noted, 2),
-                "inside_8_in_10": bool(row.low <= row.noted <= row.high),
-                "winter_in_record": row.from_weather,
-            }
-            for row in rows
-        ],
-        "varieties": {
-            name: {
-                "notes": len(mine),
-                "rmse_without_notes": round(rmse(_misses(mine, "before")), 2),
-                "rmse_with_other_years": round(rmse(_misses(mine, "after")), 2),
-            }
-            for name, mine in _by_variety(rows).items()
-        },
-        "findings": findings_data(study.findings),
-    }

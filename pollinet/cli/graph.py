@@ -4,18 +4,19 @@ from __future__ import annotations
 
 import json
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, get_args
+from typing import TYPE_CHECKING, get_args
 
 import click
 
+from pollinet.answers.graph import DonorGraph, graph_of
 from pollinet.cli.common import (
-    findings_data,
+    csv_option,
+    give,
     json_option,
     new_table,
     opened,
     out_problem,
     plan_argument,
-    print_json,
     print_lines,
     print_table,
     put,
@@ -23,8 +24,7 @@ from pollinet.cli.common import (
     weather_option,
 )
 from pollinet.network.graph import MADE_BY, MatrixValue, donor_graph, graphml, matrix_csv, node_link
-from pollinet.study import Study
-from pollinet.wording.sentences import count, of_ten
+from pollinet.wording.sentences import of_ten
 
 if TYPE_CHECKING:
     import networkx as nx
@@ -52,8 +52,14 @@ SUFFIXES = (".graphml", ".json", ".csv")
 )
 @weather_option
 @json_option
+@csv_option
 def graph(
-    plan: Path, out: Path | None, value: MatrixValue, weather: Path | None, as_json: bool
+    plan: Path,
+    out: Path | None,
+    value: MatrixValue,
+    weather: Path | None,
+    as_json: bool,
+    csv: Path | None,
 ) -> int:
     """Give the donor graph: an edge goes from a pollen donor to the limb that receives it."""
     problem = None if out is None else out_problem(out, SUFFIXES)
@@ -65,11 +71,8 @@ def graph(
         suffix = out.suffix.lower()
         text = _text(made, suffix, value)
         put(out, text.encode(), _mark(text, suffix), as_json=as_json)
-    if as_json:
-        print_json(graph_data(study, made, out), schema="graph")
-    else:
-        show_graph(made, out)
-    return 0
+    answer = graph_of(study, made, None if out is None else str(out))
+    return give(answer, lambda: show_graph(answer), as_json=as_json, csv=csv)
 
 
 def _text(made: nx.DiGraph[str], suffix: str, value: MatrixValue) -> str:
@@ -87,19 +90,12 @@ def _mark(text: str, suffix: str) -> bytes:
     return MADE_BY.encode()
 
 
-def graph_answer(made: nx.DiGraph[str], out: Path | None) -> str:
-    """The one-sentence answer: how many edges among how many nodes."""
-    edges, nodes = made.number_of_edges(), made.number_of_nodes()
-    answer = f"{count(edges, 'edge')} from donor to receiver among {count(nodes, 'limb and tree')}"
-    answer = answer.replace("limb and trees", "limbs and trees")
-    return f"{answer}, written to {out}." if out is not None else f"{answer}."
-
-
-def show_graph(made: nx.DiGraph[str], out: Path | None) -> None:
+def show_graph(answer: DonorGraph) -> None:
     """Print the answer and, where no file was written, the edges."""
-    print_lines([graph_answer(made, out)])
-    if out is not None or not made.number_of_edges():
+    print_lines([answer.answer])
+    if answer.file is not None or not answer.graph.edges:
         return
+    varieties = {node.id: node.variety for node in answer.graph.nodes}
     table = new_table(
         ("Donor", {}),
         ("Receiver", {}),
@@ -108,28 +104,17 @@ def show_graph(made: nx.DiGraph[str], out: Path | None) -> None:
         ("Winters", {"no_wrap": True}),
         ("Strength", {}),
     )
-    for donor, receiver, edge in made.edges(data=True):
+    for edge in answer.graph.edges:
         table.add_row(
-            *(_label(made, name) for name in (donor, receiver)),
-            f"{edge['overlap_days']:.1f}",
-            f"{edge['effective_days']:.1f}",
-            of_ten(edge["reliability"]),
-            edge["strength"],
+            *(_label(name, varieties[name]) for name in (edge.source, edge.target)),
+            f"{edge.overlap_days:.1f}",
+            f"{edge.effective_days:.1f}",
+            of_ten(edge.reliability),
+            edge.strength,
         )
     print_lines([""])
     print_table(table)
 
 
-def _label(made: nx.DiGraph[str], name: str) -> str:
-    variety = made.nodes[name]["variety"]
+def _label(name: str, variety: str) -> str:
     return name if variety == name else f"{name} ({variety})"
-
-
-def graph_data(study: Study, made: nx.DiGraph[str], out: Path | None) -> dict[str, Any]:
-    """The graph as node-link data, with the answer."""
-    return {
-        "answer": graph_answer(made, out),
-        "file": None if out is None else str(out),
-        "graph": node_link(made),
-        "findings": findings_data(study.findings),
-    }

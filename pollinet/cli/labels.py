@@ -82,7 +82,7 @@ def labels(
     """
     from pollinet.charts.fonts import missing_letters
     from pollinet.report.labels import Sheet, labels_pdf, limb_labels, scion_labels, sheet_problem
-    from pollinet.report.scions import scions_wanted
+    from pollinet.summary.scions import scions_wanted
 
     paper = Sheet(*sheet, *size, gap)
     problem = out_problem(out, (".pdf",), made_by("labels").encode())

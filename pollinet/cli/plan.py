@@ -11,15 +11,15 @@ from typing import Any
 import click
 
 from pollinet import editing
+from pollinet.answers.plan_change import plan_change_of
 from pollinet.cli.common import (
     FiniteRange,
-    findings_data,
+    give,
     hold_garden,
     json_option,
     late_grafts,
     plan_argument,
     plan_ids,
-    print_json,
     print_lines,
     show_findings,
     stop,
@@ -33,16 +33,10 @@ from pollinet.readers.plan import read_plan_table
 from pollinet.readers.plan_bounds import SPARE_LIMBS
 from pollinet.readers.records import FILE_NAME as LOG_NAME
 from pollinet.readers.records import log_rows
-from pollinet.wording.sentences import count
+from pollinet.wording import edits
 
 Tell = Callable[[Plan], list[str]]
 """What is told of a change: a sentence first, then what to mind; from the plan as it is now."""
-
-LOG_KEEPS = (
-    f"{LOG_NAME} only grows and keeps the old id; the plan remembers it, so its notes stay good."
-)
-NOTES_STAY = f"The notes of it stay in {LOG_NAME} and are passed over."
-OLD_LABELS = "Labels that were printed before bear the old id."
 
 
 @click.group(
@@ -93,16 +87,10 @@ def add_limb(
     entry = _without_none({"id": name, "variety": variety, "grafted": grafted})
     entry |= {"crops": False} if no_crop else {}
 
+    assumed = spare is None and spot.entry(data).get("spare_limbs", 0) < 1
+
     def tell(changed: Plan) -> list[str]:
-        now = changed.trees[spot.index]
-        kind = next(limb.variety.name for limb in now.limbs if limb.id == name)
-        spares = f"It can carry {count(now.spare_limbs, 'more graft')}; --spare says otherwise."
-        if spare is None and spot.entry(data).get("spare_limbs", 0) < 1:
-            spares = (
-                f"By the plan tree {tree} had no place for another graft (spare_limbs = 0); if it "
-                "has, say with --spare how many it can still carry."
-            )
-        return [f"Limb {name} ({kind}) stands on tree {tree}.", spares]
+        return edits.limb_added(name, changed.trees[spot.index], place_assumed=assumed)
 
     return _change(plan, text, editing.add_limb(spot.index, entry, spare), tell, as_json)
 
@@ -120,9 +108,7 @@ def remove_limb(plan: Path, limb: str, as_json: bool) -> int:
     in_log = _in_log(plan, limb)
 
     def tell(changed: Plan) -> list[str]:
-        tree = changed.trees[spot.tree]
-        spares = f"spare_limbs stays {tree.spare_limbs}: raise it if a graft can take its place."
-        return [f"Limb {limb} is no longer on tree {tree.id}.", spares, *([NOTES_STAY] * in_log)]
+        return edits.limb_removed(limb, changed.trees[spot.tree], in_log=in_log)
 
     return _change(plan, text, editing.remove_limb(spot, in_log=in_log), tell, as_json)
 
@@ -137,7 +123,7 @@ def move(plan: Path, limb: str, tree: str, as_json: bool) -> int:
     text, data = _opened(plan, as_json)
     spot = _spot(data, limb, ("limb",), as_json)
     target = _spot(data, tree, ("tree",), as_json)
-    said = [f"Limb {limb} stands on tree {tree}."]
+    said = edits.limb_moved(limb, tree)
     return _change(plan, text, editing.move_limb(spot, target.index), lambda _: said, as_json)
 
 
@@ -159,8 +145,7 @@ def rename(plan: Path, old: str, new: str, kind: Kind | None, as_json: bool) -> 
     kinds: tuple[Kind, ...] = (kind,) if kind else ("limb", "neighbour", "tree")
     spot = _spot(data, old, kinds, as_json)
     in_log = spot.kind != "tree" and _in_log(plan, old)
-    said = [f"{old} is called {new} now.", *([LOG_KEEPS] * in_log)]
-    said += [OLD_LABELS] * (spot.kind == "limb")
+    said = edits.renamed(old, new, labelled=spot.kind == "limb", in_log=in_log)
     change = editing.rename(spot, old, new, in_log=in_log)
     return _change(plan, text, change, lambda _: said, as_json)
 
@@ -187,8 +172,7 @@ def add_neighbour(
     entry = {"id": name, "species": species, "variety": variety, "distance_m": distance}
 
     def tell(changed: Plan) -> list[str]:
-        new = changed.neighbours[-1]
-        return [f"Neighbour's tree {new.id} ({new.variety.name}) stands {metres:g} m away."]
+        return edits.neighbour_added(changed.neighbours[-1])
 
     change = editing.add_entry("neighbour", _without_none(entry))
     return _change(plan, text, change, tell, as_json)
@@ -205,7 +189,7 @@ def remove_neighbour(plan: Path, neighbour: str, as_json: bool) -> int:
     text, data = _opened(plan, as_json)
     spot = _spot(data, neighbour, ("neighbour",), as_json)
     in_log = _in_log(plan, neighbour)
-    said = [f"Neighbour's tree {neighbour} is no longer in the plan.", *([NOTES_STAY] * in_log)]
+    said = edits.neighbour_removed(neighbour, in_log=in_log)
     change = editing.remove_neighbour(spot, neighbour, in_log=in_log)
     return _change(plan, text, change, lambda _: said, as_json)
 
@@ -238,7 +222,7 @@ def add_scion(
     entry |= {"crops": False} if no_crop else {}
 
     def tell(changed: Plan) -> list[str]:
-        return [f"{changed.scions[-1].variety.name} is among the scions."]
+        return edits.scion_added(changed.scions[-1])
 
     change = editing.add_entry("scion", _without_none(entry))
     return _change(plan, text, change, tell, as_json)
@@ -293,14 +277,14 @@ def _change(path: Path, text: str, change: Change, tell: Tell, as_json: bool) ->
         stop(findings, as_json)
     findings += late_grafts(changed, date.today().year)
     _write(path, made, as_json)
-    said = tell(changed)
-    if as_json:
-        print_json({"answer": said[0], "notes": said[1:], "file": str(path),
-                    "findings": findings_data(findings)}, schema="plan")  # fmt: skip
-    else:
+    answer = plan_change_of(tell(changed), path, findings)
+
+    def show_change() -> None:
         show_findings(findings)
-        print_lines([*said, f"Written to {path}; see what it means with `pollinet check {path}`."])
-    return 0
+        seen = f"Written to {path}; see what it means with `pollinet check {path}`."
+        print_lines([answer.answer, *answer.notes, seen])
+
+    return give(answer, show_change, as_json=as_json)
 
 
 def _write(path: Path, text: str, as_json: bool) -> None:

@@ -10,21 +10,21 @@ from pathlib import Path
 
 import click
 
+from pollinet.answers.record import Note, Record, RecordLog, record_log_of, record_of
 from pollinet.cli.common import (
-    findings_data,
+    give,
     hold_garden,
     in_language,
     json_option,
     out_problem,
     plan_argument,
     plan_ids,
-    print_json,
     print_lines,
     show_findings,
     stop,
 )
 from pollinet.days import is_southern
-from pollinet.domain import Observation, Plan
+from pollinet.domain import Plan
 from pollinet.files import would_overwrite, write_new
 from pollinet.findings import Finding, has_errors
 from pollinet.language import _, ngettext
@@ -215,52 +215,46 @@ def _add(log: Path, rows: list[dict[str, str]], plan: Plan, as_json: bool) -> in
     findings = append_records(log, rows, plan)
     if has_errors(findings):
         stop(findings, as_json)
-    if as_json:
-        data = {"written": rows, "file": str(log), "findings": findings_data(findings)}
-        print_json(data, schema="record")
-    else:
-        show_findings(findings)
-        written = [f"- {_row_words(row)}" for row in rows]
-        added = ngettext(
-            "{number} note added to {file}.", "{number} notes added to {file}.", len(rows)
-        )
-        print_lines([added.format(number=len(rows), file=log), *written])
-    return 0
+    answer = record_of(rows, str(log), findings)
+    return give(answer, lambda: show_record(answer), as_json=as_json)
 
 
-def _row_words(row: dict[str, str]) -> str:
-    if row["value"] == WITHDRAWN:
-        return _("{date}, {limb}: {kind} taken back").format(**row)
-    unit = row["unit"] or kinds()[row["kind"]].unit
-    return f"{row['date']}, {row['limb']}: {row['kind']} {row['value']} {unit}".rstrip()
+def show_record(answer: Record) -> None:
+    """Print what was added to the log, and what is odd about it."""
+    show_findings(answer.findings)
+    added = ngettext(
+        "{number} note added to {file}.", "{number} notes added to {file}.", len(answer.written)
+    )
+    head = added.format(number=len(answer.written), file=answer.file)
+    print_lines([head, *(f"- {_note_words(note)}" for note in answer.written)])
+
+
+def _note_words(note: Note) -> str:
+    if note.value == WITHDRAWN:
+        taken = _("{date}, {limb}: {kind} taken back")
+        return taken.format(date=note.date, limb=note.limb, kind=note.kind)
+    unit = note.unit or kinds()[note.kind].unit
+    return f"{note.date}, {note.limb}: {note.kind} {note.value} {unit}".rstrip()
 
 
 def _show(log: Path, plan: Plan, as_json: bool) -> int:
     records, findings = read_records(log, plan)
     if has_errors(findings):
         stop(findings, as_json)
-    rows = [_as_row(seen) for seen in records.observations]
-    if as_json:
-        print_json(
-            {"notes": rows, "file": str(log), "findings": findings_data(findings)},
-            schema="record-log",
-        )
-        return 0
-    seen = {row["limb"] for row in rows}
-    without = [name for name in places(plan) if name not in seen]
-    held = ngettext("{number} note in {file}.", "{number} notes in {file}.", len(rows))
-    lines = [held.format(number=len(rows), file=log), *(f"- {_row_words(row)}" for row in rows)]
+    answer = record_log_of(records.observations, str(log), findings)
+    return give(answer, lambda: show_log(answer, places(plan)), as_json=as_json)
+
+
+def show_log(answer: RecordLog, known: Iterable[str]) -> None:
+    """Print the notes, and of which of the known places there are none."""
+    seen = {note.limb for note in answer.notes}
+    without = [name for name in known if name not in seen]
+    held = ngettext("{number} note in {file}.", "{number} notes in {file}.", len(answer.notes))
+    head = held.format(number=len(answer.notes), file=answer.file)
+    lines = [head, *(f"- {_note_words(note)}" for note in answer.notes)]
     if without:
         lines += ["", _("Nothing noted yet of: {limbs}.").format(limbs=", ".join(without))]
     print_lines(lines)
-    return 0
-
-
-def _as_row(seen: Observation) -> dict[str, str]:
-    number = "" if seen.number is None else f"{seen.number:g}"
-    value = seen.word or (f"{number}/{seen.of}" if seen.of is not None else number)
-    day = seen.day.isoformat() if seen.day else str(seen.year)
-    return dict(zip(COLUMNS, (day, seen.limb, seen.kind, value, seen.unit, seen.note), strict=True))
 
 
 SHEET_KINDS = ("leafing", "stage", "stage", "stage", "cluster-score", "set", "fruits", "seeds",

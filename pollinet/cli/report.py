@@ -20,7 +20,7 @@ from pollinet.cli.common import (
 from pollinet.cli.donors import source_option
 from pollinet.files import made_by
 from pollinet.language import _
-from pollinet.wording.sentences import check_answer
+from pollinet.wording.check import garden_answer
 
 MARKS = {".html": b'<meta name="generator" content="Pollinet">', ".pdf": made_by("report").encode()}
 """What tells a report of ours: only such a file is written over."""
@@ -57,7 +57,7 @@ def report(plan: Path, out: Path, source: str, weather: Path | None) -> int:
         from pollinet.report.html import html_of
 
         put(out, lambda: html_of(pages).encode(), MARKS[".html"])
-    told = check_answer(study.coverage, study.plan.aim.level, study.plan.aim.donors)
+    told = garden_answer(study)
     written = _("The report on {site} is in {file}.")
     print_lines([told, written.format(site=study.plan.site.name, file=out)])
     return 0

@@ -3,63 +3,25 @@
 from __future__ import annotations
 
 import json
-from importlib.resources import files
 from typing import Any
 
 import click
 
 from pollinet.answers import KINDS, kind_of
-from pollinet.cli.common import print_lines, schema_title, stop
+from pollinet.cli.common import print_lines, stop
 from pollinet.findings import Finding
 from pollinet.messages import say
 from pollinet.readers.names import one_of
 
-SHARED = "_shared"
-"""The parts that several answers have in common."""
-
 
 def schema_names() -> list[str]:
     """Names of all answers in JSON, sorted."""
-    folder = files("pollinet.cli").joinpath("schemas")
-    names = {file.name.removesuffix(".json") for file in folder.iterdir()}
-    return sorted((names - {SHARED}) | set(KINDS))
+    return sorted(KINDS)
 
 
 def schema_of(name: str) -> dict[str, Any]:
-    """One schema, whole in itself; `name` is one of `schema_names()`.
-
-    To the file are added the name of the schema, its key in the answer, and the shared parts.
-    """
-    if name in KINDS:
-        return kind_of(name).schema()
-    body, title = _file(name), schema_title(name)
-    if body["type"] == "object":
-        key = {"const": title, "description": "Name and version of this schema."}
-        body["properties"] = {"schema": key, **body["properties"]}
-        body["required"] = ["schema", *body["required"]]
-    head = {"$schema": "https://json-schema.org/draft/2020-12/schema", "$id": f"urn:{title}"}
-    return {**head, **body, "$defs": _used(body, _file(SHARED)["$defs"])}
-
-
-def _file(name: str) -> dict[str, Any]:
-    file = files("pollinet.cli").joinpath("schemas", f"{name}.json")
-    data: dict[str, Any] = json.loads(file.read_text(encoding="utf-8"))
-    return data
-
-
-def _used(part: Any, shared: dict[str, Any]) -> dict[str, Any]:
-    """The shared parts that a part of a schema refers to, and those that these refer to."""
-    if isinstance(part, list):
-        part = dict(enumerate(part))
-    if not isinstance(part, dict):
-        return {}
-    found: dict[str, Any] = {}
-    if isinstance(target := part.get("$ref"), str):
-        name = target.rpartition("/")[2]
-        found = {name: shared[name], **_used(shared[name], shared)}
-    for inner in part.values():
-        found |= _used(inner, shared)
-    return dict(sorted(found.items()))
+    """One schema, whole in itself; `name` is one of `schema_names()`."""
+    return kind_of(name).schema()
 
 
 @click.command(

@@ -3,27 +3,25 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Any
 
 import click
 
+from pollinet.answers.scions import Scions, scions_of
 from pollinet.cli.common import (
-    findings_data,
+    csv_option,
+    give,
     json_option,
     new_table,
     opened,
     plan_argument,
-    print_json,
     print_lines,
     print_table,
     weather_option,
 )
 from pollinet.cli.donors import source_option
-from pollinet.domain import Node
-from pollinet.network.cover import Cover
-from pollinet.report.scions import CUTTING, ScionWanted, cautions, scions_answer, scions_wanted
 from pollinet.study import Study
-from pollinet.wording.sentences import cover_answer, joined
+from pollinet.wording.scions import CUTTING, wood_text
+from pollinet.wording.sentences import joined
 
 
 @click.command(
@@ -34,58 +32,32 @@ from pollinet.wording.sentences import cover_answer, joined
 @source_option
 @weather_option
 @json_option
-def scions(plan: Path, source: str, weather: Path | None, as_json: bool) -> int:
+@csv_option
+def scions(plan: Path, source: str, weather: Path | None, as_json: bool, csv: Path | None) -> int:
     """List the wood to cut or to order for the smallest set, with what to mind."""
     study = opened(plan, weather, as_json=as_json)
     network, cover = study.cover(from_catalogue=source == "catalogue")
-    wanted = scions_wanted(study, network, cover)
-    if as_json:
-        print_json(_data(study, network.nodes, cover, wanted), schema="scions")
-    else:
-        _show(study, network.nodes, cover, wanted)
-    return 1 if cover.uncovered else 0
+    answer = scions_of(study, network, cover)
+    return give(answer, lambda: show_scions(study, answer), as_json=as_json, csv=csv)
 
 
-def _show(
-    study: Study, nodes: tuple[Node, ...], cover: Cover, wanted: tuple[ScionWanted, ...]
-) -> None:
-    answer = cover_answer(cover, nodes, study.plan.aim.level)
-    print_lines([scions_answer(wanted, cover), answer, ""])
-    if not wanted:
+def show_scions(study: Study, answer: Scions) -> None:
+    """Print the list, why, and what to mind."""
+    print_lines([answer.answer, answer.why, ""])
+    if not answer.scions:
         return
     table = new_table(
         ("Variety", {}), ("Fruit", {}), ("Wood", {}), ("Graft on", {}), ("Carries", {"ratio": 1})
     )
-    for scion in wanted:
+    for scion in answer.scions:
         table.add_row(
-            scion.variety.name,
-            scion.variety.species,
-            scion.source,
-            joined(scion.trees, "or"),
-            joined(scion.serves),
+            scion.variety,
+            scion.species,
+            wood_text(scion.at_hand),
+            joined(scion.graft_on, "or"),
+            joined(scion.carries),
         )
     print_table(table)
     blocked = [scion for scion in study.plan.scions if scion.blocked is not None]
     print_lines(["", *(f"Not considered: {s.variety.name} ({s.blocked})." for s in blocked)])
-    print_lines([CUTTING, *(f"- {caution}" for caution in cautions())])
-
-
-def _data(
-    study: Study, nodes: tuple[Node, ...], cover: Cover, wanted: tuple[ScionWanted, ...]
-) -> dict[str, Any]:
-    return {
-        "answer": scions_answer(wanted, cover),
-        "why": cover_answer(cover, nodes, study.plan.aim.level),
-        "scions": [
-            {
-                "variety": scion.variety.name,
-                "species": scion.variety.species,
-                "at_hand": scion.at_hand,
-                "graft_on": list(scion.trees),
-                "carries": list(scion.serves),
-            }
-            for scion in wanted
-        ],
-        "cautions": list(cautions()),
-        "findings": findings_data(study.findings),
-    }
+    print_lines([CUTTING, *(f"- {caution}" for caution in answer.cautions)])

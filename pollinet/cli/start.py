@@ -9,13 +9,13 @@ from pathlib import Path
 
 import click
 
+from pollinet.answers.start import new_plan_of
 from pollinet.cli.common import (
     FiniteRange,
     cannot_write,
-    findings_data,
+    give,
     json_option,
     not_a_folder,
-    print_json,
     print_lines,
     show_findings,
     stop,
@@ -25,7 +25,6 @@ from pollinet.files import write_new
 from pollinet.findings import Finding, has_errors
 from pollinet.messages import say
 from pollinet.readers.names import one_of
-from pollinet.wording.sentences import count
 
 Command = Callable[..., int]
 
@@ -260,14 +259,13 @@ def _written(draft: Draft, folder: Path, as_json: bool) -> int:
         write_new(file, text.encode())
     except OSError as problem:
         stop([cannot_write(problem)], as_json)
-    answer = f"A plan with {count(len(plan.limbs), 'limb')} is in {file}."
-    if as_json:
-        data = {"answer": answer, "file": str(file), "findings": findings_data(findings)}
-        print_json(data, schema="start")
-        return 0
-    show_findings(findings)
-    print_lines([answer, *_next(draft, file)])
-    return 0
+    answer = new_plan_of(plan, file, findings)
+
+    def show_written() -> None:
+        show_findings(findings)
+        print_lines([answer.answer, *_next(draft, file)])
+
+    return give(answer, show_written, as_json=as_json)
 
 
 def _next(draft: Draft, file: Path) -> list[str]:

@@ -7,11 +7,11 @@ from pathlib import Path
 
 import click
 
+from pollinet.answers.variety_add import added_variety_of
 from pollinet.cli.common import (
-    findings_data,
+    give,
     hold_garden,
     json_option,
-    print_json,
     print_lines,
     show_findings,
     stop,
@@ -25,7 +25,7 @@ from pollinet.readers.names import LIKE_A_SLIP, fold, resolve_fruit, suggest
 from pollinet.readers.own_tables import add_rows, is_shipped
 from pollinet.readers.own_varieties import OPTIONS, OwnVariety, rows_for
 from pollinet.readers.shared_tables import fruits, read_shared
-from pollinet.wording.varieties import added_lines, variety_answer
+from pollinet.wording.varieties import added_lines
 
 folder_option = click.option(
     "--folder",
@@ -105,15 +105,13 @@ def add(
     home = folder or (plan.parent if plan else Path()) / OWN_FOLDER
     catalogue, findings = _added(own, home, as_json)
     variety = catalogue.varieties[VarietyId(fruit, own.name)]
-    if as_json:
-        data = {"answer": variety_answer(variety, own.fruit), "variety": own.name, "species": fruit}
-        print_json(
-            {**data, "folder": f"{home}", "findings": findings_data(findings)}, schema="variety-add"
-        )
-    else:
+    answer = added_variety_of(variety, own.fruit, home, findings)
+
+    def show_added() -> None:
         show_findings(findings)
-        print_lines(added_lines(variety, own.fruit, home))
-    return 0
+        print_lines(added_lines(answer.answer, home))
+
+    return give(answer, show_added, as_json=as_json)
 
 
 def _properties(given: Iterable[str | None], others: Iterable[str]) -> dict[str, str]:

@@ -3,24 +3,23 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Any
 
 import click
 import numpy as np
 
+from pollinet.answers.weather import monthly_c, weather_of
 from pollinet.cli.common import (
-    findings_data,
+    csv_option,
+    give,
     json_option,
     new_table,
     opened,
     plan_argument,
-    print_json,
     print_lines,
     print_table,
     weather_option,
 )
 from pollinet.days import MONTHS
-from pollinet.domain import DailyWeather, FloatArray
 from pollinet.study import Study
 from pollinet.wording.sentences import count, weather_words
 
@@ -29,14 +28,11 @@ from pollinet.wording.sentences import count, weather_words
 @plan_argument
 @weather_option
 @json_option
-def weather(plan: Path, weather: Path | None, as_json: bool) -> int:
+@csv_option
+def weather(plan: Path, weather: Path | None, as_json: bool, csv: Path | None) -> int:
     """Show the weather record of a plan: years, winters used and left out, monthly means."""
     study = opened(plan, weather, as_json=as_json)
-    if as_json:
-        print_json(weather_data(study), schema="weather")
-    else:
-        show_weather(study)
-    return 0
+    return give(weather_of(study), lambda: show_weather(study), as_json=as_json, csv=csv)
 
 
 def show_weather(study: Study) -> None:
@@ -50,7 +46,7 @@ def show_weather(study: Study) -> None:
         ("Month", {}),
         *((name, {"justify": "right"}) for name in ("Mean min", "Mean max", "Lowest", "Highest")),
     )
-    for month, row in zip(MONTHS, monthly(study.record), strict=True):
+    for month, row in zip(MONTHS, monthly_c(study.record), strict=True):
         table.add_row(month, *(f"{value:.1f}" if np.isfinite(value) else "–" for value in row))
     print_table(table)
     print_lines(["", "All in °C.", *_notes(study)])
@@ -87,43 +83,3 @@ def _years(years: tuple[int, ...]) -> str:
         else:
             spans.append([year])
     return ", ".join(f"{s[0]}–{s[-1]}" if len(s) > 1 else f"{s[0]}" for s in spans)
-
-
-def monthly(record: DailyWeather) -> FloatArray:
-    """Mean minimum, mean maximum, lowest and highest of each month, shape (12, 4). [°C]
-
-    NaN for a month that the record does not hold.
-    """
-    months = record.dates.astype("datetime64[M]").astype(int) % 12
-    rows = np.full((12, 4), np.nan)
-    for month in np.unique(months):
-        low, high = record.tmin_c[months == month], record.tmax_c[months == month]
-        if np.isfinite(low).any() and np.isfinite(high).any():
-            rows[month] = np.nanmean(low), np.nanmean(high), np.nanmin(low), np.nanmax(high)
-    return rows
-
-
-def weather_data(study: Study) -> dict[str, Any]:
-    """The record at a glance as data; months January first."""
-    data: dict[str, Any] = {
-        "answer": weather_words(study.record, study.winters),
-        "findings": findings_data(study.findings),
-    }
-    if study.record is None or study.winters is None:
-        return data
-    rows = [[round(v, 2) if np.isfinite(v) else None for v in row] for row in monthly(study.record)]
-    names = ("mean_tmin_c", "mean_tmax_c", "lowest_c", "highest_c")
-    return {
-        **data,
-        "source": study.record.source,
-        "generated": study.record.generated,
-        "first": str(study.record.dates[0]),
-        "last": str(study.record.dates[-1]),
-        "months": [dict(zip(names, map(_plain, row), strict=True)) for row in rows],
-        "winters": list(study.winters.harvest_years),
-        "left_out": [{"year": year, "why": why} for year, why in study.winters.dropped],
-    }
-
-
-def _plain(value: Any) -> float | None:
-    return None if value is None else float(value)

@@ -8,8 +8,17 @@ Yoshida 1975 and Wakana 2006 (stone fruits; direction matters for plum and peach
 
 from __future__ import annotations
 
-from pollinet.compatibility.outcome import NOBODY_KNOWS, Outcome, known, unknown
+from typing import Final
+
+from pollinet.compatibility.outcome import Outcome, known, unknown
 from pollinet.domain import CrossingRule
+
+UNTRIED: Final = 0.1
+"""Chance that a related fruit sets another where nobody says so: own convention, no source."""
+
+NOT_RELIED_ON: Final = 0.25
+"""Chance that a cross between kinds of fruit which has been made, and which growers do not rely
+on, sets a crop in a garden: own convention, no source."""
 
 
 def crossing_outcome(
@@ -23,10 +32,12 @@ def crossing_outcome(
     where they do not (European and Asian pears), the source's word is all there is.
     """
     if rule is None and same_genus:
-        return unknown(NOBODY_KNOWS, "unknown-fruit-cross")
+        return unknown(UNTRIED, "unknown-fruit-cross")
     if rule is None or rule.answer == "no":
         return known(0.0, "other-fruit")
     if rule.answer == "unknown":
         code = "unknown-fruit-cross" if same_name_space else "different-name-space"
-        return unknown(NOBODY_KNOWS, code)
+        return unknown(UNTRIED, code)
+    if rule.answer == "possible":
+        return unknown(NOT_RELIED_ON, "species-cross-possible")
     return None if same_name_space else known(1.0, "species-cross")

@@ -28,7 +28,7 @@ from pollinet.compatibility.alleles import (
 from pollinet.compatibility.chances import allele_draws, at_least, possible_stops
 from pollinet.compatibility.outcome import NOBODY_KNOWS, Answer, Outcome, answer_of
 from pollinet.compatibility.ploidy import grains, ploidy_of
-from pollinet.domain import Fertility, FertilityRules, Fruit
+from pollinet.domain import Fertility, FertilityRules, Fruit, UsualFertility
 
 MIXED_GRAINS_PASS = frozenset({"Malus", "Pyrus"})
 """Genera in which a grain with two different alleles passes every style (Adachi et al. 2009)."""
@@ -41,7 +41,9 @@ ANY_OTHER = "?"
 class SLocus:
     """The S-locus of one fruit.
 
-    frequencies : of the alleles, with a sum of 1; empty where they are not known.
+    frequencies : of the alleles, with a sum of 1, `ANY_OTHER` for those that no table names;
+        empty where they are not known.
+    odd_ploidy : chance that a variety of which nothing is told has an odd number of sets.
     mixed_grains_pass : whether a grain with two different alleles passes every style.
     answered : outcomes that were worked out before; a catalogue asks the same ones very often.
     """
@@ -49,6 +51,7 @@ class SLocus:
     book: AlleleBook
     frequencies: Mapping[str, float]
     mixed_grains_pass: bool
+    odd_ploidy: float = 0.0
     answered: dict[tuple[Pollen, Style], Outcome] = field(
         default_factory=dict, repr=False, compare=False
     )
@@ -61,6 +64,7 @@ class Pollen:
     alleles : the known alleles, under the names that the source gives.
     seen : what styles see of them, in the same order; `PASSES` for pollen-part mutants.
     missing : how many alleles are not known.
+    good : chance that it is good pollen; below 1 where the number of sets is not known.
     """
 
     alleles: tuple[str, ...]
@@ -68,25 +72,41 @@ class Pollen:
     missing: int
     ploidy: int
     modifier_share: float = 0.0
+    good: float = 1.0
 
 
 @dataclass(frozen=True)
 class Style:
-    """What a receiver's style stops, and how many of its alleles are not known."""
+    """What a receiver's style stops, and how many of its alleles are not known.
+
+    one_more : chance that it has one set more than presumed, where that is not known.
+    """
 
     stops: frozenset[str]
     missing: int
+    one_more: float = 0.0
 
 
 def s_locus(fruit: Fruit, rules: FertilityRules) -> SLocus:
     """The S-locus of a fruit; frequencies are scaled to a sum of 1."""
     counted = rules.allele_frequencies.get(fruit.name_space, {})
-    total = sum(counted.values())
+    usual = rules.usual.get(fruit.name, UsualFertility())
+    total, seen = sum(counted.values()), 1.0 - usual.unseen_alleles
+    frequencies = {name: seen * n / total for name, n in counted.items()} if total > 0 else {}
+    if frequencies and usual.unseen_alleles:
+        frequencies[ANY_OTHER] = usual.unseen_alleles
     return SLocus(
         book=allele_book(fruit.name_space, rules.alleles),
-        frequencies={name: n / total for name, n in counted.items()} if total > 0 else {},
+        frequencies=frequencies,
         mixed_grains_pass=fruit.genus in MIXED_GRAINS_PASS,
+        odd_ploidy=usual.odd_ploidy,
     )
+
+
+def odd_chance(fertility: Fertility, locus: SLocus) -> float:
+    """Chance that a variety has one set more than presumed; 0 where its ploidy or genotype tell."""
+    told = fertility.ploidy is not None or (fertility.genotype and fertility.genotype.complete)
+    return 0.0 if told else locus.odd_ploidy
 
 
 def missing_alleles(fertility: Fertility, fruit: Fruit) -> int:
@@ -106,6 +126,7 @@ def pollen_of(fertility: Fertility, fruit: Fruit, locus: SLocus) -> Pollen:
         missing_alleles(fertility, fruit),
         ploidy_of(fertility, fruit),
         fertility.modifier_share,
+        1.0 if fertility.pollen_ok else 1.0 - odd_chance(fertility, locus),
     )
 
 
@@ -118,7 +139,8 @@ def style_of(fertility: Fertility, fruit: Fruit, locus: SLocus) -> Style:
     alleles = fertility.genotype.alleles if fertility.genotype else ()
     active = fertility.self_fertile is False and not fertility.partly_self_fertile
     stops = {style_identity(allele, locus.book, active=active) for allele in alleles}
-    return Style(frozenset(stops - {PASSES}), missing_alleles(fertility, fruit))
+    missing, one_more = missing_alleles(fertility, fruit), odd_chance(fertility, locus)
+    return Style(frozenset(stops - {PASSES}), missing, one_more)
 
 
 def style_accepts(grain: tuple[str, ...], stops: frozenset[str], mixed_grains_pass: bool) -> bool:
@@ -151,7 +173,7 @@ def possible_shares(pollen: Pollen, style: Style, mixed_grains_pass: bool) -> se
     for draw, _ in allele_draws(candidates, pollen.missing):
         full = replace(pollen, seen=pollen.seen + draw, missing=0)
         asked = frozenset(full.seen) - {PASSES}
-        for stops in possible_stops(asked, style.stops, style.missing):
+        for stops in possible_stops(asked, style.stops, style.missing + (style.one_more > 0)):
             found.add(accepted_share(full, stops, mixed_grains_pass))
     return found
 
@@ -160,13 +182,21 @@ def chance_of_any(pollen: Pollen, style: Style, locus: SLocus) -> float:
     """Probability that any grain passes: exact sum over what the style may carry."""
     if not locus.frequencies:
         return NOBODY_KNOWS
+    usual = _chance_of_any(pollen, style, locus)
+    if style.one_more:
+        more = _chance_of_any(pollen, replace(style, missing=style.missing + 1), locus)
+        usual += style.one_more * (more - usual)
+    return min(pollen.good * usual, 1.0)
+
+
+def _chance_of_any(pollen: Pollen, style: Style, locus: SLocus) -> float:
+    """The same for good pollen, and a style that has as many sets as presumed."""
     of_pollen = _identity_frequencies(locus, pollen_identity)
     of_styles = _identity_frequencies(locus, style_identity)
-    total = sum(
+    return sum(
         chance * _any_passes(pollen, style.stops | frozenset(draw), of_pollen, locus)
         for draw, chance in allele_draws(of_styles, style.missing)
     )
-    return min(total, 1.0)
 
 
 def _any_passes(
@@ -234,6 +264,8 @@ def _outcome(pollen: Pollen, style: Style, locus: SLocus) -> Outcome:
         shares = possible_shares(pollen, style, locus.mixed_grains_pass)
     else:
         shares = {accepted_share(pollen, style.stops, locus.mixed_grains_pass)}
+    if pollen.good < 1.0:
+        shares.add(0.0)
     least = min(shares)
     if least > 0.0 or max(shares) == 0.0:
         return _named(answer_of(least), least, float(least > 0.0), pollen, style)

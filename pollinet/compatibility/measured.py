@@ -48,9 +48,7 @@ def overruled(verdict: Verdict, pairs: Iterable[MeasuredPair]) -> Verdict:
     if measured is not None:
         fits = measured == verdict.answer or (measured, verdict.answer) == ("yes", "half")
         return verdict if fits else _decided(verdict, measured, "measured-cross", made)
-    # No rule decides where the answer is not known, or only assumed for want of a table.
-    is_open = verdict.answer == "unknown" or verdict.code == "assumed-compatible"
-    if stated is not None and is_open:
+    if stated is not None and verdict.answer == "unknown":
         return _decided(verdict, stated, "source-statement", said)
     return verdict
 

@@ -26,11 +26,12 @@ CODES: Mapping[str, str] = {
     "same-group": "alleles are missing, but both belong to one incompatibility group",
     "unknown-genotype": "a genotype is missing or incomplete and the rest does not decide",
     "unknown-dominance": "sporophytic: it is not known which of its alleles the pollen shows",
-    "assumed-compatible": "no S-allele table serves this fruit: other varieties are assumed to do",
+    "assumed-compatible": "no S-allele table serves this fruit: most other varieties do",
     "unmarked-mutation": "a self-fertile variety whose alleles do not tell why: they cannot judge",
     "other-fruit": "another kind of fruit, whose pollen does not set it",
     "unknown-fruit-cross": "a related kind of fruit; nobody here says whether its pollen sets it",
     "species-cross": "another kind of fruit; a source says that its pollen sets this one",
+    "species-cross-possible": "another kind of fruit; set in trials, not relied on in gardens",
     "different-name-space": "two fruits whose S-alleles cannot be compared",
     "measured-cross": "somebody made this cross; its result overrules the rule",
     "source-statement": "no rule decides; a source says plainly how the pair behaves",
@@ -52,6 +53,11 @@ class Outcome:
     accepted: tuple[str, ...] = ()
     refused: tuple[str, ...] = ()
 
+
+MOST_DO = 0.9
+"""Chance that a variety sets another of a fruit without a table of S-alleles (European plums),
+where nobody says so: all crosses of two plums in this project's tables set fruit, and known
+incompatible groups are few; common practice, no source for the figure."""
 
 NOBODY_KNOWS = 0.5
 """Probability where no frequencies are at hand: even chances; a convention, no source."""

@@ -53,7 +53,8 @@ def self_chance(variety: Fertility, index: RuleIndex) -> float:
     fruit = index.fruit(variety.id.species)
     locus = index.loci[fruit.name]
     if fruit.system == "class":
-        return NOBODY_KNOWS
+        share = index.usual_of(fruit.name).self_fertile
+        return NOBODY_KNOWS if share is None else share
     if fruit.system == "sporophytic":
         return 0.0  # What the pollen shows always stands in the stigma of its own tree.
     pollen = pollen_of(variety, fruit, locus)

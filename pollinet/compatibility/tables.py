@@ -6,7 +6,14 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from pollinet.compatibility.gametophytic import SLocus, s_locus
-from pollinet.domain import CrossingRule, Fertility, FertilityRules, Fruit, MeasuredPair
+from pollinet.domain import (
+    CrossingRule,
+    Fertility,
+    FertilityRules,
+    Fruit,
+    MeasuredPair,
+    UsualFertility,
+)
 from pollinet.errors import PollinetError
 
 
@@ -18,6 +25,11 @@ class RuleIndex:
     loci: Mapping[str, SLocus]
     pairs: Mapping[tuple[str, str, str], tuple[MeasuredPair, ...]]
     crossings: Mapping[tuple[str, str], CrossingRule]
+    usual: Mapping[str, UsualFertility]
+
+    def usual_of(self, species: str) -> UsualFertility:
+        """What is usual among the varieties of a fruit."""
+        return self.usual.get(species, UsualFertility())
 
     def fruit(self, species: str) -> Fruit:
         """The fruit of a variety; raises `PollinetError` where its tables were not loaded."""
@@ -37,6 +49,7 @@ def rule_index(rules: FertilityRules) -> RuleIndex:
         loci={name: s_locus(fruit, rules) for name, fruit in rules.fruits.items()},
         pairs=pairs,
         crossings={(rule.donor, rule.receiver): rule for rule in rules.crossings},
+        usual=rules.usual,
     )
 
 

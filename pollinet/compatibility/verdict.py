@@ -5,7 +5,7 @@
 2. The kinds of fruit (`crossing`): another fruit without a rule that lets it pass is a no.
 3. The donor's pollen (`ploidy`): triploid or sterile is a no.
 4. The S-alleles (`gametophytic`, `sporophytic`), or for fruits without such a table the
-   assumption that other varieties do; incompatibility groups where alleles are missing.
+   chance that most other varieties do; incompatibility groups where alleles are missing.
 5. Over 3 and 4 stands what was measured or plainly said on this very pair (`measured`).
 
 Unknown stays unknown with a probability: none of these steps turns it into a yes, except a
@@ -17,12 +17,13 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from itertools import product
+from typing import Literal
 
 from pollinet.compatibility.alleles import compared_name, facts_behind, mutant_part
 from pollinet.compatibility.crossing import crossing_outcome
 from pollinet.compatibility.gametophytic import SLocus, gametophytic_outcome, pollen_of, style_of
 from pollinet.compatibility.measured import agreed, behind, crosses_made, measured_line, overruled
-from pollinet.compatibility.outcome import NOBODY_KNOWS, Outcome, known, unknown
+from pollinet.compatibility.outcome import MOST_DO, NOBODY_KNOWS, Outcome, known, unknown
 from pollinet.compatibility.ploidy import pollen_fault
 from pollinet.compatibility.selfing import self_chance, selfed, selfed_by_rule
 from pollinet.compatibility.sporophytic import sporophytic_outcome
@@ -191,8 +192,7 @@ def _between_fruits(
 def _allele_verdict(donor: Fertility, receiver: Fertility, index: RuleIndex) -> Verdict:
     """S-alleles, groups, or the assumption for fruits without a table of alleles."""
     outcome = allele_outcome(donor, receiver, index)
-    undecided = outcome.answer == "unknown" or outcome.code == "assumed-compatible"
-    if undecided and _same_group(donor, receiver):
+    if outcome.answer == "unknown" and _same_group(donor, receiver):
         fields, outcome = {"group"}, known(0.0, "same-group")
     elif outcome.code == "assumed-compatible":
         return _verdict(donor, receiver, outcome, (), False)
@@ -211,7 +211,19 @@ def _allele_verdict(donor: Fertility, receiver: Fertility, index: RuleIndex) -> 
         fact.status == "memory" for fact in facts
     )
     sources = (*donor.sources, *receiver.sources, *(fact.source for fact in facts))
-    return _verdict(donor, receiver, outcome, sources, memory)
+    verdict = _verdict(donor, receiver, outcome, sources, memory)
+    if outcome.code != "unknown-genotype":
+        return verdict
+    return replace(verdict, untold=_untold(donor, receiver))
+
+
+def _untold(donor: Fertility, receiver: Fertility) -> tuple[Literal["donor", "receiver"], ...]:
+    """The sides of which not all S-alleles are known."""
+    sides: list[tuple[Literal["donor", "receiver"], Fertility]] = [
+        ("donor", donor),
+        ("receiver", receiver),
+    ]
+    return tuple(side for side, own in sides if own.genotype is None or not own.genotype.complete)
 
 
 def allele_outcome(donor: Fertility, receiver: Fertility, index: RuleIndex) -> Outcome:
@@ -219,7 +231,10 @@ def allele_outcome(donor: Fertility, receiver: Fertility, index: RuleIndex) -> O
     fruit, donor_fruit = index.fruit(receiver.id.species), index.fruit(donor.id.species)
     locus = index.loci[fruit.name]
     if fruit.system == "class":
-        return known(1.0, "assumed-compatible")
+        # A fruit that sets itself as a rule (peach) has no incompatibility that works.
+        sets_itself = fruit.self_fertile_default is True
+        return (known(1.0, "assumed-compatible") if sets_itself
+                else unknown(MOST_DO, "assumed-compatible"))  # fmt: skip
     if fruit.system == "sporophytic":
         return sporophytic_outcome(donor.genotype, receiver.genotype, locus.book, locus.frequencies)
     outcome = gametophytic_outcome(

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Literal
+from typing import Literal, NamedTuple
 
 import numpy as np
+from numpy.typing import NDArray
 
 from pollinet.domain import FloatArray, NetworkInput
 from pollinet.network.counting import at_least, covered_bits
@@ -21,7 +22,9 @@ from pollinet.network.donors import (
     refusal_code,
 )
 from pollinet.network.viability import (
+    Bits,
     clone_numbers,
+    least_fraction,
     popcount,
     present_of,
     unpack,
@@ -32,6 +35,7 @@ from pollinet.shares import reaches
 __all__ = [
     "DonorShare",
     "LimbCoverage",
+    "LimbVerdict",
     "ReceiverDays",
     "Refusal",
     "RefusalCode",
@@ -47,6 +51,10 @@ __all__ = [
 ]
 
 Strength = Literal["strong", "weak", "none"]
+LimbVerdict = Literal["sure", "likely", "open", "lacking"]
+"""Which share of winters reaches the level: the sure one, the expected one, only the possible one
+(it hangs on something that is not known), or none."""
+
 Weakness = Literal["pollen", "distance", "bees", "chill"]
 
 
@@ -54,13 +62,17 @@ Weakness = Literal["pollen", "distance", "bees", "chill"]
 class LimbCoverage:
     """What stands between one limb and a crop.
 
-    reliability : share of scenarios with as many viable varieties as the aim asks for.
-    covered : whether that share reaches the aim's level.
+    reliability : expected share of scenarios with as many viable varieties as the aim asks for.
+    sure : the same share where all that is unknown of the alleles is at its worst for the limb, and
+        donors are left out of whose bloom nothing is known; exact.
+    low, high : the expected share in one draw in ten and in nine: what is not known of alleles and
+        dates, apart from winters that differ.
+    verdict : see `LimbVerdict`. covered : sure or likely.
     strength : `strong` where effective days, too, reach the minimum in that share of scenarios.
     weak_by : where it is weak, what takes most of the best donor's days, see `weakened_by`.
     donors : best first. refusals : every other node present, in the order of nodes.
-    possible_reliability : the same share if every unknown verdict turned out to be a yes: an upper
-        bound for the text, never an answer.
+    possible_reliability : the same share where all that is unknown of the alleles is at its best;
+        exact.
     """
 
     node: int
@@ -71,6 +83,10 @@ class LimbCoverage:
     refusals: tuple[Refusal, ...]
     possible_reliability: float
     weak_by: Weakness | None = None
+    sure: float = 0.0
+    low: float = 0.0
+    high: float = 1.0
+    verdict: LimbVerdict = "lacking"
 
 
 def table_coverage(
@@ -84,18 +100,25 @@ def table_coverage(
     scenarios, wanted = network.open_start_h.shape[1], network.aim.donors
     level = network.aim.level
     clones = clone_numbers(network)[list(table.donors)]
-    reliability, sturdy, possible = (
-        popcount(np.array([at_least(row, clones, wanted)[-1] for row in bits])) / scenarios
-        if len(bits) else np.zeros(0)
-        for bits in table.bits
-    )  # fmt: skip
+    # At least wanted different varieties, packed: viable, strong, possible.
+    joint = [np.array([at_least(row, clones, wanted)[-1] for row in bits]) for bits in table.bits]
+    expected, sturdy, possible = (
+        popcount(bits) / scenarios if len(bits) else np.zeros(0) for bits in joint
+    )
+    sure = np.array([sure_count(network, table, row, clones)
+                     for row in range(len(table.receivers))]) / scenarios  # fmt: skip
+    # Draws are few: what is drawn may fall a little outside of what is exact.
+    reliability = np.clip(expected, sure, possible)
+    low, high = _over_draws(network, joint[0])
     # Best first; of equal ones the first.
     ranks = np.lexsort((-table.effective_days, -table.reliability), axis=-1)
     serving = table.reliability > 0
     found = []
     for row, receiver in enumerate(table.receivers):
         ranked = tuple(table.entries[row, ranks[row, : serving[row].sum()]].tolist())
-        covered = reaches(float(reliability[row]), level)
+        shares = Shares(*(float(each[row]) for each in (sure, reliability, possible, low, high)))
+        verdict = verdict_of(shares, level, dated=_is_dated(network, receiver, ranked))
+        covered = verdict in ("sure", "likely")
         strength: Strength = (
             "none" if not covered else "strong" if reaches(sturdy[row], level) else "weak"
         )
@@ -109,15 +132,87 @@ def table_coverage(
             LimbCoverage(
                 node=receiver,
                 covered=covered,
-                reliability=float(reliability[row]),
+                reliability=shares.expected,
                 strength=strength,
                 donors=ranked,
                 refusals=tuple(table.entries[row, ~serving[row]].tolist()),
-                possible_reliability=float(possible[row]),
+                possible_reliability=shares.possible,
                 weak_by=weak_by,
+                sure=shares.sure,
+                low=shares.low,
+                high=shares.high,
+                verdict=verdict,
             )
         )
     return tuple(found)
+
+
+class Shares(NamedTuple):
+    """Shares of the scenarios in which a limb is served, see `LimbCoverage`."""
+
+    sure: float
+    expected: float
+    possible: float
+    low: float
+    high: float
+
+
+def verdict_of(shares: Shares, level: float, *, dated: bool) -> LimbVerdict:
+    """The verdict on a limb by its shares.
+
+    dated : whether bloom is known of the limb and of all its donors; where it is not, the dates may
+        be what it hangs on, and the share in nine draws of ten counts as possible.
+    """
+    if reaches(shares.sure, level):
+        return "sure"
+    if reaches(shares.expected, level):
+        return "likely"
+    possible = shares.possible if dated else max(shares.possible, shares.high)
+    return "open" if reaches(possible, level) else "lacking"
+
+
+def sure_count(
+    network: NetworkInput, table: DonorTable, row: int, clones: NDArray[np.int64]
+) -> int:
+    """In how many scenarios a receiver is served whatever the unknown alleles are: exact.
+
+    The least over all that its own alleles may be, with each donor at its worst for them, as the
+    donors' alleles do not hang on each other.
+    """
+    possible, wanted, receiver = table.bits[2, row], network.aim.donors, table.receivers[row]
+    donors = np.array(table.donors, dtype=np.int64)
+    counted = np.ones(donors.size, dtype=bool)
+    if network.dated is not None:
+        counted = network.dated[donors] | (donors == receiver)
+    serves, unknown = counted & ~table.open[row], np.flatnonzero(counted & table.open[row])
+    cases = np.zeros((1, unknown.size), dtype=bool)
+    if network.drawn is not None and unknown.size:
+        asked = donors[unknown].tolist()
+        cases = network.drawn.worst(asked, receiver, least_fraction(network))
+    counts = []
+    for case in cases:
+        here = serves.copy()
+        here[unknown] = case
+        counts.append(int(popcount(at_least(possible[here], clones[here], wanted)[-1])))
+    return min(counts)
+
+
+def _over_draws(network: NetworkInput, expected: Bits) -> tuple[FloatArray, FloatArray]:
+    """The share of winters in one draw in ten and in nine, for each receiver."""
+    if not len(expected):
+        return np.zeros(0), np.zeros(0)
+    scenarios = network.open_start_h.shape[1]
+    flags = unpack(expected, scenarios).reshape(len(expected), -1, network.winters)
+    by_draw = np.sort(flags.mean(axis=2), axis=1)
+    edge = (by_draw.shape[1] - 1) // 10
+    return by_draw[:, edge], by_draw[:, -1 - edge]
+
+
+def _is_dated(network: NetworkInput, receiver: int, donors: Sequence[DonorShare]) -> bool:
+    """Whether bloom is known of a limb and of all that serve it."""
+    if network.dated is None:
+        return True
+    return bool(network.dated[[receiver, *(donor.node for donor in donors)]].all())
 
 
 def weakened_by(network: NetworkInput, donor: DonorShare, receiver: int) -> Weakness:

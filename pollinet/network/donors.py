@@ -12,12 +12,18 @@ from numpy.typing import NDArray
 from pollinet.domain import BoolArray, FloatArray, NetworkInput, Verdict
 from pollinet.network.overlap import HOURS_PER_DAY, signed_overlap_h
 from pollinet.network.viability import (
+    SOME_POLLEN,
     TOLERANCE_H,
     Bits,
+    Pairs,
     able,
     answers,
     check_shapes,
     clone_numbers,
+    drawn_fractions,
+    is_open,
+    least_fraction,
+    own_pollen_in_time,
     packed_bytes,
 )
 
@@ -31,6 +37,7 @@ RefusalCode = Literal[
     "half-only",
     "unknown-compatibility",
     "too-far",
+    "no-own-bloom",
     "no-bloom",
     "chill",
     "blooms-earlier",
@@ -38,8 +45,9 @@ RefusalCode = Literal[
     "short-overlap",
 ]
 """Why a node is no donor of another in any scenario: the first condition that fails, in this
-order. `no-verdict`: another kind of fruit. `blooms-earlier` and `blooms-later`: nowhere a shared
-hour; `short-overlap`: shared days, but never enough of them."""
+order. `no-verdict`: another kind of fruit. `no-own-bloom`: the receiver's bloom is not known.
+`blooms-earlier` and `blooms-later`: nowhere a shared hour; `short-overlap`: shared days, but never
+enough of them."""
 
 
 @dataclass(frozen=True)
@@ -47,6 +55,8 @@ class DonorShare:
     """One donor of one receiver.
 
     reliability : share of scenarios in which it is viable.
+    compatible_fraction : share of its pollen that is accepted; where that is not known, the mean
+        over the draws.
     overlap_days, overlap_least_days, overlap_most_days : mean, least and most over scenarios.
     effective_days : mean of overlap times fraction, proximity, flight and chill quality.
     strong : share of scenarios in which it is viable and its effective days reach the minimum.
@@ -61,6 +71,11 @@ class DonorShare:
     compatible_fraction: float
     strong: float
     verdict: Verdict
+
+    @property
+    def known(self) -> bool:
+        """Whether it is known that its pollen is accepted."""
+        return self.verdict.answer != "unknown"
 
 
 @dataclass(frozen=True)
@@ -161,11 +176,17 @@ def _among(indices: Indices, places: Indices) -> Indices:
 
 
 def refusal_code(
-    network: NetworkInput, donor: int, receiver: int, overlap: FloatArray, shift: FloatArray
+    network: NetworkInput,
+    donor: int,
+    receiver: int,
+    overlap: FloatArray,
+    shift: FloatArray,
+    possible: float = 0.0,
 ) -> RefusalCode:
     """First condition that keeps a donor from serving a receiver in every scenario.
 
     overlap, shift : shape (S,), see `ReceiverDays`. [days]
+    possible : share of scenarios in which only an unknown verdict is in the way.
     """
     verdict = network.verdicts.get((donor, receiver))
     nodes = network.nodes
@@ -179,7 +200,7 @@ def refusal_code(
         return "same-variety"
     if verdict is None:
         return "no-verdict"
-    if verdict.answer == "unknown":
+    if verdict.answer == "unknown" and possible > 0:
         return "unknown-compatibility"
     if verdict.answer == "no" or verdict.fraction == 0:
         return "incompatible"
@@ -194,7 +215,8 @@ def _bloom_code(
     network: NetworkInput, donor: int, receiver: int, overlap: FloatArray, shift: FloatArray
 ) -> RefusalCode:
     if not np.isfinite(shift).any():
-        return "no-bloom"
+        dated = np.isfinite(network.open_start_h[receiver]).any()
+        return "no-bloom" if dated else "no-own-bloom"
     least = network.min_chill_quality
     chilled = (network.chill_quality[[donor, receiver]] >= least).all(axis=0)
     if not (chilled & np.isfinite(shift)).any():
@@ -213,6 +235,7 @@ class DonorTable:
         viable, in which it is strong as well, and in which it would be viable if an unknown
         verdict were a yes.
     reliability, effective_days : shape (R, D), as in `DonorShare`; 0 where it is no donor.
+    open : shape (R, D), whether nobody knows if the pollen is accepted.
     entries : shape (R, D), a `DonorShare` or a `Refusal` each.
     """
 
@@ -221,6 +244,7 @@ class DonorTable:
     bits: Bits
     reliability: FloatArray
     effective_days: FloatArray
+    open: BoolArray
     entries: NDArray[np.object_]
 
 
@@ -259,6 +283,7 @@ def donor_table(
         np.zeros((3, *shape, packed_bytes(network.open_start_h.shape[1])), dtype=np.uint8),
         np.zeros(shape),
         np.zeros(shape),
+        np.zeros(shape, dtype=bool),
         np.empty(shape, dtype=object),
     )
     new_rows, old_rows, new_columns = np.arange(taking.size), np.arange(0), np.arange(0)
@@ -282,6 +307,7 @@ class _Cells(NamedTuple):
     bits: Bits
     reliability: FloatArray
     effective_days: FloatArray
+    open: BoolArray
     entries: NDArray[np.object_]
 
 
@@ -289,6 +315,7 @@ def _put(table: DonorTable, rows: Any, columns: Any, cells: _Cells) -> None:
     table.bits[:, rows, columns] = cells.bits
     table.reliability[rows, columns] = cells.reliability
     table.effective_days[rows, columns] = cells.effective_days
+    table.open[rows, columns] = cells.open
     table.entries[rows, columns] = cells.entries
 
 
@@ -300,6 +327,7 @@ def _take_over(table: DonorTable, known: Known, rows: Indices, columns: Indices)
         bits[here] = kept[before]
     table.reliability[here] = was.reliability[before]
     table.effective_days[here] = was.effective_days[before]
+    table.open[here] = was.open[before]
     table.entries[here] = was.entries[before]
     for column in columns.tolist():
         node = table.donors[column]
@@ -314,26 +342,60 @@ def _cells(network: NetworkInput, donors: Indices, receivers: Indices, clones: I
     told = answers(verdicts)
     hours = _shared_hours(network, donors, receivers)
     overlap = _overlap_days(hours)
-    effective = _effective_days(network, donors, receivers, overlap, told.fraction)
-    together = _in_time(network, donors, receivers, hours)
-    allowed, maybe = (
-        able(network, donors, receivers, told, clones, unknown=unknown) for unknown in (False, True)
-    )
-    viable, possible = together & allowed[:, None], together & maybe[:, None]
+    pollen = _pollen(network, donors, receivers, told)
+    effective = _effective_days(network, donors, receivers, overlap, pollen.weight)
+    effective[pollen.open] *= np.repeat(pollen.drawn, network.winters, axis=1)
+    possible = _in_time(network, donors, receivers, hours)
+    possible &= able(network, donors, receivers, told, clones, unknown=True)[:, None]
+    viable = possible.copy()
+    viable[pollen.open] &= np.repeat(pollen.accepted, network.winters, axis=1)
     strong = viable & (effective >= network.aim.min_overlap_days - TOLERANCE_H / HOURS_PER_DAY)
+    # Own pollen needs no days that anybody has counted.
+    undated_own = np.equal(donors, receivers) & ~np.isfinite(hours).any(axis=1)
+    strong |= viable & undated_own[:, None]
     days = _Days(overlap, effective, viable, strong, possible)
     bits = np.zeros((3, len(givers), packed_bytes(hours.shape[1])), dtype=np.uint8)
     packed = np.packbits(np.stack((viable, strong, possible)), axis=-1)
     bits[..., : packed.shape[-1]] = packed
     serving = viable.any(axis=1)
     entries, numbers = np.empty(len(givers), dtype=object), np.zeros((2, len(givers)))
-    for place, share in _shares(days, np.flatnonzero(serving), givers, told.fraction, verdicts):
+    for place, share in _shares(days, np.flatnonzero(serving), givers, pollen.mean, verdicts):
         entries[place], numbers[:, place] = share, (share.reliability, share.effective_days)
     idle = np.flatnonzero(~serving)
     shifts = _shift_days(network, _among(donors, idle), _among(receivers, idle))[: idle.size]
     for place, refusal in _refusals(network, days, idle, shifts, givers, takers, verdicts):
         entries[place] = refusal
-    return _Cells(bits, numbers[0], numbers[1], entries)
+    is_unknown = np.zeros(len(givers), dtype=bool)
+    is_unknown[pollen.open] = True
+    return _Cells(bits, numbers[0], numbers[1], is_unknown, entries)
+
+
+class _Pollen(NamedTuple):
+    """What the receivers of P pairs take of the pollen.
+
+    weight : shape (P,), the accepted share; 1 where it is not known.
+    open : indices of the Q pairs of which it is not known.
+    drawn : shape (Q, K), the accepted share in each draw. accepted : whether that is enough.
+    mean : shape (P,), the accepted share, or its mean over the draws.
+    """
+
+    weight: FloatArray
+    open: Indices
+    drawn: FloatArray
+    accepted: BoolArray
+    mean: FloatArray
+
+
+def _pollen(network: NetworkInput, donors: Indices, receivers: Indices, told: Pairs) -> _Pollen:
+    unknown = is_open(told)
+    weight = np.where(unknown, 1.0, told.fraction)
+    places = np.flatnonzero(unknown)
+    giving, taking = (side[places] for side in np.broadcast_arrays(donors, receivers))
+    drawn = drawn_fractions(network, giving, taking)
+    least = np.where(giving == taking, SOME_POLLEN, least_fraction(network))
+    mean = told.fraction.copy()
+    mean[places] = drawn.mean(axis=1)
+    return _Pollen(weight, places, drawn, drawn >= least[:, None], mean)
 
 
 class _Days(NamedTuple):
@@ -351,8 +413,10 @@ def _in_time(
 ) -> BoolArray:
     """Where both are chilled enough and bloom together for long enough, shape (P, S)."""
     enough_h = max(network.aim.min_overlap_days * HOURS_PER_DAY - TOLERANCE_H, TOLERANCE_H)
-    least_h = np.where(donors == receivers, TOLERANCE_H, enough_h)
-    together: BoolArray = hours >= least_h[:, None]
+    together: BoolArray = hours >= enough_h
+    for place in np.flatnonzero(donors == receivers).tolist():
+        node = int(np.broadcast_to(donors, len(hours))[place])
+        together[place] = own_pollen_in_time(network, node)
     together &= network.chill_quality[donors] >= network.min_chill_quality
     together &= network.chill_quality[receivers] >= network.min_chill_quality
     return together
@@ -401,7 +465,7 @@ def _refusals(
     rows = zip(shifts, _mean_shift(shifts), *(column.tolist() for column in columns), strict=True)
     for place, (shift, mean_shift, shared, chance) in zip(idle.tolist(), rows, strict=True):
         donor = givers[place]
-        code = refusal_code(network, donor, takers[place], days.overlap[place], shift)
+        code = refusal_code(network, donor, takers[place], days.overlap[place], shift, chance)
         yield place, Refusal(donor, code, verdicts[place], mean_shift, shared, chance)
 
 

@@ -20,19 +20,19 @@ from pollinet.network.coverage import (
 from pollinet.network.problem import CoverProblem, Demand, scenarios_covered, unmet_demands
 
 _STEPS: dict[RefusalCode, int] = {
-    # Without a chance of being viable an unknown verdict is no nearer than a refusal of pollen.
-    "unknown-compatibility": 6,
-    "short-overlap": 1,
-    "half-only": 2,
-    "chill": 3,
-    "blooms-earlier": 4,
-    "blooms-later": 4,
-    "too-far": 5,
+    "unknown-compatibility": 0,
+    "no-own-bloom": 1,
+    "no-bloom": 1,
+    "short-overlap": 2,
+    "half-only": 3,
+    "chill": 4,
+    "blooms-earlier": 5,
+    "blooms-later": 5,
+    "too-far": 6,
     "incompatible": 7,
-    "no-bloom": 8,
-    "same-variety": 9,
-    "not-self-fertile": 10,
-    "no-verdict": 11,
+    "same-variety": 8,
+    "not-self-fertile": 9,
+    "no-verdict": 10,
 }
 """Own order, the nearest first: what a fact still to be found out would change comes before what
 weather, distance and alleles forbid."""
@@ -44,7 +44,7 @@ def nearness(refusal: Refusal) -> tuple[float, ...]:
     First the pairs whose verdict alone is missing, by their chance to serve; then as `_STEPS` has
     it, by days between their blooms, shared days, and the order of nodes.
     """
-    step = 0 if refusal.possible > 0 else _STEPS[refusal.code]
+    step = _STEPS[refusal.code]
     days = abs(refusal.days) if refusal.days is not None else 999.0
     return step, -refusal.possible, days, -refusal.overlap_days, refusal.node
 

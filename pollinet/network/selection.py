@@ -31,6 +31,8 @@ def keep_nodes(network: NetworkInput, kept: Sequence[int]) -> NetworkInput:
         proximity=network.proximity[np.ix_(rows, rows)],
         chill_quality=network.chill_quality[rows],
         flight_share=network.flight_share[rows],
+        drawn=None if network.drawn is None else network.drawn.kept(rows.tolist()),
+        dated=None if network.dated is None else network.dated[rows],
     )
 
 

@@ -2,9 +2,10 @@
 
 A donor is viable where all of this holds: it is another variety (equal clones are one variety),
 its pollen is good and at least part of it is accepted, it is near enough, donor and receiver are
-both chilled enough, and they bloom together for the plan's number of days. An unknown verdict is
-never viable. A self-fertile node is its own donor wherever it blooms: that is the verdict of the
-pair (i, i); where that pair is missing the node is not self-fertile.
+both chilled enough, and they bloom together for the plan's number of days. Where the verdict is
+unknown, the pollen is accepted in the draws that say so. A self-fertile node is its own donor
+wherever it blooms, also where nobody knows when: that is the verdict of the pair (i, i); where that
+pair is missing the node is not self-fertile.
 
 The answer is packed, one bit a scenario: 1,000 candidates and 40 limbs in 1,600 scenarios take
 216 MB.
@@ -28,6 +29,9 @@ Bits = NDArray[np.uint8]
 
 TOLERANCE_H: Final = 1e-6
 """An overlap that is short by rounding alone counts as long enough. [h]"""
+
+SOME_POLLEN: Final = 1e-9
+"""Any share of the pollen at all."""
 
 _WORD_BYTES: Final = 8
 _ANSWERS: Final = {"no": 1, "unknown": 2, "half": 3, "yes": 4}
@@ -175,6 +179,49 @@ def able(
     return np.where(donors == receivers, own, accepted)
 
 
+def drawn_fractions(
+    network: NetworkInput, donors: NDArray[np.int64], receivers: NDArray[np.int64]
+) -> FloatArray:
+    """Share of the pollen accepted in each draw, of pairs with an unknown verdict: (P, K)."""
+    if network.drawn is None or not donors.size:
+        return np.zeros((donors.size, network.open_start_h.shape[1] // network.winters))
+    fractions: FloatArray = network.drawn.fractions(donors, receivers)
+    return fractions
+
+
+def is_open(table: Pairs) -> BoolArray:
+    """Whether nobody knows if the pollen is accepted, as the table's shape."""
+    return np.asarray(table.answer == _ANSWERS["unknown"])
+
+
+def least_fraction(network: NetworkInput) -> float:
+    """The share of another variety's pollen that must be accepted for it to count."""
+    return SOME_POLLEN if network.aim.half_counts else 1.0
+
+
+def accepted_in(
+    network: NetworkInput, donors: NDArray[np.int64], receivers: NDArray[np.int64]
+) -> BoolArray:
+    """In which scenarios the pollen is accepted, of pairs with an unknown verdict: (P, S)."""
+    fractions = drawn_fractions(network, donors, receivers)
+    least = np.where(donors == receivers, SOME_POLLEN, least_fraction(network))
+    return np.repeat(fractions >= least[:, None], network.winters, axis=1)
+
+
+def own_pollen_in_time(network: NetworkInput, node: int) -> BoolArray:
+    """When a node's own pollen is in time for it, shape (S,).
+
+    Wherever it blooms; where nothing at all is known of its bloom, always.
+    """
+    hours = signed_overlap_h(
+        network.shed_start_h[node],
+        network.shed_end_h[node],
+        network.open_start_h[node],
+        network.open_end_h[node],
+    )
+    return np.asarray(hours >= TOLERANCE_H) | ~np.isfinite(hours).any()
+
+
 def packed_bytes(scenarios: int) -> int:
     """How many bytes the flags of so many scenarios take when packed."""
     bytes_filled = -(-scenarios // 8)
@@ -225,7 +272,8 @@ def viability(
     check_shapes(network)
     rows = receivers_of(network) if receivers is None else tuple(sorted(receivers))
     known = pairs(network, rows, donors) if table is None else table
-    allowed = can_donate(network, rows, known, unknown=unknown)
+    allowed = can_donate(network, rows, known, unknown=True)
+    open_ones = is_open(known)
     chilled = network.chill_quality >= network.min_chill_quality
     opens = np.where(chilled, network.open_start_h, np.nan)
     sheds = np.where(chilled, network.shed_start_h, np.nan)
@@ -235,12 +283,19 @@ def viability(
     bits = np.zeros((len(rows), len(network.nodes), width), dtype=np.uint8)
     for row, receiver in enumerate(rows):
         able = np.flatnonzero(allowed[:, row])
-        least_h = np.where(able == receiver, TOLERANCE_H, max(enough_h, TOLERANCE_H))
         for part in block_slices(len(able), scenarios):
             few = able[part]
             hours = signed_overlap_h(
                 sheds[few], network.shed_end_h[few], opens[receiver], network.open_end_h[receiver]
             )
-            packed = np.packbits(hours >= least_h[part, None], axis=1)
+            flags = hours >= max(enough_h, TOLERANCE_H)
+            own = few == receiver
+            if own.any():
+                flags[own] = own_pollen_in_time(network, receiver) & chilled[receiver]
+            maybe = np.flatnonzero(open_ones[few, row])
+            if maybe.size and not unknown:
+                taking = np.full(maybe.size, receiver)
+                flags[maybe] &= accepted_in(network, few[maybe], taking)
+            packed = np.packbits(flags, axis=1)
             bits[row, few, : packed.shape[1]] = packed
     return Viability(rows, bits, scenarios, clone_numbers(network))

@@ -9,7 +9,7 @@ values of that property of that variety.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -21,6 +21,7 @@ from pollinet.domain import (
     FertilityRules,
     Fruit,
     MeasuredPair,
+    UsualFertility,
     Variety,
     VarietyId,
 )
@@ -124,6 +125,7 @@ def _read_catalogue(
         tuple(pairs),
         shared.crossings,
         _allele_frequencies(varieties.values(), chosen),
+        {name: _usual(name, varieties.values(), chosen) for name in chosen},
     )
     catalogue = Catalogue(varieties, synonyms, rules, shared.grounds.sites, shared.sources)
     return catalogue, in_order(findings)
@@ -246,13 +248,44 @@ def _allele_frequencies(
     varieties: Iterable[Variety], chosen: Mapping[str, Fruit]
 ) -> dict[str, dict[str, float]]:
     """Share of each allele among the known genotypes of a name space; clones count once."""
+    return {
+        space: {allele: n / count.total() for allele, n in sorted(count.items())}
+        for space, count in sorted(_allele_counts(varieties, chosen).items())
+    }
+
+
+def _allele_counts(
+    varieties: Iterable[Variety], chosen: Mapping[str, Fruit]
+) -> dict[str, Counter[str]]:
     counts: dict[str, Counter[str]] = {}
     for variety in varieties:
         genotype = variety.fertility.genotype
         if genotype is not None and variety.fertility.clone == variety.id.name:
             space = chosen[variety.id.species].name_space
             counts.setdefault(space, Counter()).update(genotype.alleles)
-    return {
-        space: {allele: n / count.total() for allele, n in sorted(count.items())}
-        for space, count in sorted(counts.items())
-    }
+    return counts
+
+
+FEWEST_TOLD = 10
+"""Varieties that must be told of before their shares stand for the others: own convention."""
+
+
+def _usual(
+    fruit: str, varieties: Collection[Variety], chosen: Mapping[str, Fruit]
+) -> UsualFertility:
+    """What is usual among the varieties of a fruit; clones count once.
+
+    Odd ploidy is taken as the share of all varieties that are told to have it: sources name it
+    where it is so and pass over it where it is not. Alleles that were never seen have the share
+    of those seen once (Good 1953, Biometrika 40:237-264).
+    """
+    of_fruit = (v.fertility for v in varieties if v.id.species == fruit)
+    own = [f for f in of_fruit if f.clone == f.id.name]
+    odd = sum((f.ploidy or 0) % 2 for f in own)
+    counted = _allele_counts(varieties, chosen).get(chosen[fruit].name_space, Counter())
+    told = [f.self_fertile for f in own if f.self_fertile is not None]
+    return UsualFertility(
+        odd_ploidy=odd / len(own) if len(own) >= FEWEST_TOLD else 0.0,
+        unseen_alleles=sum(n == 1 for n in counted.values()) / max(1, counted.total()),
+        self_fertile=sum(told) / len(told) if len(told) >= FEWEST_TOLD else None,
+    )

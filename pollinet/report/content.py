@@ -24,7 +24,6 @@ from pollinet.phenology.frost import frost_nights
 from pollinet.readers.advice import advice_tables
 from pollinet.readers.frost import load_frost_limits
 from pollinet.report.blocks import Block, Bullets, Grid, Paragraph, Picture, Report, Section
-from pollinet.report.scions import CUTTING, cautions, scions_answer, scions_wanted
 from pollinet.shares import reaches
 from pollinet.study import WARMER_C, Study
 from pollinet.summary.advice import garden_looks
@@ -36,15 +35,17 @@ from pollinet.summary.limbs import (
     memory_words,
 )
 from pollinet.summary.outlook import warming_courses
+from pollinet.summary.scions import scions_wanted
 from pollinet.summary.suits import limb_dates, scions_to_graft, year_of_work
+from pollinet.wording.check import garden_answer
 from pollinet.wording.cover import COVER_HEADINGS, cover_notes, cover_rows
 from pollinet.wording.look import looks_answer
 from pollinet.wording.network import losses_answer, named
+from pollinet.wording.scions import CUTTING, cautions, scions_answer, wood_text
 from pollinet.wording.sentences import (
     WEAK,
     best_donor,
     bloom_text,
-    check_answer,
     chill_answer,
     cover_answer,
     donor_rule,
@@ -111,7 +112,7 @@ def report_of(study: Study, *, from_catalogue: bool = False) -> Report:
 
 def _answer(study: Study, network: NetworkInput, cover: Cover) -> Iterator[Block]:
     aim = study.plan.aim
-    yield Paragraph(check_answer(study.coverage, aim.level, aim.donors), strong=True)
+    yield Paragraph(garden_answer(study), strong=True)
     yield Paragraph(cover_answer(cover, network.nodes, aim.level), strong=True)
     nodes = study.network.nodes
     bare = [row for row in study.coverage if not row.covered]
@@ -128,7 +129,8 @@ def _add(
     if wanted:
         yield Paragraph(scions_answer(wanted, cover), strong=True)
         rows = tuple(
-            (s.variety.name, s.source, joined(s.trees, "or"), joined(s.serves)) for s in wanted
+            (s.variety.name, wood_text(s.at_hand), joined(s.trees, "or"), joined(s.serves))
+            for s in wanted
         )
         headings = (_("Variety"), _("Wood"), _("Graft on"), _("Carries"))
         yield Grid(headings, rows, (3, 2, 3, 4))

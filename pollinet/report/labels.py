@@ -10,8 +10,8 @@ from pollinet.charts.fonts import HOUSE
 from pollinet.language import _, joined
 from pollinet.messages import NOTHING, Message, say
 from pollinet.report.paper import A4_MM, new_pdf
-from pollinet.report.scions import ScionWanted
 from pollinet.study import Study
+from pollinet.summary.scions import ScionWanted
 from pollinet.wording.sentences import of_ten
 
 if TYPE_CHECKING:

@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Literal, NamedTuple
 
 import numpy as np
 
+from pollinet.compatibility.drawn import DrawnCrosses, Genotypes
 from pollinet.compatibility.tables import rule_index
 from pollinet.compatibility.verdict import Crossings, VerdictTable
 from pollinet.domain import (
@@ -206,6 +207,8 @@ class Study:
     def _typed_rows(self, varieties: list[Variety]) -> list[BloomRow]:
         aim, latitude = self.plan.aim, self.plan.site.latitude
         draws, springs = typed_scenarios(varieties, aim.draws)
+        if draws == 1 and self._is_open(varieties):
+            draws = aim.draws
 
         def row(variety: Variety) -> BloomRow:
             return self.store.get(
@@ -214,6 +217,11 @@ class Study:
             )
 
         return [row(variety) for variety in varieties]
+
+    def _is_open(self, varieties: Sequence[Variety]) -> bool:
+        """Whether it is unknown of any pair of them, or of one alone, if the pollen is accepted."""
+        table = VerdictTable([variety.fertility for variety in varieties], self._crossings)
+        return any(verdict.answer == "unknown" for verdict in table.values())
 
     def _species(self, species: str) -> SpeciesBloom:
         """Bloom of one species here; a site with weather only."""
@@ -369,20 +377,40 @@ class Study:
         if any(row.shed_start_h is not row.open_start_h for row in own):
             sheds, ends = _scenarios([(row.shed_start_h, row.shed_end_h) for row in own])
         chill, flight = _scenarios([(row.chill_quality, row.flight_share) for row in own])
+        fertilities = [self.known[node.variety].fertility for node in nodes]
+        draws = opens.shape[1] // own[0].winters
         return NetworkInput(
             nodes=nodes,
             open_start_h=opens,
             open_end_h=closes,
             shed_start_h=sheds,
             shed_end_h=ends,
-            verdicts=VerdictTable(
-                [self.known[node.variety].fertility for node in nodes], self._crossings
-            ),
+            verdicts=VerdictTable(fertilities, self._crossings),
             proximity=self._proximity(nodes),
             chill_quality=chill,
             flight_share=flight,
             aim=self.plan.aim,
             winters=next(iter(rows.values())).winters,
+            drawn=DrawnCrosses(fertilities, self._crossings, self._genotypes(draws)),
+            dated=np.array([self._is_dated(node.variety) for node in nodes], dtype=bool),
+        )
+
+    def _is_dated(self, name: VarietyId) -> bool:
+        """Whether anything is known of when a variety blooms: evidence, typed dates or notes."""
+        variety = self.known[name]
+        noted = any(note.variety == name for note in self.records.bloom)
+        return bool(variety.bloom or variety.typed_bloom) or noted
+
+    def _genotypes(self, draws: int) -> Genotypes:
+        rules, known, seed = self.catalogue.rules, self.known, self.plan.aim.seed
+        return self.store.get(
+            ("genotypes", Same(rules), Same(known), draws, seed),
+            lambda: Genotypes(
+                rule_index(rules),
+                {name: variety.fertility for name, variety in known.items()},
+                draws=draws,
+                seed=seed,
+            ),
         )
 
     @property

@@ -47,9 +47,15 @@ class LimbDiagnosis:
 
 
 def diagnosis_year(study: Study, limb: Limb) -> int | None:
-    """The year to ask about: the last one noted for the limb; None: nothing is noted."""
+    """The year of bloom to ask about: the last one noted for the limb, else the last measured.
+
+    None: nothing is noted, and the weather was not measured.
+    """
     years = [o.year for o in study.records.observations if o.limb == limb.id]
-    return max(years) if years else None
+    if years:
+        return max(years)
+    winters = study.winters
+    return None if winters is None or winters.generated else winters.harvest_years[-1]
 
 
 def limb_diagnosis(study: Study, limb: Limb, year: int) -> LimbDiagnosis:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date
 
@@ -15,6 +16,7 @@ from pollinet.phenology.adequacy import assumed_range, pooled_requirement
 from pollinet.readers.bearing import load_bearing
 from pollinet.readers.chill_ranges import load_chill_ranges
 from pollinet.study import Study
+from pollinet.summary.open_questions import OpenQuestion, open_questions
 
 EARLY, LATE = 0.1, 0.9
 """The range shown over winters: eight scenarios in ten lie inside. Own convention."""
@@ -46,22 +48,76 @@ class LimbSummary:
     bloom: BloomDates | None
     coverage: LimbCoverage | None
     memory: tuple[tuple[str, str], ...]
+    against: Against | None = None
+    hangs_on: tuple[OpenQuestion, ...] = ()
 
 
 def limb_summaries(study: Study) -> tuple[LimbSummary, ...]:
     """Every limb of the plan, in its order."""
     nodes = study.network.nodes
     coverage = {nodes[limb.node].id: limb for limb in study.coverage}
-    return tuple(
-        LimbSummary(
+    against = against_others(study)
+
+    def summary(node: Node) -> LimbSummary:
+        row = coverage.get(node.id)
+        return LimbSummary(
             node,
             bloom_dates(study.bloom, node.variety),
-            coverage.get(node.id),
-            memory_of(study, node, coverage.get(node.id)),
+            row,
+            memory_of(study, node, row),
+            against.get(node.variety),
+            () if row is None else open_questions(study, row),
         )
-        for node in nodes
-        if node.kind == "limb"
-    )
+
+    return tuple(summary(node) for node in nodes if node.kind == "limb")
+
+
+@dataclass(frozen=True)
+class Against:
+    """Full bloom of a variety against the mean of the others of its fruit in the garden.
+
+    days : mean; negative: earlier. sd_days : how far it strays from that, over winters and over
+        what is not known; how far a whole spring moves is not in it. [days]
+    """
+
+    days: float
+    sd_days: float
+
+
+def against_others(study: Study) -> dict[VarietyId, Against]:
+    """For each variety in the garden with others of its fruit beside it."""
+    found: dict[VarietyId, Against] = {}
+    for names, full_d in _full_by_fruit(study):
+        for row, name in enumerate(names):
+            others = np.delete(full_d, row, axis=0)
+            apart = full_d[row] - others.mean(axis=0)
+            if others.size and np.isfinite(apart).any():
+                found[name] = Against(float(np.nanmean(apart)), float(np.nanstd(apart)))
+    return found
+
+
+def spring_sd_days(study: Study) -> dict[str, float]:
+    """By how much a whole spring comes early or late, for each fruit in the garden: SD. [days]"""
+    found = {}
+    for names, full_d in _full_by_fruit(study):
+        mean = full_d.mean(axis=0)
+        if np.isfinite(mean).any():
+            found[names[0].species] = float(np.nanstd(mean))
+    return found
+
+
+def _full_by_fruit(study: Study) -> Iterator[tuple[tuple[VarietyId, ...], FloatArray]]:
+    """Full bloom of the varieties that stand here, fruit by fruit, shape (V, K, W). [days]"""
+    standing = sorted({node.variety for node in study.network.nodes})
+    bloom = study.bloom
+    for species in sorted({name.species for name in standing}):
+        names = tuple(
+            name for name in standing
+            if name.species == species
+            and np.isfinite(bloom.full_h[bloom.varieties.index(name)]).any()
+        )  # fmt: skip
+        if names:
+            yield names, bloom.full_h[[bloom.varieties.index(name) for name in names]] / 24
 
 
 @dataclass(frozen=True)
@@ -293,3 +349,34 @@ def memory_words(variety: Variety) -> tuple[tuple[str, str], ...]:
     if any(requirement.status == "memory" for requirement in variety.chill):
         words.append((N_("chill requirement"), name))
     return tuple(words)
+
+
+@dataclass(frozen=True)
+class Mend:
+    """What would help the limbs that lack a donor.
+
+    scion : a scion at hand that would serve most of them; None: none does.
+    served : those that it would serve; all that lack one where there is no scion.
+    """
+
+    scion: VarietyId | None
+    served: tuple[Node, ...]
+
+
+def mend_of(study: Study) -> Mend | None:
+    """The nearest help for limbs that lack a donor; None where none lacks one."""
+    from pollinet.advice.pollinizer import choices
+
+    bare = [row.node for row in study.coverage if row.verdict == "lacking"]
+    if not bare:
+        return None
+    nodes = study.network.nodes
+    scions = study.free_scions()
+    if scions:
+        network = study.network_of(scions)
+        candidates = [i for i, node in enumerate(network.nodes) if node.kind == "candidate"]
+        best = [c for c in choices(network, candidates, bare) if c.closed and c.covers]
+        if best:
+            served = tuple(nodes[node] for node in best[0].covers)
+            return Mend(network.nodes[best[0].node].variety, served)
+    return Mend(None, tuple(nodes[node] for node in bare))

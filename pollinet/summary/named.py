@@ -7,7 +7,8 @@ from collections.abc import Iterable, Mapping, Sequence
 from pollinet.domain import Node, Scion, Tree, VarietyId
 from pollinet.findings import Finding
 from pollinet.messages import joined, listing, mark, say
-from pollinet.readers.names import fold, one_of, suggest
+from pollinet.readers.names import fold, one_of, resolve_fruit, resolve_variety, suggest
+from pollinet.readers.shared_tables import fruits
 from pollinet.study import Study
 
 Named = tuple[tuple[int, ...], tuple[Finding, ...]]
@@ -36,6 +37,38 @@ def trees_named(study: Study, text: str | None) -> tuple[tuple[Tree, ...], tuple
     cure = one_of(text, [tree.id for tree in trees])
     message = say('the plan has no tree "{tree}"', tree=text)
     return (), (Finding("error", "unknown-tree", message, study.plan.file, "--tree", cure=cure),)
+
+
+def varieties_named(
+    study: Study, texts: Sequence[str], species: str | None = None
+) -> tuple[tuple[VarietyId, ...], tuple[Finding, ...]]:
+    """Varieties of the catalogue or the plan, each of one fruit only; with what is wrong.
+
+    species : kind of fruit, by any of its names; None: any that stands in the garden.
+    """
+    planted = list(dict.fromkeys(tree.species for tree in study.plan.trees))
+    if species is not None:
+        fruit, problems = resolve_fruit(species, fruits(), place="--species")
+        if fruit is None:
+            return (), problems
+        planted = [fruit]
+    own = {fruit: [v.id.name for v in study.plan.own_varieties if v.id.species == fruit]
+           for fruit in planted}  # fmt: skip
+    found: list[VarietyId] = []
+    findings: list[Finding] = []
+    for text in texts:
+        tried = [resolve_variety(text, fruit, study.catalogue, own=own[fruit]) for fruit in planted]
+        meant = [variety for variety, _ in tried if variety is not None]
+        if len(meant) == 1:
+            found += meant
+        elif meant:
+            message = say('"{name}" is a variety of several fruits: {fruits}', name=text,
+                          fruits=listing([say(v.species) for v in meant]))  # fmt: skip
+            cure = say("say which with --species")
+            findings.append(Finding("error", "several-fruits", message, cure=cure))
+        else:
+            findings += [f for _, told in tried for f in told if f.severity == "error"]
+    return tuple(found), tuple(findings)
 
 
 def _found(

@@ -79,9 +79,8 @@ def _leafing_words(look: TreeLook) -> str:
     return f"{found.word.capitalize()} in leaf, by {days(found.window_days)}{missing}."
 
 
-def lag_text(look: TreeLook | None, limb: str) -> str:
-    """Days from the tree's middle full bloom to the limb's, signed: `+3.5`, `−6`, `0`."""
-    lag = None if look is None else look.bloom.lags.get(limb)
-    if lag is None:
+def lag_text(lag_days: float | None) -> str:
+    """Days from the tree's middle full bloom to a limb's, signed: `+3.5`, `−6`, `0`."""
+    if lag_days is None:
         return ""
-    return f"{round(lag, 1) + 0:+g}".replace("-", "−") if round(lag, 1) else "0"
+    return f"{round(lag_days, 1):+g}".replace("-", "−") if round(lag_days, 1) else "0"

@@ -238,6 +238,16 @@ def second_text(limb: PollenlessLimb, nodes: Sequence[Node]) -> str:
             return f"yes, for {donor}: it has no donor in enough winters"
 
 
+# --- the graph -------------------------------------------------------------------------------
+
+
+def graph_answer(edges: int, nodes: int, file: str | None) -> str:
+    """How many edges there are among how many nodes; file : where they were written."""
+    among = "1 limb and tree" if nodes == 1 else f"{nodes} limbs and trees"
+    answer = f"{count(edges, 'edge')} from donor to receiver among {among}"
+    return f"{answer}." if file is None else f"{answer}, written to {file}."
+
+
 # --- losses ----------------------------------------------------------------------------------
 
 

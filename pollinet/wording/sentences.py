@@ -57,18 +57,21 @@ def finding_text(finding: Finding) -> str:
 
 
 def tenths(share: float) -> str:
-    """A share in tenths: `8.5`; never rounded up to certainty."""
-    return number(np.floor(share * 100 + 1e-6) / 10)
+    """A share in whole winters of ten: `8`; never rounded up, `<1` where it is next to none."""
+    whole = int(np.floor(share * 10 + 1e-6))
+    return "<1" if whole == 0 and share > 0 else number(whole)
 
 
 def of_ten(share: float) -> str:
-    """A share of winters as growers say it: `8.5 of 10`."""
+    """A share of winters as growers say it: `8 of 10`."""
     return _("{tenths} of 10").format(tenths=tenths(share))
 
 
 def winters_of_ten(share: float) -> str:
-    """`8 winters of 10`, as it stands after `in`."""
-    return _("{tenths} winters of 10").format(tenths=tenths(share))
+    """`8 winters of 10`, as it stands after `in`; a level typed in between stays as it is: 8.5."""
+    typed = abs(share * 100 - round(share * 100)) < 1e-6
+    shown = number(round(share * 10, 1)) if typed else tenths(share)
+    return _("{tenths} winters of 10").format(tenths=shown)
 
 
 def days(time: float) -> str:
@@ -110,26 +113,6 @@ def why_text(coverage: LimbCoverage, nodes: Sequence[Node], most: int = SHOWN_RE
         return shown
     text = ngettext("{reasons}; and {number} more", "{reasons}; and {number} more", more)
     return text.format(reasons=shown, number=more)
-
-
-def check_answer(coverage: Sequence[LimbCoverage], level: float, donors: int = 1) -> str:
-    """The one-sentence answer of `pollinet check`; donors: how many each limb must have."""
-    if not coverage:
-        return _("No limb has to crop, so none needs a donor.")
-    covered = sum(limb.covered for limb in coverage)
-    text = ngettext(
-        "{covered} of {limbs} has a viable donor in at least {winters}.",
-        "{covered} of {limbs} have a viable donor in at least {winters}.",
-        covered,
-    )
-    if donors == 2:
-        text = ngettext(
-            "{covered} of {limbs} has two different viable donors in at least {winters}.",
-            "{covered} of {limbs} have two different viable donors in at least {winters}.",
-            covered,
-        )
-    limbs = of_limbs(len(coverage))
-    return text.format(covered=covered, limbs=limbs, winters=winters_of_ten(level))
 
 
 def outlook_words(warmer_c: float) -> str:
@@ -222,9 +205,7 @@ def reasons(limb: LimbCoverage, nodes: Sequence[Node]) -> list[tuple[str, str]]:
     variety and the limb itself are named only where there is nothing else to name.
     """
     found = [("too-few-winters", _partly(limb, donor, nodes)) for donor in limb.donors]
-    found += [
-        (r.code, f"{nodes[r.node].variety.name}: {refusal_words(r, nodes)}") for r in misses(limb)
-    ]
+    found += [(r.code, miss_words(r, nodes)) for r in misses(limb)]
     if not found:
         found = [("no-donor", _("no other variety of this fruit within reach"))]
     return list(dict.fromkeys(found))
@@ -238,6 +219,14 @@ def _partly(limb: LimbCoverage, donor: DonorShare, nodes: Sequence[Node]) -> str
     else:
         text = _("{name} in {tenths} of 10 winters only")
     return text.format(name=nodes[donor.node].variety.name, tenths=tenths(donor.reliability))
+
+
+def miss_words(refusal: Refusal, nodes: Sequence[Node]) -> str:
+    """A node that is no donor, and why; where that is the limb's own doing, without its name."""
+    words = refusal_words(refusal, nodes)
+    if refusal.code == "no-own-bloom":
+        return words
+    return f"{nodes[refusal.node].variety.name}: {words}"
 
 
 def refusal_words(refusal: Refusal, nodes: Sequence[Node]) -> str:
@@ -259,6 +248,8 @@ def refusal_words(refusal: Refusal, nodes: Sequence[Node]) -> str:
             return _("{distance} m away, too far").format(distance=distance)
         case "chill":
             return _("not enough winter chill here")
+        case "no-own-bloom":
+            return _("its own bloom time here not known")
         case "no-bloom":
             return _("bloom time here not known")
         case "same-variety":

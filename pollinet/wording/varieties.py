@@ -196,11 +196,11 @@ def _missing_dates(variety: Variety) -> list[str]:
 # --- one's own -------------------------------------------------------------------------------
 
 
-def added_lines(variety: Variety, fruit: Fruit, folder: Path) -> list[str]:
-    """What was added, where, and what to do next."""
+def added_lines(answer: str, folder: Path) -> list[str]:
+    """Where it was added, what is known of it now, and what to do next."""
     return [
         f"Added to {folder}.",
-        variety_answer(variety, fruit),
+        answer,
         f"A plan in {folder.parent.resolve().name or folder.parent} can name it now; your values "
         "go before the catalogue's.",
     ]

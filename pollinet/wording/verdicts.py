@@ -25,15 +25,20 @@ _SENTENCES = {
     "triploid-pollen": N_("triploid: its pollen is not good"),
     "sterile-pollen": N_("its pollen is sterile or useless"),
     "same-group": N_("same incompatibility group"),
-    "unknown-genotype": N_("S-alleles are not known (chance that any pollen passes: {chance})"),
+    "unknown-genotype": N_(
+        "S-alleles of {untold} are not known (chance that any pollen passes: {chance})"
+    ),
     "unknown-dominance": N_("it is not known which of its alleles the pollen shows"),
-    "assumed-compatible": N_("no S-allele table for this fruit: assumed to be compatible"),
+    "assumed-compatible": N_("nobody has told of this cross; most of this fruit do ({chance})"),
     "unmarked-mutation": N_(
         "self-fertile although its S-alleles do not tell why: they cannot judge this cross"
     ),
     "other-fruit": N_("another kind of fruit: its pollen does not set this one"),
     "unknown-fruit-cross": N_(
         "a related kind of fruit: not known whether its pollen sets this one"
+    ),
+    "species-cross-possible": N_(
+        "another kind of fruit: possible, not relied on in gardens (taken as {chance})"
     ),
     "species-cross": N_("another kind of fruit, whose pollen is said to set this one"),
     "different-name-space": N_("the S-alleles of the two fruits cannot be compared"),
@@ -152,10 +157,12 @@ def _sentence(verdict: Verdict) -> str:
         return _("at least {share} of the pollen is accepted").format(
             share=share_words(verdict.fraction)
         )
+    sides = {"donor": verdict.donor, "receiver": verdict.receiver}
     return _(_SENTENCES.get(verdict.code, verdict.code)).format(
         accepted=alleles_words(verdict.accepted),
         refused=alleles_words(verdict.refused),
         share=share_words(verdict.fraction),
         chance=f"{verdict.probability * 100:.0f} %",
+        untold=joined([sides[side].name for side in verdict.untold]),
         result=_(_RESULTS[verdict.answer]),
     )

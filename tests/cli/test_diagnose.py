@@ -6,6 +6,7 @@ their answers were worked out by hand from the published thresholds named in eac
 
 from __future__ import annotations
 
+import csv
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -74,6 +75,20 @@ def test_o4_without_flowers_nothing_is_said_of_pollination(o4: Path, pollinet: R
     assert points(answer)["vigour"] > 0
     # Two limbs of one genotype cannot serve each other, but that is no reason for no flowers.
     assert not {"incompatible", "no-overlap", "bad-pollen", "bees"} & set(points(answer))
+
+
+def test_rows_are_the_causes_with_their_evidence_in_words(
+    o4: Path, tmp_path: Path, pollinet: Run
+) -> None:
+    table = tmp_path / "causes.csv"
+    answer = pollinet("diagnose", o4, "new", "--json", "--csv", table)
+    with table.open(encoding="utf-8", newline="") as file:
+        rows = list(csv.DictReader(file))
+    assert [row["cause"] for row in rows] == list(points(answer))
+    evidence = {cause["cause"]: cause["evidence_for"] for cause in answer.data["causes"]}
+    assert evidence["vigour"]
+    for row in rows:
+        assert row["evidence_for"] == "; ".join(piece["text"] for piece in evidence[row["cause"]])
 
 
 def test_o4_the_advice_is_to_wait_and_bend(o4: Path, pollinet: Run) -> None:

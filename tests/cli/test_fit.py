@@ -10,6 +10,7 @@ from typing import Any
 
 import numpy as np
 import pytest
+from gardens import HILL
 
 Run = Callable[..., Any]
 
@@ -105,3 +106,50 @@ def test_every_noted_day_is_shown_as_it_was_typed(tmp_path: Path, pollinet: Run)
     out = pollinet("fit", plan).out
     for stage, (_, shown) in days.items():
         assert re.search(rf"\b{stage} +{shown}\b", out), out
+
+
+NOVA = '[[tree.limb]]\nid = "{id}"\nvariety = "Nova"\n'
+
+
+def test_a_note_of_a_variety_that_never_blooms_is_passed_over(
+    tmp_path: Path, pollinet: Run
+) -> None:
+    """Nothing is known of Nova, so no scenario has its bloom; numpy would warn of that."""
+    plan = tmp_path / "plan.toml"
+    own = '[[variety]]\nspecies = "sweet cherry"\nname = "Nova"\n'
+    plan.write_text(HILL + NOVA.format(id="new") + own, encoding="utf-8")
+    for limb in ("known", "new"):
+        words = ("record", plan, limb, "--stage", "full", "--date", "2024-04-09")
+        assert pollinet(*words).code == 0
+    answer = pollinet("fit", plan, "--json")
+    assert (answer.code, answer.err) == (0, "")
+    assert [note["variety"] for note in answer.data["notes"]] == ["Van"]
+    assert list(answer.data["varieties"]) == ["Van"]
+
+
+def test_varieties_of_two_fruits_that_share_a_name_are_two(tmp_path: Path, pollinet: Run) -> None:
+    plan = tmp_path / "plan.toml"
+    apple = '[[tree]]\nid = "apple"\nspecies = "apple"\n' + NOVA.format(id="apple-nova")
+    own = "".join(
+        f'[[variety]]\nspecies = "{fruit}"\nname = "Nova"\nbloom_days = [{day}, {day + 10}]\n'
+        for fruit, day in (("sweet cherry", 100), ("apple", 120))
+    )
+    plan.write_text(HILL + NOVA.format(id="cherry-nova") + apple + own, encoding="utf-8")
+    for limb, day in (
+        ("cherry-nova", "2024-04-19"),
+        ("apple-nova", "2024-04-09"),
+        ("known", "2024-04-12"),
+    ):
+        words = ("record", plan, limb, "--stage", "full", "--date", day)
+        assert pollinet(*words).code == 0
+    data = pollinet("fit", plan, "--json").data
+    assert list(data["varieties"]) == ["Nova, apple", "Nova, sweet cherry", "Van"]
+    # One note each: the error of the variety is that of its note.
+    errors = {note["species"]: abs(note["error_without_notes"])
+              for note in data["notes"] if note["variety"] == "Nova"}  # fmt: skip
+    assert errors == {
+        fruit: data["varieties"][f"Nova, {fruit}"]["rmse_without_notes"] for fruit in errors
+    }
+    assert errors["apple"] != errors["sweet cherry"]
+    out = " ".join(pollinet("fit", plan).out.split())
+    assert "Nova, apple: 1 note" in out and "Nova, sweet cherry: 1 note" in out

@@ -68,6 +68,15 @@ def test_without_a_file_the_edges_are_printed(o8: Path, pollinet: Run) -> None:
     assert max(map(len, answer.out.splitlines())) <= 100
 
 
+def test_rows_are_the_edges(o8: Path, tmp_path: Path, pollinet: Run) -> None:
+    table = tmp_path / "edges.csv"
+    assert pollinet("graph", o8, "--csv", table).code == 0
+    with table.open(encoding="utf-8", newline="") as file:
+        rows = list(csv.DictReader(file))
+    assert {(row["source"], row["target"]): float(row["overlap_days"]) for row in rows} == EDGES
+    assert list(rows[0])[:2] == ["source", "target"]
+
+
 def test_wrong_places_are_told_before_any_work(o8: Path, tmp_path: Path, pollinet: Run) -> None:
     wrong = pollinet("graph", o8, "--out", tmp_path / "garden.xlsx")
     assert wrong.code == 2

@@ -10,6 +10,7 @@ from typing import Any
 import pytest
 from jsonschema import Draft202012Validator
 
+from pollinet.answers import kind_of
 from pollinet.cli.schema import schema_names, schema_of
 from pollinet.demo import demo_files, write_demo
 
@@ -92,12 +93,16 @@ def garden(folder: Path, monkeypatch: pytest.MonkeyPatch, pollinet: Run) -> Path
 def test_answers_are_as_described(
     name: str, line: Sequence[str], garden: Path, pollinet: Run
 ) -> None:
-    data = pollinet(*line, "--json").data
+    said = pollinet(*line, "--json")
+    data = said.data
     if name != "cross-file":
         assert data["schema"] == f"pollinet/{name}/1"
         assert next(iter(data)) == "schema"
     problems = Draft202012Validator(strict(schema_of(name))).iter_errors(data)
     assert [f"{list(one.absolute_path)}: {one.message}" for one in problems] == []
+    read = kind_of(name).from_json(said.out)
+    assert read.to_json() == said.out
+    assert list(read.to_frame().columns) == read.columns()
 
 
 @pytest.mark.parametrize("name", schema_names())
@@ -107,7 +112,7 @@ def test_schemas_are_valid_and_whole(name: str) -> None:
     text = json.dumps(made)
     used = {part.split('"')[0] for part in text.split('"#/$defs/')[1:]}
     assert used == set(made["$defs"])
-    assert made["title"].startswith("pollinet ") or name == "bad-input"
+    assert made["title"].startswith("pollinet ")
 
 
 def test_every_schema_is_tried() -> None:

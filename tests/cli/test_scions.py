@@ -79,9 +79,14 @@ def test_wood_that_is_not_at_hand_is_ordered(written: Callable[[str], Path], pol
 
 
 def test_nothing_helps(written: Callable[[str], Path], pollinet: Run) -> None:
-    answer = pollinet("scions", written(o1(g.scion("D4"))))
+    plan = written(o1(g.scion("D4")))
+    answer = pollinet("scions", plan)
     assert answer.code == 1
     assert answer.out.startswith("No scion here would help.")
+    told = pollinet("scions", plan, "--json")
+    assert (told.code, told.data["scions"]) == (1, [])
+    # T has D1, half of whose pollen it accepts; a triploid gives D1 none, and D4 blooms too late.
+    assert told.data["uncovered"] == ["D1"]
 
 
 def test_nothing_is_needed(tmp_path: Path, pollinet: Run) -> None:

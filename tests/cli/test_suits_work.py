@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import csv
 from collections.abc import Callable
 from datetime import date, timedelta
 from pathlib import Path
@@ -86,6 +87,16 @@ def test_suits_in_the_demo_garden(garden: Path, pollinet: Run) -> None:
     for words in ("Winter chill", "with 1.5 °C more", "Harvest", "Frost at bloom", "How sure"):
         assert words in answer.out
     assert "C-mid" in answer.out and "which has no sure donor now" in answer.out
+
+
+def test_rows_name_who_serves_whom(typed: Path, tmp_path: Path, pollinet: Run) -> None:
+    table = tmp_path / "suits.csv"
+    assert pollinet("suits", typed, "C", "D", "--csv", table).code == 0
+    with table.open(encoding="utf-8", newline="") as file:
+        c, d = csv.DictReader(file)
+    assert set(c["donors"].split("; ")) == set(c["serves"].split("; ")) == {"limb A", "limb B"}
+    assert (c["place"], c["look"]) == ("tree: unknown", "tree: +1.6 days")
+    assert (d["donors"], d["serves"]) == ("", "")
 
 
 def test_a_wrong_name_is_a_finding(garden: Path, pollinet: Run) -> None:
@@ -192,6 +203,18 @@ def test_balance_lives_on_notes(typed: Path, pollinet: Run) -> None:
     assert first["fruits"] == [28, 42]
     assert first["flags"] == ["summer-prune"]
     assert second["area_mm2"] is None and second["flags"] == []
+
+
+def test_rows_of_the_balance_are_the_limbs(typed: Path, tmp_path: Path, pollinet: Run) -> None:
+    pollinet("record", typed, "limb A", "--diameter", "30")
+    table = tmp_path / "balance.csv"
+    assert pollinet("balance", typed, "--csv", table).code == 0
+    with table.open(encoding="utf-8", newline="") as file:
+        first, second = csv.DictReader(file)
+    assert (first["tree"], first["limb"], first["fruits"]) == ("tree", "limb A", "28; 42")
+    # A and B bloom on the same days.
+    assert float(first["lag_days"]) == float(second["lag_days"]) == 0
+    assert second["area_mm2"] == ""
 
 
 def test_balance_tells_how_even_a_tree_looks(typed: Path, pollinet: Run) -> None:

@@ -22,8 +22,8 @@ from pollinet.report.labels import (
     scion_labels,
     sheet_problem,
 )
-from pollinet.report.scions import scions_wanted
 from pollinet.study import Study, open_study
+from pollinet.summary.scions import scions_wanted
 
 SHEET = Sheet()
 DOTS_PER_MM = 16

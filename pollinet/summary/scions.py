@@ -1,23 +1,15 @@
-"""Which wood to cut or to order, and what to mind: the shopping list of a cover."""
+"""Which wood to cut or to order: the shopping list of a cover."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 
 from pollinet.domain import NetworkInput, VarietyId
-from pollinet.language import N_, _, joined
 from pollinet.network.cover import Cover
 from pollinet.network.coverage import LimbCoverage, limb_coverage
 from pollinet.network.resilience import carriers, losses
 from pollinet.network.viability import present_of
-from pollinet.readers.advice import advice_tables
 from pollinet.study import Study
-
-CUTTING = N_(
-    "Cut last year's wood while it is dormant, in pieces with at least three buds and without the "
-    "tip, and keep it moist and refrigerated until you graft (Kansas State University, "
-    "horticulture newsletter)."
-)
 
 
 @dataclass(frozen=True)
@@ -33,11 +25,6 @@ class ScionWanted:
     trees: tuple[str, ...]
     serves: tuple[str, ...]
     at_hand: bool
-
-    @property
-    def source(self) -> str:
-        """Where the wood comes from, in a word."""
-        return _("at hand") if self.at_hand else _("to order or swap")
 
 
 def scions_wanted(study: Study, network: NetworkInput, cover: Cover) -> tuple[ScionWanted, ...]:
@@ -70,24 +57,3 @@ def scions_wanted(study: Study, network: NetworkInput, cover: Cover) -> tuple[Sc
 def _served(row: LimbCoverage, donor: int, level: float) -> bool:
     best = row.donors[0].node if row.donors else None
     return donor == best or donor in carriers(row, level)
-
-
-def scions_answer(wanted: tuple[ScionWanted, ...], cover: Cover) -> str:
-    """The list in one sentence."""
-    if not wanted:
-        return _("No scion here would help.") if cover.uncovered else _("No scions are needed.")
-    ordered = joined([scion.variety.name for scion in wanted if not scion.at_hand])
-    at_hand = joined([scion.variety.name for scion in wanted if scion.at_hand])
-    if ordered and at_hand:
-        return _("Cut {at_hand} and order {ordered}.").format(at_hand=at_hand, ordered=ordered)
-    return (
-        _("Cut {names}.").format(names=at_hand)
-        if at_hand
-        else _("Order {names}.").format(names=ordered)
-    )
-
-
-def cautions() -> tuple[str, ...]:
-    """What to mind with wood from elsewhere; Pollinet clears nothing."""
-    texts = {row["caution"]: row["text"] for row in advice_tables()["cautions"]}
-    return tuple(_(text) for text in map(texts.get, ("scions", "blight", "knife")) if text)

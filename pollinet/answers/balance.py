@@ -1,0 +1,142 @@
+"""Are the limbs of a tree in balance, and does it look even in spring."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Annotated, Any, ClassVar
+
+from pollinet.advice.balance import Flag, LimbBalance
+from pollinet.advice.look import BloomLook, Evenness, LeafingLook
+from pollinet.answers.base import About, Answer, Findings, Told, columns_of, flat
+from pollinet.study import Study
+from pollinet.summary.advice import TreeLook, garden_balance
+from pollinet.wording.advice import balance_answer
+
+
+@dataclass(frozen=True)
+class BalancedLimb:
+    """What is known of one limb's strength."""
+
+    limb: Annotated[str, About("Id.")]
+    variety: str
+    vigour: Annotated[str | None, About("Published vigour of the variety.")]
+    grafted: Annotated[int | None, About("Year.")]
+    area_mm2: Annotated[float | None, About("Cross-section of the limb. [mm²]")]
+    share: Annotated[float | None, About("Its share of the tree's measured cross-section.")]
+    fruits: Annotated[tuple[int, int] | None, About("Fewest and most fruits to leave.")]
+    shoots_cm: Annotated[float | None, About("Length of the year's shoots. [cm]")]
+    alternation: Annotated[
+        tuple[float, int] | None,
+        About("Index of alternate bearing, and pairs of years it comes from."),
+    ]
+    flags: Annotated[tuple[Flag, ...], About("What stands out.")]
+
+
+@dataclass(frozen=True)
+class EvenBloom:
+    """How even a tree is in bloom."""
+
+    word: Annotated[
+        Evenness | None, About("In the median scenario; null: bloom of two limbs is not known.")
+    ]
+    together: Annotated[
+        float | None, About("Share of the days with blossom on which nearly all limbs flower.")
+    ]
+    even_share: Annotated[float | None, About("Share of the scenarios in which the tree is even.")]
+    lags: Annotated[
+        Mapping[str, float], About("Full bloom of each limb after the tree's middle. [days]")
+    ]
+    unknown: Annotated[tuple[str, ...], About("Limbs left out: their bloom is not known.")]
+
+
+@dataclass(frozen=True)
+class EvenLeafing:
+    """How even a tree comes into leaf."""
+
+    word: Annotated[
+        Evenness | None, About("By the median noted spring; null: not noted of two limbs.")
+    ]
+    window_days: Annotated[
+        float | None, About("Days within which nearly all limbs come into leaf.")
+    ]
+    springs: Annotated[int, About("Springs noted.")]
+    lags: Annotated[
+        Mapping[str, float], About("Leafing of each limb after the tree's middle. [days]")
+    ]
+    unknown: Annotated[tuple[str, ...], About("Limbs left out: their leafing is not noted.")]
+
+
+@dataclass(frozen=True)
+class Look:
+    """How even a tree looks in spring."""
+
+    bloom: EvenBloom
+    leafing: EvenLeafing
+
+
+@dataclass(frozen=True, repr=False)
+class Balance(Answer):
+    """Which limbs grow away from the others."""
+
+    NAME: ClassVar[str] = "balance"
+
+    answer: Told
+    trees: Annotated[dict[str, tuple[BalancedLimb, ...]], About("Limbs by the id of their tree.")]
+    looks: Annotated[
+        dict[str, Look],
+        About("How even each tree of two limbs or more looks in spring, by its id."),
+    ]
+    findings: Findings
+
+    def lag_days(self, tree: str, limb: str) -> float | None:
+        """Full bloom of a limb after the middle of its tree; None: not known. [days]"""
+        return self.looks[tree].bloom.lags.get(limb) if tree in self.looks else None
+
+    def rows(self) -> list[dict[str, Any]]:
+        """One row a limb, with its tree and how its bloom lags there."""
+        return [
+            {"tree": tree, **dict(flat(limb)), "lag_days": self.lag_days(tree, limb.limb)}
+            for tree, limbs in self.trees.items()
+            for limb in limbs
+        ]
+
+    @classmethod
+    def columns(cls) -> list[str]:
+        """The tree, all that is told of a limb, days of its bloom after the tree's middle."""
+        return ["tree", *columns_of(BalancedLimb), "lag_days"]
+
+
+def balance_of(study: Study, looks: Mapping[str, TreeLook]) -> Balance:
+    """The balance of all trees; looks : what `garden_looks` has found."""
+    found = garden_balance(study)
+    return Balance(
+        answer=balance_answer([limb for limbs in found.values() for limb in limbs]),
+        trees={tree: tuple(map(_limb, limbs)) for tree, limbs in found.items()},
+        looks={tree: Look(_bloom(look.bloom), _leafing(look.leafing))
+               for tree, look in looks.items()},
+        findings=study.findings,
+    )  # fmt: skip
+
+
+def _limb(limb: LimbBalance) -> BalancedLimb:
+    return BalancedLimb(
+        limb.limb,
+        limb.variety.name,
+        limb.vigour,
+        limb.grafted,
+        limb.area_mm2,
+        limb.share,
+        limb.fruits,
+        limb.shoots_cm,
+        limb.alternation,
+        limb.flags,
+    )
+
+
+def _bloom(look: BloomLook) -> EvenBloom:
+    return EvenBloom(look.word, look.together, look.even_share, look.lags, look.unknown)
+
+
+def _leafing(look: LeafingLook) -> EvenLeafing:
+    return EvenLeafing(look.word, look.window_days, look.springs, look.lags, look.unknown)

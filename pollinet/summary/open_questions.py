@@ -1,0 +1,109 @@
+"""What the verdict on a limb hangs on that nobody knows, and what would settle it, as data."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+
+from pollinet.compatibility.drawn import BY_GENOTYPE
+from pollinet.domain import VarietyId, Verdict
+from pollinet.network.coverage import DonorShare, LimbCoverage
+from pollinet.study import Study
+
+OpenCode = Literal[
+    "own-alleles", "donor-alleles", "crosses", "fruit-crosses", "own-pollen", "own-dates",
+    "donor-dates",
+]  # fmt: skip
+"""What is not known: S-alleles of the limb, or of its donors; whether varieties, or kinds of fruit,
+of which no alleles decide set one another; whether the limb sets itself; when it or they bloom."""
+
+FRUIT_CROSSES = frozenset({"species-cross-possible", "unknown-fruit-cross", "different-name-space"})
+
+
+@dataclass(frozen=True)
+class OpenQuestion:
+    """One thing that nobody knows.
+
+    about : the varieties whose alleles, pollen or dates are not known, sorted.
+    chance : mean chance that a donor in question serves, 0 to 1; None for dates.
+    """
+
+    code: OpenCode
+    about: tuple[VarietyId, ...]
+    chance: float | None = None
+
+
+def open_questions(study: Study, coverage: LimbCoverage) -> tuple[OpenQuestion, ...]:
+    """What a verdict of likely or open hangs on; nothing for the others."""
+    if coverage.verdict not in ("likely", "open"):
+        return ()
+    return (*_pollen(study, coverage), *_dates(study, coverage))
+
+
+def _pollen(study: Study, coverage: LimbCoverage) -> Iterator[OpenQuestion]:
+    """Questions of pollen, those that matter most for most donors first."""
+    nodes = study.network.nodes
+    receiver = nodes[coverage.node].variety
+    by_code: dict[OpenCode, dict[VarietyId, list[float]]] = {}
+    for donor, verdict in _unknown(coverage):
+        giver = nodes[donor].variety
+        for code, about in _codes(study, verdict, giver, receiver):
+            by_code.setdefault(code, {}).setdefault(about, []).append(verdict.probability)
+    for code, found in by_code.items():
+        chances = [chance for several in found.values() for chance in several]
+        yield OpenQuestion(code, tuple(sorted(found)), float(np.mean(chances)))
+
+
+def _unknown(coverage: LimbCoverage) -> Iterator[tuple[int, Verdict]]:
+    """Donors in question: nodes that serve, or might, if only the pollen is accepted."""
+    for share in coverage.donors:
+        if not share.known:
+            yield share.node, share.verdict
+    for refusal in coverage.refusals:
+        if refusal.possible > 0 and refusal.verdict is not None:
+            yield refusal.node, refusal.verdict
+
+
+def _codes(
+    study: Study, verdict: Verdict, giver: VarietyId, receiver: VarietyId
+) -> Iterable[tuple[OpenCode, VarietyId]]:
+    """What is not known of a pair, and of whom: the variety whose facts are missing."""
+    if giver == receiver:
+        return [("own-pollen", receiver)]
+    if verdict.code in FRUIT_CROSSES:
+        return [("fruit-crosses", giver)]
+    if verdict.code not in BY_GENOTYPE:
+        return [("crosses", giver)]
+    found: list[tuple[OpenCode, VarietyId]] = []
+    if not _is_told(study, receiver):
+        found.append(("own-alleles", receiver))
+    if not _is_told(study, giver):
+        found.append(("donor-alleles", giver))
+    return found
+
+
+def _is_told(study: Study, name: VarietyId) -> bool:
+    """Whether all alleles of a variety are known, and what its pollen shows of them."""
+    genotype = study.known[name].fertility.genotype
+    apart = study.catalogue.rules.fruits[name.species].system == "sporophytic"
+    shown = genotype is not None and (not apart or genotype.pollen_alleles is not None)
+    return genotype is not None and genotype.complete and shown
+
+
+def _dates(study: Study, coverage: LimbCoverage) -> Iterator[OpenQuestion]:
+    """Varieties whose bloom nobody has dated, where the limb does not serve itself."""
+    network = study.network
+    if network.dated is None or _serves_itself(coverage.donors, coverage.node):
+        return
+    if not network.dated[coverage.node]:
+        yield OpenQuestion("own-dates", (network.nodes[coverage.node].variety,))
+    undated = {network.nodes[d.node].variety for d in coverage.donors if not network.dated[d.node]}
+    if undated:
+        yield OpenQuestion("donor-dates", tuple(sorted(undated)))
+
+
+def _serves_itself(donors: Iterable[DonorShare], node: int) -> bool:
+    return any(donor.node == node and donor.known for donor in donors)

@@ -1,0 +1,386 @@
+"""What is said of the limbs of a garden: the gap first, then whom it serves, and what is open."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from typing import Final
+
+import numpy as np
+
+from pollinet.domain import Node, VarietyId
+from pollinet.language import N_, _, joined, ngettext, number, pgettext
+from pollinet.network.coverage import LimbCoverage, LimbVerdict, Weakness
+from pollinet.network.nearest_miss import misses
+from pollinet.study import Study
+from pollinet.summary.limbs import LimbSummary, Mend, limb_summaries, mend_of
+from pollinet.summary.open_questions import OpenCode, OpenQuestion
+from pollinet.wording.sentences import (
+    miss_words,
+    named,
+    of_limbs,
+    reasons,
+    tenths,
+    winters_of_ten,
+)
+
+MARKS: Final[Mapping[LimbVerdict, str]] = {
+    "sure": "\N{BLACK CIRCLE}",
+    "likely": "\N{CIRCLE WITH LEFT HALF BLACK}",
+    "open": "?",
+    "lacking": "\N{MULTIPLICATION X}",
+}
+"""One mark a verdict, told apart without colour."""
+
+LEGEND = N_("● sure, ◐ likely, ? open: hangs on something not known, ✕ lacks a donor.")
+
+ATTENTION: Final[Mapping[LimbVerdict, int]] = {"lacking": 0, "open": 1, "likely": 2, "sure": 2}
+"""Order of the rows: what needs something first, the others as in the plan."""
+
+_NAMED = 3
+"""Limbs named in the first sentence; the others are counted."""
+
+
+def check_answer(
+    coverage: Sequence[LimbCoverage],
+    nodes: Sequence[Node],
+    level: float,
+    donors: int = 1,
+    *,
+    hangs_on: Mapping[int, Sequence[OpenQuestion]] | None = None,
+    mend: str = "",
+) -> str:
+    """The answer of `pollinet check`: the limb that needs something first, then how many have it.
+
+    donors : how many different ones each limb must have.
+    hangs_on : by node, what open verdicts hang on. mend : a sentence on what would help.
+    """
+    if not coverage:
+        return _("No limb has to crop, so none needs a donor.")
+    sentences = [*_gaps(coverage, nodes), *_open(coverage, nodes, hangs_on or {})]
+    return " ".join(filter(None, [*sentences, mend, _counts(coverage, level, donors)]))
+
+
+def _gaps(coverage: Sequence[LimbCoverage], nodes: Sequence[Node]) -> Iterable[str]:
+    bare = [row for row in coverage if row.verdict == "lacking"]
+    if len(bare) == 1:
+        text = _("{limb} needs a donor: {why}.")
+        yield text.format(limb=named(nodes[bare[0].node]), why=reasons(bare[0], nodes)[0][1])
+    elif bare:
+        text = _("{limbs} need a donor.")
+        yield text.format(limbs=some_limbs([nodes[row.node] for row in bare]))
+
+
+def _open(
+    coverage: Sequence[LimbCoverage],
+    nodes: Sequence[Node],
+    hangs_on: Mapping[int, Sequence[OpenQuestion]],
+) -> Iterable[str]:
+    rows = [row for row in coverage if row.verdict == "open"]
+    if not rows:
+        return
+    questions = unique(q for row in rows for q in hangs_on.get(row.node, ()))
+    limbs = some_limbs([nodes[row.node] for row in rows])
+    if not questions:
+        text = ngettext("{limbs} is open.", "{limbs} are open.", len(rows))
+        yield text.format(limbs=limbs)
+        return
+    text = ngettext(
+        "{limbs} is open: nobody knows {what}. {settle}",
+        "{limbs} are open: nobody knows {what}. {settle}",
+        len(rows),
+    )
+    yield text.format(limbs=limbs, what=question_text(questions[0]),
+                      settle=settle_text(questions[0]))  # fmt: skip
+
+
+def some_limbs(nodes: Sequence[Node]) -> str:
+    """Limbs by id and variety; of many the first ones, and how many more."""
+    more = len(nodes) - _NAMED
+    if more <= 0:
+        return joined([named(node) for node in nodes])
+    rest = ngettext("{number} more", "{number} more", more).format(number=more)
+    return joined([*(named(node) for node in nodes[:_NAMED]), rest])
+
+
+def _counts(coverage: Sequence[LimbCoverage], level: float, donors: int) -> str:
+    covered = sum(limb.covered for limb in coverage)
+    text = ngettext(
+        "{covered} of {limbs} has a viable donor in at least {winters}",
+        "{covered} of {limbs} have a viable donor in at least {winters}",
+        covered,
+    )
+    if donors == 2:
+        text = ngettext(
+            "{covered} of {limbs} has two different viable donors in at least {winters}",
+            "{covered} of {limbs} have two different viable donors in at least {winters}",
+            covered,
+        )
+    told = text.format(
+        covered=covered, limbs=of_limbs(len(coverage)), winters=winters_of_ten(level)
+    )
+    sure = sum(limb.verdict == "sure" for limb in coverage)
+    if sure == covered:
+        return f"{told}."
+    return _("{told}: {sure} surely, {likely} likely.").format(
+        told=told, sure=sure, likely=covered - sure
+    )
+
+
+def garden_answer(study: Study, limbs: Sequence[LimbSummary] | None = None) -> str:
+    """`check_answer` of a study, with what hangs on what, and what would mend it.
+
+    limbs : as from `limb_summaries`, to save the work.
+    """
+    told = limb_summaries(study) if limbs is None else limbs
+    hangs_on = {x.coverage.node: x.hangs_on for x in told if x.coverage is not None}
+    aim, mend = study.plan.aim, mend_of(study)
+    return check_answer(
+        study.coverage, study.network.nodes, aim.level, aim.donors,
+        hangs_on=hangs_on, mend="" if mend is None else mend_text(mend),
+    )  # fmt: skip
+
+
+def mend_text(mend: Mend) -> str:
+    """What would help limbs that lack a donor: a scion at hand, or where to look for one."""
+    if mend.scion is None:
+        return _("What could be added: see `pollinet pollinizer`.")
+    text = ngettext(
+        "Graft {scion}: then {limbs} has one.",
+        "Graft {scion}: then {limbs} have one.",
+        len(mend.served),
+    )
+    return text.format(scion=mend.scion.name, limbs=joined([node.id for node in mend.served]))
+
+
+# --- what is open ----------------------------------------------------------------------------
+
+_WHAT: Mapping[OpenCode, str] = {
+    "own-alleles": N_("the S-alleles of {names}"),
+    "donor-alleles": N_("the S-alleles of {names}"),
+    "crosses": N_("whether {names} serves it, as most varieties of this fruit do"),
+    "fruit-crosses": N_("whether {names}, of another kind of fruit, serves it in a garden"),
+    "own-pollen": N_("whether {names} is self-fertile"),
+    "own-dates": N_("when {names} blooms"),
+    "donor-dates": N_("when {names} blooms"),
+}
+
+_SETTLE: Mapping[OpenCode, str] = {
+    "own-alleles": N_(
+        "To settle it: dab a donor's pollen on bagged flowers of it and see whether fruit sets; "
+        "a laboratory test of its leaves comes last."
+    ),
+    "donor-alleles": N_(
+        "To settle it: dab that donor's pollen on bagged flowers and see whether fruit sets; "
+        "a laboratory test of its leaves comes last."
+    ),
+    "crosses": N_(
+        "To settle it: dab that donor's pollen on bagged flowers and see whether fruit sets."
+    ),
+    "fruit-crosses": N_(
+        "To settle it: dab that donor's pollen on bagged flowers; do not count on it before."
+    ),
+    "own-pollen": N_("To settle it: bag some flowers before they open and see whether fruit sets."),
+    "own-dates": N_("To settle it: note when it blooms, one spring (`pollinet record`)."),
+    "donor-dates": N_("To settle it: note when it blooms, one spring (`pollinet record`)."),
+}
+
+
+def question_text(question: OpenQuestion) -> str:
+    """What nobody knows, as it stands after `nobody knows`."""
+    return _(_WHAT[question.code]).format(names=some_names(question.about))
+
+
+def settle_text(question: OpenQuestion) -> str:
+    """The cheapest way to find out."""
+    return _(_SETTLE[question.code])
+
+
+def some_names(names: Sequence[VarietyId]) -> str:
+    """Names of varieties; of many the first ones, and how many more."""
+    more = len(names) - _NAMED
+    if more <= 0:
+        return joined([name.name for name in names])
+    rest = ngettext("{number} more", "{number} more", more).format(number=more)
+    return joined([*(name.name for name in names[:_NAMED]), rest])
+
+
+def unique(questions: Iterable[OpenQuestion]) -> list[OpenQuestion]:
+    """Questions of one kind joined, the kinds in the order in which they first come."""
+    found: dict[OpenCode, list[OpenQuestion]] = {}
+    for question in questions:
+        found.setdefault(question.code, []).append(question)
+    return [
+        OpenQuestion(
+            code,
+            tuple(sorted({name for one in several for name in one.about})),
+            None if several[0].chance is None
+            else sum(one.chance or 0.0 for one in several) / len(several),
+        )
+        for code, several in found.items()
+    ]  # fmt: skip
+
+
+def hangs_notes(limbs: Sequence[LimbSummary]) -> list[str]:
+    """What verdicts of likely and open hang on, each reason once, with what would settle it."""
+    notes = []
+    for question in unique(q for limb in limbs for q in limb.hangs_on):
+        about = [limb for limb in limbs if any(q.code == question.code for q in limb.hangs_on)]
+        text = ngettext(
+            "{number} limb hangs on what nobody knows: {what}.",
+            "{number} limbs hang on what nobody knows: {what}.",
+            len(about),
+        )
+        told = text.format(number=len(about), what=question_text(question))
+        if question.chance is not None:
+            told += " " + _("Any one donor in question serves with a chance of {chance} %.").format(
+                chance=number(round(question.chance * 100))
+            )
+        notes.append(f"{told} {settle_text(question)}")
+    return notes
+
+
+def why_words(limb: LimbSummary, nodes: Sequence[Node], most: int = 2) -> str:
+    """Why a limb's verdict is not `sure`, for a table cell; empty where it is."""
+    row = limb.coverage
+    if row is None:
+        return _("need not crop")
+    if row.verdict == "sure":
+        return ""
+    if row.verdict == "lacking":
+        return "; ".join([*_apart(limb), *_refused(row, nodes)][:most]) or no_other()
+    return "; ".join(_short(question) for question in limb.hangs_on[:most])
+
+
+APART_DAYS = 5.0
+"""From so many days on, blooming at another time than the others is told as a reason: own
+convention. [days]"""
+
+
+def _apart(limb: LimbSummary) -> list[str]:
+    """That a limb blooms much before or after the others of its fruit."""
+    if limb.against is None or abs(limb.against.days) < APART_DAYS:
+        return []
+    text = (
+        _("blooms {days} days after the others")
+        if limb.against.days > 0
+        else _("blooms {days} days before the others")
+    )
+    return [text.format(days=number(round(abs(limb.against.days))))]
+
+
+def _refused(row: LimbCoverage, nodes: Sequence[Node]) -> list[str]:
+    """The nodes that are no donors and why, the nearest first."""
+    return list(dict.fromkeys(miss_words(refusal, nodes) for refusal in misses(row)))
+
+
+def no_other() -> str:
+    """Why a limb lacks a donor where nothing else stands beside it."""
+    return _("no other variety of this fruit within reach")
+
+
+_SHORT: Mapping[OpenCode, str] = {
+    "own-alleles": N_("its S-alleles are not known"),
+    "donor-alleles": N_("S-alleles of the donor are not known"),
+    "crosses": N_("nobody has told of these crosses"),
+    "fruit-crosses": N_("another kind of fruit: possible, not relied on"),
+    "own-pollen": N_("self-fertile or not: nobody knows"),
+    "own-dates": N_("its bloom is not known"),
+    "donor-dates": N_("bloom of the donor is not known"),
+}
+
+
+def _short(question: OpenQuestion) -> str:
+    return _(_SHORT[question.code])
+
+
+# --- figures in cells ------------------------------------------------------------------------
+
+
+def winters_cell(row: LimbCoverage) -> str:
+    """Winters of ten, with what they may be for what is not known: `8`, `8 (6–10)`."""
+    expected, low, high = (tenths(x) for x in (row.reliability, row.low, row.high))
+    wide = row.high - row.low >= WIDE and low != high
+    return f"{expected} ({low}–{high})" if wide else expected
+
+
+WIDE = 0.2
+"""From two winters in ten on, what is not known is told as a range: own convention."""
+
+
+def against_cell(limb: LimbSummary) -> str:
+    """Days of full bloom against the others of its fruit: `+3 ± 2`; empty without others."""
+    if limb.against is None:
+        return ""
+    return f"{number(round(limb.against.days), '+d')} ± {number(round(limb.against.sd_days))}"
+
+
+def donors_cell(row: LimbCoverage | None, nodes: Sequence[Node]) -> str:
+    """The best donor of a limb, and how many more: `Jonathan +3`; `none`."""
+    if row is None:
+        return ""
+    if not row.donors:
+        return pgettext("donor", "none")
+    best, more = _donor(row, 0, nodes), len(row.donors) - 1
+    return f"{best} +{more}" if more and row.donors[0].node != row.node else best
+
+
+def _donor(row: LimbCoverage, place: int, nodes: Sequence[Node]) -> str:
+    share = row.donors[place]
+    if share.node == row.node:
+        return _("itself")
+    node = nodes[share.node]
+    name = node.variety.name
+    if node.kind == "neighbour":
+        name = _("{name} ({distance} m)").format(name=name, distance=number(node.distance_m))
+    if share.verdict.answer == "half":
+        name = _("{name}, half").format(name=name)
+    return name
+
+
+def spring_note(spread_days: Mapping[str, float]) -> list[str]:
+    """How far a whole spring moves, said once; nothing for typed dates."""
+    days = [spread for spread in spread_days.values() if spread >= 0.5]
+    if not days:
+        return []
+    text = _(
+        "A whole spring moves by {days} days (one standard deviation), for all limbs alike; "
+        "Others: days before (-) or after (+) the others of its fruit, ± how far it strays."
+    )
+    return [text.format(days=number(round(max(days))))]
+
+
+def of_ten_note() -> str:
+    """What the column of winters says."""
+    return _("Of ten: so many winters of ten; in brackets what they may be for what nobody knows.")
+
+
+def weak_notes(limbs: Sequence[LimbSummary], nodes: Sequence[Node]) -> list[str]:
+    """Limbs that are clearly worse served than the others of their fruit, and poor bee weather."""
+    rows = [limb.coverage for limb in limbs if limb.coverage is not None and limb.coverage.covered]
+    weak = [row for row in rows if row.strength == "weak" and row.donors]
+    notes = []
+    if weak and all(row.weak_by == "bees" for row in weak) and 2 * len(weak) >= len(rows):
+        notes.append(
+            _("Bees have few good hours while these limbs bloom: poor weather here, for all.")
+        )
+    for row in weak:
+        others = [r.donors[0].effective_days for r in rows
+                  if nodes[r.node].variety.species == nodes[row.node].variety.species
+                  and r is not row and r.donors]  # fmt: skip
+        if others and row.donors[0].effective_days < CLEARLY_WORSE * float(np.median(others)):
+            text = _("{limb} is weakly served beside the others: {what}.")
+            what = _(_WEAK_BY[row.weak_by or "bees"])
+            notes.append(text.format(limb=named(nodes[row.node]), what=what))
+    return notes
+
+
+CLEARLY_WORSE = 0.5
+"""Part of the days of the others of its fruit below which a limb is weakly served. Own
+convention."""
+
+_WEAK_BY: Mapping[Weakness, str] = {
+    "pollen": N_("only a part of the pollen is accepted"),
+    "distance": N_("the donor stands far away"),
+    "bees": N_("bees have few good hours while it blooms"),
+    "chill": N_("too little winter chill for good flowers"),
+}
