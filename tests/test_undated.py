@@ -112,6 +112,8 @@ def test_an_undated_hazelnut_serves_another_though_not_for_sure(
     study = garden(tmp_path, CHRISTCHURCH, ("hazelnut", "Barcelona"), ("hazelnut", "Lewis"))
     shares = [limb.reliability for limb in study.coverage]
     assert all(0.3 < share < 1 for share in shares)
+    assert study.network.dated is not None and not study.network.dated.any()
+    assert [limb.sure for limb in study.coverage] == [0, 0]
     told = pollinet("check", tmp_path / "plan.toml", "--json")
     assert "no-pollen-shed" not in {found["code"] for found in told.data["findings"]}
 

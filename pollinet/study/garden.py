@@ -392,14 +392,8 @@ class Study:
             aim=self.plan.aim,
             winters=next(iter(rows.values())).winters,
             drawn=DrawnCrosses(fertilities, self._crossings, self._genotypes(draws)),
-            dated=np.array([self._is_dated(node.variety) for node in nodes], dtype=bool),
+            dated=np.array([row.dated for row in own], dtype=bool),
         )
-
-    def _is_dated(self, name: VarietyId) -> bool:
-        """Whether anything is known of when a variety blooms: evidence, typed dates or notes."""
-        variety = self.known[name]
-        noted = any(note.variety == name for note in self.records.bloom)
-        return bool(variety.bloom or variety.typed_bloom) or noted
 
     def _genotypes(self, draws: int) -> Genotypes:
         rules, known, seed = self.catalogue.rules, self.known, self.plan.aim.seed

@@ -97,9 +97,11 @@ class VarietyRow:
     """All that one variety brings to the network, arrays of shape (S,); see `NetworkInput`.
 
     winters : of the S scenarios.
+    dated : whether bloom, and pollen where it is shed apart, rest on evidence of its own.
     """
 
     winters: int
+    dated: bool
 
     open_start_h: FloatArray
     open_end_h: FloatArray
@@ -223,7 +225,10 @@ def network_row(
     flown = np.ones(start.shape) if flight is None else share_flown(start, full, end, flight)
     opens, closes = start.ravel(), end.ravel()
     sheds = (shed_start.ravel(), shed_end.ravel()) if apart else (opens, closes)
-    return VarietyRow(start.shape[1], opens, closes, *sheds, quality.ravel(), flown.ravel())
+    dated = row.dated and (row.shed_dated or not apart)
+    return VarietyRow(
+        start.shape[1], dated, opens, closes, *sheds, quality.ravel(), flown.ravel()
+    )  # fmt: skip
 
 
 @dataclass(frozen=True, eq=False)
