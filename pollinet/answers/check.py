@@ -15,7 +15,20 @@ from pollinet.answers.base import (
     Told,
     flat,
 )
-from pollinet.answers.parts import Fruit, Reason, UsualBloom, usual_bloom
+from pollinet.answers.parts import (
+    Fruit,
+    Reason,
+    Standing,
+    UsualBloom,
+    WintersError,
+    WintersExpected,
+    WintersHigh,
+    WintersLow,
+    WintersPossible,
+    WintersSure,
+    standing,
+    usual_bloom,
+)
 from pollinet.network.coverage import DonorShare, LimbVerdict
 from pollinet.study import Study
 from pollinet.summary.limbs import LimbSummary, bloom_dates, limb_summaries
@@ -61,27 +74,14 @@ class CheckedLimb:
         bool | None,
         About("Whether a viable donor is there in enough scenarios; null: need not crop."),
     ]
-    verdict: Annotated[
-        LimbVerdict | None,
-        About(
-            "sure: the sure winters reach the level; likely: the expected ones do; open: only the "
-            "possible ones do, it hangs on something not known; lacking; null: need not crop."
-        ),
-    ]
+    verdict: Standing
     reliability: Annotated[Share | None, About("Expected scenarios with a viable donor.")]
-    winters_sure: Annotated[
-        Share | None, About("Share of winters, all that is unknown of the alleles at its worst.")
-    ]
-    winters_expected: Annotated[Share | None, About("Expected share of winters.")]
-    winters_possible: Annotated[
-        Share | None, About("Share of winters, all that is unknown of the alleles at its best.")
-    ]
-    winters_expected_low: Annotated[
-        Share | None, About("The expected share in one draw of ten: alleles and dates unknown.")
-    ]
-    winters_expected_high: Annotated[
-        Share | None, About("The expected share in nine draws of ten.")
-    ]
+    winters_sure: WintersSure
+    winters_expected: WintersExpected
+    winters_possible: WintersPossible
+    winters_expected_low: WintersLow
+    winters_expected_high: WintersHigh
+    winters_expected_error: WintersError
     strength: Annotated[str | None, About("strong, weak or none, by effective days.")]
     weak_by: Annotated[
         str | None, About("Where weak, what takes most: pollen, distance, bees or chill.")
@@ -201,13 +201,7 @@ def _limb(limb: LimbSummary, study: Study) -> CheckedLimb:
         species=node.variety.species,
         crops=node.must_crop,
         covered=None if coverage is None else coverage.covered,
-        verdict=None if coverage is None else coverage.verdict,
         reliability=None if coverage is None else coverage.reliability,
-        winters_sure=None if coverage is None else coverage.sure,
-        winters_expected=None if coverage is None else coverage.reliability,
-        winters_possible=None if coverage is None else coverage.possible_reliability,
-        winters_expected_low=None if coverage is None else coverage.low,
-        winters_expected_high=None if coverage is None else coverage.high,
         strength=None if coverage is None else coverage.strength,
         weak_by=None if coverage is None else coverage.weak_by,
         reliability_if_unknown_pollen_works=(
@@ -220,6 +214,7 @@ def _limb(limb: LimbSummary, study: Study) -> CheckedLimb:
         hangs_on=tuple(_hangs(question) for question in limb.hangs_on),
         reasons=tuple(Reason(code, text) for code, text in why),
         rests_on_memory=tuple(f"{field} of {name}" for field, name in limb.memory),
+        **standing(coverage),
     )
 
 

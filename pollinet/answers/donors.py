@@ -7,7 +7,19 @@ from dataclasses import dataclass
 from typing import Annotated, ClassVar, Literal
 
 from pollinet.answers.base import About, Answer, Findings, Share, Told
-from pollinet.answers.parts import Donor, Fruit, donor
+from pollinet.answers.parts import (
+    Donor,
+    Fruit,
+    Standing,
+    WintersError,
+    WintersExpected,
+    WintersHigh,
+    WintersLow,
+    WintersPossible,
+    WintersSure,
+    donor,
+    standing,
+)
 from pollinet.domain import NetworkInput, Node
 from pollinet.network.coverage import LimbCoverage, Refusal, limb_coverage
 from pollinet.network.nearest_miss import nearness
@@ -47,7 +59,14 @@ class Donors(Answer):
     limb: str
     variety: str
     covered: Annotated[bool, About("Whether what stands now covers the limb.")]
+    verdict: Standing
     reliability: Annotated[Share, About("Scenarios with a viable donor that stands now.")]
+    winters_sure: WintersSure
+    winters_expected: WintersExpected
+    winters_possible: WintersPossible
+    winters_expected_low: WintersLow
+    winters_expected_high: WintersHigh
+    winters_expected_error: WintersError
     donors: Annotated[tuple[Donor, ...], About("Viable donors, best first.")]
     refused: Annotated[tuple[RefusedDonor, ...], About("No donors, the nearest first.")]
     findings: Findings
@@ -104,6 +123,7 @@ def donors_of(study: Study, looked: Looked) -> Donors:
         donors=tuple(donor(share, nodes[share.node]) for share in row.donors),
         refused=tuple(_refused(r, nodes) for r in refused(row, nodes)),
         findings=study.findings,
+        **standing(looked.now),
     )
 
 

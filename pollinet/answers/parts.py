@@ -3,18 +3,54 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Annotated, Literal
+from typing import Annotated, Any, Literal
 
 from pollinet.answers.base import About, Share
 from pollinet.days import month_and_day
 from pollinet.domain import Node
-from pollinet.network.coverage import DonorShare
+from pollinet.network.coverage import DonorShare, LimbCoverage, LimbVerdict
 from pollinet.summary.limbs import BloomDates
 from pollinet.wording.verdicts import verdict_sentence
 
 Days = Annotated[float, About("Days.")]
 Day = Annotated[str, About("Day of a usual year, MM-DD.")]
 Fruit = Annotated[str, About("Kind of fruit.")]
+
+Standing = Annotated[
+    LimbVerdict | None,
+    About(
+        "sure: the sure winters reach the level; likely: the expected ones do; open: only the "
+        "possible ones do, it hangs on something not known; lacking; null: need not crop."
+    ),
+]
+WintersSure = Annotated[
+    Share | None, About("Share of winters, all that is unknown of the alleles at its worst.")
+]
+WintersExpected = Annotated[Share | None, About("Expected share of winters.")]
+WintersPossible = Annotated[
+    Share | None, About("Share of winters, all that is unknown of the alleles at its best.")
+]
+WintersLow = Annotated[
+    Share | None, About("The expected share in one draw of ten: alleles and dates not known.")
+]
+WintersHigh = Annotated[Share | None, About("The expected share in nine draws of ten.")]
+
+WintersError = Annotated[
+    float | None, About("Standard error of the expected share for the number of draws.")
+]
+
+
+def standing(row: LimbCoverage | None) -> dict[str, Any]:
+    """The verdict on a limb and its shares of winters, by the names of their keys."""
+    shares = ("sure", "reliability", "possible_reliability", "low", "high", "error")
+    keys = (
+        "sure", "expected", "possible", "expected_low", "expected_high", "expected_error"
+    )  # fmt: skip
+    told = {
+        f"winters_{key}": None if row is None else getattr(row, share)
+        for key, share in zip(keys, shares, strict=True)
+    }
+    return {"verdict": None if row is None else row.verdict, **told}
 
 
 @dataclass(frozen=True)
@@ -74,6 +110,9 @@ class Donor:
     compatible_fraction: Annotated[
         float | None, About("Share of its pollen that is accepted; null: not known.")
     ]
+    chance_of_acceptance: Annotated[
+        Share, About("Chance that any of its pollen is accepted; 1: known to be.")
+    ]
     why: Annotated[str, About("What the alleles or the measured crosses say.")]
 
 
@@ -90,5 +129,6 @@ def donor(share: DonorShare, node: Node) -> Donor:
         round(share.overlap_most_days, 3),
         round(share.effective_days, 3),
         share.compatible_fraction if share.known else None,
+        share.verdict.probability,
         verdict_sentence(share.verdict),
     )

@@ -9,7 +9,18 @@ from typing import Annotated, ClassVar
 from pollinet.advice.pollinizer import Choice, choices
 from pollinet.advice.triploids import PollenlessLimb, pollenless_limbs
 from pollinet.answers.base import About, Answer, Findings, Share, Told
-from pollinet.answers.parts import Donor, donor
+from pollinet.answers.parts import (
+    Donor,
+    Standing,
+    WintersError,
+    WintersExpected,
+    WintersHigh,
+    WintersLow,
+    WintersPossible,
+    WintersSure,
+    donor,
+    standing,
+)
 from pollinet.compatibility.ploidy import ploidy_of, pollen_fault
 from pollinet.domain import Node
 from pollinet.study import Study
@@ -23,7 +34,14 @@ class PollenlessAnswer:
     id: str
     variety: str
     covered: bool
-    reliability: Annotated[Share, About("Scenarios with a viable donor.")]
+    verdict: Standing
+    reliability: Annotated[Share, About("Expected scenarios with a viable donor.")]
+    winters_sure: WintersSure
+    winters_expected: WintersExpected
+    winters_possible: WintersPossible
+    winters_expected_low: WintersLow
+    winters_expected_high: WintersHigh
+    winters_expected_error: WintersError
     good_pollen_by: Annotated[
         str | None, About("Who says that its pollen is good all the same; null: it is not.")
     ]
@@ -139,6 +157,7 @@ def triploids_of(study: Study, found: TriploidsFound) -> Triploids:
                 second_donor_needed=x.second == "needed",
                 why=second_text(x, nodes),
                 would_help=tuple(helping(scions, found.helpers, _lacking(x))),
+                **standing(x.coverage),
             )
             for x in found.limbs
         ),

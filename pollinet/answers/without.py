@@ -7,7 +7,8 @@ from dataclasses import dataclass
 from typing import Annotated, Any, ClassVar
 
 from pollinet.answers.base import About, Answer, Findings, Share, Told
-from pollinet.network.coverage import LimbCoverage, limb_coverage
+from pollinet.answers.parts import WintersExpected, WintersPossible, WintersSure
+from pollinet.network.coverage import LimbCoverage, LimbVerdict, limb_coverage
 from pollinet.network.resilience import Loss, carriers, losses, mutual_groups
 from pollinet.network.selection import lose_nodes
 from pollinet.network.viability import present_of
@@ -26,8 +27,13 @@ class LimbAfter:
     variety: str
     covered_now: bool
     covered: bool
-    reliability_now: Annotated[Share, About("Before.")]
-    reliability: Annotated[Share, About("After.")]
+    verdict_now: Annotated[LimbVerdict, About("Before: sure, likely, open or lacking.")]
+    verdict: Annotated[LimbVerdict, About("After: sure, likely, open or lacking.")]
+    reliability_now: Annotated[Share, About("Before, expected.")]
+    reliability: Annotated[Share, About("After, expected.")]
+    winters_sure: WintersSure
+    winters_expected: WintersExpected
+    winters_possible: WintersPossible
 
 
 @dataclass(frozen=True)
@@ -102,12 +108,17 @@ def without_of(study: Study, after: After) -> Without:
         lost=tuple(nodes[i].id for i in after.lost),
         limbs=tuple(
             LimbAfter(
-                nodes[row.node].id,
-                nodes[row.node].variety.name,
-                before[row.node].covered,
-                row.covered,
-                before[row.node].reliability,
-                row.reliability,
+                id=nodes[row.node].id,
+                variety=nodes[row.node].variety.name,
+                covered_now=before[row.node].covered,
+                covered=row.covered,
+                verdict_now=before[row.node].verdict,
+                verdict=row.verdict,
+                reliability_now=before[row.node].reliability,
+                reliability=row.reliability,
+                winters_sure=row.sure,
+                winters_expected=row.reliability,
+                winters_possible=row.possible_reliability,
             )
             for row in after.rows
         ),

@@ -67,6 +67,8 @@ class LimbCoverage:
         donors are left out of whose bloom nothing is known; exact.
     low, high : the expected share in one draw in ten and in nine: what is not known of alleles and
         dates, apart from winters that differ.
+    error : standard error of the expected share for the number of draws, not above it: draws are
+        spread evenly.
     verdict : see `LimbVerdict`. covered : sure or likely.
     strength : `strong` where effective days, too, reach the minimum in that share of scenarios.
     weak_by : where it is weak, what takes most of the best donor's days, see `weakened_by`.
@@ -86,6 +88,7 @@ class LimbCoverage:
     sure: float = 0.0
     low: float = 0.0
     high: float = 1.0
+    error: float = 0.0
     verdict: LimbVerdict = "lacking"
 
 
@@ -109,7 +112,7 @@ def table_coverage(
                      for row in range(len(table.receivers))]) / scenarios  # fmt: skip
     # Draws are few: what is drawn may fall a little outside of what is exact.
     reliability = np.clip(expected, sure, possible)
-    low, high = _over_draws(network, joint[0])
+    low, high, error = _over_draws(network, joint[0])
     # Best first; of equal ones the first.
     ranks = np.lexsort((-table.effective_days, -table.reliability), axis=-1)
     serving = table.reliability > 0
@@ -141,6 +144,7 @@ def table_coverage(
                 sure=shares.sure,
                 low=shares.low,
                 high=shares.high,
+                error=float(error[row]),
                 verdict=verdict,
             )
         )
@@ -184,7 +188,7 @@ def sure_count(
     counted = np.ones(donors.size, dtype=bool)
     if network.dated is not None:
         counted = network.dated[donors] | (donors == receiver)
-    serves, unknown = counted & ~table.open[row], np.flatnonzero(counted & table.open[row])
+    serves, unknown = counted & ~table.unknown[row], np.flatnonzero(counted & table.unknown[row])
     cases = np.zeros((1, unknown.size), dtype=bool)
     if network.drawn is not None and unknown.size:
         asked = donors[unknown].tolist()
@@ -197,15 +201,16 @@ def sure_count(
     return min(counts)
 
 
-def _over_draws(network: NetworkInput, expected: Bits) -> tuple[FloatArray, FloatArray]:
-    """The share of winters in one draw in ten and in nine, for each receiver."""
-    if not len(expected):
-        return np.zeros(0), np.zeros(0)
+def _over_draws(network: NetworkInput, expected: Bits) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """The share of winters in one draw in ten and in nine, and the standard error of its mean."""
     scenarios = network.open_start_h.shape[1]
-    flags = unpack(expected, scenarios).reshape(len(expected), -1, network.winters)
+    draws = scenarios // network.winters
+    if not len(expected):
+        return np.zeros(0), np.zeros(0), np.zeros(0)
+    flags = unpack(expected, scenarios).reshape(len(expected), draws, network.winters)
     by_draw = np.sort(flags.mean(axis=2), axis=1)
-    edge = (by_draw.shape[1] - 1) // 10
-    return by_draw[:, edge], by_draw[:, -1 - edge]
+    edge = (draws - 1) // 10
+    return by_draw[:, edge], by_draw[:, -1 - edge], by_draw.std(axis=1) / draws**0.5
 
 
 def _is_dated(network: NetworkInput, receiver: int, donors: Sequence[DonorShare]) -> bool:

@@ -235,7 +235,7 @@ class DonorTable:
         viable, in which it is strong as well, and in which it would be viable if an unknown
         verdict were a yes.
     reliability, effective_days : shape (R, D), as in `DonorShare`; 0 where it is no donor.
-    open : shape (R, D), whether nobody knows if the pollen is accepted.
+    unknown : shape (R, D), whether nobody knows if the pollen is accepted.
     entries : shape (R, D), a `DonorShare` or a `Refusal` each.
     """
 
@@ -244,7 +244,7 @@ class DonorTable:
     bits: Bits
     reliability: FloatArray
     effective_days: FloatArray
-    open: BoolArray
+    unknown: BoolArray
     entries: NDArray[np.object_]
 
 
@@ -307,7 +307,7 @@ class _Cells(NamedTuple):
     bits: Bits
     reliability: FloatArray
     effective_days: FloatArray
-    open: BoolArray
+    unknown: BoolArray
     entries: NDArray[np.object_]
 
 
@@ -315,7 +315,7 @@ def _put(table: DonorTable, rows: Any, columns: Any, cells: _Cells) -> None:
     table.bits[:, rows, columns] = cells.bits
     table.reliability[rows, columns] = cells.reliability
     table.effective_days[rows, columns] = cells.effective_days
-    table.open[rows, columns] = cells.open
+    table.unknown[rows, columns] = cells.unknown
     table.entries[rows, columns] = cells.entries
 
 
@@ -327,7 +327,7 @@ def _take_over(table: DonorTable, known: Known, rows: Indices, columns: Indices)
         bits[here] = kept[before]
     table.reliability[here] = was.reliability[before]
     table.effective_days[here] = was.effective_days[before]
-    table.open[here] = was.open[before]
+    table.unknown[here] = was.unknown[before]
     table.entries[here] = was.entries[before]
     for column in columns.tolist():
         node = table.donors[column]
@@ -344,11 +344,11 @@ def _cells(network: NetworkInput, donors: Indices, receivers: Indices, clones: I
     overlap = _overlap_days(hours)
     pollen = _pollen(network, donors, receivers, told)
     effective = _effective_days(network, donors, receivers, overlap, pollen.weight)
-    effective[pollen.open] *= np.repeat(pollen.drawn, network.winters, axis=1)
+    effective[pollen.unknown] *= np.repeat(pollen.drawn, network.winters, axis=1)
     possible = _in_time(network, donors, receivers, hours)
     possible &= able(network, donors, receivers, told, clones, unknown=True)[:, None]
     viable = possible.copy()
-    viable[pollen.open] &= np.repeat(pollen.accepted, network.winters, axis=1)
+    viable[pollen.unknown] &= np.repeat(pollen.accepted, network.winters, axis=1)
     strong = viable & (effective >= network.aim.min_overlap_days - TOLERANCE_H / HOURS_PER_DAY)
     # Own pollen needs no days that anybody has counted.
     undated_own = np.equal(donors, receivers) & ~np.isfinite(hours).any(axis=1)
@@ -366,7 +366,7 @@ def _cells(network: NetworkInput, donors: Indices, receivers: Indices, clones: I
     for place, refusal in _refusals(network, days, idle, shifts, givers, takers, verdicts):
         entries[place] = refusal
     is_unknown = np.zeros(len(givers), dtype=bool)
-    is_unknown[pollen.open] = True
+    is_unknown[pollen.unknown] = True
     return _Cells(bits, numbers[0], numbers[1], is_unknown, entries)
 
 
@@ -374,13 +374,13 @@ class _Pollen(NamedTuple):
     """What the receivers of P pairs take of the pollen.
 
     weight : shape (P,), the accepted share; 1 where it is not known.
-    open : indices of the Q pairs of which it is not known.
+    unknown : indices of the Q pairs of which it is not known.
     drawn : shape (Q, K), the accepted share in each draw. accepted : whether that is enough.
     mean : shape (P,), the accepted share, or its mean over the draws.
     """
 
     weight: FloatArray
-    open: Indices
+    unknown: Indices
     drawn: FloatArray
     accepted: BoolArray
     mean: FloatArray

@@ -44,7 +44,7 @@ from pollinet.phenology.positions import (
     shed_families,
     species_shifts,
 )
-from pollinet.phenology.records import Errors, Note, learn
+from pollinet.phenology.records import AS_MEASURED, Errors, Note, learn
 from pollinet.phenology.runs import in_run, run_position
 from pollinet.phenology.streams import shuffled_normals, stream
 from pollinet.phenology.sums import SeasonSums
@@ -112,7 +112,7 @@ class Learnt(NamedTuple):
 class SharedErrors:
     """Drawn errors that all varieties of a species share, and what the notes told of some.
 
-    rules, site : shape (K,), as in `records.Errors`.
+    rules, site, scatter : shape (K,), as in `records.Errors`.
     season : shape (K, W). [days]
     length_site : shape (K,), in SDs of 1. length_season : shape (K, W). Both of the logarithm.
     learnt : by `Family.evidence`.
@@ -124,6 +124,7 @@ class SharedErrors:
     length_site: FloatArray
     length_season: FloatArray
     learnt: Mapping[Hashable, Learnt]
+    scatter: FloatArray
 
 
 @dataclass(frozen=True, eq=False)
@@ -249,7 +250,7 @@ def shared_errors(
     site = shuffled_normals(draws, rng)
     length_site = shuffled_normals(draws, rng)
     length_season = timing.length_season_log_sd * shuffled_normals(draws, rng, winters)
-    drawn = SharedErrors(rules, site, season, length_site, length_season, {})
+    drawn = SharedErrors(rules, site, season, length_site, length_season, {}, np.ones(draws))
     names = {variety.id for variety in varieties}
     about = [record for record in records if record.variety in names]
     return _taught(varieties, ground, drawn, about, rng) if about else drawn
@@ -458,7 +459,8 @@ def _family_days(
         followed = parts[:, i].take(shared.rules, axis=1)
         followed[::2] *= stretch(position.carried)
         shift = shift[:, None] + shared.season
-        yield _drawn_days(position, followed, shift, timing, length_error, rng)
+        own_sd = timing.own_sd_days * shared.scatter[:, None]
+        yield _drawn_days(position, followed, shift, own_sd, timing, length_error, rng)
 
 
 def _learnt(group: Family, shared: SharedErrors) -> Learnt | None:
@@ -481,6 +483,7 @@ def _drawn_days(
     position: Position,
     parts: FloatArray,
     shift: FloatArray,
+    own_sd_days: FloatArray,
     timing: Timing,
     length_error: FloatArray | None,
     rng: np.random.Generator,
@@ -489,11 +492,12 @@ def _drawn_days(
 
     parts : shape (3, K, W), as `usual_parts`; changed in place.
     shift : shape (K, W), error that does not belong to this variety and winter alone. [days]
+    own_sd_days : shape (K, 1), of the error that does.
     length_error : shape (K,), of the logarithm of the length, as learnt; None: nothing learnt.
     """
     lead, full, tail = parts
     full += shift
-    full += timing.own_sd_days * rng.standard_normal(full.shape)
+    full += own_sd_days * rng.standard_normal(full.shape)
     if length_error is None and position.length is None:
         length_error = timing.length_log_sd * shuffled_normals(len(full), rng)
     if length_error is not None:
@@ -521,7 +525,7 @@ def _taught(
         return drawn
     streams = [stream(ground.seed, *each.group.stream) for each in known]
     positions = np.array([shuffled_normals(ground.draws, own) for own in streams])
-    errors = Errors(drawn.rules, drawn.site, positions)
+    errors = Errors(drawn.rules, drawn.site, positions, drawn.scatter)
     parts = usual_parts([each.position for each in known], home, timing)
     errors = _learned(known, errors, day_notes(springs, parts, timing, home), timing, rng)
     own = [each.position.length for each in known]
@@ -531,11 +535,13 @@ def _taught(
         drawn,
         rules=errors.rules,
         site=errors.site,
+        season=drawn.season * errors.scatter[:, None],
         length_site=length_site,
         learnt={
             each.group.evidence: Learnt(errors.positions[i], lengths.get(i))
             for i, each in enumerate(known)
         },
+        scatter=errors.scatter,
     )
 
 
@@ -584,6 +590,7 @@ def _learned_lengths(
                 for i, own in enumerate(streams)
             ]
         ),
+        np.ones(draws),
     )
     scale = usual_length(timing)
     own_sd = np.array([_own_length_sd(each.position, timing) for each in known])
@@ -595,6 +602,9 @@ def _learned_lengths(
         scale * timing.length_season_log_sd,
         scale * own_sd,
         rng,
+        # A variety under a false name blooms as long as most.
+        scatters=AS_MEASURED,
+        misnamed_sd=0.0,
     )
     return learnt.site, {i: own_sd[i] * learnt.positions[i] for i in sorted(noted)}
 

@@ -51,10 +51,12 @@ from pollinet.phenology.sums import SeasonSums
 from pollinet.phenology.supply import ChillSupply
 from pollinet.readers.chill_ranges import load_chill_ranges
 from pollinet.readers.own_varieties import SOURCE as OWN_SOURCE
+from pollinet.readers.records import FILE_NAME as RECORDS_NAME
 from pollinet.readers.runs import load_runs
 from pollinet.readers.timing import load_timing
 from pollinet.study import changes
 from pollinet.study.changes import KEPT, Changed, Kept
+from pollinet.study.far_notes import far_notes
 from pollinet.study.stages import (
     Covered,
     GardenCoverage,
@@ -255,7 +257,7 @@ class Study:
         return self.store.get(("trial site", site), lambda: Climate(trial_site_sums(site)))
 
     def gaps(self) -> tuple[Finding, ...]:
-        """What is missing for an answer: weather for untyped bloom, unequal lists of springs."""
+        """What is missing for an answer, or casts doubt on it: weather, springs, far notes."""
         weather = () if self._weather is None else self._weather.findings
         findings = [replace(found, file=self.weather_name) for found in weather]
         springs = {
@@ -282,7 +284,25 @@ class Study:
             findings.append(self._error("springs-and-weather",
                 say("bloom of several springs is typed and a weather record is given as well"),
                 cure=say("remove the weather, or type one usual interval")))  # fmt: skip
+        if not has_errors(findings):
+            findings += self._far_notes()
         return tuple(findings)
+
+    def _far_notes(self) -> tuple[Finding, ...]:
+        notes, sums = self.records.bloom, self.sums
+        if not notes or sums is None:
+            return ()
+        # Notes were made in the winters as they were.
+        now, names = self.warmer(0.0), {note.variety for note in notes}
+        noted = tuple(variety for variety in self.varieties() if variety.id in names)
+        key = notes, SameAll(noted), Same(self._weather), self.plan.aim.draws, self.plan.aim.seed
+        return self.store.get(
+            ("far notes", *key, Same(self.catalogue)),
+            lambda: far_notes(
+                notes, now.bloom_of(noted, ()), now.bloom_of(noted), sums,
+                self.plan.site.latitude, RECORDS_NAME,
+            ),
+        )  # fmt: skip
 
     @property
     def weather_name(self) -> str:

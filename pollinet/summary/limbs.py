@@ -88,10 +88,9 @@ def against_others(study: Study) -> dict[VarietyId, Against]:
     """For each variety in the garden with others of its fruit beside it."""
     found: dict[VarietyId, Against] = {}
     for names, full_d in _full_by_fruit(study):
-        for row, name in enumerate(names):
-            others = np.delete(full_d, row, axis=0)
-            apart = full_d[row] - others.mean(axis=0)
-            if others.size and np.isfinite(apart).any():
+        for row, name in enumerate(names) if len(names) > 1 else ():
+            apart = full_d[row] - np.delete(full_d, row, axis=0).mean(axis=0)
+            if np.isfinite(apart).any():
                 found[name] = Against(float(np.nanmean(apart)), float(np.nanstd(apart)))
     return found
 

@@ -247,7 +247,8 @@ def why_words(limb: LimbSummary, nodes: Sequence[Node], most: int = 2) -> str:
     if row.verdict == "sure":
         return ""
     if row.verdict == "lacking":
-        return "; ".join([*_apart(limb), *_refused(row, nodes)][:most]) or no_other()
+        found = [*_apart(limb), *_seldom(row), *_refused(row, nodes)] or [no_other()]
+        return "; ".join(found[:most])
     return "; ".join(_short(question) for question in limb.hangs_on[:most])
 
 
@@ -266,6 +267,20 @@ def _apart(limb: LimbSummary) -> list[str]:
         else _("blooms {days} days before the others")
     )
     return [text.format(days=number(round(abs(limb.against.days))))]
+
+
+def _seldom(row: LimbCoverage) -> list[str]:
+    """That donors are there and bloom with it too seldom, or nobody knows how often."""
+    if not row.donors:
+        return []
+    if row.high - row.low >= VAGUE:
+        return [_("how they bloom here is not well known: note their dates")]
+    return [_("too seldom in bloom with its donors")]
+
+
+VAGUE = 0.5
+"""From half of the winters on, what is not known of the dates is told as the reason: own
+convention."""
 
 
 def _refused(row: LimbCoverage, nodes: Sequence[Node]) -> list[str]:
