@@ -28,6 +28,7 @@ from pollinet.domain import (
     Node,
     Plan,
     Records,
+    Run,
     Scion,
     Variety,
     VarietyId,
@@ -35,7 +36,7 @@ from pollinet.domain import (
 )
 from pollinet.errors import WrongChange
 from pollinet.findings import Finding, has_errors, in_order
-from pollinet.messages import joined, listing, say, say_number
+from pollinet.messages import joined, listing, mark, say, say_number
 from pollinet.network.coverage import LimbCoverage, coverage_by_winter
 from pollinet.network.proximity import proximity
 from pollinet.phenology.bloom import (
@@ -48,8 +49,10 @@ from pollinet.phenology.bloom import (
 from pollinet.phenology.climate import Climate
 from pollinet.phenology.sums import SeasonSums
 from pollinet.phenology.supply import ChillSupply
+from pollinet.readers.chill_ranges import load_chill_ranges
 from pollinet.readers.own_varieties import SOURCE as OWN_SOURCE
 from pollinet.readers.records import FILE_NAME as RECORDS_NAME
+from pollinet.readers.runs import load_runs
 from pollinet.readers.timing import load_timing
 from pollinet.study import changes
 from pollinet.study.changes import KEPT, Changed, Kept
@@ -242,6 +245,8 @@ class Study:
                 {place: self._trial_climate(place) for place in told.places},
                 load_timing([species])[species],
                 told.peers,
+                told.runs,
+                load_chill_ranges(species),
                 draws=aim.draws,
                 seed=aim.seed,
             ),
@@ -309,14 +314,16 @@ class Study:
         gaps = [
             v.id.name
             for v in self.varieties()
-            if (v.bloom or v.typed_bloom) and self._sheds_untold(v)
+            if (v.bloom or v.typed_bloom) and self.fruit_of(v).shed_apart and not v.sheds_apart
         ]
         if not gaps:
             return []
-        message = say(
-            "When the catkins shed pollen is not known of {names}; it is counted on for no other",
-            names=joined(gaps),
-        )
+        pattern = mark("When the catkins shed pollen is not known of {names}; they are taken to "
+                       "shed as those of other varieties of the fruit, widely")  # fmt: skip
+        if self.record is None:
+            pattern = mark("When the catkins shed pollen is not known of {names}; it is counted on "
+                           "for no other")  # fmt: skip
+        message = say(pattern, names=joined(gaps))
         cure = say(
             "in a [[variety]], bloom = the days on which the stigmas show; add pollen_shed = "
             '["01-10", "02-05"], the days on which the catkins dust'
@@ -405,14 +412,8 @@ class Study:
             aim=self.plan.aim,
             winters=next(iter(rows.values())).winters,
             drawn=DrawnCrosses(fertilities, self._crossings, self._genotypes(draws)),
-            dated=np.array([self._is_dated(node.variety) for node in nodes], dtype=bool),
+            dated=np.array([row.dated for row in own], dtype=bool),
         )
-
-    def _is_dated(self, name: VarietyId) -> bool:
-        """Whether anything is known of when a variety blooms: evidence, typed dates or notes."""
-        variety = self.known[name]
-        noted = any(note.variety == name for note in self.records.bloom)
-        return bool(variety.bloom or variety.typed_bloom) or noted
 
     def _genotypes(self, draws: int) -> Genotypes:
         rules, known, seed = self.catalogue.rules, self.known, self.plan.aim.seed
@@ -444,7 +445,7 @@ class Study:
         fruit = self.fruit_of(variety)
 
         def made() -> VarietyRow:
-            is_shed_known = not self._sheds_untold(variety)
+            is_shed_known = row.shed is not None or not fruit.shed_apart
             if self._weather is None:
                 return network_row(row, None, None, is_shed_known=is_shed_known)
             quality = self._species(fruit.name).chill_quality(variety, self.warmer_c)
@@ -452,10 +453,6 @@ class Study:
             return network_row(row, quality, flight, is_shed_known=is_shed_known)
 
         return self.store.get(("row", Same(row), fruit.shed_apart, fruit.pollen_by), made)
-
-    def _sheds_untold(self, variety: Variety) -> bool:
-        """Whether its catkins have a time of their own that is not known."""
-        return self.fruit_of(variety).shed_apart and not variety.sheds_apart
 
     def fruit_of(self, variety: Variety) -> Fruit:
         """The kind of fruit of a variety."""
@@ -608,18 +605,24 @@ class Study:
 
 
 class _Told(NamedTuple):
-    """What the catalogue tells of a species: by whom trial sites are brought in line, and which."""
+    """What the catalogue tells of a species: by whom trial sites are brought in line, and which.
+
+    runs : rows of the table on when its varieties bloom.
+    """
 
     peers: tuple[Variety, ...]
     places: tuple[str, ...]
+    runs: tuple[Run, ...]
 
 
 def _told_of(catalogue: Catalogue, species: str) -> _Told:
     known = [v for v in catalogue.varieties.values() if v.id.species == species]
     # What the grower tells of a variety by comparison says nothing new of trial sites.
     peers = (v for v in known if all(e.source != OWN_SOURCE for e in v.bloom))
+    runs = load_runs(species, catalogue.sites)
     places = {e.place for variety in known for e in (*variety.bloom, *variety.shed)}
-    return _Told(tuple(peers), tuple(sorted(places & set(catalogue.sites))))
+    places |= {run.evidence.place for run in runs}
+    return _Told(tuple(peers), tuple(sorted(places & set(catalogue.sites))), runs)
 
 
 def _scenarios(rows: Sequence[tuple[FloatArray, FloatArray]]) -> tuple[FloatArray, FloatArray]:

@@ -288,15 +288,23 @@ def chill_answer(limbs: Sequence[LimbChill], level: float) -> str:
         answer = text.format(enough=enough, limbs=limbs_known, winters=winters_of_ten(level))
     else:
         answer = _("Whether the limbs get enough chill is not known: no requirement is at hand.")
-    unknown = len(limbs) - len(known)
-    if not (known and unknown):
-        return answer
-    rest = ngettext(
-        "For {number} limb no requirement is known.",
-        "For {number} limbs no requirement is known.",
-        unknown,
-    )
-    return f"{answer} {rest.format(number=unknown)}"
+    drawn = sum(limb.assumed is not None for limb in limbs)
+    unknown = len(limbs) - len(known) - drawn
+    if known and unknown:
+        rest = ngettext(
+            "For {number} limb no requirement is known.",
+            "For {number} limbs no requirement is known.",
+            unknown,
+        )
+        answer = f"{answer} {rest.format(number=unknown)}"
+    if drawn:
+        rest = ngettext(
+            "For {number} limb none is published: it is drawn from the range of its fruit.",
+            "For {number} limbs none is published: they are drawn from the ranges of their fruits.",
+            drawn,
+        )
+        answer = f"{answer} {rest.format(number=drawn)}"
+    return answer
 
 
 def straggling_note(enough: Iterable[float | None], level: float) -> list[str]:
