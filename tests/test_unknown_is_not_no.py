@@ -87,7 +87,7 @@ def test_two_pears_with_one_next_door(tmp_path: Path, pollinet: Run) -> None:
     garden = plan(tmp_path, tree("pear", "Comice", "Williams"), next_door("pear", "Conference", 40))
     found = limbs(pollinet("check", garden, "--json").data)
     for name in ("Comice", "Williams"):
-        assert found[name]["verdict"] in ("sure", "likely")
+        assert found[name]["verdict"] in ("sure", "likely", "open")
         assert "next door" in [donor["id"] for donor in found[name]["donors"]]
 
 

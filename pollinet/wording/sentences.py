@@ -340,16 +340,29 @@ def fit_answer(rows: Sequence[FitRow]) -> str:
     )
 
 
-def memory_text(values: Iterable[tuple[str, str]]) -> str:
-    """What an answer rests on that was recalled and not confirmed, grouped by kind of value."""
+def memory_text(values: Iterable[tuple[str, str]], most: int | None = None) -> str:
+    """What an answer rests on that was recalled and not confirmed, grouped by kind of value.
+
+    most : varieties named of each kind; None: all.
+    """
     kinds: dict[str, list[str]] = {}
     for field, name in values:
         kinds.setdefault(field, []).append(name)
     listed = "; ".join(
-        _("{value} of {names}").format(value=_(field), names=joined(names))
+        _("{value} of {names}").format(value=_(field), names=first_of(names, most))
         for field, names in kinds.items()
     )
     return _("Rests on memory, to be confirmed: {values}.").format(values=listed)
+
+
+def first_of(names: Sequence[str], most: int | None) -> str:
+    """Names in a row; of more than `most` the first ones, and how many more there are."""
+    more = 0 if most is None else len(names) - most
+    # One more takes no more room than its name.
+    if more <= 1:
+        return joined(names)
+    rest = ngettext("{number} more", "{number} more", more).format(number=more)
+    return joined([*names[:most], rest])
 
 
 def cover_answer(cover: Cover, nodes: Sequence[Node], level: float) -> str:
