@@ -15,6 +15,7 @@ from pollinet.study import Study
 from pollinet.summary.limbs import LimbSummary, Mend, limb_summaries, mend_of
 from pollinet.summary.open_questions import OpenCode, OpenQuestion
 from pollinet.wording.sentences import (
+    first_of,
     miss_words,
     named,
     of_limbs,
