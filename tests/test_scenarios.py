@@ -107,7 +107,9 @@ def test_the_look_of_the_trees_in_bloom(
     assert look["even_share"] == pytest.approx(even_share)
 
 
-def test_an_unknown_genotype_is_neither_a_silent_yes_nor_a_no(tmp_path: Path, pollinet: Run) -> None:
+def test_an_unknown_genotype_is_neither_a_silent_yes_nor_a_no(
+    tmp_path: Path, pollinet: Run
+) -> None:
     nameless = variety("U", "", [108, 118]).replace('s_genotype = ""\n', "")
     plan = written(tmp_path, tree("A U"), variety("A", "S3S5", [105, 114]), nameless)
     answer = pollinet("check", plan, "--json")
