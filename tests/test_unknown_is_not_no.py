@@ -83,6 +83,17 @@ def test_a_self_fertile_limb_alone_needs_nobody(
     assert pollinet("cover", garden, "--json").data["status"] == "nothing to add"
 
 
+def test_a_self_fertile_limb_needs_no_date_at_all(tmp_path: Path, pollinet: Run) -> None:
+    """No weather, no dates: it serves itself all the same, and says what is not known."""
+    path = tmp_path / "plan.toml"
+    path.write_text("[site]\nlatitude = 50\n" + tree("European plum", "Victoria"), "utf-8")
+    answer = pollinet("check", path, "--json")
+    assert (answer.code, limbs(answer.data)["Victoria"]["verdict"]) == (0, "sure")
+    assert [found["code"] for found in answer.data["findings"]] == ["no-dates"]
+    path.write_text(path.read_text("utf-8").replace("Victoria", "Coe's Golden Drop"), "utf-8")
+    assert pollinet("check", path).code == 2
+
+
 def test_two_pears_with_one_next_door(tmp_path: Path, pollinet: Run) -> None:
     garden = plan(tmp_path, tree("pear", "Comice", "Williams"), next_door("pear", "Conference", 40))
     found = limbs(pollinet("check", garden, "--json").data)

@@ -331,18 +331,31 @@ class Study:
         return [Finding("warning", "no-pollen-shed", message, self.plan.file, cure=cure)]
 
     def _untyped(self) -> list[Finding]:
-        names = [
-            v.id.name for v in self.varieties() if v.typed_bloom is None and v.typed_shed is None
-        ]
-        if not names:
-            return []
-        return [
-            self._error("no-weather",
+        untyped = [v for v in self.varieties() if v.typed_bloom is None and v.typed_shed is None]
+        alone = [v for v in untyped if self._serves_itself(v)]
+        findings = []
+        if names := [v.id.name for v in untyped if v not in alone]:
+            findings.append(self._error("no-weather",
                 say("the plan gives no weather and no bloom dates for {names}",
                     names=listing(names)),
                 cure=say('add weather = "file.csv" or [site.normals] with twelve monthly means '
-                         "under [site], or type bloom dates in a [[variety]]"))
-        ]  # fmt: skip
+                         "under [site], or type bloom dates in a [[variety]]")))  # fmt: skip
+        if alone:
+            message = say(
+                "Nobody has told when these bloom here: {names}; self-fertile, they need no other, "
+                "and are counted on for no other",
+                names=joined([v.id.name for v in alone]),
+            )
+            cure = say(
+                'add weather = "file.csv" or [site.normals], or type bloom dates in a [[variety]]'
+            )
+            findings.append(Finding("warning", "no-dates", message, self.plan.file, cure=cure))
+        return findings
+
+    def _serves_itself(self, variety: Variety) -> bool:
+        """Whether its own pollen is known to set it."""
+        own = variety.fertility
+        return self._crossings.verdict(own, own).answer in ("yes", "half")
 
     def _error(self, code: str, message: str, cure: str) -> Finding:
         return Finding("error", code, message, self.plan.file, cure=cure)
