@@ -11,7 +11,7 @@ Hardy–Weinberg proportions, as in `chances`; the rules of `gametophytic` and `
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from typing import NamedTuple
 
@@ -28,7 +28,7 @@ from pollinet.compatibility.alleles import (
 from pollinet.compatibility.chances import allele_draws, subsets
 from pollinet.compatibility.gametophytic import SLocus, missing_alleles, odd_chance
 from pollinet.compatibility.ploidy import grains, ploidy_of
-from pollinet.domain import BoolArray, Fertility, FloatArray, Fruit, Genotype
+from pollinet.domain import BoolArray, Fertility, FloatArray, Fruit
 
 Codes = NDArray[np.int16]
 
@@ -40,9 +40,14 @@ _NONE = -1
 
 
 class Whole(NamedTuple):
-    """One genotype that a variety may have, with nothing left open."""
+    """One genotype that a variety may have, with nothing left open.
 
-    fertility: Fertility
+    shown : the alleles that its pollen shows, where these are not all; None: all.
+    """
+
+    alleles: tuple[str, ...]
+    shown: tuple[str, ...] | None
+    ploidy: int
     chance: float
 
 
@@ -86,11 +91,8 @@ def whole_genotypes(fertility: Fertility, fruit: Fruit, locus: SLocus) -> Iterat
             full = replace(fertility, ploidy=ploidy)
             known = fertility.genotype.alleles if fertility.genotype else ()
             for draw, chance in allele_draws(locus.frequencies, missing_alleles(full, fruit)):
-                alleles = known + draw
-                for shown, share in _shown(fertility, alleles, fruit):
-                    genotype = Genotype(alleles, complete=True, pollen_alleles=shown)
-                    told = replace(full, genotype=genotype)
-                    yield Whole(told, of_ploidy * chance * share)
+                for shown, share in _shown(fertility, known + draw, fruit):
+                    yield Whole(known + draw, shown, ploidy, of_ploidy * chance * share)
 
 
 def _shown(
@@ -115,52 +117,49 @@ class Coder:
         return self._codes.setdefault(name, len(self._codes))
 
 
-def laid_out(wholes: Sequence[Whole], fruit: Fruit, locus: SLocus, coder: Coder) -> Possible:
-    """Genotypes of one variety as arrays."""
-    pollens, styles = [], []
-    for whole in wholes:
-        pollens.append(_pollen(whole.fertility, fruit, locus.book, coder))
-        styles.append(_stops(whole.fertility, fruit, locus.book, coder))
-    most, size = (max(len(p) for p in pollens) or 1), max(len(g) for p in pollens for g in p)
+def laid_out(own: Fertility, fruit: Fruit, locus: SLocus, coder: Coder) -> Possible:
+    """All genotypes that one variety may have as arrays."""
+    wholes = list(whole_genotypes(own, fruit, locus))
+    # Pollen of an odd number of sets is no good unless a source says that it works: it is taken
+    # nowhere, whatever its alleles.
+    good = [bool(own.pollen_ok) or whole.ploidy % 2 == 0 for whole in wholes]
+    seen, stopped = _codes(own, wholes, fruit, locus.book, coder)
+    pollens = [_pollen(whole, fruit, seen) if works else []
+               for whole, works in zip(wholes, good, strict=True)]  # fmt: skip
+    styles = [sorted({stopped[a] for a in whole.alleles} - {_NOTHING}) for whole in wholes]
+    most = max(1, *map(len, pollens))
+    size = max((len(grain) for pollen in pollens for grain in pollen), default=1)
     made = np.zeros((len(wholes), most, size), dtype=np.int16)
     share = np.zeros((len(wholes), most))
     stops = np.full((len(wholes), max(map(len, styles)) or 1), _NONE, dtype=np.int16)
-    for i, (pollen, style, whole) in enumerate(zip(pollens, styles, wholes, strict=True)):
+    for i, (pollen, style) in enumerate(zip(pollens, styles, strict=True)):
         for g, grain in enumerate(pollen):
             made[i, g, : len(grain)] = grain
-        if _is_good(whole.fertility):
+        if pollen:
             share[i, : len(pollen)] = 1.0 / len(pollen)
         stops[i, : len(style)] = style
     chance = np.array([whole.chance for whole in wholes])
-    modifier = wholes[0].fertility.modifier_share
-    return Possible(made, share, stops, chance / chance.sum(), modifier)
+    return Possible(made, share, stops, chance / chance.sum(), own.modifier_share)
 
 
-def _is_good(fertility: Fertility) -> bool:
-    """Pollen of an odd number of sets is no good unless a source says that it works."""
-    return bool(fertility.pollen_ok) or ((fertility.ploidy or 2) % 2 == 0)
+def _codes(
+    own: Fertility, wholes: Iterable[Whole], fruit: Fruit, book: AlleleBook, coder: Coder
+) -> tuple[dict[str, int], dict[str, int]]:
+    """What styles see of each allele in pollen, and what it stops in a style."""
+    alleles = sorted({a for whole in wholes for a in (*whole.alleles, *(whole.shown or ()))})
+    if fruit.system == "sporophytic":
+        plain = {a: coder.of(compared_name(a, book)) for a in alleles}
+        return plain, plain
+    active = own.self_fertile is False and not own.partly_self_fertile
+    seen = {a: coder.of(pollen_identity(a, book)) for a in alleles}
+    return seen, {a: coder.of(style_identity(a, book, active=active)) for a in alleles}
 
 
-def _pollen(fertility: Fertility, fruit: Fruit, book: AlleleBook, coder: Coder) -> list[list[int]]:
+def _pollen(whole: Whole, fruit: Fruit, seen: Mapping[str, int]) -> list[list[int]]:
     """The kinds of grains, each by what styles see of its alleles."""
-    genotype = fertility.genotype
-    assert genotype is not None
     if fruit.system == "sporophytic":
-        shown = {compared_name(a, book) for a in genotype.pollen_alleles or genotype.alleles}
-        return [sorted(map(coder.of, shown))]
-    seen = tuple(pollen_identity(allele, book) for allele in genotype.alleles)
-    made = grains(seen, ploidy_of(fertility, fruit))
-    return [sorted(map(coder.of, grain)) for grain in made]
-
-
-def _stops(fertility: Fertility, fruit: Fruit, book: AlleleBook, coder: Coder) -> list[int]:
-    genotype = fertility.genotype
-    assert genotype is not None
-    if fruit.system == "sporophytic":
-        return sorted({coder.of(compared_name(a, book)) for a in genotype.alleles})
-    active = fertility.self_fertile is False and not fertility.partly_self_fertile
-    names = {style_identity(a, book, active=active) for a in genotype.alleles}
-    return sorted(coder.of(name) for name in names - {PASSES})
+        return [sorted({seen[a] for a in whole.shown or whole.alleles})]
+    return [sorted(seen[a] for a in grain) for grain in grains(whole.alleles, whole.ploidy)]
 
 
 def accepted(
