@@ -117,6 +117,20 @@ class BloomEvidence:
 
 
 @dataclass(frozen=True)
+class Run:
+    """When the middle of a fruit's varieties blooms at a trial site: for those never dated.
+
+    evidence : the day of that middle, and how far a variety is from it (SD over varieties).
+    varieties : how many were dated there; 0: recalled.
+    sheds : whether it is about the pollen shed of catkins, which have a time of their own.
+    """
+
+    evidence: BloomEvidence
+    varieties: int
+    sheds: bool = False
+
+
+@dataclass(frozen=True)
 class ChillRequirement:
     """Published winter chill that a variety needs, in chill portions of the Dynamic Model."""
 
@@ -125,6 +139,23 @@ class ChillRequirement:
     source: str
     status: Status = "published"
     context: str = ""
+
+
+@dataclass(frozen=True)
+class ChillRange:
+    """Winter chill that a fruit's varieties need, for those of which nothing is published.
+
+    chill_class : `low`, `medium` or `high`: of the varieties that are called so; empty: of all.
+    portions, sd_portions : middle, and spread of a variety about it. [chill portions]
+    varieties : how many it was made from; 0: recalled.
+    """
+
+    chill_class: str
+    portions: float
+    sd_portions: float
+    varieties: int
+    source: str
+    status: Status = "published"
 
 
 @dataclass(frozen=True)
@@ -390,9 +421,12 @@ class Bloom:
         another time than that of its bloom. [h]
     starts : first day of each winter's season, length W.
     sd_days : shape (V,), standard deviation of the full bloom date here, all causes. [days]
+    dated : shape (V,), whether a variety's bloom rests on evidence of its own (dates, classes or
+        offsets of the catalogue, typed dates, own notes) and not on the run of its fruit.
     rests_on : for each variety, what its dates come from, in a few words.
     bulk_end_h : shape (V, K, W), when all but the stragglers are over that too little chill leaves
         behind, which are never counted for pollination; None: there are none. [h]
+    shed_dated : shape (V,), `dated` for the pollen that is shed; None where `shed_start_h` is.
     """
 
     varieties: tuple[VarietyId, ...]
@@ -401,10 +435,12 @@ class Bloom:
     end_h: FloatArray
     starts: tuple[date, ...]
     sd_days: FloatArray
+    dated: BoolArray
     rests_on: tuple[str, ...] = ()
     shed_start_h: FloatArray | None = None
     shed_end_h: FloatArray | None = None
     bulk_end_h: FloatArray | None = None
+    shed_dated: BoolArray | None = None
 
 
 # --- timing ----------------------------------------------------------------------------------
@@ -528,7 +564,7 @@ class NetworkInput:
     verdicts : (donor index, receiver index) → verdict, for every pair of different nodes that
         could matter; a pair that is missing cannot pollinate (another kind of fruit).
     proximity : shape (N, N), 0 to 1, symmetric.
-    chill_quality : shape (N, S), 0 to 1; 1 where the requirement is met or not known.
+    chill_quality : shape (N, S), 0 to 1; 1 where the drawn requirement is met.
     drawn : what the pairs with an unknown verdict come to in each draw; None: no such pair is
         ever counted.
     dated : shape (N,), whether anything is known of when a node blooms; None: of all.

@@ -20,6 +20,7 @@ from pollinet.answers.parts import (
     Reason,
     Standing,
     UsualBloom,
+    WintersError,
     WintersExpected,
     WintersHigh,
     WintersLow,
@@ -80,6 +81,7 @@ class CheckedLimb:
     winters_possible: WintersPossible
     winters_expected_low: WintersLow
     winters_expected_high: WintersHigh
+    winters_expected_error: WintersError
     strength: Annotated[str | None, About("strong, weak or none, by effective days.")]
     weak_by: Annotated[
         str | None, About("Where weak, what takes most: pollen, distance, bees or chill.")

@@ -45,6 +45,14 @@ class ChilledLimb:
     ]
     sources: tuple[str, ...]
     memory: Annotated[bool, About("Whether the need was recalled and not confirmed.")]
+    drawn_portions: Annotated[
+        float | None,
+        About("Where none is published: mean of the range it is drawn from. [chill portions]"),
+    ]
+    drawn_sd_portions: Annotated[float | None, About("Its spread. [chill portions]")]
+    drawn_enough: Annotated[
+        Share | None, About("Winters with enough chill for what is drawn from there.")
+    ]
 
 
 @dataclass(frozen=True)
@@ -97,6 +105,9 @@ def chill_of(study: Study, outlook: Study | None = None) -> Chill:
                 limb.enough,
                 tuple(limb.sources),
                 limb.memory,
+                None if limb.assumed is None else limb.assumed.portions,
+                None if limb.assumed is None else limb.assumed.sd_portions,
+                limb.assumed_enough,
             )
             for limb in limbs
         ),

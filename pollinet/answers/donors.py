@@ -11,6 +11,7 @@ from pollinet.answers.parts import (
     Donor,
     Fruit,
     Standing,
+    WintersError,
     WintersExpected,
     WintersHigh,
     WintersLow,
@@ -65,6 +66,7 @@ class Donors(Answer):
     winters_possible: WintersPossible
     winters_expected_low: WintersLow
     winters_expected_high: WintersHigh
+    winters_expected_error: WintersError
     donors: Annotated[tuple[Donor, ...], About("Viable donors, best first.")]
     refused: Annotated[tuple[RefusedDonor, ...], About("No donors, the nearest first.")]
     findings: Findings

@@ -35,11 +35,17 @@ WintersLow = Annotated[
 ]
 WintersHigh = Annotated[Share | None, About("The expected share in nine draws of ten.")]
 
+WintersError = Annotated[
+    float | None, About("Standard error of the expected share for the number of draws.")
+]
+
 
 def standing(row: LimbCoverage | None) -> dict[str, Any]:
     """The verdict on a limb and its shares of winters, by the names of their keys."""
-    shares = ("sure", "reliability", "possible_reliability", "low", "high")
-    keys = ("sure", "expected", "possible", "expected_low", "expected_high")
+    shares = ("sure", "reliability", "possible_reliability", "low", "high", "error")
+    keys = (
+        "sure", "expected", "possible", "expected_low", "expected_high", "expected_error"
+    )  # fmt: skip
     told = {
         f"winters_{key}": None if row is None else getattr(row, share)
         for key, share in zip(keys, shares, strict=True)

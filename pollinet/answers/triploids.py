@@ -12,6 +12,7 @@ from pollinet.answers.base import About, Answer, Findings, Share, Told
 from pollinet.answers.parts import (
     Donor,
     Standing,
+    WintersError,
     WintersExpected,
     WintersHigh,
     WintersLow,
@@ -40,6 +41,7 @@ class PollenlessAnswer:
     winters_possible: WintersPossible
     winters_expected_low: WintersLow
     winters_expected_high: WintersHigh
+    winters_expected_error: WintersError
     good_pollen_by: Annotated[
         str | None, About("Who says that its pollen is good all the same; null: it is not.")
     ]

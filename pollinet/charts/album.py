@@ -213,7 +213,7 @@ def _flight(winters: Winters, latitude: float) -> FloatArray:
     count, hourly = winters.temperature_c.shape
     hours = np.arange(hourly // 24, dtype=float)[None, :, None] * 24 + np.zeros(count)
     anything = (VarietyId("", ""),)
-    day = Bloom(anything, hours, hours, hours + 24, winters.starts, np.zeros(1))
+    day = Bloom(anything, hours, hours, hours + 24, winters.starts, np.zeros(1), np.zeros(1, bool))
     shares: FloatArray = flight_share(day, winters, latitude)[0].T
     return shares
 

@@ -81,12 +81,17 @@ def check(plan: Path, weather: Path | None, warmer: float, as_json: bool, csv: P
 def show_check(study: Study, outlook: Study | None = None) -> None:
     """Print the answer, the table and what it rests on; with a warmer outlook, that as well."""
     limbs = limb_summaries(study)
-    print_lines([garden_answer(study, limbs)])
+    answer = garden_answer(study, limbs)
+    print_lines([answer])
     if outlook is not None:
         print_lines([outlook_words(outlook.warmer_c) + garden_answer(outlook)])
     print_lines([""])
     print_limbs(_headings(outlook), [_cells(limb, study, outlook) for limb in in_order(limbs)])
-    print_lines(["", *_notes(limbs, study)])
+    print_lines(["", *_notes(limbs, study, answer)])
+
+
+SHOWN_MEMORY = 3
+"""Varieties named for each kind of value that rests on memory; all are in the JSON."""
 
 
 def in_order(limbs: Sequence[LimbSummary]) -> list[LimbSummary]:
@@ -111,7 +116,8 @@ def _cells(limb: LimbSummary, study: Study, outlook: Study | None) -> tuple[str,
     return (
         "" if row is None else MARKS[row.verdict],
         limb.node.id,
-        limb.node.variety.name,
+        # A limb that is called by its variety need not be named twice.
+        "" if limb.node.id == limb.node.variety.name else limb.node.variety.name,
         _("not known") if dates is None else date_range(dates.start, dates.end),
         against_cell(limb),
         "" if row is None else winters_cell(row),
@@ -121,10 +127,10 @@ def _cells(limb: LimbSummary, study: Study, outlook: Study | None) -> tuple[str,
     )
 
 
-def _notes(limbs: tuple[LimbSummary, ...], study: Study) -> list[str]:
+def _notes(limbs: tuple[LimbSummary, ...], study: Study, answer: str) -> list[str]:
     rows = [limb.coverage for limb in limbs if limb.coverage is not None]
     notes = [_(LEGEND)] if rows else []
-    notes += hangs_notes(limbs)
+    notes += hangs_notes(limbs, answer)
     notes += [
         f"{donor_rule(study.plan.aim, apart_fruits(study))} {of_ten_note()}",
         *spring_note(spring_sd_days(study)),
@@ -134,4 +140,4 @@ def _notes(limbs: tuple[LimbSummary, ...], study: Study) -> list[str]:
         weather_words(study.record, study.winters),
     ]
     memory = sorted({word for limb in limbs for word in limb.memory})
-    return [*notes, memory_text(memory)] if memory else notes
+    return [*notes, memory_text(memory, SHOWN_MEMORY)] if memory else notes

@@ -78,6 +78,9 @@ def show_chill(study: Study) -> None:
 
 def _cells(limb: LimbChill) -> tuple[str, ...]:
     name = (limb.node.id, limb.node.variety.name)
+    if limb.assumed is not None:
+        drawn = f"{limb.assumed.portions:.0f} ± {limb.assumed.sd_portions:.0f}"
+        return (*name, drawn, of_ten(limb.assumed_enough or 0.0), "not published: usual range")
     if limb.needs is None:
         return (*name, "not published", "not known", "")
     spread = f" ± {limb.sd:.0f}" if limb.sd else ""

@@ -352,41 +352,44 @@ def table_width(widest: int = WIDTH) -> int:
 
 
 def print_limbs(headings: Sequence[str], rows: Sequence[Sequence[str]]) -> None:
-    """Print a table of limbs: a mark, an id that is never broken, and cells; last of all words.
+    """Print a table of limbs: a mark, an id that is never broken, and cells; last of all reasons.
 
-    On a narrow terminal each row becomes two lines: what is short, and below it what is long.
+    Reasons stand in a column where there is room, else below the table. On a narrow terminal each
+    row becomes two lines: what is short, and below it what is long.
     """
     width = table_width(WIDEST)
-    if width >= TWO_LINES:
-        told = [row for row in rows if row[-1]]
-        shown = len(headings) if told else len(headings) - 1
-        least = sum(max(len(x[i]) for x in (headings, *rows)) + 1 for i in range(len(headings) - 1))
-        fits = {"no_wrap": least + (LEAST_WHY if told else 0) <= width}
-        short: dict[str, Any] = {"no_wrap": True}
-        columns: list[dict[str, Any]] = [
-            short,
-            short,
-            fits,
-            *[short] * (len(headings) - 5),
-            fits,
-            {"ratio": 1},
-        ]
-        table = new_table(*zip(headings[:shown], columns[:shown], strict=True))
-        for cells in rows:
-            table.add_row(*cells[:shown])
-        print_table(table, WIDEST)
+    if width < TWO_LINES:
+        _print_on_two_lines(rows, width)
         return
+    filled = [i for i in range(len(headings)) if not i or any(row[i] for row in rows)]
+    reasons = len(headings) - 1
+    least = sum(max(len(x[i]) for x in (headings, *rows)) + 1 for i in filled if i != reasons)
+    beside = reasons in filled and least + LEAST_WHY <= width
+    shown = [i for i in filled if beside or i != reasons]
+    whole: dict[str, Any] = {"no_wrap": True}
+    broken = {reasons} if least <= width else {reasons, 2, reasons - 1}
+    table = new_table(*((headings[i], {} if i in broken else whole) for i in shown))
+    for row in rows:
+        table.add_row(*(row[i] for i in shown))
+    print_table(table, WIDEST)
+    if reasons in filled and not beside:
+        told = [f"- {row[1]}: {row[reasons]}" for row in rows if row[reasons]]
+        print_lines(["", *told], width=width)
+
+
+def _print_on_two_lines(rows: Sequence[Sequence[str]], width: int) -> None:
     for mark, limb, variety, bloom, against, *numbers, donors, why in rows:
         figures = ", ".join(filter(None, [bloom, against, *(f"{n}/10" for n in numbers if n)]))
         below = "; ".join(filter(None, [donors, why]))
-        print_lines([f"{mark or ' '} {limb} ({variety}): {figures}"], width=width)
+        name = f"{limb} ({variety})" if variety else limb
+        print_lines([f"{mark or ' '} {name}: {figures}"], width=width)
         print_lines([f"    {below}"] if below else [], width=width)
 
 
 WIDEST = 140
 """Tables of limbs follow the terminal up to this width. Own convention. [columns]"""
 
-LEAST_WHY = 16
+LEAST_WHY = 22
 """Room for reasons below which names are broken before them. Own convention. [columns]"""
 
 TWO_LINES = 80

@@ -9,7 +9,7 @@ from typing import Literal, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from pollinet.domain import FloatArray, NetworkInput
+from pollinet.domain import BoolArray, FloatArray, NetworkInput
 from pollinet.network.counting import at_least, covered_bits
 from pollinet.network.donors import (
     DonorShare,
@@ -67,12 +67,15 @@ class LimbCoverage:
         donors are left out of whose bloom nothing is known; exact.
     low, high : the expected share in one draw in ten and in nine: what is not known of alleles and
         dates, apart from winters that differ.
+    error : standard error of the expected share for the number of draws, not above it: draws are
+        spread evenly.
     verdict : see `LimbVerdict`. covered : sure or likely.
     strength : `strong` where effective days, too, reach the minimum in that share of scenarios.
     weak_by : where it is weak, what takes most of the best donor's days, see `weakened_by`.
     donors : best first. refusals : every other node present, in the order of nodes.
     possible_reliability : the same share where all that is unknown of the alleles is at its best;
-        exact.
+        exact. Where nothing is known of the bloom of the limb or of a donor, its dates are taken
+        from the better draws, too: the share in nine draws of ten.
     """
 
     node: int
@@ -86,6 +89,7 @@ class LimbCoverage:
     sure: float = 0.0
     low: float = 0.0
     high: float = 1.0
+    error: float = 0.0
     verdict: LimbVerdict = "lacking"
 
 
@@ -109,7 +113,9 @@ def table_coverage(
                      for row in range(len(table.receivers))]) / scenarios  # fmt: skip
     # Draws are few: what is drawn may fall a little outside of what is exact.
     reliability = np.clip(expected, sure, possible)
-    low, high = _over_draws(network, joint[0])
+    low, high, error = _over_draws(network, joint[0])
+    undated = _undated(network, table)
+    possible[undated] = np.maximum(possible, _over_draws(network, joint[2])[1])[undated]
     # Best first; of equal ones the first.
     ranks = np.lexsort((-table.effective_days, -table.reliability), axis=-1)
     serving = table.reliability > 0
@@ -117,7 +123,7 @@ def table_coverage(
     for row, receiver in enumerate(table.receivers):
         ranked = tuple(table.entries[row, ranks[row, : serving[row].sum()]].tolist())
         shares = Shares(*(float(each[row]) for each in (sure, reliability, possible, low, high)))
-        verdict = verdict_of(shares, level, dated=_is_dated(network, receiver, ranked))
+        verdict = verdict_of(shares, level)
         covered = verdict in ("sure", "likely")
         strength: Strength = (
             "none" if not covered else "strong" if reaches(sturdy[row], level) else "weak"
@@ -141,6 +147,7 @@ def table_coverage(
                 sure=shares.sure,
                 low=shares.low,
                 high=shares.high,
+                error=float(error[row]),
                 verdict=verdict,
             )
         )
@@ -157,18 +164,13 @@ class Shares(NamedTuple):
     high: float
 
 
-def verdict_of(shares: Shares, level: float, *, dated: bool) -> LimbVerdict:
-    """The verdict on a limb by its shares.
-
-    dated : whether bloom is known of the limb and of all its donors; where it is not, the dates may
-        be what it hangs on, and the share in nine draws of ten counts as possible.
-    """
+def verdict_of(shares: Shares, level: float) -> LimbVerdict:
+    """The verdict on a limb by its shares."""
     if reaches(shares.sure, level):
         return "sure"
     if reaches(shares.expected, level):
         return "likely"
-    possible = shares.possible if dated else max(shares.possible, shares.high)
-    return "open" if reaches(possible, level) else "lacking"
+    return "open" if reaches(shares.possible, level) else "lacking"
 
 
 def sure_count(
@@ -201,22 +203,25 @@ def sure_count(
     return min(counts)
 
 
-def _over_draws(network: NetworkInput, expected: Bits) -> tuple[FloatArray, FloatArray]:
-    """The share of winters in one draw in ten and in nine, for each receiver."""
-    if not len(expected):
-        return np.zeros(0), np.zeros(0)
+def _over_draws(network: NetworkInput, expected: Bits) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """The share of winters in one draw in ten and in nine, and the standard error of its mean."""
     scenarios = network.open_start_h.shape[1]
-    flags = unpack(expected, scenarios).reshape(len(expected), -1, network.winters)
+    draws = scenarios // network.winters
+    if not len(expected):
+        return np.zeros(0), np.zeros(0), np.zeros(0)
+    flags = unpack(expected, scenarios).reshape(len(expected), draws, network.winters)
     by_draw = np.sort(flags.mean(axis=2), axis=1)
-    edge = (by_draw.shape[1] - 1) // 10
-    return by_draw[:, edge], by_draw[:, -1 - edge]
+    edge = (draws - 1) // 10
+    return by_draw[:, edge], by_draw[:, -1 - edge], by_draw.std(axis=1) / draws**0.5
 
 
-def _is_dated(network: NetworkInput, receiver: int, donors: Sequence[DonorShare]) -> bool:
-    """Whether bloom is known of a limb and of all that serve it."""
+def _undated(network: NetworkInput, table: DonorTable) -> BoolArray:
+    """Receivers of which nobody has dated the bloom, or that of a donor that may serve them."""
     if network.dated is None:
-        return True
-    return bool(network.dated[[receiver, *(donor.node for donor in donors)]].all())
+        return np.zeros(len(table.receivers), dtype=bool)
+    dated, donors = network.dated, list(table.donors)
+    may_serve = table.bits[2].any(axis=2)
+    return np.asarray(~dated[list(table.receivers)] | (may_serve & ~dated[donors]).any(axis=1))
 
 
 def weakened_by(network: NetworkInput, donor: DonorShare, receiver: int) -> Weakness:

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from pollinet.domain import BoolArray, ChillRequirement, FloatArray, Variety
+from pollinet.domain import BoolArray, ChillRange, ChillRequirement, FloatArray, Variety
 from pollinet.phenology.streams import shuffled_normals, stream
 from pollinet.phenology.sums import SeasonSums
 
@@ -24,28 +24,41 @@ Agricola 66:757-763). Half is left at 70 %."""
 
 
 def chill_quality(
-    varieties: Sequence[Variety], here: SeasonSums, *, draws: int, seed: int
+    varieties: Sequence[Variety],
+    here: SeasonSums,
+    *,
+    draws: int,
+    seed: int,
+    ranges: Sequence[ChillRange] = (),
 ) -> FloatArray:
     """Quality of the flowers after each winter, shape (V, K, W), varieties sorted.
 
-    1 where the drawn requirement is met, or where none is published (see `is_chill_known`).
-    Clones of one variety share draws.
+    1 where the drawn requirement is met. Clones of one variety share draws.
+
+    ranges : of the fruit of the varieties, for those without a published requirement (see
+        `is_chill_known`); where there is none either, it counts as met.
     """
     ordered = sorted(varieties, key=lambda v: v.id)
     quality = np.empty((len(ordered), draws, len(here.starts)))
     for row, variety in enumerate(ordered):
-        quality[row] = variety_chill_quality(variety, here, draws=draws, seed=seed)
+        quality[row] = variety_chill_quality(variety, here, draws=draws, seed=seed, ranges=ranges)
     return quality
 
 
 def variety_chill_quality(
-    variety: Variety, here: SeasonSums, *, draws: int, seed: int
+    variety: Variety,
+    here: SeasonSums,
+    *,
+    draws: int,
+    seed: int,
+    ranges: Sequence[ChillRange] = (),
 ) -> FloatArray:
     """`chill_quality` of one variety, shape (K, W)."""
-    if not variety.chill:
+    requirement = requirement_of(variety, ranges)
+    if requirement is None:
         return np.ones((draws, len(here.starts)))
     got = here.portions[:, min(CHILL_DAYS, here.portions.shape[1] - 1)]
-    mean, sd = pooled_requirement(variety.chill)
+    mean, sd = requirement
     rng = stream(seed, variety.id.species, variety.fertility.clone, "chill")
     needed = np.maximum(mean + sd * shuffled_normals(draws, rng), 1.0)
     return quality_of(got / needed[:, None])
@@ -56,6 +69,30 @@ def quality_of(share_of_requirement: FloatArray) -> FloatArray:
     return np.asarray(
         np.clip((share_of_requirement - NO_FLOWERS_SHARE) / (1 - NO_FLOWERS_SHARE), 0, 1)
     )
+
+
+def requirement_of(variety: Variety, ranges: Sequence[ChillRange]) -> tuple[float, float] | None:
+    """Mean and SD of what a variety needs: as published, else in its fruit's range.
+
+    None: nothing is published and its fruit has no range. [chill portions]
+    """
+    if variety.chill:
+        return pooled_requirement(variety.chill)
+    taken = assumed_range(variety, ranges)
+    return None if taken is None else (taken.portions, taken.sd_portions)
+
+
+def assumed_range(variety: Variety, ranges: Sequence[ChillRange]) -> ChillRange | None:
+    """The range that a requirement is drawn from that nobody published.
+
+    That of the variety's chill class, else that of its fruit; None: its requirement is published,
+    or its fruit has no range.
+    """
+    if variety.chill:
+        return None
+    called = next((fact.value for fact in variety.facts if fact.property == "chill_class"), "")
+    by_class = {one.chill_class: one for one in ranges}
+    return by_class.get(called, by_class.get(""))
 
 
 def is_chill_known(varieties: Sequence[Variety]) -> BoolArray:

@@ -11,8 +11,9 @@ from __future__ import annotations
 from collections.abc import Hashable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
-from functools import cache, partial
+from functools import cache, cached_property, partial
 from itertools import pairwise
+from types import MappingProxyType
 from typing import NamedTuple
 
 import numpy as np
@@ -23,6 +24,7 @@ from pollinet.domain import (
     Bloom,
     BloomRecord,
     FloatArray,
+    Run,
     Timing,
     TypedBloom,
     Variety,
@@ -42,7 +44,8 @@ from pollinet.phenology.positions import (
     shed_families,
     species_shifts,
 )
-from pollinet.phenology.records import Errors, Note, learn
+from pollinet.phenology.records import AS_MEASURED, Errors, Note, learn
+from pollinet.phenology.runs import in_run, run_position
 from pollinet.phenology.streams import shuffled_normals, stream
 from pollinet.phenology.sums import SeasonSums
 
@@ -54,7 +57,7 @@ _NOTHING = say("nothing known of its bloom")
 
 
 class Known(NamedTuple):
-    """A family whose bloom is known, with its position."""
+    """A family with its position."""
 
     group: Family
     position: Position
@@ -66,6 +69,7 @@ class Ground:
 
     home, sites : seasons of the site, and of the trial sites by name.
     shifts : what brings the trial sites in line, see `positions.place_shifts`.
+    peers, runs : varieties of the species, and rows of the table, that its run is taken from.
     """
 
     species: str
@@ -76,6 +80,22 @@ class Ground:
     draws: int
     latitude: float
     seed: int
+    peers: tuple[Variety, ...] = ()
+    runs: tuple[Run, ...] = ()
+
+    @cached_property
+    def run(self) -> Position | None:
+        """Where a variety without evidence of bloom stands; None: nothing is known of the fruit."""
+        return self._run(families(self.peers), sheds=False)
+
+    @cached_property
+    def shed_run(self) -> Position | None:
+        """`run` for catkins; None too where pollen is shed with bloom."""
+        return self._run(shed_families(self.peers), sheds=True)
+
+    def _run(self, peers: Sequence[Family], *, sheds: bool) -> Position | None:
+        runs = [run for run in self.runs if run.sheds == sheds]
+        return run_position(peers, runs, self.home, self.sites, self.timing, self.shifts)
 
 
 class Learnt(NamedTuple):
@@ -92,7 +112,7 @@ class Learnt(NamedTuple):
 class SharedErrors:
     """Drawn errors that all varieties of a species share, and what the notes told of some.
 
-    rules, site : shape (K,), as in `records.Errors`.
+    rules, site, scatter : shape (K,), as in `records.Errors`.
     season : shape (K, W). [days]
     length_site : shape (K,), in SDs of 1. length_season : shape (K, W). Both of the logarithm.
     learnt : by `Family.evidence`.
@@ -104,6 +124,7 @@ class SharedErrors:
     length_site: FloatArray
     length_season: FloatArray
     learnt: Mapping[Hashable, Learnt]
+    scatter: FloatArray
 
 
 @dataclass(frozen=True, eq=False)
@@ -111,13 +132,17 @@ class BloomRow:
     """Bloom of one variety in every scenario, see `domain.Bloom`.
 
     hours : shape (3, K, W), start, full bloom and end.
+    dated : whether bloom rests on evidence of the variety's own.
     shed : shape (2, K, W), start and end; None: pollen is shed with bloom.
     bulk_end_h : shape (K, W); None: there are no stragglers.
+    shed_dated : `dated` for the pollen; the same where it is shed with bloom.
     """
 
     variety: VarietyId
     hours: FloatArray
     rests_on: str
+    dated: bool
+    shed_dated: bool
     shed: FloatArray | None = None
     bulk_end_h: FloatArray | None = None
 
@@ -132,11 +157,17 @@ def ground_of(
     draws: int,
     latitude: float,
     seed: int,
+    runs: Iterable[Run] = (),
 ) -> Ground:
-    """The ground of a species; peers of other species are passed over."""
-    own = (peer for peer in peers if peer.id.species == species)
+    """The ground of a species; peers of other species are passed over.
+
+    runs : rows of the table on this species.
+    """
+    own = tuple(peer for peer in peers if peer.id.species == species)
     shifts = species_shifts(families(own), home, sites, timing)
-    return Ground(species, timing, home, sites, shifts, draws, latitude, seed)
+    return Ground(
+        species, timing, home, sites, shifts, draws, latitude, seed, own, tuple(runs)
+    )  # fmt: skip
 
 
 def bloom_ensemble(
@@ -151,6 +182,7 @@ def bloom_ensemble(
     records: Iterable[BloomRecord] = (),
     peers: Sequence[Variety] = (),
     outlook: SeasonSums | None = None,
+    runs: Mapping[str, Sequence[Run]] = MappingProxyType({}),
 ) -> Bloom:
     """Bloom of every variety in every draw and every winter of a site with weather.
 
@@ -170,18 +202,22 @@ def bloom_ensemble(
         The draws of a variety depend on it and on the variety's name alone.
     peers
         Varieties of the same species by which trial sites are brought in line, see
-        `positions.place_shifts`; take all that the catalogue has.
+        `positions.place_shifts`, and whose run those without evidence are taken to be in; take
+        all that the catalogue has.
     records
         The grower's own dates: they move the error of the site, the positions of varieties and,
         where two stages of a spring were noted, how long they bloom.
     outlook
         The same winters made warmer: what is known was observed in `here`, bloom is told for
         these.
+    runs
+        For a species with few dated peers: when its varieties bloom at trial sites.
 
     Returns
     -------
     Bloom
-        NaN where a variety has no evidence, or where a winter is too short of heat.
+        NaN where nothing is known of a variety nor of its fruit, or where a winter is too short
+        of heat.
     """
     home = Climate(here)
     told = home if outlook is None else Climate(outlook)
@@ -192,7 +228,7 @@ def bloom_ensemble(
         own = [variety for variety in varieties if variety.id.species == species]
         ground = ground_of(
             species, home, climates, timing[species], peers,
-            draws=draws, latitude=latitude, seed=seed,
+            draws=draws, latitude=latitude, seed=seed, runs=runs.get(species, ()),
         )  # fmt: skip
         rows += bloom_rows(own, ground, told, shared_errors(own, ground, noted))
     return stacked(rows, here.starts)
@@ -214,7 +250,7 @@ def shared_errors(
     site = shuffled_normals(draws, rng)
     length_site = shuffled_normals(draws, rng)
     length_season = timing.length_season_log_sd * shuffled_normals(draws, rng, winters)
-    drawn = SharedErrors(rules, site, season, length_site, length_season, {})
+    drawn = SharedErrors(rules, site, season, length_site, length_season, {}, np.ones(draws))
     names = {variety.id for variety in varieties}
     about = [record for record in records if record.variety in names]
     return _taught(varieties, ground, drawn, about, rng) if about else drawn
@@ -232,17 +268,30 @@ def bloom_rows(
     hours = np.empty((3, len(ordered), ground.draws, len(told.sums.starts)))
     words: dict[VarietyId, str] = {}
     shed: dict[VarietyId, FloatArray] = {}
-    known = _known((*families(ordered), *shed_families(ordered)), ground)
+    dated: set[tuple[VarietyId, bool]] = set()
+    catkins = shed_families(ordered, known_only=ground.shed_run is None)
+    known = _known((*families(ordered), *catkins), ground)
     for each, days in zip(known, _family_days(known, ground, told, shared), strict=True):
-        for variety in each.group.members:
-            if each.group.sheds:
+        group = each.group
+        is_dated = each.position.own or _learnt(group, shared) is not None
+        for variety in group.members:
+            if group.sheds:
                 shed[variety.id] = days[::2] * 24
             else:
                 np.multiply(days, 24, out=hours[:, places[variety.id]])
                 words[variety.id] = each.position.rests_on
+            if is_dated:
+                dated.add((variety.id, group.sheds))
     hours[:, [variety.id not in words for variety in ordered]] = np.nan
     return [
-        BloomRow(name, hours[:, place], words.get(name, _NOTHING), shed.get(name))
+        BloomRow(
+            name,
+            hours[:, place],
+            words.get(name, _NOTHING),
+            (name, False) in dated,
+            (name, name in shed) in dated,
+            shed.get(name),
+        )
         for name, place in places.items()
     ]
 
@@ -253,8 +302,9 @@ def stacked(rows: Sequence[BloomRow], starts: tuple[date, ...]) -> Bloom:
     bulk_end = None
     if any(row.bulk_end_h is not None for row in rows):
         bulk_end = np.stack([_bulk_end(row) for row in rows])
-    shed = None
+    shed = shed_dated = None
     if any(row.shed is not None for row in rows):
+        shed_dated = np.array([row.shed_dated for row in rows])
         shed = np.stack(
             [np.stack((row.hours[0], _bulk_end(row))) if row.shed is None else row.shed
              for row in rows], axis=1,
@@ -266,10 +316,12 @@ def stacked(rows: Sequence[BloomRow], starts: tuple[date, ...]) -> Bloom:
         end_h=hours[2],
         starts=starts,
         sd_days=_spreads(hours[1]) / 24,
+        dated=np.array([row.dated for row in rows], dtype=bool),
         rests_on=tuple(row.rests_on for row in rows),
         shed_start_h=None if shed is None else shed[0],
         shed_end_h=None if shed is None else shed[1],
         bulk_end_h=bulk_end,
+        shed_dated=shed_dated,
     )
 
 
@@ -347,7 +399,8 @@ def typed_row(
             shed = days[::2] * 24
         else:
             hours, words = days * 24, say("dates typed by the grower")
-    return BloomRow(variety.id, hours, words, shed)
+    dated = variety.typed_bloom is not None
+    return BloomRow(variety.id, hours, words, dated, dated if shed is None else True, shed)
 
 
 def usual_parts(positions: Sequence[Position], home: Climate, timing: Timing) -> FloatArray:
@@ -368,11 +421,18 @@ def usual_parts(positions: Sequence[Position], home: Climate, timing: Timing) ->
 
 
 def _known(groups: Iterable[Family], ground: Ground) -> list[Known]:
-    """Families whose bloom is known, with their positions."""
+    """Families with their positions: those of their own evidence, or in the run of the fruit."""
     groups = tuple(groups)
     positions = family_positions(groups, ground.home, ground.sites, ground.timing, ground.shifts)
-    pairs = zip(groups, positions, strict=True)
-    return [Known(group, position) for group, position in pairs if position is not None]
+    known = []
+    for group, position in zip(groups, positions, strict=True):
+        if position is None:
+            run = ground.shed_run if group.sheds else ground.run
+            if run is None:
+                continue
+            position = in_run(group, run, ground.home, ground.timing)
+        known.append(Known(group, position))
+    return known
 
 
 def _family_days(
@@ -389,9 +449,7 @@ def _family_days(
             continue
         rng = stream(ground.seed, *group.stream)
         error, length_error = shuffled_normals(draws, rng), None
-        # What a grower notes of bloom is about the flowers.
-        is_learnt = shared.learnt and not group.sheds
-        learnt = shared.learnt.get(group.evidence) if is_learnt else None
+        learnt = _learnt(group, shared)
         if learnt is not None:
             error, length_error = learnt
             if length_error is not None:
@@ -401,7 +459,13 @@ def _family_days(
         followed = parts[:, i].take(shared.rules, axis=1)
         followed[::2] *= stretch(position.carried)
         shift = shift[:, None] + shared.season
-        yield _drawn_days(position, followed, shift, timing, length_error, rng)
+        own_sd = timing.own_sd_days * shared.scatter[:, None]
+        yield _drawn_days(position, followed, shift, own_sd, timing, length_error, rng)
+
+
+def _learnt(group: Family, shared: SharedErrors) -> Learnt | None:
+    """What the grower's notes told of a family; of bloom, for they are about the flowers."""
+    return None if group.sheds else shared.learnt.get(group.evidence)
 
 
 def position_sd(position: Position, timing: Timing) -> float:
@@ -419,6 +483,7 @@ def _drawn_days(
     position: Position,
     parts: FloatArray,
     shift: FloatArray,
+    own_sd_days: FloatArray,
     timing: Timing,
     length_error: FloatArray | None,
     rng: np.random.Generator,
@@ -427,11 +492,12 @@ def _drawn_days(
 
     parts : shape (3, K, W), as `usual_parts`; changed in place.
     shift : shape (K, W), error that does not belong to this variety and winter alone. [days]
+    own_sd_days : shape (K, 1), of the error that does.
     length_error : shape (K,), of the logarithm of the length, as learnt; None: nothing learnt.
     """
     lead, full, tail = parts
     full += shift
-    full += timing.own_sd_days * rng.standard_normal(full.shape)
+    full += own_sd_days * rng.standard_normal(full.shape)
     if length_error is None and position.length is None:
         length_error = timing.length_log_sd * shuffled_normals(len(full), rng)
     if length_error is not None:
@@ -459,7 +525,7 @@ def _taught(
         return drawn
     streams = [stream(ground.seed, *each.group.stream) for each in known]
     positions = np.array([shuffled_normals(ground.draws, own) for own in streams])
-    errors = Errors(drawn.rules, drawn.site, positions)
+    errors = Errors(drawn.rules, drawn.site, positions, drawn.scatter)
     parts = usual_parts([each.position for each in known], home, timing)
     errors = _learned(known, errors, day_notes(springs, parts, timing, home), timing, rng)
     own = [each.position.length for each in known]
@@ -469,11 +535,13 @@ def _taught(
         drawn,
         rules=errors.rules,
         site=errors.site,
+        season=drawn.season * errors.scatter[:, None],
         length_site=length_site,
         learnt={
             each.group.evidence: Learnt(errors.positions[i], lengths.get(i))
             for i, each in enumerate(known)
         },
+        scatter=errors.scatter,
     )
 
 
@@ -522,6 +590,7 @@ def _learned_lengths(
                 for i, own in enumerate(streams)
             ]
         ),
+        np.ones(draws),
     )
     scale = usual_length(timing)
     own_sd = np.array([_own_length_sd(each.position, timing) for each in known])
@@ -533,6 +602,9 @@ def _learned_lengths(
         scale * timing.length_season_log_sd,
         scale * own_sd,
         rng,
+        # A variety under a false name blooms as long as most.
+        scatters=AS_MEASURED,
+        misnamed_sd=0.0,
     )
     return learnt.site, {i: own_sd[i] * learnt.positions[i] for i in sorted(noted)}
 

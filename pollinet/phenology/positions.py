@@ -96,6 +96,7 @@ class Position:
     carried : share of its weight that comes from other sites, whose shared error it takes over.
     length : length of bloom against the species'; None: not known.
     rests_on : what it comes from, in a few words.
+    own : whether that is evidence on the variety itself; False: the run of its fruit.
     """
 
     h: FloatArray
@@ -104,6 +105,7 @@ class Position:
     carried: float
     length: float | None
     rests_on: Message
+    own: bool = True
 
 
 def families(varieties: Iterable[Variety]) -> tuple[Family, ...]:
@@ -124,15 +126,17 @@ def _evidence(own: Variety) -> tuple[Hashable, ...]:
     return (own.id.species, own.fertility.clone, known)
 
 
-def shed_families(varieties: Iterable[Variety]) -> tuple[Family, ...]:
-    """Families of the varieties whose pollen shed is known apart, with its dates in bloom's place.
+def shed_families(varieties: Iterable[Variety], *, known_only: bool = True) -> tuple[Family, ...]:
+    """Families of varieties by their pollen shed, with its dates in bloom's place.
 
     The length of shed is never known by itself: that of bloom says nothing about catkins.
+
+    known_only : whether those are left out whose pollen shed is not known apart.
     """
     catkins = [
         replace(v, bloom=v.shed, typed_bloom=v.typed_shed, bloom_length_days=None)
         for v in varieties
-        if v.sheds_apart
+        if v.sheds_apart or not known_only
     ]
     return tuple(family._replace(sheds=True) for family in families(catkins))
 
@@ -229,9 +233,7 @@ def _solved(
                 c0_portions=c0[i],
                 sd_days=float(widen / np.sqrt(total[i])),
                 carried=float(carried[i]),
-                length=_relative_length(
-                    groups[index], climates[mine[0].place], h[i], c0[i], timing
-                ),
+                length=relative_length(groups[index], climates[mine[0].place], h[i], c0[i], timing),
                 rests_on=_rests_on(groups[index], mine, timing),
             ),
         )
@@ -360,7 +362,7 @@ def _length(first: float, last: float) -> float:
     return (last - first) % 365 + 1
 
 
-def _relative_length(
+def relative_length(
     family: Family, climate: Climate, h: FloatArray, c0_portions: FloatArray, timing: Timing
 ) -> float | None:
     """Length of bloom that is known of a family, against the species' in the same seasons."""

@@ -28,6 +28,7 @@ from pollinet.domain import (
     Node,
     Plan,
     Records,
+    Run,
     Scion,
     Variety,
     VarietyId,
@@ -35,7 +36,7 @@ from pollinet.domain import (
 )
 from pollinet.errors import WrongChange
 from pollinet.findings import Finding, has_errors, in_order
-from pollinet.messages import joined, listing, say, say_number
+from pollinet.messages import joined, listing, mark, say, say_number
 from pollinet.network.coverage import LimbCoverage, coverage_by_winter
 from pollinet.network.proximity import proximity
 from pollinet.phenology.bloom import (
@@ -48,10 +49,14 @@ from pollinet.phenology.bloom import (
 from pollinet.phenology.climate import Climate
 from pollinet.phenology.sums import SeasonSums
 from pollinet.phenology.supply import ChillSupply
+from pollinet.readers.chill_ranges import load_chill_ranges
 from pollinet.readers.own_varieties import SOURCE as OWN_SOURCE
+from pollinet.readers.records import FILE_NAME as RECORDS_NAME
+from pollinet.readers.runs import load_runs
 from pollinet.readers.timing import load_timing
 from pollinet.study import changes
 from pollinet.study.changes import KEPT, Changed, Kept
+from pollinet.study.far_notes import far_notes
 from pollinet.study.stages import (
     Covered,
     GardenCoverage,
@@ -242,6 +247,8 @@ class Study:
                 {place: self._trial_climate(place) for place in told.places},
                 load_timing([species])[species],
                 told.peers,
+                told.runs,
+                load_chill_ranges(species),
                 draws=aim.draws,
                 seed=aim.seed,
             ),
@@ -252,7 +259,7 @@ class Study:
         return self.store.get(("trial site", site), lambda: Climate(trial_site_sums(site)))
 
     def gaps(self) -> tuple[Finding, ...]:
-        """What is missing for an answer: weather for untyped bloom, unequal lists of springs."""
+        """What is missing for an answer, or casts doubt on it: weather, springs, far notes."""
         weather = () if self._weather is None else self._weather.findings
         findings = [replace(found, file=self.weather_name) for found in weather]
         springs = {
@@ -279,7 +286,25 @@ class Study:
             findings.append(self._error("springs-and-weather",
                 say("bloom of several springs is typed and a weather record is given as well"),
                 cure=say("remove the weather, or type one usual interval")))  # fmt: skip
+        if not has_errors(findings):
+            findings += self._far_notes()
         return tuple(findings)
+
+    def _far_notes(self) -> tuple[Finding, ...]:
+        notes, sums = self.records.bloom, self.sums
+        if not notes or sums is None:
+            return ()
+        # Notes were made in the winters as they were.
+        now, names = self.warmer(0.0), {note.variety for note in notes}
+        noted = tuple(variety for variety in self.varieties() if variety.id in names)
+        key = notes, SameAll(noted), Same(self._weather), self.plan.aim.draws, self.plan.aim.seed
+        return self.store.get(
+            ("far notes", *key, Same(self.catalogue)),
+            lambda: far_notes(
+                notes, now.bloom_of(noted, ()), now.bloom_of(noted), sums,
+                self.plan.site.latitude, RECORDS_NAME,
+            ),
+        )  # fmt: skip
 
     @property
     def weather_name(self) -> str:
@@ -291,14 +316,16 @@ class Study:
         gaps = [
             v.id.name
             for v in self.varieties()
-            if (v.bloom or v.typed_bloom) and self._sheds_untold(v)
+            if (v.bloom or v.typed_bloom) and self.fruit_of(v).shed_apart and not v.sheds_apart
         ]
         if not gaps:
             return []
-        message = say(
-            "When the catkins shed pollen is not known of {names}; it is counted on for no other",
-            names=joined(gaps),
-        )
+        pattern = mark("When the catkins shed pollen is not known of {names}; they are taken to "
+                       "shed as those of other varieties of the fruit, widely")  # fmt: skip
+        if self.record is None:
+            pattern = mark("When the catkins shed pollen is not known of {names}; it is counted on "
+                           "for no other")  # fmt: skip
+        message = say(pattern, names=joined(gaps))
         cure = say(
             "in a [[variety]], bloom = the days on which the stigmas show; add pollen_shed = "
             '["01-10", "02-05"], the days on which the catkins dust'
@@ -389,14 +416,8 @@ class Study:
             aim=self.plan.aim,
             winters=next(iter(rows.values())).winters,
             drawn=DrawnCrosses(verdicts, self._genotypes(draws)),
-            dated=np.array([self._is_dated(node.variety) for node in nodes], dtype=bool),
+            dated=np.array([row.dated for row in own], dtype=bool),
         )
-
-    def _is_dated(self, name: VarietyId) -> bool:
-        """Whether anything is known of when a variety blooms: evidence, typed dates or notes."""
-        variety = self.known[name]
-        noted = any(note.variety == name for note in self.records.bloom)
-        return bool(variety.bloom or variety.typed_bloom) or noted
 
     def _genotypes(self, draws: int) -> Genotypes:
         rules, known, seed = self.catalogue.rules, self.known, self.plan.aim.seed
@@ -428,7 +449,7 @@ class Study:
         fruit = self.fruit_of(variety)
 
         def made() -> VarietyRow:
-            is_shed_known = not self._sheds_untold(variety)
+            is_shed_known = row.shed is not None or not fruit.shed_apart
             if self._weather is None:
                 return network_row(row, None, None, is_shed_known=is_shed_known)
             quality = self._species(fruit.name).chill_quality(variety, self.warmer_c)
@@ -436,10 +457,6 @@ class Study:
             return network_row(row, quality, flight, is_shed_known=is_shed_known)
 
         return self.store.get(("row", Same(row), fruit.shed_apart, fruit.pollen_by), made)
-
-    def _sheds_untold(self, variety: Variety) -> bool:
-        """Whether its catkins have a time of their own that is not known."""
-        return self.fruit_of(variety).shed_apart and not variety.sheds_apart
 
     def fruit_of(self, variety: Variety) -> Fruit:
         """The kind of fruit of a variety."""
@@ -592,18 +609,24 @@ class Study:
 
 
 class _Told(NamedTuple):
-    """What the catalogue tells of a species: by whom trial sites are brought in line, and which."""
+    """What the catalogue tells of a species: by whom trial sites are brought in line, and which.
+
+    runs : rows of the table on when its varieties bloom.
+    """
 
     peers: tuple[Variety, ...]
     places: tuple[str, ...]
+    runs: tuple[Run, ...]
 
 
 def _told_of(catalogue: Catalogue, species: str) -> _Told:
     known = [v for v in catalogue.varieties.values() if v.id.species == species]
     # What the grower tells of a variety by comparison says nothing new of trial sites.
     peers = (v for v in known if all(e.source != OWN_SOURCE for e in v.bloom))
+    runs = load_runs(species, catalogue.sites)
     places = {e.place for variety in known for e in (*variety.bloom, *variety.shed)}
-    return _Told(tuple(peers), tuple(sorted(places & set(catalogue.sites))))
+    places |= {run.evidence.place for run in runs}
+    return _Told(tuple(peers), tuple(sorted(places & set(catalogue.sites))), runs)
 
 
 def _scenarios(rows: Sequence[tuple[FloatArray, FloatArray]]) -> tuple[FloatArray, FloatArray]:

@@ -14,9 +14,11 @@ import numpy as np
 
 from pollinet.domain import (
     BloomRecord,
+    ChillRange,
     DailyWeather,
     FloatArray,
     NetworkInput,
+    Run,
     Timing,
     Variety,
     Winters,
@@ -95,9 +97,11 @@ class VarietyRow:
     """All that one variety brings to the network, arrays of shape (S,); see `NetworkInput`.
 
     winters : of the S scenarios.
+    dated : whether bloom, and pollen where it is shed apart, rest on evidence of its own.
     """
 
     winters: int
+    dated: bool
 
     open_start_h: FloatArray
     open_end_h: FloatArray
@@ -117,14 +121,17 @@ class SpeciesBloom:
         sites: Mapping[str, Climate],
         timing: Timing,
         peers: Sequence[Variety],
+        runs: Sequence[Run],
+        chill_ranges: Sequence[ChillRange],
         *,
         draws: int,
         seed: int,
     ) -> None:
         self.weather = weather
+        self.chill_ranges = chill_ranges
         self.ground: Ground = ground_of(
             species, weather.climate(0.0), sites, timing, peers,
-            draws=draws, latitude=weather.latitude, seed=seed,
+            draws=draws, latitude=weather.latitude, seed=seed, runs=runs,
         )  # fmt: skip
         self._shared: dict[Hashable, SharedErrors] = {}
         self._rows: dict[Hashable, BloomRow] = {}
@@ -189,7 +196,7 @@ class SpeciesBloom:
         if key not in self._quality:
             sums, ground = self.weather.sums(warmer_c), self.ground
             self._quality[key] = variety_chill_quality(
-                variety, sums, draws=ground.draws, seed=ground.seed
+                variety, sums, draws=ground.draws, seed=ground.seed, ranges=self.chill_ranges
             )
         return self._quality[key]
 
@@ -218,7 +225,10 @@ def network_row(
     flown = np.ones(start.shape) if flight is None else share_flown(start, full, end, flight)
     opens, closes = start.ravel(), end.ravel()
     sheds = (shed_start.ravel(), shed_end.ravel()) if apart else (opens, closes)
-    return VarietyRow(start.shape[1], opens, closes, *sheds, quality.ravel(), flown.ravel())
+    dated = row.dated and (row.shed_dated or not apart)
+    return VarietyRow(
+        start.shape[1], dated, opens, closes, *sheds, quality.ravel(), flown.ravel()
+    )  # fmt: skip
 
 
 @dataclass(frozen=True, eq=False)

@@ -9,11 +9,12 @@ from datetime import date
 import numpy as np
 
 from pollinet.days import calendar_day_of_year
-from pollinet.domain import Bloom, FloatArray, Node, Variety, VarietyId
+from pollinet.domain import Bloom, ChillRange, FloatArray, Node, Variety, VarietyId
 from pollinet.language import N_, _, number
 from pollinet.network.coverage import LimbCoverage
-from pollinet.phenology.adequacy import pooled_requirement
+from pollinet.phenology.adequacy import assumed_range, pooled_requirement
 from pollinet.readers.bearing import load_bearing
+from pollinet.readers.chill_ranges import load_chill_ranges
 from pollinet.study import Study
 from pollinet.summary.open_questions import OpenQuestion, open_questions
 
@@ -87,10 +88,9 @@ def against_others(study: Study) -> dict[VarietyId, Against]:
     """For each variety in the garden with others of its fruit beside it."""
     found: dict[VarietyId, Against] = {}
     for names, full_d in _full_by_fruit(study):
-        for row, name in enumerate(names):
-            others = np.delete(full_d, row, axis=0)
-            apart = full_d[row] - others.mean(axis=0)
-            if others.size and np.isfinite(apart).any():
+        for row, name in enumerate(names) if len(names) > 1 else ():
+            apart = full_d[row] - np.delete(full_d, row, axis=0).mean(axis=0)
+            if np.isfinite(apart).any():
                 found[name] = Against(float(np.nanmean(apart)), float(np.nanstd(apart)))
     return found
 
@@ -269,6 +269,9 @@ class LimbChill:
 
     needs, sd : pooled published requirement; None: none is published. [chill portions]
     enough : share of scenarios in which the winter's chill meets the drawn requirement.
+    assumed : what the requirement is drawn from where none is published; None: it is, or nothing
+        is known of the fruit, and it counts as met.
+    assumed_enough : `enough` of what is drawn from there.
     """
 
     node: Node
@@ -277,6 +280,8 @@ class LimbChill:
     enough: float | None = None
     sources: tuple[str, ...] = ()
     memory: bool = False
+    assumed: ChillRange | None = None
+    assumed_enough: float | None = None
 
 
 def limb_chill(study: Study) -> tuple[LimbChill, ...]:
@@ -289,15 +294,22 @@ def limb_chill(study: Study) -> tuple[LimbChill, ...]:
 
 
 def _one_chill(study: Study, row: int, node: Node) -> LimbChill:
-    published = study.known[node.variety].chill
-    if not published or study.chill_supply is None:
+    variety = study.known[node.variety]
+    published = variety.chill
+    if study.chill_supply is None:
         return LimbChill(node)
+    enough = float((study.network.chill_quality[row] >= 1).mean())
+    if not published:
+        assumed = assumed_range(variety, load_chill_ranges(node.variety.species))
+        if assumed is None:
+            return LimbChill(node)
+        return LimbChill(node, assumed=assumed, assumed_enough=enough)
     needs, sd = pooled_requirement(published)
     return LimbChill(
         node,
         needs,
         sd,
-        float((study.network.chill_quality[row] >= 1).mean()),
+        enough,
         tuple(sorted({requirement.source for requirement in published})),
         any(requirement.status == "memory" for requirement in published),
     )

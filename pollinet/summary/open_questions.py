@@ -35,6 +35,11 @@ class OpenQuestion:
     about: tuple[VarietyId, ...]
     chance: float | None = None
 
+    @property
+    def doubt(self) -> float:
+        """How much hangs on it, 0 to 1: dates are taken as even chances (own convention)."""
+        return 0.5 if self.chance is None else 1.0 - self.chance
+
 
 def open_questions(study: Study, coverage: LimbCoverage) -> tuple[OpenQuestion, ...]:
     """What a verdict of likely or open hangs on; nothing for the others."""

@@ -230,7 +230,7 @@ def _notes(view: LimbDiagnosis) -> list[str]:
             "" if view.in_catalogue else "identified (fruit show, variety collection, gene test)."
         )
         lines.append(f"The S-alleles of {view.limb.variety.name} are not known: whom it can serve "
-                     f"stays unknown, not yes.{send}")  # fmt: skip
+                     f"is likely, not known.{send}")  # fmt: skip
     if not view.year_measured and not view.diagnosis.stage.sound:
         lines.append(f"The weather of {view.year} is not in a measured record: frost, chill, heat "
                      "and bee weather of that year count only as noted.")  # fmt: skip

@@ -15,6 +15,7 @@ from pollinet.study import Study
 from pollinet.summary.limbs import LimbSummary, Mend, limb_summaries, mend_of
 from pollinet.summary.open_questions import OpenCode, OpenQuestion
 from pollinet.wording.sentences import (
+    first_of,
     miss_words,
     named,
     of_limbs,
@@ -95,11 +96,7 @@ def _open(
 
 def some_limbs(nodes: Sequence[Node]) -> str:
     """Limbs by id and variety; of many the first ones, and how many more."""
-    more = len(nodes) - _NAMED
-    if more <= 0:
-        return joined([named(node) for node in nodes])
-    rest = ngettext("{number} more", "{number} more", more).format(number=more)
-    return joined([*(named(node) for node in nodes[:_NAMED]), rest])
+    return first_of([named(node) for node in nodes], _NAMED)
 
 
 def _counts(coverage: Sequence[LimbCoverage], level: float, donors: int) -> str:
@@ -170,8 +167,8 @@ _SETTLE: Mapping[OpenCode, str] = {
         "a laboratory test of its leaves comes last."
     ),
     "donor-alleles": N_(
-        "To settle it: dab that donor's pollen on bagged flowers and see whether fruit sets; "
-        "a laboratory test of its leaves comes last."
+        "To settle it: dab the donor's pollen on bagged flowers and see whether fruit sets; a "
+        "laboratory test of leaves comes last."
     ),
     "crosses": N_(
         "To settle it: dab that donor's pollen on bagged flowers and see whether fruit sets."
@@ -197,19 +194,15 @@ def settle_text(question: OpenQuestion) -> str:
 
 def some_names(names: Sequence[VarietyId]) -> str:
     """Names of varieties; of many the first ones, and how many more."""
-    more = len(names) - _NAMED
-    if more <= 0:
-        return joined([name.name for name in names])
-    rest = ngettext("{number} more", "{number} more", more).format(number=more)
-    return joined([*(name.name for name in names[:_NAMED]), rest])
+    return first_of([name.name for name in names], _NAMED)
 
 
 def unique(questions: Iterable[OpenQuestion]) -> list[OpenQuestion]:
-    """Questions of one kind joined, the kinds in the order in which they first come."""
+    """Questions that are told in one way joined, what the verdict hangs on most first."""
     found: dict[OpenCode, list[OpenQuestion]] = {}
     for question in questions:
-        found.setdefault(question.code, []).append(question)
-    return [
+        found.setdefault(_TOLD_AS.get(question.code, question.code), []).append(question)
+    joint = [
         OpenQuestion(
             code,
             tuple(sorted({name for one in several for name in one.about})),
@@ -218,29 +211,37 @@ def unique(questions: Iterable[OpenQuestion]) -> list[OpenQuestion]:
         )
         for code, several in found.items()
     ]  # fmt: skip
+    return sorted(joint, key=lambda question: question.doubt, reverse=True)
 
 
-def hangs_notes(limbs: Sequence[LimbSummary]) -> list[str]:
-    """What verdicts of likely and open hang on, each reason once, with what would settle it."""
+_TOLD_AS: Mapping[OpenCode, OpenCode] = {"own-alleles": "donor-alleles", "own-dates": "donor-dates"}
+"""Whose alleles or dates are not known makes no difference to what is said below a table."""
+
+
+def hangs_notes(limbs: Sequence[LimbSummary], said: str = "") -> list[str]:
+    """What verdicts of likely and open hang on, each reason once, with what would settle it.
+
+    said : the answer above, which need not be said again.
+    """
     notes = []
     for question in unique(q for limb in limbs for q in limb.hangs_on):
-        about = [limb for limb in limbs if any(q.code == question.code for q in limb.hangs_on)]
+        about = [x for x in limbs if question.code in {q.code for q in unique(x.hangs_on)}]
         text = ngettext(
-            "{number} limb hangs on what nobody knows: {what}.",
-            "{number} limbs hang on what nobody knows: {what}.",
+            "{number} limb hangs on {what}, which nobody knows",
+            "{number} limbs hang on {what}, which nobody knows",
             len(about),
         )
         told = text.format(number=len(about), what=question_text(question))
         if question.chance is not None:
-            told += " " + _("Any one donor in question serves with a chance of {chance} %.").format(
-                chance=number(round(question.chance * 100))
-            )
-        notes.append(f"{told} {settle_text(question)}")
+            chance = number(round(question.chance * 100))
+            told += " " + _("({chance} % that any one donor serves)").format(chance=chance)
+        settle = settle_text(question)
+        notes.append(f"{told}." if settle in said else f"{told}. {settle}")
     return notes
 
 
-def why_words(limb: LimbSummary, nodes: Sequence[Node], most: int = 2) -> str:
-    """Why a limb's verdict is not `sure`, for a table cell; empty where it is."""
+def why_words(limb: LimbSummary, nodes: Sequence[Node], most: int = 1) -> str:
+    """Why a limb's verdict is not `sure`, for a table cell; empty where it is. most : reasons."""
     row = limb.coverage
     if row is None:
         return _("need not crop")
@@ -249,7 +250,11 @@ def why_words(limb: LimbSummary, nodes: Sequence[Node], most: int = 2) -> str:
     if row.verdict == "lacking":
         found = [*_apart(limb), *_seldom(row), *_refused(row, nodes)] or [no_other()]
         return "; ".join(found[:most])
-    return "; ".join(_short(question) for question in limb.hangs_on[:most])
+    asked = sorted(limb.hangs_on, key=lambda question: question.doubt, reverse=True)
+    if not asked:
+        return ""
+    what = joined([_short(question) for question in asked[:most]])
+    return _("not known: {what}").format(what=what)
 
 
 APART_DAYS = 5.0
@@ -294,13 +299,13 @@ def no_other() -> str:
 
 
 _SHORT: Mapping[OpenCode, str] = {
-    "own-alleles": N_("its S-alleles are not known"),
-    "donor-alleles": N_("S-alleles of the donor are not known"),
-    "crosses": N_("nobody has told of these crosses"),
-    "fruit-crosses": N_("another kind of fruit: possible, not relied on"),
-    "own-pollen": N_("self-fertile or not: nobody knows"),
-    "own-dates": N_("its bloom is not known"),
-    "donor-dates": N_("bloom of the donor is not known"),
+    "own-alleles": N_("its S-alleles"),
+    "donor-alleles": N_("the donor's S-alleles"),
+    "crosses": N_("crosses nobody has told of"),
+    "fruit-crosses": N_("another kind of fruit: not relied on"),
+    "own-pollen": N_("whether it is self-fertile"),
+    "own-dates": N_("when it blooms"),
+    "donor-dates": N_("when the donor blooms"),
 }
 
 

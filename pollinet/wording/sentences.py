@@ -288,15 +288,23 @@ def chill_answer(limbs: Sequence[LimbChill], level: float) -> str:
         answer = text.format(enough=enough, limbs=limbs_known, winters=winters_of_ten(level))
     else:
         answer = _("Whether the limbs get enough chill is not known: no requirement is at hand.")
-    unknown = len(limbs) - len(known)
-    if not (known and unknown):
-        return answer
-    rest = ngettext(
-        "For {number} limb no requirement is known.",
-        "For {number} limbs no requirement is known.",
-        unknown,
-    )
-    return f"{answer} {rest.format(number=unknown)}"
+    drawn = sum(limb.assumed is not None for limb in limbs)
+    unknown = len(limbs) - len(known) - drawn
+    if known and unknown:
+        rest = ngettext(
+            "For {number} limb no requirement is known.",
+            "For {number} limbs no requirement is known.",
+            unknown,
+        )
+        answer = f"{answer} {rest.format(number=unknown)}"
+    if drawn:
+        rest = ngettext(
+            "For {number} limb none is published: it is drawn from the range of its fruit.",
+            "For {number} limbs none is published: they are drawn from the ranges of their fruits.",
+            drawn,
+        )
+        answer = f"{answer} {rest.format(number=drawn)}"
+    return answer
 
 
 def straggling_note(enough: Iterable[float | None], level: float) -> list[str]:
@@ -332,16 +340,29 @@ def fit_answer(rows: Sequence[FitRow]) -> str:
     )
 
 
-def memory_text(values: Iterable[tuple[str, str]]) -> str:
-    """What an answer rests on that was recalled and not confirmed, grouped by kind of value."""
+def memory_text(values: Iterable[tuple[str, str]], most: int | None = None) -> str:
+    """What an answer rests on that was recalled and not confirmed, grouped by kind of value.
+
+    most : varieties named of each kind; None: all.
+    """
     kinds: dict[str, list[str]] = {}
     for field, name in values:
         kinds.setdefault(field, []).append(name)
     listed = "; ".join(
-        _("{value} of {names}").format(value=_(field), names=joined(names))
+        _("{value} of {names}").format(value=_(field), names=first_of(names, most))
         for field, names in kinds.items()
     )
     return _("Rests on memory, to be confirmed: {values}.").format(values=listed)
+
+
+def first_of(names: Sequence[str], most: int | None) -> str:
+    """Names in a row; of more than `most` the first ones, and how many more there are."""
+    more = 0 if most is None else len(names) - most
+    # One more takes no more room than its name.
+    if more <= 1:
+        return joined(names)
+    rest = ngettext("{number} more", "{number} more", more).format(number=more)
+    return joined([*names[:most], rest])
 
 
 def cover_answer(cover: Cover, nodes: Sequence[Node], level: float) -> str:

@@ -71,5 +71,5 @@ def test_points_stand_where_they_are_told() -> None:
 def test_the_description_tells_every_choice_once() -> None:
     told = season_description(TODAY, [TODAY, dot("graft A", 50, 0.9)], 0.8)
     assert told == (
-        "asked for: 8 of 10 winters; as it stands: 40 days, 5.5 of 10; graft A: 50 days, 9 of 10"
+        "asked for: 8 of 10 winters; as it stands: 40 days, 5 of 10; graft A: 50 days, 9 of 10"
     )

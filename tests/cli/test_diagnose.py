@@ -183,10 +183,11 @@ def test_o6_in_words(o6: Path, pollinet: Run) -> None:
     assert "every second year" in words.split("Noted")[0]
     assert "Pollination was good in 2025: 9 good seeds" in words
     assert "leave 28 to 42 fruits" in words and "within 30 days" in words
-    assert "missing every second year" in words
-    assert "stays unknown, not yes" in words and "identified" in words
+    assert "As a donor it is missed: without it K would not be covered" in words
+    assert "is likely, not known" in words and "identified" in words
     check = pollinet("check", o6, "--json")
-    assert not any(one["covered"] for one in check.data["limbs"])  # unknown is never a yes
+    # Unknown is neither a yes nor a no.
+    assert [one["verdict"] for one in check.data["limbs"]] == ["likely", "likely"]
 
 
 # --- what must not be said -----------------------------------------------------------------------

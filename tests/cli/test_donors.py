@@ -55,13 +55,16 @@ def test_a_triploid_and_a_tree_out_of_reach_are_refused_by_name(
     assert codes["scion D2, apple"][0] == "incompatible"
 
 
-def test_unknown_alleles_are_refused_with_their_chance(tmp_path: Path, pollinet: Run) -> None:
+def test_unknown_alleles_are_a_chance(tmp_path: Path, pollinet: Run) -> None:
     nameless = variety("U", "", [108, 118]).replace('s_genotype = ""\n', "")
     plan = written(tmp_path, *O1, nameless, neighbour("U", 5))
     answer = pollinet("donors", plan, "D1", "--json")
-    (unknown,) = [r for r in answer.data["refused"] if r["variety"] == "U"]
-    assert unknown["code"] == "unknown-compatibility"
-    assert unknown["reliability_if_unknown_pollen_works"] == 1
+    (unknown,) = [donor for donor in answer.data["donors"] if donor["variety"] == "U"]
+    assert 0.5 < unknown["reliability"] < 1
+    assert unknown["compatible_fraction"] is None
+    assert 0.5 < unknown["chance_of_acceptance"] < 1
+    assert answer.data["verdict"] in ("likely", "open")
+    assert answer.data["winters_sure"] == 0
 
 
 def test_a_limb_that_is_not_there_is_told_with_the_nearest(tmp_path: Path, pollinet: Run) -> None:

@@ -1,16 +1,23 @@
 from __future__ import annotations
 
+from dataclasses import replace
+from statistics import NormalDist
+
 import numpy as np
 import pytest
 from seasons import sums, variety
 
-from pollinet.domain import ChillRequirement
+from pollinet.domain import ChillRange, ChillRequirement, Fact, Variety
 from pollinet.phenology.adequacy import (
+    assumed_range,
     chill_quality,
     is_chill_known,
     pooled_requirement,
     quality_of,
+    requirement_of,
 )
+
+RANGES = (ChillRange("", 90.0, 10.0, 20, "test"), ChillRange("low", 20.0, 5.0, 3, "test"))
 
 
 def needs(portions: float, sd: float = 5.0) -> tuple[ChillRequirement, ...]:
@@ -64,3 +71,33 @@ def test_studies_that_disagree_widen_the_spread() -> None:
     mean, sd = pooled_requirement(needs(40, 3.0) + needs(60, 4.0))
     assert mean == 50
     assert sd == pytest.approx(np.sqrt((9 + 16) / 2 + 100))
+
+
+def called(name: str, chill_class: str) -> Variety:
+    return replace(variety(name), facts=(Fact("chill_class", chill_class),))
+
+
+def test_what_nobody_published_is_drawn_from_the_range_of_the_fruit_or_its_class() -> None:
+    plan = [variety("A"), called("B", "low"), called("C", "high"), variety("D", chill=needs(30))]
+    asked = [requirement_of(one, RANGES) for one in plan]
+    assert asked == [(90.0, 10.0), (20.0, 5.0), (90.0, 10.0), (30.0, 5.0)]
+    assert [assumed_range(one, RANGES) for one in plan] == [RANGES[0], RANGES[1], RANGES[0], None]
+    assert is_chill_known(plan).tolist() == [False, False, False, True]
+    mild = sums(8.0)
+    quality = chill_quality(plan, mild, draws=64, seed=1, ranges=RANGES)
+    got = mild.portions[:, 182]
+    assert (quality[1] == 1).all()
+    # The mean of the curve over the requirement's normal distribution, by numbers.
+    z = (np.arange(4000) + 0.5) / 4000
+    drawn = np.array([NormalDist(90, 10).inv_cdf(p) for p in z])
+    wanted = quality_of(got / drawn[:, None]).mean()
+    assert quality[0].mean() == pytest.approx(wanted, abs=0.02)
+    assert 0.1 < quality[0].mean() < 0.9
+
+
+def test_a_range_leaves_published_requirements_as_they_are_to_the_byte() -> None:
+    plan = [variety("A", chill=needs(110))]
+    with_range, without = (
+        chill_quality(plan, sums(), draws=16, seed=1, ranges=ranges) for ranges in (RANGES, ())
+    )
+    assert with_range.tobytes() == without.tobytes()

@@ -1,0 +1,130 @@
+"""Where a variety stands of whose bloom nothing is known: in the run of its fruit.
+
+Unknown is not no: such a variety blooms like one of its fruit's that is taken at random, as far as
+that one is known. So the run's spread is that among the varieties together with the error that each
+of them has, and is never less than that of a variety with evidence of its own.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from pollinet.domain import Fertility, FloatArray, Run, Timing, Variety, VarietyId
+from pollinet.messages import mark, say
+from pollinet.phenology.climate import Climate
+from pollinet.phenology.positions import (
+    Family,
+    Position,
+    families,
+    family_positions,
+    relative_length,
+)
+
+LEAST_PEERS = 10
+"""Fewer dated varieties of a fruit than these say too little of their spread (from ten normal
+values it is known to a quarter of itself). Own convention. [varieties]"""
+
+
+def run_position(
+    peers: Sequence[Family],
+    runs: Iterable[Run],
+    here: Climate,
+    sites: Mapping[str, Climate],
+    timing: Timing,
+    shifts: Mapping[tuple[str, int], float],
+) -> Position | None:
+    """Position of a variety of a fruit without any evidence; None: nothing is known of the fruit.
+
+    Where enough varieties of the fruit are dated it is theirs, else that of the table.
+
+    peers : families of the fruit, which should not depend on the plan; of these the dated count.
+    runs : rows of the table on the fruit, all on bloom or all on pollen shed.
+    shifts : as from `positions.species_shifts`.
+    """
+    told = [peer for peer in peers if peer.typed is None]
+    positions = family_positions(told, here, sites, timing, shifts)
+    clones: dict[str, list[Position]] = {}
+    for peer, position in zip(told, positions, strict=True):
+        if position is not None:
+            clones.setdefault(peer.clone, []).append(position)
+    if len(clones) >= LEAST_PEERS:
+        return _peer_run(tuple(clones.values()), here, timing)
+    return _tabled_run([run for run in runs if run.evidence.place in sites],
+                       here, sites, timing, shifts)  # fmt: skip
+
+
+def in_run(family: Family, run: Position, here: Climate, timing: Timing) -> Position:
+    """The run's position for a family, with the length of bloom that is known of it."""
+    return replace(run, length=relative_length(family, here, run.h, run.c0_portions, timing))
+
+
+def _peer_run(clones: Sequence[Sequence[Position]], here: Climate, timing: Timing) -> Position:
+    """The middle of the usual days here of varieties, clones counted once."""
+    positions = [position for clone in clones for position in clone]
+    of = np.repeat(np.arange(len(clones)), [len(clone) for clone in clones])
+    c0 = np.array([position.c0_portions for position in positions])
+    middle_c0 = np.quantile(c0, 0.5, axis=0, method="lower")
+    h = np.empty(len(timing.rules))
+    variance = 0.0
+    for r, rule in enumerate(timing.rules):
+        own = np.array([position.h[r] for position in positions])
+        days = np.empty(of.size)
+        for value in dict.fromkeys(c0[:, r].tolist()):
+            same = c0[:, r] == value
+            days[same] = here.usual_day("full", value, rule.k, timing, own[same])
+        day = _clone_means(days, of)
+        h[r] = here.position("full", float(middle_c0[r]), rule.k, timing, day.mean(keepdims=True))[
+            0
+        ]
+        variance += rule.weight * float(day.var(ddof=1))
+    errors = _clone_means(np.array([position.sd_days**2 for position in positions]), of)
+    carried = _clone_means(np.array([position.carried for position in positions]), of)
+    return Position(
+        h=h,
+        c0_portions=middle_c0,
+        sd_days=float(
+            np.sqrt(variance / sum(rule.weight for rule in timing.rules) + errors.mean())
+        ),
+        carried=float(carried.mean()),
+        length=None,
+        rests_on=say(
+            mark("the run of {number} varieties of its fruit, timing borrowed")
+            if timing.borrowed
+            else mark("the run of {number} varieties of its fruit"),
+            number=len(clones),
+        ),
+        own=False,
+    )
+
+
+def _clone_means(values: FloatArray, of: NDArray[np.integer[Any]]) -> FloatArray:
+    return np.asarray(np.bincount(of, values) / np.bincount(of))
+
+
+def _tabled_run(
+    runs: Sequence[Run],
+    here: Climate,
+    sites: Mapping[str, Climate],
+    timing: Timing,
+    shifts: Mapping[tuple[str, int], float],
+) -> Position | None:
+    """The run as trial sites have it, a middle between them where there are several."""
+    if not runs:
+        return None
+    name = VarietyId("", "")
+    middle = Variety(name, Fertility(name, ""), tuple(run.evidence for run in runs))
+    (position,) = family_positions(families([middle]), here, sites, timing, shifts)
+    assert position is not None
+    # Several sites tell the middle better; the varieties are spread about it as before.
+    places = len({run.evidence.place for run in runs})
+    return replace(
+        position,
+        sd_days=position.sd_days * float(np.sqrt(places)),
+        rests_on=say(mark("the run of its fruit: {what}"), what=position.rests_on),
+        own=False,
+    )
