@@ -225,15 +225,28 @@ def _loss(text: str, name: str, study: Study) -> str | None:
 
 
 def same_bytes(mine: Bloom | NetworkInput, theirs: Bloom | NetworkInput) -> None:
-    """Every array and every other field but the verdicts, which are looked up."""
+    """Every array and every other field but what is looked up pair by pair."""
     for field in fields(mine):
         one, other = getattr(mine, field.name), getattr(theirs, field.name)
         if isinstance(one, np.ndarray):
             assert one.dtype == other.dtype, field.name
             assert one.shape == other.shape, field.name
             assert one.tobytes() == other.tobytes(), field.name
-        elif field.name != "verdicts":
+        elif field.name not in ("verdicts", "drawn"):
             assert one == other, field.name
+
+
+def drawn(network: NetworkInput) -> tuple[object, ...]:
+    """All that is drawn of crosses of which nobody knows whether they work."""
+    unknown = [pair for pair, told in network.verdicts.items() if told.answer == "unknown"]
+    assert network.drawn is not None
+    donors, receivers = np.array(unknown, dtype=np.int64).reshape(-1, 2).T
+    shares = network.drawn.fractions(donors, receivers)
+    worst = [
+        network.drawn.worst(donors[receivers == own].tolist(), own, least=1.0).tolist()
+        for own in np.unique(receivers).tolist()
+    ]
+    return unknown, shares.shape, shares.tobytes(), worst
 
 
 def equal(mine: Study, theirs: Study) -> None:
@@ -243,6 +256,7 @@ def equal(mine: Study, theirs: Study) -> None:
     same_bytes(mine.bloom, theirs.bloom)
     same_bytes(mine.network, theirs.network)
     assert dict(mine.network.verdicts) == dict(theirs.network.verdicts)
+    assert drawn(mine.network) == drawn(theirs.network)
     assert mine.coverage == theirs.coverage
     assert json.dumps(check_of(mine).to_data()) == json.dumps(check_of(theirs).to_data())
 

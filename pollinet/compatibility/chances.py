@@ -29,7 +29,9 @@ def allele_draws(
     `frequencies` must sum to 1; alleles of frequency 0 take part, as possible ones.
     """
     for draw in combinations_with_replacement(sorted(frequencies), count):
-        orders = factorial(count) // prod(factorial(n) for n in Counter(draw).values())
+        orders = factorial(count)
+        if len({*draw}) < count:
+            orders //= prod(factorial(n) for n in Counter(draw).values())
         yield draw, orders * prod(frequencies[allele] for allele in draw)
 
 

@@ -8,7 +8,8 @@ receiver may have, with each donor's worst for it.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from functools import cached_property
 from typing import Final
 
 import numpy as np
@@ -21,12 +22,12 @@ from pollinet.compatibility.genotypes import (
     accepted,
     laid_out,
     likelier,
-    whole_genotypes,
 )
 from pollinet.compatibility.measured import agreed, crosses_made
 from pollinet.compatibility.tables import RuleIndex, same_variety
-from pollinet.compatibility.verdict import NO_GROUP, Crossings
-from pollinet.domain import BoolArray, Fertility, FloatArray, MeasuredPair, VarietyId
+from pollinet.compatibility.verdict import NO_GROUP
+from pollinet.compatibility.verdict_table import VerdictTable, nameless
+from pollinet.domain import BoolArray, Fertility, FloatArray, MeasuredPair, VarietyId, Verdict
 from pollinet.phenology.streams import stream
 
 BY_GENOTYPE: Final = frozenset({"unknown-genotype", "unknown-dominance"})
@@ -52,6 +53,10 @@ class Genotypes:
         self._made = _made_by_variety(index)
         self._possible: dict[tuple[str, ...], tuple[Fertility, Possible]] = {}
         self._drawn: dict[tuple[str, ...], tuple[Fertility, Possible]] = {}
+        self._of_kind: dict[Fertility, Possible] = {}
+        self._after_crosses: dict[tuple[Possible, tuple[bytes, ...]], Possible] = {}
+        self._styles: dict[Possible, Codes] = {}
+        self._surely: dict[tuple[Possible, Possible, float, bool], BoolArray] = {}
 
     def possible(self, own: Fertility) -> Possible:
         """All genotypes that a variety may have."""
@@ -76,17 +81,44 @@ class Genotypes:
         rng = stream(self.seed, *_name(own), "genotype")
         return possible.some(rng.permutation(chosen))
 
+    def styles(self, receiver: Fertility) -> Codes:
+        """What its style may stop, each different case once, shape (C, T)."""
+        possible = self.possible(receiver)
+        if possible not in self._styles:
+            self._styles[possible] = np.unique(possible.stops, axis=0)
+        return self._styles[possible]
+
+    def surely(self, donor: Fertility, receiver: Fertility, least: float) -> BoolArray:
+        """Whether each case of `styles` takes this share of whatever pollen the donor may have."""
+        giving, mixed = self.possible(donor), self.index.loci[receiver.id.species].mixed_grains_pass
+        key = giving, self.possible(receiver), least, mixed
+        if key not in self._surely:
+            share = accepted(
+                giving.grains[None], giving.share[None], self.styles(receiver)[:, None],
+                giving.modifier_share, mixed_grains_pass=mixed,
+            )  # fmt: skip
+            self._surely[key] = np.asarray((share >= least).all(axis=1))
+        return self._surely[key]
+
     def _laid_out(self, own: Fertility) -> Possible:
-        fruit = self.index.fruit(own.id.species)
-        locus = self.index.loci[fruit.name]
-        return laid_out(list(whole_genotypes(own, fruit, locus)), fruit, locus, self._coder)
+        """What its own alleles leave open: one for all that behave alike."""
+        kind = replace(nameless(own), group=None, sources=(), memory=(), inferred=())
+        if kind not in self._of_kind:
+            fruit = self.index.fruit(own.id.species)
+            locus = self.index.loci[fruit.name]
+            self._of_kind[kind] = laid_out(own, fruit, locus, self._coder)
+        return self._of_kind[kind]
 
     def _with_crosses(self, own: Fertility) -> Possible:
         """What is possible after the crosses that were made with varieties of known genotype."""
         possible = self._laid_out(own)
         if possible.chance.size == 1:
             return possible
-        return likelier(possible, self._fits(own, possible))
+        fits = tuple(self._fits(own, possible))
+        key = possible, tuple(fit.tobytes() for fit in fits)
+        if key not in self._after_crosses:
+            self._after_crosses[key] = likelier(possible, fits)
+        return self._after_crosses[key]
 
     def _fits(self, own: Fertility, possible: Possible) -> Iterator[BoolArray]:
         species = own.id.species
@@ -124,6 +156,19 @@ def _made_by_variety(index: RuleIndex) -> dict[tuple[str, str], tuple[MeasuredPa
 
 
 @dataclass(frozen=True, eq=False)
+class _Loci:
+    """The S-locus of each node, arrays of shape (N,).
+
+    counted : whether frequencies of its alleles are known. mixed : whether grains of two alleles
+    pass. told : whether anything is told of the node's own alleles.
+    """
+
+    counted: BoolArray
+    mixed: BoolArray
+    told: BoolArray
+
+
+@dataclass(frozen=True, eq=False)
 class _Stack:
     """Drawn genotypes of N nodes: as `Possible`, with the nodes and the draws in front."""
 
@@ -139,13 +184,9 @@ class DrawnCrosses:
     A pair is asked for by the indices of its nodes; it must have a verdict that is unknown.
     """
 
-    def __init__(
-        self, fertilities: Sequence[Fertility], crossings: Crossings, genotypes: Genotypes
-    ) -> None:
-        self._fertilities = tuple(fertilities)
-        self._crossings = crossings
+    def __init__(self, table: VerdictTable, genotypes: Genotypes) -> None:
+        self._table = table
         self._genotypes = genotypes
-        self._stacks: _Stack | None = None
 
     @property
     def draws(self) -> int:
@@ -153,34 +194,26 @@ class DrawnCrosses:
         return self._genotypes.draws
 
     def fractions(self, donors: NDArray[np.int64], receivers: NDArray[np.int64]) -> FloatArray:
-        """Share of the donor's pollen that is accepted in each draw, shape (P, K).
-
-        donors, receivers : shape (P,) each.
-        """
+        """Share of the donor's pollen that is accepted in each draw, shape (P, K)."""
         found = np.zeros((donors.size, self.draws))
-        pairs = list(zip(donors.tolist(), receivers.tolist(), strict=True))
-        codes = [self._crossings.verdict(*self._both(pair)).code for pair in pairs]
-        by_alleles = np.array([self._is_by_alleles(*x) for x in zip(codes, pairs, strict=True)],
-                              dtype=bool)  # fmt: skip
+        places, verdicts = self._table.alike(donors, receivers)
+        by_alleles = self._by_alleles(places, verdicts, receivers)
         for mixed in (False, True):
-            rows = [
-                i for i in np.flatnonzero(by_alleles).tolist() if self._mixed(pairs[i]) == mixed
-            ]
-            if rows:
-                stack = self._stack()
+            rows = np.flatnonzero(by_alleles & (self._loci.mixed[receivers] == mixed))
+            if rows.size:
+                stack = self._stack
                 giving, taking = donors[rows], receivers[rows]
                 found[rows] = accepted(
                     stack.grains[giving], stack.share[giving], stack.stops[taking],
                     stack.modifier_share[giving][:, None], mixed_grains_pass=mixed,
                 )  # fmt: skip
         for i in np.flatnonzero(~by_alleles).tolist():
-            found[i] = self._by_chance(codes[i], pairs[i])
+            found[i] = self._by_chance(verdicts[places[i]], int(donors[i]), int(receivers[i]))
         return found
 
     def kept(self, nodes: Sequence[int]) -> DrawnCrosses:
         """The same for some of the nodes, which get new numbers."""
-        some = [self._fertilities[node] for node in nodes]
-        return DrawnCrosses(some, self._crossings, self._genotypes)
+        return DrawnCrosses(self._table.kept(nodes), self._genotypes)
 
     def worst(self, donors: Sequence[int], receiver: int, least: float) -> BoolArray:
         """Which donors still serve in each worst case of the receiver's alleles, shape (C, D).
@@ -190,61 +223,56 @@ class DrawnCrosses:
         Every donor is at its worst for the case, too. A case in which no less is accepted than in
         another is left out.
         """
-        hangs = [i for i, donor in enumerate(donors) if self._may_be_sure(donor, receiver)]
-        if not hangs:
-            return np.zeros((1, len(donors)), dtype=bool)
-        own = self._fertilities[receiver]
-        styles = np.unique(self._genotypes.possible(own).stops, axis=0)
-        mixed = self._mixed((donors[hangs[0]], receiver))
-        cases = np.zeros((len(styles), len(donors)), dtype=bool)
-        for i in hangs:
-            donor = self._genotypes.possible(self._fertilities[donors[i]])
-            share = accepted(
-                donor.grains[None], donor.share[None], styles[:, None], donor.modifier_share,
-                mixed_grains_pass=mixed,
-            )  # fmt: skip
-            cases[:, i] = (share >= least).all(axis=1)
+        fertilities = self._table.fertilities
+        asked = np.asarray(donors, dtype=np.int64)
+        places, verdicts = self._table.alike(asked, np.array([receiver]))
+        # Only what is told of the donor can make the pair sure: a donor of which nothing is told
+        # may always have the receiver's own alleles.
+        hangs = self._by_alleles(places, verdicts, np.array([receiver])) & self._loci.told[asked]
+        hangs &= asked != receiver
+        if not hangs.any():
+            return np.zeros((1, asked.size), dtype=bool)
+        styles = self._genotypes.styles(fertilities[receiver])
+        cases = np.zeros((len(styles), asked.size), dtype=bool)
+        for i in np.flatnonzero(hangs).tolist():
+            donor = fertilities[donors[i]]
+            cases[:, i] = self._genotypes.surely(donor, fertilities[receiver], least)
         return _worst_rows(cases)
 
-    def _may_be_sure(self, donor: int, receiver: int) -> bool:
-        """Whether the pair is ever sure: only what is told of the donor can make it so.
+    def _by_alleles(
+        self, places: NDArray[np.int64], verdicts: Sequence[Verdict], receivers: NDArray[np.int64]
+    ) -> BoolArray:
+        """Whether the genotypes decide, of pairs whose verdicts stand in these places."""
+        by_genotype = np.array([verdict.code in BY_GENOTYPE for verdict in verdicts], dtype=bool)
+        return np.asarray(by_genotype[places] & self._loci.counted[receivers])
 
-        A donor of which nothing is told may always have the receiver's own alleles, and one
-        whose alleles do not decide is never sure.
-        """
-        if self._fertilities[donor].genotype is None or donor == receiver:
-            return False
-        code = self._crossings.verdict(*self._both((donor, receiver))).code
-        return self._is_by_alleles(code, (donor, receiver))
-
-    def _has_table(self, node: int) -> bool:
-        return bool(self._genotypes.index.loci[self._fertilities[node].id.species].frequencies)
-
-    def _both(self, pair: tuple[int, int]) -> tuple[Fertility, Fertility]:
-        return self._fertilities[pair[0]], self._fertilities[pair[1]]
-
-    def _is_by_alleles(self, code: str, pair: tuple[int, int]) -> bool:
-        return code in BY_GENOTYPE and self._has_table(pair[1])
-
-    def _mixed(self, pair: tuple[int, int]) -> bool:
-        return self._genotypes.index.loci[self._fertilities[pair[1]].id.species].mixed_grains_pass
-
-    def _by_chance(self, code: str, pair: tuple[int, int]) -> FloatArray:
+    def _by_chance(self, verdict: Verdict, donor: int, receiver: int) -> FloatArray:
         """1 or 0 for each draw, where a plain chance is all that is known."""
-        donor, receiver = self._both(pair)
-        chance = self._crossings.verdict(donor, receiver).probability
-        words = [receiver.id.species, receiver.clone]
-        if code != BY_VARIETY:
-            words += [donor.id.species, donor.clone]
+        giving, taking = (self._table.fertilities[node] for node in (donor, receiver))
+        words = [taking.id.species, taking.clone]
+        if verdict.code != BY_VARIETY:
+            words += [giving.id.species, giving.clone]
         rng = stream(self._genotypes.seed, *words, "cross")
         share = (np.arange(self.draws) + 0.5) / self.draws
-        return np.asarray(rng.permutation(share < chance), dtype=np.float64)
+        return np.asarray(rng.permutation(share < verdict.probability), dtype=np.float64)
 
+    @cached_property
+    def _loci(self) -> _Loci:
+        index, each = self._genotypes.index, self._table.fertilities
+        loci = [index.loci[own.id.species] for own in each]
+        return _Loci(
+            counted=np.array([bool(locus.frequencies) for locus in loci], dtype=bool),
+            mixed=np.array([locus.mixed_grains_pass for locus in loci], dtype=bool),
+            told=np.array([own.genotype is not None for own in each], dtype=bool),
+        )
+
+    @cached_property
     def _stack(self) -> _Stack:
-        if self._stacks is None:
-            self._stacks = _stacked([self._genotypes.drawn(f) if self._by_loci(f) else None
-                                     for f in self._fertilities], self.draws)  # fmt: skip
-        return self._stacks
+        return _stacked(
+            [self._genotypes.drawn(own) if self._by_loci(own) else None
+             for own in self._table.fertilities],
+            self.draws,
+        )  # fmt: skip
 
     def _by_loci(self, own: Fertility) -> bool:
         index = self._genotypes.index
@@ -274,7 +302,8 @@ def _stacked(each: Sequence[Possible | None], draws: int) -> _Stack:
 
 def _worst_rows(cases: BoolArray) -> BoolArray:
     """The cases in which least is left: without repeats, and without those that leave more."""
-    different = np.unique(cases, axis=0)
+    # `np.unique` of rows takes ten times as long.
+    different = np.array(list({case.tobytes(): case for case in cases}.values()))
     order = np.argsort(different.sum(axis=1), kind="stable")
     kept: list[BoolArray] = []
     for case in different[order]:

@@ -16,6 +16,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
+from itertools import combinations_with_replacement
 
 from pollinet.compatibility.alleles import (
     PASSES,
@@ -169,8 +170,8 @@ def possible_shares(pollen: Pollen, style: Style, mixed_grains_pass: bool) -> se
     others can only be stopped less often than one.
     """
     found: set[float] = set()
-    candidates = dict.fromkeys([*pollen.seen, *style.stops, ANY_OTHER], 0.0)
-    for draw, _ in allele_draws(candidates, pollen.missing):
+    candidates = sorted({*pollen.seen, *style.stops, ANY_OTHER})
+    for draw in combinations_with_replacement(candidates, pollen.missing):
         full = replace(pollen, seen=pollen.seen + draw, missing=0)
         asked = frozenset(full.seen) - {PASSES}
         for stops in possible_stops(asked, style.stops, style.missing + (style.one_more > 0)):
@@ -193,6 +194,12 @@ def _chance_of_any(pollen: Pollen, style: Style, locus: SLocus) -> float:
     """The same for good pollen, and a style that has as many sets as presumed."""
     of_pollen = _identity_frequencies(locus, pollen_identity)
     of_styles = _identity_frequencies(locus, style_identity)
+    if pollen.missing and locus.mixed_grains_pass and pollen.ploidy > 3:
+        return _chance_of_mixed(pollen, style, of_pollen, of_styles)
+    if not pollen.missing:
+        # All alleles that the pollen does not show are one to it.
+        others = [name for name in of_styles if name == PASSES or name not in pollen.seen]
+        of_styles[PASSES] = sum(of_styles.pop(name) for name in others)
     return sum(
         chance * _any_passes(pollen, style.stops | frozenset(draw), of_pollen, locus)
         for draw, chance in allele_draws(of_styles, style.missing)
@@ -205,18 +212,31 @@ def _any_passes(
     """Probability that any grain without modifier passes a known style; missing alleles are drawn.
 
     A grain passes where as many alleles as it carries are free of the style's. Where mixed
-    grains pass, none does only if all alleles of the donor are one and the same, and stopped.
+    grains pass, `_chance_of_mixed` tells.
     """
     stops -= {PASSES}
     if not pollen.missing:
         return float(accepted_share(pollen, stops, locus.mixed_grains_pass) > 0.0)
-    if locus.mixed_grains_pass and pollen.ploidy > 3:
-        known = frozenset(pollen.seen)
-        alike = stops if not known else known & stops if len(known) == 1 else frozenset()
-        return 1.0 - sum(frequencies.get(name, 0.0) ** pollen.missing for name in alike)
     free = sum(chance for name, chance in frequencies.items() if name not in stops)
     known_free = sum(name not in stops for name in pollen.seen)
     return at_least(max(1, pollen.ploidy // 2) - known_free, pollen.missing, free)
+
+
+def _chance_of_mixed(
+    pollen: Pollen, style: Style, of_pollen: Mapping[str, float], of_styles: Mapping[str, float]
+) -> float:
+    """The same where mixed grains pass and alleles of the pollen are missing.
+
+    None passes only if all alleles of the donor are one and the same, and stopped.
+    """
+    known = set(pollen.seen)
+    alike = sorted(of_pollen) if not known else sorted(known) if len(known) == 1 else []
+    refused = 0.0
+    for name in alike:
+        if name != PASSES:
+            free = 0.0 if name in style.stops else (1.0 - of_styles.get(name, 0.0)) ** style.missing
+            refused += of_pollen.get(name, 0.0) ** pollen.missing * (1.0 - free)
+    return 1.0 - refused
 
 
 def _identity_frequencies(

@@ -11,24 +11,25 @@ Hardy–Weinberg proportions, as in `chances`; the rules of `gametophytic` and `
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
-from typing import NamedTuple
+from itertools import combinations_with_replacement
+from math import factorial
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from pollinet.compatibility.alleles import (
     PASSES,
-    AlleleBook,
     compared_name,
     pollen_identity,
     style_identity,
 )
-from pollinet.compatibility.chances import allele_draws, subsets
+from pollinet.compatibility.chances import subsets
 from pollinet.compatibility.gametophytic import SLocus, missing_alleles, odd_chance
-from pollinet.compatibility.ploidy import grains, ploidy_of
-from pollinet.domain import BoolArray, Fertility, FloatArray, Fruit, Genotype
+from pollinet.compatibility.ploidy import grain_places, ploidy_of
+from pollinet.domain import BoolArray, Fertility, FloatArray, Fruit
 
 Codes = NDArray[np.int16]
 
@@ -37,13 +38,6 @@ _NOTHING = 0
 
 _NONE = -1
 """Fills up the styles that stop fewer alleles than others."""
-
-
-class Whole(NamedTuple):
-    """One genotype that a variety may have, with nothing left open."""
-
-    fertility: Fertility
-    chance: float
 
 
 @dataclass(frozen=True, eq=False)
@@ -74,36 +68,6 @@ class Possible:
         )
 
 
-def whole_genotypes(fertility: Fertility, fruit: Fruit, locus: SLocus) -> Iterator[Whole]:
-    """Each genotype that a variety may have, with its chance; the known one alone where it is told.
-
-    The number of sets and what hazelnut pollen shows are settled as well.
-    """
-    odd = odd_chance(fertility, locus)
-    sets = ploidy_of(fertility, fruit)
-    for ploidy, of_ploidy in ((sets, 1.0 - odd), (sets + 1, odd)):
-        if of_ploidy > 0.0 or ploidy == sets:
-            full = replace(fertility, ploidy=ploidy)
-            known = fertility.genotype.alleles if fertility.genotype else ()
-            for draw, chance in allele_draws(locus.frequencies, missing_alleles(full, fruit)):
-                alleles = known + draw
-                for shown, share in _shown(fertility, alleles, fruit):
-                    genotype = Genotype(alleles, complete=True, pollen_alleles=shown)
-                    told = replace(full, genotype=genotype)
-                    yield Whole(told, of_ploidy * chance * share)
-
-
-def _shown(
-    fertility: Fertility, alleles: tuple[str, ...], fruit: Fruit
-) -> list[tuple[tuple[str, ...] | None, float]]:
-    """What the pollen may show, with chances; cases of dominance are taken as equally likely."""
-    told = fertility.genotype.pollen_alleles if fertility.genotype else None
-    if fruit.system != "sporophytic" or told is not None:
-        return [(told, 1.0)]
-    cases = [tuple(sorted(case)) for case in subsets(set(alleles)) if case]
-    return [(case, 1.0 / len(cases)) for case in cases]
-
-
 class Coder:
     """Numbers for alleles, the same for pollen and styles of one name space."""
 
@@ -115,52 +79,119 @@ class Coder:
         return self._codes.setdefault(name, len(self._codes))
 
 
-def laid_out(wholes: Sequence[Whole], fruit: Fruit, locus: SLocus, coder: Coder) -> Possible:
-    """Genotypes of one variety as arrays."""
-    pollens, styles = [], []
-    for whole in wholes:
-        pollens.append(_pollen(whole.fertility, fruit, locus.book, coder))
-        styles.append(_stops(whole.fertility, fruit, locus.book, coder))
-    most, size = (max(len(p) for p in pollens) or 1), max(len(g) for p in pollens for g in p)
-    made = np.zeros((len(wholes), most, size), dtype=np.int16)
-    share = np.zeros((len(wholes), most))
-    stops = np.full((len(wholes), max(map(len, styles)) or 1), _NONE, dtype=np.int16)
-    for i, (pollen, style, whole) in enumerate(zip(pollens, styles, wholes, strict=True)):
-        for g, grain in enumerate(pollen):
-            made[i, g, : len(grain)] = grain
-        if _is_good(whole.fertility):
-            share[i, : len(pollen)] = 1.0 / len(pollen)
-        stops[i, : len(style)] = style
-    chance = np.array([whole.chance for whole in wholes])
-    modifier = wholes[0].fertility.modifier_share
-    return Possible(made, share, stops, chance / chance.sum(), modifier)
+def laid_out(own: Fertility, fruit: Fruit, locus: SLocus, coder: Coder) -> Possible:
+    """All genotypes that one variety may have; the known one alone where it is told.
+
+    The number of sets and what hazelnut pollen shows are settled as well.
+    """
+    odd, sets = odd_chance(own, locus), ploidy_of(own, fruit)
+    of_sets = {sets: 1.0 - odd, sets + 1: odd} if odd else {sets: 1.0}
+    lay = _shown if fruit.system == "sporophytic" else _with_sets
+    parts = [
+        (share, lay(replace(own, ploidy=ploidy), fruit, locus, coder))
+        for ploidy, share in of_sets.items()
+        if share
+    ]
+    chance = np.concatenate([share * part.chance for share, part in parts])
+    return Possible(
+        _joined([part.grains for _, part in parts], _NOTHING),
+        _joined([part.share for _, part in parts], 0.0),
+        _joined([part.stops for _, part in parts], _NONE),
+        chance / chance.sum(),
+        own.modifier_share,
+    )
 
 
-def _is_good(fertility: Fertility) -> bool:
-    """Pollen of an odd number of sets is no good unless a source says that it works."""
-    return bool(fertility.pollen_ok) or ((fertility.ploidy or 2) % 2 == 0)
+def _with_sets(own: Fertility, fruit: Fruit, locus: SLocus, coder: Coder) -> Possible:
+    """The genotypes of a variety whose number of sets is settled."""
+    book, active = locus.book, own.self_fertile is False and not own.partly_self_fertile
+    names, alleles, chance = _alleles(own, fruit, locus)
+    seen = _coded([coder.of(pollen_identity(name, book)) for name in names])
+    stopped = _coded([coder.of(style_identity(name, book, active=active)) for name in names])
+    stops = np.sort(stopped[alleles], axis=1)
+    stops[stops == _NOTHING] = _NONE
+    stops[:, 1:][stops[:, 1:] == stops[:, :-1]] = _NONE
+    # One row for each different style, whatever the doses.
+    stops.sort(axis=1)
+    ploidy = ploidy_of(own, fruit)
+    # Pollen of an odd number of sets is no good unless a source says that it works: it is taken
+    # nowhere, whatever its alleles.
+    if ploidy % 2 and not own.pollen_ok:
+        nothing = np.zeros((len(alleles), 1, 1), dtype=np.int16)
+        return Possible(nothing, nothing[..., 0] * 0.0, stops, chance, own.modifier_share)
+    # Which alleles meet in a grain hangs on their places alone.
+    places = np.array(grain_places(alleles.shape[1], ploidy), dtype=np.int64)
+    made = np.sort(seen[alleles[:, places]], axis=2)
+    share = np.full(made.shape[:2], 1.0 / made.shape[1])
+    return Possible(made, share, stops, chance, own.modifier_share)
 
 
-def _pollen(fertility: Fertility, fruit: Fruit, book: AlleleBook, coder: Coder) -> list[list[int]]:
-    """The kinds of grains, each by what styles see of its alleles."""
-    genotype = fertility.genotype
-    assert genotype is not None
-    if fruit.system == "sporophytic":
-        shown = {compared_name(a, book) for a in genotype.pollen_alleles or genotype.alleles}
-        return [sorted(map(coder.of, shown))]
-    seen = tuple(pollen_identity(allele, book) for allele in genotype.alleles)
-    made = grains(seen, ploidy_of(fertility, fruit))
-    return [sorted(map(coder.of, grain)) for grain in made]
+def _alleles(
+    own: Fertility, fruit: Fruit, locus: SLocus
+) -> tuple[list[str], NDArray[np.int64], FloatArray]:
+    """Names of alleles; each genotype by the places of its alleles in them; its chance."""
+    known = own.genotype.alleles if own.genotype else ()
+    frequencies = locus.frequencies
+    missing = missing_alleles(own, fruit)
+    names = sorted({*known, *(frequencies if missing else ())})
+    place = {name: i for i, name in enumerate(names)}
+    drawn = [place[name] for name in sorted(frequencies)] if missing else []
+    draws = np.array(list(combinations_with_replacement(drawn, missing)), dtype=np.int64)
+    each = np.array([frequencies.get(name, 0.0) for name in names])
+    # n times the same allele in a row: n! orders are one.
+    chance, alike, run = np.ones((3, len(draws)))
+    for i, column in enumerate(draws.T):
+        run = np.where(column == draws[:, i - 1], run + 1.0, 1.0) if i else run
+        alike, chance = alike * run, chance * each[column]
+    chance = factorial(missing) / alike * chance
+    told = np.tile([place[name] for name in known], (len(draws), 1)).astype(np.int64)
+    return names, np.concatenate([told, draws], axis=1), chance
 
 
-def _stops(fertility: Fertility, fruit: Fruit, book: AlleleBook, coder: Coder) -> list[int]:
-    genotype = fertility.genotype
-    assert genotype is not None
-    if fruit.system == "sporophytic":
-        return sorted({coder.of(compared_name(a, book)) for a in genotype.alleles})
-    active = fertility.self_fertile is False and not fertility.partly_self_fertile
-    names = {style_identity(a, book, active=active) for a in genotype.alleles}
-    return sorted(coder.of(name) for name in names - {PASSES})
+def _shown(own: Fertility, fruit: Fruit, locus: SLocus, coder: Coder) -> Possible:
+    """The same where the pollen shows what its plant says: each case of dominance.
+
+    Where it is not told which alleles show, all cases are taken as equally likely.
+    """
+    names, alleles, chance = _alleles(own, fruit, locus)
+    told = own.genotype.pollen_alleles if own.genotype else None
+    codes = {name: coder.of(compared_name(name, locus.book)) for name in (*names, *(told or ()))}
+    rows: list[tuple[list[int], list[int], float]] = []
+    for places, share in zip(alleles.tolist(), chance.tolist(), strict=True):
+        carried = {names[place] for place in places}
+        cases = [told] if told is not None else [case for case in subsets(carried) if case]
+        stops = sorted({codes[name] for name in carried})
+        rows += [(sorted({codes[a] for a in case}), stops, share / len(cases)) for case in cases]
+    made = _padded([case for case, _, _ in rows], _NOTHING)[:, None]
+    good = ploidy_of(own, fruit) % 2 == 0 or bool(own.pollen_ok)
+    return Possible(
+        made,
+        np.full(made.shape[:2], float(good)),
+        _padded([stops for _, stops, _ in rows], _NONE),
+        np.array([share for _, _, share in rows]),
+        own.modifier_share,
+    )
+
+
+def _coded(codes: Sequence[int]) -> Codes:
+    return np.array(codes, dtype=np.int16)
+
+
+def _padded(rows: Sequence[Sequence[int]], filler: int) -> Codes:
+    found = np.full((len(rows), max(map(len, rows))), filler, dtype=np.int16)
+    for row, codes in zip(found, rows, strict=True):
+        row[: len(codes)] = codes
+    return found
+
+
+def _joined(parts: Sequence[NDArray[Any]], filler: float) -> NDArray[Any]:
+    """Arrays one below the other; the narrower ones are filled up."""
+    widest = np.max([part.shape[1:] for part in parts], axis=0)
+    found = np.full((sum(map(len, parts)), *widest), filler, dtype=parts[0].dtype)
+    ends = np.cumsum([len(part) for part in parts])
+    for end, part in zip(ends.tolist(), parts, strict=True):
+        found[(slice(end - len(part), end), *map(slice, part.shape[1:]))] = part
+    return found
 
 
 def accepted(

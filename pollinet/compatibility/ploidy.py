@@ -47,13 +47,20 @@ def grains(alleles: tuple[str, ...], ploidy: int) -> tuple[tuple[str, ...], ...]
     there are sets, the doses are taken as even as they can be (S1S2 at four sets: S1S1S2S2; of
     three alleles each in turn is the doubled one): an assumption, no source.
     """
-    if not alleles:
+    made = grain_places(len(alleles), ploidy)
+    return tuple(sorted(tuple(sorted(alleles[place] for place in grain)) for grain in made))
+
+
+def grain_places(count: int, ploidy: int) -> tuple[tuple[int, ...], ...]:
+    """The same by the places of the alleles in a genotype that names `count` of them."""
+    if not count:
         return ()
-    copies, extra = divmod(ploidy, len(alleles))
+    alleles = tuple(range(count))
+    copies, extra = divmod(ploidy, count)
     sets = (
         [alleles]
-        if len(alleles) > ploidy
+        if count > ploidy
         else [alleles * copies + more for more in combinations(alleles, extra)]
     )
     size = max(1, ploidy // 2)
-    return tuple(sorted(tuple(sorted(g)) for full in sets for g in combinations(full, size)))
+    return tuple(grain for full in sets for grain in combinations(full, size))

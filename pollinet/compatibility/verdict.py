@@ -14,9 +14,8 @@ source that answers for this very pair.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable
 from dataclasses import replace
-from itertools import product
 from typing import Literal
 
 from pollinet.compatibility.alleles import compared_name, facts_behind, mutant_part
@@ -33,7 +32,6 @@ from pollinet.domain import (
     Fertility,
     FertilityRules,
     MeasuredPair,
-    VarietyId,
     Verdict,
 )
 
@@ -57,86 +55,6 @@ def cross_verdict(donor: Fertility, receiver: Fertility, rules: FertilityRules) 
         If the rules of a variety's fruit were not loaded.
     """
     return indexed_verdict(donor, receiver, rule_index(rules))
-
-
-def verdicts(fertilities: Sequence[Fertility], rules: FertilityRules) -> VerdictTable:
-    """The verdict on every ordered pair `(donor index, receiver index)`, own pollen included.
-
-    The rules are asked once for each pair of different genotypes and flags, not of varieties:
-    most varieties of a catalogue share theirs with others.
-    """
-    return VerdictTable(fertilities, Crossings(rule_index(rules)))
-
-
-class Crossings:
-    """Verdicts under one set of rules, each worked out once and kept."""
-
-    def __init__(self, index: RuleIndex) -> None:
-        self._index = index
-        self._kinds: dict[Fertility, int] = {}
-        self._kind_of: dict[VarietyId, tuple[Fertility, int]] = {}
-        self._of_kinds: dict[tuple[int, int], Verdict] = {}
-        self._of_pair: dict[tuple[VarietyId, VarietyId], tuple[Fertility, Fertility, Verdict]] = {}
-
-    def verdict(self, donor: Fertility, receiver: Fertility) -> Verdict:
-        """`cross_verdict` of two varieties."""
-        # One variety and published rows: for these the names matter.
-        if same_variety(donor, receiver) or pairs_on(donor, receiver, self._index):
-            return self._named(donor, receiver)
-        kinds = (self._kind(donor), self._kind(receiver))
-        if kinds not in self._of_kinds:
-            self._of_kinds[kinds] = rule_verdict(donor, receiver, self._index)
-        return _renamed(self._of_kinds[kinds], donor.id, receiver.id)
-
-    def _named(self, donor: Fertility, receiver: Fertility) -> Verdict:
-        kept = self._of_pair.get((donor.id, receiver.id))
-        if kept is None or kept[0] is not donor or kept[1] is not receiver:
-            kept = donor, receiver, indexed_verdict(donor, receiver, self._index)
-            self._of_pair[donor.id, receiver.id] = kept
-        return kept[2]
-
-    def _kind(self, fertility: Fertility) -> int:
-        """A number that varieties share whose genotypes and flags are the same."""
-        kept = self._kind_of.get(fertility.id)
-        if kept is None or kept[0] is not fertility:
-            kept = fertility, self._kinds.setdefault(_nameless(fertility), len(self._kinds))
-            self._kind_of[fertility.id] = kept
-        return kept[1]
-
-
-class VerdictTable(Mapping[tuple[int, int], Verdict]):
-    """All verdicts among some varieties; a verdict is made when it is looked up."""
-
-    def __init__(self, fertilities: Sequence[Fertility], crossings: Crossings) -> None:
-        self._fertilities = tuple(fertilities)
-        self._crossings = crossings
-
-    def __getitem__(self, pair: tuple[int, int]) -> Verdict:
-        donor, receiver = pair
-        count = len(self._fertilities)
-        if not (0 <= donor < count and 0 <= receiver < count):
-            raise KeyError(pair)
-        return self._crossings.verdict(self._fertilities[donor], self._fertilities[receiver])
-
-    def __iter__(self) -> Iterator[tuple[int, int]]:
-        places = range(len(self._fertilities))
-        return product(places, places)
-
-    def __len__(self) -> int:
-        return len(self._fertilities) ** 2
-
-
-def _nameless(fertility: Fertility) -> Fertility:
-    """A variety's fertility without its name: equal for all varieties that behave alike."""
-    return replace(fertility, id=VarietyId(fertility.id.species, ""), clone="")
-
-
-def _renamed(verdict: Verdict, donor: VarietyId, receiver: VarietyId) -> Verdict:
-    """The same verdict for two other varieties."""
-    # `dataclasses.replace` sets field by field and is four times slower, a million times.
-    other = object.__new__(Verdict)
-    vars(other).update(vars(verdict), donor=donor, receiver=receiver)
-    return other
 
 
 def indexed_verdict(donor: Fertility, receiver: Fertility, index: RuleIndex) -> Verdict:

@@ -191,6 +191,10 @@ def sure_count(
     if network.drawn is not None and unknown.size:
         asked = donors[unknown].tolist()
         cases = network.drawn.worst(asked, receiver, least_fraction(network))
+    if wanted == 1:  # all cases at once
+        sure = np.bitwise_or.reduce(possible[serves], axis=0)
+        more = np.where(cases[..., None], possible[unknown], np.uint8(0))
+        return int(popcount(sure | np.bitwise_or.reduce(more, axis=1)).min())
     counts = []
     for case in cases:
         here = serves.copy()

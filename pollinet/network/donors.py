@@ -25,6 +25,7 @@ from pollinet.network.viability import (
     least_fraction,
     own_pollen_in_time,
     packed_bytes,
+    verdicts_of,
 )
 
 Indices = NDArray[np.int64]
@@ -338,7 +339,7 @@ def _take_over(table: DonorTable, known: Known, rows: Indices, columns: Indices)
 
 def _cells(network: NetworkInput, donors: Indices, receivers: Indices, clones: Indices) -> _Cells:
     givers, takers = (side.tolist() for side in np.broadcast_arrays(donors, receivers))
-    verdicts = [network.verdicts.get(pair) for pair in zip(givers, takers, strict=True)]
+    verdicts = verdicts_of(network, donors, receivers)
     told = answers(verdicts)
     hours = _shared_hours(network, donors, receivers)
     overlap = _overlap_days(hours)

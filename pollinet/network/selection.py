@@ -2,38 +2,45 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
-from itertools import product
 
 import numpy as np
 
-from pollinet.domain import NetworkInput
+from pollinet.compatibility.verdict_table import VerdictTable
+from pollinet.domain import NetworkInput, Verdict
 
 
 def keep_nodes(network: NetworkInput, kept: Sequence[int]) -> NetworkInput:
     """The network of some of its nodes, which keep their order and get new numbers."""
     rows = np.array(sorted(set(kept)), dtype=np.int64)
-    place = {old: new for new, old in enumerate(rows.tolist())}
     return replace(
         network,
-        nodes=tuple(network.nodes[i] for i in place),
+        nodes=tuple(network.nodes[i] for i in rows.tolist()),
         open_start_h=network.open_start_h[rows],
         open_end_h=network.open_end_h[rows],
         shed_start_h=network.shed_start_h[rows],
         shed_end_h=network.shed_end_h[rows],
-        # Asked pair by pair: verdicts may be made when asked for, and most are not wanted here.
-        verdicts={
-            (place[donor], place[receiver]): verdict
-            for donor, receiver in product(place, repeat=2)
-            if (verdict := network.verdicts.get((donor, receiver))) is not None
-        },
+        verdicts=_kept_verdicts(network.verdicts, rows.tolist()),
         proximity=network.proximity[np.ix_(rows, rows)],
         chill_quality=network.chill_quality[rows],
         flight_share=network.flight_share[rows],
         drawn=None if network.drawn is None else network.drawn.kept(rows.tolist()),
         dated=None if network.dated is None else network.dated[rows],
     )
+
+
+def _kept_verdicts(
+    verdicts: Mapping[tuple[int, int], Verdict], rows: Sequence[int]
+) -> Mapping[tuple[int, int], Verdict]:
+    if isinstance(verdicts, VerdictTable):
+        return verdicts.kept(rows)
+    place = {old: new for new, old in enumerate(rows)}
+    return {
+        (place[donor], place[receiver]): verdict
+        for (donor, receiver), verdict in verdicts.items()
+        if donor in place and receiver in place
+    }
 
 
 def lose_nodes(network: NetworkInput, lost: Sequence[int]) -> NetworkInput:

@@ -20,6 +20,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
+from pollinet.compatibility.verdict_table import VerdictTable
 from pollinet.domain import BoolArray, FloatArray, NetworkInput, Verdict
 from pollinet.errors import ShapeError
 from pollinet.network.overlap import HOURS_PER_DAY, block_slices, signed_overlap_h
@@ -136,10 +137,34 @@ def pairs(
     answer = np.zeros((count, len(receivers)), dtype=np.int8)
     fraction = np.zeros((count, len(receivers)))
     asked = np.arange(count) if donors is None else np.asarray(donors, dtype=np.int64)
-    for column, receiver in enumerate(receivers):
-        told = answers([network.verdicts.get((donor, receiver)) for donor in asked.tolist()])
-        answer[asked, column], fraction[asked, column] = told.answer, told.fraction
+    told = told_of(network, asked[:, None], np.asarray(receivers, dtype=np.int64))
+    answer[asked], fraction[asked] = told.answer, told.fraction
     return Pairs(answer, fraction)
+
+
+def verdicts_of(
+    network: NetworkInput, donors: NDArray[np.int64], receivers: NDArray[np.int64]
+) -> Sequence[Verdict | None]:
+    """The verdict on each of some pairs; index arrays of shape (P,), or (1,) for all."""
+    if isinstance(network.verdicts, VerdictTable):
+        return network.verdicts.of(donors, receivers)
+    givers, takers = (side.tolist() for side in np.broadcast_arrays(donors, receivers))
+    return [network.verdicts.get(pair) for pair in zip(givers, takers, strict=True)]
+
+
+def told_of(
+    network: NetworkInput, donors: NDArray[np.int64], receivers: NDArray[np.int64]
+) -> Pairs:
+    """The verdicts on pairs of nodes, as index arrays that broadcast."""
+    donors, receivers = np.broadcast_arrays(donors, receivers)
+    if isinstance(network.verdicts, VerdictTable):
+        places, verdicts = network.verdicts.alike(donors, receivers)
+        told = answers(verdicts)
+    else:
+        each = zip(donors.ravel().tolist(), receivers.ravel().tolist(), strict=True)
+        told = answers([network.verdicts.get(pair) for pair in each])
+        places = np.arange(donors.size).reshape(donors.shape)
+    return Pairs(told.answer[places], told.fraction[places])
 
 
 def can_donate(

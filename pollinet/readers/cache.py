@@ -15,7 +15,7 @@ import sys
 import tempfile
 from collections.abc import Callable, Iterable
 from contextlib import suppress
-from functools import cache
+from functools import cache, lru_cache
 from pathlib import Path
 from typing import TypeVar, cast
 
@@ -24,6 +24,9 @@ VARIABLE = "POLLINET_CACHE_DIR"
 
 MOST_FILES = 24
 """How many results are kept, the latest. Own convention. [files]"""
+
+MOST_IN_MEMORY = 3
+"""How many of them a process that asks again has at hand, the latest. Own convention. [results]"""
 
 _DIGEST_BYTES = 32
 _T = TypeVar("_T")
@@ -88,9 +91,15 @@ def _load(place: Path) -> tuple[object] | None:
     if _digest(payload) != content[:_DIGEST_BYTES]:
         return None
     try:
-        return (pickle.loads(payload),)
+        return (_unpickled(payload),)
     except Exception:  # a result of another make: any class of it may be gone
         return None
+
+
+@lru_cache(maxsize=MOST_IN_MEMORY)
+def _unpickled(payload: bytes) -> object:
+    """The same object for the same bytes: results are never changed."""
+    return pickle.loads(payload)
 
 
 def _is_private(found: os.stat_result) -> bool:

@@ -16,7 +16,7 @@ import numpy as np
 
 from pollinet.compatibility.drawn import DrawnCrosses, Genotypes
 from pollinet.compatibility.tables import rule_index
-from pollinet.compatibility.verdict import Crossings, VerdictTable
+from pollinet.compatibility.verdict_table import Crossings, VerdictTable
 from pollinet.domain import (
     Bloom,
     BloomRecord,
@@ -223,7 +223,9 @@ class Study:
     def _is_open(self, varieties: Sequence[Variety]) -> bool:
         """Whether it is unknown of any pair of them, or of one alone, if the pollen is accepted."""
         table = VerdictTable([variety.fertility for variety in varieties], self._crossings)
-        return any(verdict.answer == "unknown" for verdict in table.values())
+        everyone = np.arange(len(varieties))
+        _places, verdicts = table.alike(everyone[:, None], everyone)
+        return any(verdict.answer == "unknown" for verdict in verdicts)
 
     def _species(self, species: str) -> SpeciesBloom:
         """Bloom of one species here; a site with weather only."""
@@ -410,7 +412,9 @@ class Study:
         if any(row.shed_start_h is not row.open_start_h for row in own):
             sheds, ends = _scenarios([(row.shed_start_h, row.shed_end_h) for row in own])
         chill, flight = _scenarios([(row.chill_quality, row.flight_share) for row in own])
-        fertilities = [self.known[node.variety].fertility for node in nodes]
+        verdicts = VerdictTable(
+            [self.known[node.variety].fertility for node in nodes], self._crossings
+        )
         draws = opens.shape[1] // own[0].winters
         return NetworkInput(
             nodes=nodes,
@@ -418,13 +422,13 @@ class Study:
             open_end_h=closes,
             shed_start_h=sheds,
             shed_end_h=ends,
-            verdicts=VerdictTable(fertilities, self._crossings),
+            verdicts=verdicts,
             proximity=self._proximity(nodes),
             chill_quality=chill,
             flight_share=flight,
             aim=self.plan.aim,
             winters=next(iter(rows.values())).winters,
-            drawn=DrawnCrosses(fertilities, self._crossings, self._genotypes(draws)),
+            drawn=DrawnCrosses(verdicts, self._genotypes(draws)),
             dated=np.array([row.dated for row in own], dtype=bool),
         )
 

@@ -5,15 +5,25 @@ from __future__ import annotations
 from dataclasses import replace
 from itertools import product
 
+import numpy as np
 import pytest
 from crosses import FRUITS, frequencies, rules, variety
 from hypothesis import given
 from hypothesis import strategies as st
 
 from pollinet.compatibility.outcome import CODES
-from pollinet.compatibility.verdict import cross_verdict, verdicts
-from pollinet.domain import CrossingRule, Fertility, FertilityRules, MeasuredPair, Verdict
+from pollinet.compatibility.verdict import cross_verdict
+from pollinet.compatibility.verdict_table import verdicts
+from pollinet.domain import (
+    CrossingRule,
+    Fertility,
+    FertilityRules,
+    MeasuredPair,
+    VarietyId,
+    Verdict,
+)
 from pollinet.errors import PollinetError
+from pollinet.readers.catalogue import load_catalogue
 from pollinet.wording.verdicts import verdict_sentence
 
 RULES = rules()
@@ -461,3 +471,49 @@ def test_a_thousand_varieties_are_judged_by_kinds() -> None:
     many = verdicts(some, rules(allele_frequencies={"Malus": counts}))
     answers = {v.answer for v in many.values()}
     assert answers == {"yes", "half", "no", "unknown"}
+
+
+def test_many_pairs_at_once_are_those_asked_one_by_one() -> None:
+    """Shipped cherries and apples, with every clone and every published cross."""
+    catalogue, _ = load_catalogue(["sweet cherry", "apple"])
+    names = sorted(catalogue.varieties)
+    place = {name: i for i, name in enumerate(names)}
+    some = [catalogue.varieties[name].fertility for name in names]
+    twins = [
+        (i, place[VarietyId(own.id.species, own.clone)])
+        for i, own in enumerate(some)
+        if own.clone != own.id.name
+    ]
+    crossed = [
+        (place[VarietyId(p.species, p.male)], place[VarietyId(p.species, p.female)])
+        for p in catalogue.rules.pairs
+    ]
+    assert len(twins) > 50 and len(crossed) > 20
+    others = np.random.default_rng(1).integers(len(some), size=(6000, 2))
+    alone = [(i, i) for i in range(0, len(some), 20)]
+    asked = np.array([*twins, *crossed, *alone, *others.tolist()])
+    one_by_one = [
+        cross_verdict(some[donor], some[receiver], catalogue.rules)
+        for donor, receiver in asked.tolist()
+    ]
+    table = verdicts(some, catalogue.rules)
+    assert table.of(asked[:, 0], asked[:, 1]) == one_by_one
+    places, different = table.alike(asked[:, 0], asked[:, 1])
+    assert len(different) < len(asked) / 2
+    assert [(different[i].answer, different[i].fraction, different[i].code) for i in places] == [
+        (verdict.answer, verdict.fraction, verdict.code) for verdict in one_by_one
+    ]
+    square, few = table.alike(np.arange(90)[:, None], np.arange(60))
+    assert square.shape == (90, 60)
+    assert few[square[70, 7]] == replace(
+        table[70, 7], donor=few[square[70, 7]].donor, receiver=few[square[70, 7]].receiver
+    )
+
+
+def test_verdicts_of_some_varieties_keep_their_order() -> None:
+    names = [("A", "S1 S2"), ("B", "S2 S3"), ("C", None), ("D", "S1 S2")]
+    some = [variety("apple", name, text) for name, text in names]
+    table = rules(pairs=(pair("apple", "D", "B", "no"),))
+    few = verdicts(some, table).kept([1, 3])
+    assert dict(few) == dict(verdicts([some[1], some[3]], table))
+    assert few[0, 1].answer == "no"

@@ -18,7 +18,7 @@ from hypothesis import strategies as st
 
 from pollinet.compatibility.drawn import DrawnCrosses, Genotypes
 from pollinet.compatibility.tables import rule_index
-from pollinet.compatibility.verdict import Crossings, VerdictTable
+from pollinet.compatibility.verdict_table import verdicts
 from pollinet.domain import (
     Aim,
     Fertility,
@@ -64,15 +64,15 @@ def garden(
         for i, v in enumerate(varieties)
     )
     index = rule_index(rules(odd))
-    crossings = Crossings(index)
+    table = verdicts(varieties, rules(odd))
     known = dict(zip(names, varieties, strict=True))
     start = np.where(together, 0.0, 2400.0)
     start = np.tile(start, (1, DRAWS))
     return NetworkInput(
         nodes, start, start + 240.0, start.copy(), start + 240.0,
-        VerdictTable(varieties, crossings), np.ones((len(nodes),) * 2), np.ones(start.shape),
+        table, np.ones((len(nodes),) * 2), np.ones(start.shape),
         np.ones(start.shape), aim or Aim(), winters=WINTERS,
-        drawn=DrawnCrosses(varieties, crossings, Genotypes(index, known, draws=DRAWS, seed=3)),
+        drawn=DrawnCrosses(table, Genotypes(index, known, draws=DRAWS, seed=3)),
     )  # fmt: skip
 
 
