@@ -11,7 +11,7 @@ import numpy as np
 from pollinet.days import calendar_day_of_year
 from pollinet.domain import Bloom, FloatArray, Node, Variety, VarietyId
 from pollinet.language import N_, _, number
-from pollinet.network.coverage import LimbCoverage
+from pollinet.network.coverage import LimbCoverage, LimbVerdict
 from pollinet.phenology.adequacy import pooled_requirement
 from pollinet.readers.bearing import load_bearing
 from pollinet.study import Study
@@ -196,6 +196,7 @@ class CalendarRow:
     """One row of the calendar; `span` None where the bloom is not known.
 
     node : index of the limb or neighbour. sheds : whether the row is that of its catkins' pollen.
+    verdict : on the limb; None: a neighbour, catkins, or it need not crop.
     """
 
     group: str
@@ -203,18 +204,21 @@ class CalendarRow:
     span: BloomSpan | None
     node: int = 0
     sheds: bool = False
+    verdict: LimbVerdict | None = None
 
 
 def calendar_rows(study: Study, bloom: Bloom | None = None) -> tuple[CalendarRow, ...]:
     """Limbs grouped by tree, then the trees next door; `bloom`: in place of the study's own."""
     shown = study.bloom if bloom is None else bloom
+    verdicts = {row.node: row.verdict for row in study.coverage}
     rows = []
     for place, node in enumerate(study.network.nodes):
         group, fruit = _("next door"), _(node.variety.species)
         label = f"{node.variety.name} ({fruit}), {number(node.distance_m)} m"
         if node.tree is not None:
             group, label = tree_name(node.tree, node.variety), f"{node.id}: {node.variety.name}"
-        rows.append(CalendarRow(group, label, bloom_span(shown, node.variety), place))
+        span, verdict = bloom_span(shown, node.variety), verdicts.get(place)
+        rows.append(CalendarRow(group, label, span, place, verdict=verdict))
         if study.known[node.variety].sheds_apart:
             catkins = _("{limb}, pollen").format(limb=label)
             rows.append(CalendarRow(group, catkins, shed_span(shown, node.variety), place, True))

@@ -31,6 +31,14 @@ MARKS: Final[Mapping[LimbVerdict, str]] = {
 }
 """One mark a verdict, told apart without colour."""
 
+VERDICTS: Final[Mapping[LimbVerdict, str]] = {
+    "sure": N_("sure"),
+    "likely": N_("likely"),
+    "open": N_("open: hangs on something not known"),
+    "lacking": N_("lacks a donor"),
+}
+"""What each verdict says, as it stands alone."""
+
 LEGEND = N_("● sure, ◐ likely, ? open: hangs on something not known, ✕ lacks a donor.")
 
 ATTENTION: Final[Mapping[LimbVerdict, int]] = {"lacking": 0, "open": 1, "likely": 2, "sure": 2}
