@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from pollinet.network.cover import Cover, Uncovered
     from pollinet.network.coverage import DonorShare, LimbCoverage, RefusalCode
     from pollinet.summary.fitting import FitRow
-    from pollinet.summary.limbs import BloomDates, LimbChill, YoungDonor
+    from pollinet.summary.limbs import LimbChill, YoungDonor
 
 
 def count(number: int, noun: str) -> str:
@@ -96,14 +96,6 @@ SHOWN_REASONS = 3
 """Reasons shown for one limb; all of them are in the JSON."""
 
 
-def bloom_text(bloom: BloomDates | None) -> str:
-    """Usual bloom in a table cell: `19–30 Apr ± 11`."""
-    if bloom is None:
-        return _("not known")
-    spread = f" ± {bloom.sd_days:.0f}" if bloom.sd_days >= 0.5 else ""
-    return date_range(bloom.start, bloom.end) + spread
-
-
 def why_text(coverage: LimbCoverage, nodes: Sequence[Node], most: int = SHOWN_REASONS) -> str:
     """Why a limb is not covered: so many reasons, and how many more there are."""
     found = reasons(coverage, nodes)
@@ -123,23 +115,6 @@ def outlook_words(warmer_c: float) -> str:
         else _("With every winter and spring {degrees} °C colder:")
     )
     return text.format(degrees=number(abs(warmer_c))) + " "
-
-
-WEAK = N_(
-    "Weak: enough days in bloom together, but too few once bee weather, distance, chill "
-    "and the share of accepted pollen are counted; the word beside it names what takes most."
-)
-_WEAK_BY = {
-    "pollen": N_("weak: half"),
-    "distance": N_("weak: far"),
-    "bees": N_("weak: bees"),
-    "chill": N_("weak: chill"),
-}
-
-
-def weak_text(coverage: LimbCoverage) -> str:
-    """`weak: bees` for a limb whose coverage is weak, and what weakens it most; empty if not."""
-    return "" if coverage.weak_by is None else _(_WEAK_BY[coverage.weak_by])
 
 
 def young_note(young: Sequence[YoungDonor]) -> list[str]:
