@@ -249,7 +249,13 @@ def _chill(study: Study, wishes: Wishes) -> Iterator[Chart]:
     supply, years = study.chill_supply.portions, study.chill_supply.harvest_years
     limbs = {limb.node.variety: limb for limb in limb_chill(study)}
     needs = [
-        ChillNeed(f"{name.name} ({_(name.species)})", limb.needs, limb.sd or 0.0, limb.enough)
+        ChillNeed(
+            f"{name.name} ({_(name.species)})",
+            limb.needs,
+            limb.sd or 0.0,
+            limb.enough,
+            bool(limb.short),
+        )
         for name, limb in sorted(limbs.items())
     ]
     title = titled(study, _("Winter chill"))

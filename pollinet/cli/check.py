@@ -112,7 +112,7 @@ def _notes(limbs: tuple[LimbSummary, ...], study: Study) -> list[str]:
         *spring_note(spring_sd_days(study)),
         *weak_notes(limbs, study.network.nodes),
         *young_note(young_donors(study, date.today().year)),
-        *straggling_note([limb.enough for limb in limb_chill(study)], study.plan.aim.level),
+        *straggling_note(limb.short for limb in limb_chill(study)),
         weather_words(study.record, study.winters),
     ]
     memory = sorted({word for limb in limbs for word in limb.memory})

@@ -2,18 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
 
 import numpy as np
 
 from pollinet.days import calendar_day_of_year
-from pollinet.domain import Bloom, FloatArray, Node, Variety, VarietyId
+from pollinet.domain import Bloom, FloatArray, NetworkInput, Node, Variety, VarietyId
 from pollinet.language import N_, _, number
 from pollinet.network.coverage import LimbCoverage, LimbVerdict
+from pollinet.network.resilience import carriers
 from pollinet.phenology.adequacy import pooled_requirement
 from pollinet.readers.bearing import load_bearing
+from pollinet.shares import reaches
 from pollinet.study import Study
 from pollinet.summary.open_questions import OpenQuestion, open_questions
 
@@ -272,6 +274,7 @@ class LimbChill:
 
     needs, sd : pooled published requirement; None: none is published. [chill portions]
     enough : share of scenarios in which the winter's chill meets the drawn requirement.
+    short : whether that is less often than the plan asks for; None: not known.
     """
 
     node: Node
@@ -280,6 +283,7 @@ class LimbChill:
     enough: float | None = None
     sources: tuple[str, ...] = ()
     memory: bool = False
+    short: bool | None = None
 
 
 def limb_chill(study: Study) -> tuple[LimbChill, ...]:
@@ -296,14 +300,26 @@ def _one_chill(study: Study, row: int, node: Node) -> LimbChill:
     if not published or study.chill_supply is None:
         return LimbChill(node)
     needs, sd = pooled_requirement(published)
+    enough = float((study.network.chill_quality[row] >= 1).mean())
     return LimbChill(
         node,
         needs,
         sd,
-        float((study.network.chill_quality[row] >= 1).mean()),
+        enough,
         tuple(sorted({requirement.source for requirement in published})),
         any(requirement.status == "memory" for requirement in published),
+        not reaches(enough, study.plan.aim.level),
     )
+
+
+def carrying(network: NetworkInput, row: LimbCoverage) -> tuple[int, ...]:
+    """Donors of a limb of which each would be enough alone."""
+    return carriers(row, network.aim.level)
+
+
+def redundancy(network: NetworkInput, coverage: Sequence[LimbCoverage]) -> dict[str, int]:
+    """How many such donors each limb has, by its id."""
+    return {network.nodes[row.node].id: len(carrying(network, row)) for row in coverage}
 
 
 def memory_of(

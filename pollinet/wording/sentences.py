@@ -13,7 +13,6 @@ from pollinet.language import date_range as date_range
 from pollinet.language import joined as joined
 from pollinet.network.coverage import Refusal
 from pollinet.network.nearest_miss import misses
-from pollinet.shares import reaches
 from pollinet.wording.verdicts import verdict_sentence
 
 if TYPE_CHECKING:
@@ -252,7 +251,7 @@ def weather_words(record: DailyWeather | None, winters: Winters | None) -> str:
 def chill_answer(limbs: Sequence[LimbChill], level: float) -> str:
     """The one-sentence answer of `pollinet chill`."""
     known = [limb for limb in limbs if limb.enough is not None]
-    enough = sum(reaches(limb.enough or 0.0, level) for limb in known)
+    enough = sum(limb.short is False for limb in known)
     if known:
         text = ngettext(
             "{enough} of {limbs} with a known requirement gets enough chill in at least {winters}.",
@@ -274,12 +273,12 @@ def chill_answer(limbs: Sequence[LimbChill], level: float) -> str:
     return f"{answer} {rest.format(number=unknown)}"
 
 
-def straggling_note(enough: Iterable[float | None], level: float) -> list[str]:
+def straggling_note(short: Iterable[bool | None]) -> list[str]:
     """What becomes of bloom where chill falls short more often than is allowed; else nothing.
 
-    enough : for each limb, the share of winters that give it all its chill; None: not known.
+    short : for each limb, whether it does; None: not known.
     """
-    if not any(share is not None and not reaches(share, level) for share in enough):
+    if not any(short):
         return []
     return [
         _("After too little winter chill bloom drags on and is poor, and its dates are the least "

@@ -232,12 +232,13 @@ def test_more_cover_is_never_darker(one: float, other: float) -> None:
 
 
 def test_chill_is_drawn_where_it_is() -> None:
-    needs = [ChillNeed("A", 50.0, 6.0, 0.7), ChillNeed("B", None)]
+    needs = [ChillNeed("A", 50.0, 6.0, 0.7, short=True), ChillNeed("B", None)]
     axes = draw_chill([2001, 2002, 2003], np.array([40.0, 60.0, 80.0]), needs, title="")
     (winters,) = [line for line in axes.lines if line.get_marker() == "|"]
     assert winters.get_xdata().tolist() == [40, 60, 80]
     (square,) = [line for line in axes.lines if line.get_marker() == "s"]
     assert list(square.get_xdata()) == [50]
+    assert square.get_mfc() == DARK  # seven winters in ten are fewer than asked for
     shown = " ".join(words for words, _, _ in texts(axes.figure))
     assert "enough in 7 of 10 winters" in shown
     assert "No requirement published: B." in shown
