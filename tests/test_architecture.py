@@ -116,6 +116,43 @@ def test_the_guard_sees_a_wrong_import(name: str, text: str) -> None:
     assert wrong_imports(name, text) != []
 
 
+TELLING = ("wording", "answers", *SHOWN)
+"""Rooms that tell what was found: whether a share reaches the plan's level is decided before."""
+
+
+def decisions(name: str, text: str) -> list[str]:
+    """Where a module that only tells compares something with a level."""
+    if room(name) not in TELLING:
+        return []
+    tree = ast.parse(text)
+    found = [line for line, target in imports(tree) if room(target) == "shares"]
+    for node in ast.walk(tree):
+        if isinstance(node, ast.Compare):
+            sides = [part for side in (node.left, *node.comparators) for part in ast.walk(side)]
+            words = {x.id for x in sides if isinstance(x, ast.Name)}
+            words |= {x.attr for x in sides if isinstance(x, ast.Attribute)}
+            found += [node.lineno] * bool(words & {"level", "LEVEL", "min_overlap_days"})
+    return [f"{name}, line {line}" for line in found]
+
+
+@pytest.mark.parametrize("path", MODULES, ids=dotted)
+def test_what_only_tells_compares_nothing_with_the_level(path: Path) -> None:
+    assert decisions(dotted(path), path.read_text(encoding="utf-8")) == []
+
+
+@pytest.mark.parametrize(
+    ("name", "text"),
+    [
+        ("pollinet.wording.network", "from pollinet.shares import reaches"),
+        ("pollinet.cli.check", "def f():\n    from pollinet import shares"),
+        ("pollinet.charts.season", "dark = dot.reliability < level"),
+        ("pollinet.report.content", "ok = row.reliability >= study.plan.aim.level"),
+    ],
+)
+def test_the_guard_sees_a_comparison(name: str, text: str) -> None:
+    assert decisions(name, text) != []
+
+
 @pytest.mark.parametrize("path", MODULES, ids=dotted)
 def test_stages_touch_no_file_clock_or_terminal(path: Path) -> None:
     if room(dotted(path)) not in STAGES:

@@ -25,6 +25,7 @@ from pollinet.network.coverage import LimbCoverage, Refusal, limb_coverage
 from pollinet.network.nearest_miss import nearness
 from pollinet.network.selection import as_receiver
 from pollinet.study import Study
+from pollinet.summary.limbs import carrying
 from pollinet.wording.network import donors_answer
 from pollinet.wording.sentences import refusal_words
 
@@ -88,6 +89,12 @@ class Looked:
         """The limb."""
         return self.network.nodes[self.row.node]
 
+    @property
+    def answer(self) -> str:
+        """The answer in one sentence."""
+        network, enough = self.network, carrying(self.network, self.row)
+        return donors_answer(self.node, self.row, network.nodes, network.aim.level, enough)
+
 
 def look(study: Study, receiver: int, *, from_catalogue: bool = False) -> Looked:
     """Look at all that could serve one limb; receiver : its place among the nodes."""
@@ -115,7 +122,7 @@ def donors_of(study: Study, looked: Looked) -> Donors:
     """The answer on one limb, from what `look` has found."""
     nodes, row = looked.network.nodes, looked.row
     return Donors(
-        answer=donors_answer(looked.node, row, nodes, looked.network.aim.level),
+        answer=looked.answer,
         limb=looked.node.id,
         variety=looked.node.variety.name,
         covered=looked.now.covered,

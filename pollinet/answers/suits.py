@@ -113,15 +113,14 @@ class Suits(Answer):
 
 def suits_of(study: Study, found: Sequence[Suitability]) -> Suits:
     """The answer on some varieties, from what `suitability` has found of each."""
-    level = study.plan.aim.level
-    return Suits(tuple(_suited(view, level) for view in found), study.findings)
+    return Suits(tuple(map(_suited, found)), study.findings)
 
 
-def _suited(view: Suitability, level: float) -> Suited:
+def _suited(view: Suitability) -> Suited:
     nodes = view.network.nodes
     some, most = (None, None) if view.frost is None else view.frost
     return Suited(
-        answer=suits_answer(view, level),
+        answer=suits_answer(view),
         variety=view.variety.id.name,
         species=view.variety.id.species,
         limb=view.limb,

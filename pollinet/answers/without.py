@@ -9,10 +9,11 @@ from typing import Annotated, Any, ClassVar
 from pollinet.answers.base import About, Answer, Findings, Share, Told
 from pollinet.answers.parts import WintersExpected, WintersPossible, WintersSure
 from pollinet.network.coverage import LimbCoverage, LimbVerdict, limb_coverage
-from pollinet.network.resilience import Loss, carriers, losses, mutual_groups
+from pollinet.network.resilience import Loss, losses, mutual_groups
 from pollinet.network.selection import lose_nodes
 from pollinet.network.viability import present_of
 from pollinet.study import Study
+from pollinet.summary.limbs import redundancy
 from pollinet.wording.network import losses_answer, without_answer
 from pollinet.wording.sentences import cover_answer
 
@@ -204,7 +205,7 @@ def groups_of(study: Study) -> tuple[tuple[str, ...], ...]:
 
 def without_each_of(study: Study, found: Sequence[Loss]) -> WithoutEach:
     """The answer on every single loss, in the order of nodes."""
-    nodes, level = study.network.nodes, study.plan.aim.level
+    nodes = study.network.nodes
     return WithoutEach(
         answer=losses_answer(found, study.coverage, nodes),
         critical=tuple(nodes[loss.node].id for loss in found if loss.critical),
@@ -216,7 +217,7 @@ def without_each_of(study: Study, found: Sequence[Loss]) -> WithoutEach:
             )
             for loss in found
         ),
-        redundancy={nodes[r.node].id: len(carriers(r, level)) for r in study.coverage},
+        redundancy=redundancy(study.network, study.coverage),
         mutual_groups=groups_of(study),
         findings=study.findings,
         uncovered=tuple(nodes[row.node].id for row in study.coverage if not row.covered),

@@ -27,6 +27,7 @@ from pollinet.charts.network import draw_network, network_description
 from pollinet.charts.style import sheets
 from pollinet.charts.tradeoff import draw_tradeoff, tradeoff_description
 from pollinet.charts.treeplan import draw_tree, place_of, tree_description
+from pollinet.charts.verdicts import Kind, marked
 from pollinet.charts.warming import ROW_IN as WARMING_ROW_IN
 from pollinet.charts.warming import draw_warming, warming_description
 from pollinet.charts.winters import ROW_IN as WINTERS_ROW_IN
@@ -248,7 +249,13 @@ def _chill(study: Study, wishes: Wishes) -> Iterator[Chart]:
     supply, years = study.chill_supply.portions, study.chill_supply.harvest_years
     limbs = {limb.node.variety: limb for limb in limb_chill(study)}
     needs = [
-        ChillNeed(f"{name.name} ({_(name.species)})", limb.needs, limb.sd or 0.0, limb.enough)
+        ChillNeed(
+            f"{name.name} ({_(name.species)})",
+            limb.needs,
+            limb.sd or 0.0,
+            limb.enough,
+            bool(limb.short),
+        )
         for name, limb in sorted(limbs.items())
     ]
     title = titled(study, _("Winter chill"))
@@ -262,6 +269,7 @@ def _winters(study: Study, wishes: Wishes) -> Iterator[Chart]:
         return
     nodes = study.network.nodes
     labels = [f"{nodes[i].id}: {nodes[i].variety.name}" for i in receivers]
+    verdicts = [row.verdict for row in study.coverage]
     count = shares.shape[1]
     springs = [_("usual")]
     if count > 1:
@@ -269,10 +277,11 @@ def _winters(study: Study, wishes: Wishes) -> Iterator[Chart]:
     if study.winters is not None:
         springs = [str(year) for year in study.winters.harvest_years]
     text = _("Which limb has a donor in which winter")
-    for part, sheet in _sheets("winters", text, sheets(labels, WINTERS_ROW_IN)):
+    parts = sheets(marked(labels, verdicts), WINTERS_ROW_IN)
+    for part, sheet in _sheets("winters", text, parts):
         title, shown = titled(study, sheet.title), (labels[part], springs, shares[part])
-        axes = draw_winters(*shown, title=title)
-        yield _chart(sheet.name, title, axes, winters_description(*shown))
+        axes = draw_winters(*shown, title=title, verdicts=verdicts[part])
+        yield _chart(sheet.name, title, axes, winters_description(*shown, verdicts[part]))
 
 
 def _warming(study: Study, wishes: Wishes) -> Iterator[Chart]:
@@ -314,10 +323,15 @@ def _harvest(study: Study, wishes: Wishes) -> Iterator[Chart]:
 
 
 def _tree(study: Study, wishes: Wishes) -> Iterator[Chart]:
-    covered = {study.network.nodes[row.node].id: row.covered for row in study.coverage}
+    verdicts: dict[str, Kind] = {
+        study.network.nodes[row.node].id: row.verdict for row in study.coverage
+    }
     stems = file_stems(tree.id for tree in study.plan.trees)
     for tree, stem in zip(study.plan.trees, stems, strict=True):
-        limbs = [(limb.id, limb.variety.name, covered.get(limb.id)) for limb in tree.limbs]
+        limbs = [
+            (limb.id, limb.variety.name, verdicts.get(limb.id, "need not crop"))
+            for limb in tree.limbs
+        ]
         places = [place_of(limb[0]) for limb in limbs]
         if not any(place is not None and place.bearing is not None for place in places):
             continue

@@ -26,18 +26,23 @@ from pollinet.charts.style import (
     title_of,
     wrapped,
 )
+from pollinet.charts.verdicts import ATTENTION, marked, name_rows, spoken
 from pollinet.days import calendar_day_of_year
 from pollinet.domain import Bloom, FloatArray
 from pollinet.language import _, short_date
 from pollinet.summary.limbs import CalendarRow
+from pollinet.wording.check import LEGEND
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.patches import Patch
 
-ROW_IN, FRAME_IN = 0.34, 1.5
+ROW_IN, FRAME_IN = 0.34, 1.7
 BAR, WHISKER = 0.56, 0.22
 """Heights of the median bar and of the lighter ends, in rows."""
+
+CATKINS = "..."
+"""Hatch of bars of pollen."""
 
 LEAST_DAYS_SHOWN = 28
 
@@ -94,10 +99,12 @@ def draw_calendar(
 
     Returns
     -------
-    The axes. The dark bar is the median scenario, the white notch its full bloom; the light ends
-    reach to where eight scenarios in ten begin and end. Pollen of catkins is a middle grey.
+    The axes. The bar is the median scenario, dark where the limb needs something, the white notch
+    its full bloom; the light ends reach to where eight scenarios in ten begin and end. Pollen of
+    catkins is dotted.
     """
-    names = [row.label for row in rows] + [strip.label for strip in strips]
+    verdicts = [row.verdict for row in rows]
+    names = _labels(rows) + [strip.label for strip in strips]
     labels = [wrapped(name, LABEL_WIDTH) for name in names]
     places, foot = _places(rows, labels)
     lowest = max([*places, *foot], default=0) + row_edges(labels[-1:], ROW_IN)[-1] / 2
@@ -115,10 +122,11 @@ def draw_calendar(
             _draw_strip(axes, strip, place)
         _headings(axes, rows, places)
         axes.set_ylim(lowest + 0.3, -1.4)
-        axes.set_yticks([*places, *foot], labels)
+        name_rows(axes, [*places, *foot], labels, verdicts, size=9)
         axes.tick_params(axis="y", length=0)
         title_of(axes, title)
-        legend_below(axes, _legend(rows, winter, against, marks))
+        note = _(LEGEND) if any(verdicts) else ""
+        legend_below(axes, _legend(rows, winter, against, marks), note=note)
     return axes
 
 
@@ -126,7 +134,11 @@ def calendar_sheets(rows: Sequence[CalendarRow]) -> list[slice]:
     """Which rows go on which sheet."""
     before = [None, *(row.group for row in rows)]
     above = [float(row.group != last) for row, last in zip(rows, before, strict=False)]
-    return sheets([row.label for row in rows], ROW_IN, above)
+    return sheets(_labels(rows), ROW_IN, above)
+
+
+def _labels(rows: Sequence[CalendarRow]) -> list[str]:
+    return marked([row.label for row in rows], [row.verdict for row in rows])
 
 
 def _places(rows: Sequence[CalendarRow], labels: Sequence[str]) -> tuple[list[float], list[float]]:
@@ -149,8 +161,11 @@ def _draw_row(axes: Axes, row: CalendarRow, place: float) -> None:
         )  # fmt: skip
         return
     axes.barh(place, span.latest - span.earliest, WHISKER, span.earliest, color=LIGHT)
-    colour = MIDDLE if row.sheds else DARK
-    axes.barh(place, span.end - span.start, BAR, span.start, color=colour)
+    colour = DARK if row.verdict in ATTENTION else MIDDLE
+    axes.barh(
+        place, span.end - span.start, BAR, span.start, color=colour,
+        hatch=CATKINS if row.sheds else "", edgecolor=PAPER, linewidth=0,
+    )  # fmt: skip
     if row.sheds:
         return
     axes.plot([span.full, span.full], [place - BAR / 2, place + BAR / 2], color=PAPER, lw=2)
@@ -230,13 +245,15 @@ def _legend(
     rows: Sequence[CalendarRow], winter: bool, against: Against | None, marks: Sequence[Mark]
 ) -> Iterator[Patch]:
     if winter:
-        yield swatch(DARK, _("in bloom, likeliest dates (white: full bloom)"))
+        yield swatch(MIDDLE, _("in bloom, likeliest dates (white: full bloom)"))
         yield swatch(LIGHT, _("spread: 8 estimates in 10 lie inside"))
     else:
-        yield swatch(DARK, _("in bloom, median winter (white: full bloom)"))
+        yield swatch(MIDDLE, _("in bloom, median winter (white: full bloom)"))
         yield swatch(LIGHT, _("spread: 8 scenarios in 10 lie inside"))
+    if any(row.verdict in ATTENTION for row in rows):
+        yield swatch(DARK, _("in bloom, and needs something"))
     if any(row.sheds for row in rows):
-        yield swatch(MIDDLE, _("catkins shed pollen"))
+        yield swatch(MIDDLE, _("catkins shed pollen"), CATKINS)
     if against is not None:
         yield swatch(MIDDLE, _("shared with the limb between the dashed lines"), "////")
     if marks:
@@ -249,17 +266,18 @@ def _legend(
 def calendar_description(rows: Sequence[CalendarRow], start: date) -> str:
     """The calendar in words, for those who cannot see it."""
     said = []
-    for row in rows:
+    labels = spoken([row.label for row in rows], [row.verdict for row in rows])
+    for row, label in zip(rows, labels, strict=True):
         if row.span is None:
             text = _("{group}, {limb}: bloom time not known")
-            said.append(text.format(group=row.group, limb=row.label))
+            said.append(text.format(group=row.group, limb=label))
             continue
         first, full, last = (
             short_date(calendar_day_of_year(start, 24 * day))
             for day in (row.span.start, row.span.full, row.span.end - 1e-3)
         )
         text = _("{group}, {limb}: {first} to {last}, full bloom {full}")
-        said.append(text.format(group=row.group, limb=row.label, first=first, last=last, full=full))
+        said.append(text.format(group=row.group, limb=label, first=first, last=last, full=full))
     return "; ".join(said)
 
 

@@ -44,13 +44,14 @@ class ChillNeed:
     """What one variety asks for; `portions` None where no requirement is published.
 
     portions, sd_portions : requirement and its standard deviation. [chill portions]
-    enough : share of scenarios in which it is met.
+    enough : share of scenarios in which it is met. short : whether that is too seldom.
     """
 
     label: str
     portions: float | None
     sd_portions: float = 0.0
     enough: float | None = None
+    short: bool = False
 
 
 def draw_chill(
@@ -67,7 +68,8 @@ def draw_chill(
     ----------
     years : of the W winters: the year of the bloom.
     supply : shape (W,), chill of each winter. [chill portions]
-    needs : one row each; where the square lies left of the grey band, chill is no worry here.
+    needs : one row each; where the square lies left of the grey band, chill is no worry here; it
+        is dark where chill falls short too often.
     """
     with settings():
         asked = [need for need in needs if need.portions is not None]
@@ -91,7 +93,7 @@ def draw_chill(
         words = _("chill portions until the end of winter")
         axes.set_xlabel(f"{words}\n\n{note}".strip())
         title_of(axes, title)
-        legend_below(axes, _legend())
+        legend_below(axes, _legend(any(need.short for need in asked)))
     return axes
 
 
@@ -120,7 +122,7 @@ def _draw_winters(axes: Axes, years: Sequence[int], supply: FloatArray) -> None:
 def _draw_need(axes: Axes, row: float, need: ChillNeed) -> None:
     portions, spread = need.portions or 0.0, need.sd_portions
     axes.plot([portions - spread, portions + spread], [row, row], color=DARK, lw=1.6)
-    axes.plot(portions, row, "s", ms=8, mfc=PAPER, mec=DARK, mew=1.6)
+    axes.plot(portions, row, "s", ms=8, mfc=DARK if need.short else PAPER, mec=DARK, mew=1.6)
     axes.annotate(
         _enough(need), (1.01, row),
         xycoords=("axes fraction", "data"), va="center", fontsize=SMALL_PT, annotation_clip=False,
@@ -133,7 +135,7 @@ def _enough(need: ChillNeed) -> str:
     return _("enough in {tenths} of 10 winters").format(tenths=tenths(need.enough))
 
 
-def _legend() -> Iterator[object]:
+def _legend(short: bool) -> Iterator[object]:
     from matplotlib.lines import Line2D
 
     yield Line2D([], [], ls="", color=DARK, marker="|", ms=11, mew=1.4, label=_("one winter here"))
@@ -142,6 +144,9 @@ def _legend() -> Iterator[object]:
         [], [], color=DARK, lw=1.6, marker="s", mfc=PAPER, mec=DARK, mew=1.6,
         label=_("published requirement ± standard deviation"),
     )  # fmt: skip
+    if short:
+        yield Line2D([], [], ls="", marker="s", mfc=DARK, mec=DARK, mew=1.6,
+                     label=_("met in fewer winters than asked for"))  # fmt: skip
 
 
 def chill_description(years: Sequence[int], supply: FloatArray, needs: Sequence[ChillNeed]) -> str:

@@ -7,7 +7,6 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from pollinet.charts.style import (
-    DARK,
     LABEL_WIDTH,
     LIGHT,
     MIDDLE,
@@ -79,7 +78,7 @@ def _draw_row(axes: Axes, row: float, picking: Picking, sd_days: float) -> None:
         )  # fmt: skip
         return
     axes.barh(row, 2 * sd_days, 0.3, picking.day - sd_days, color=LIGHT)
-    axes.plot(picking.day, row, "o", ms=8, color=DARK)
+    axes.plot(picking.day, row, "o", ms=8, color=MIDDLE)
     axes.annotate(
         short_date(round(picking.day)), (picking.day, row), (9, 0), textcoords="offset points",
         va="center", fontsize=SMALL_PT,

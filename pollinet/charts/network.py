@@ -5,11 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from math import sqrt
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Literal, TypeAlias
 
 from pollinet.charts.style import (
     A5_WIDTH_IN,
-    DARK,
     LIGHT,
     LINE_IN,
     MIDDLE,
@@ -21,11 +20,13 @@ from pollinet.charts.style import (
     title_of,
     wrapped,
 )
+from pollinet.charts.verdicts import ATTENTION, STATES, Kind, mark_legend, put_mark
 from pollinet.domain import NetworkInput, Node
-from pollinet.language import N_, _, ngettext, number
+from pollinet.language import _, ngettext, number
 from pollinet.network.coverage import DonorShare, LimbCoverage
-from pollinet.network.graph import EdgeStrength, edge_strength
-from pollinet.wording.sentences import days, tenths
+from pollinet.network.graph import EdgeStrength, edge_strengths
+from pollinet.wording.check import winters_cell
+from pollinet.wording.sentences import days
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -34,21 +35,19 @@ HALF_IN, CAP_IN, GAP_IN, FRAME_IN = 1.65, 0.2, 0.65, 0.9
 """Half the width of a crown, its rounding above, room between crowns, title and legend."""
 
 LABEL_WIDTH = 28
+NEXT_DOOR = STATES["next door"]
 MOST_ARROWS = 40
 """With more arrows than these, only the best donors of each limb are drawn."""
 
-ARROWS: Mapping[EdgeStrength, Mapping[str, Any]] = {
-    "strong": {"color": DARK, "lw": 2.2, "ls": "-"},
-    "weak": {"color": DARK, "lw": 1.0, "ls": "-"},
+Arrow: TypeAlias = EdgeStrength | Literal["unknown"]
+
+ARROWS: Mapping[Arrow, Mapping[str, Any]] = {
+    "strong": {"color": MIDDLE, "lw": 2.2, "ls": "-"},
+    "weak": {"color": MIDDLE, "lw": 1.0, "ls": "-"},
     "rare": {"color": MIDDLE, "lw": 1.0, "ls": (0, (2, 2))},
+    "unknown": {"color": MIDDLE, "lw": 1.4, "ls": (0, (6, 2, 1, 2))},
 }
-NEXT_DOOR = N_("next door")
-MARKERS: Mapping[str, Mapping[str, Any]] = {
-    N_("covered"): {"marker": "o", "mfc": DARK, "mec": DARK, "ms": 9},
-    N_("not covered"): {"marker": "X", "mfc": PAPER, "mec": DARK, "ms": 13, "mew": 1.8},
-    N_("need not crop"): {"marker": "s", "mfc": LIGHT, "mec": DARK, "ms": 7},
-    NEXT_DOOR: {"marker": "D", "mfc": PAPER, "mec": DARK, "ms": 7},
-}
+"""Of every strength, where nobody knows whether the pollen is accepted, as `unknown`."""
 
 
 @dataclass(frozen=True)
@@ -91,7 +90,8 @@ def draw_network(
     Returns
     -------
     The axes. Thick arrows carry their limb alone, thin ones too but weakly, dotted ones in too few
-    winters to do so alone; a limb without a sure donor is a white cross.
+    winters to do so alone; of dashed and dotted ones nobody knows whether the pollen is accepted.
+    Limbs that need something are dark.
     """
     rows = {row.node: row for row in coverage}
     drawn = crowns(network, species)
@@ -104,8 +104,8 @@ def draw_network(
         axes.set(xlim=(0, A5_WIDTH_IN), ylim=(height, 0), aspect="equal")
         axes.set_axis_off()
         _draw_crowns(axes, drawn, row_in)
-        for donor, receiver, strength in arrows:
-            _draw_arrow(axes, places[donor], places[receiver], strength)
+        for donor, receiver, arrow in arrows:
+            _draw_arrow(axes, places[donor], places[receiver], arrow)
         for node, text in labels.items():
             kind = _kind(network.nodes[node], rows.get(node))
             _draw_node(axes, places[node], text, kind)
@@ -120,16 +120,14 @@ def _label(node: Node, row: LimbCoverage | None) -> str:
     if row is not None:
         selfed = any(donor.node == row.node for donor in row.donors)
         text = _("{tenths} of 10 winters, own pollen") if selfed else _("{tenths} of 10 winters")
-        lines.append(text.format(tenths=tenths(row.reliability)))
+        lines.append(text.format(tenths=winters_cell(row)))
     return "\n".join(wrapped(line, LABEL_WIDTH) for line in lines)
 
 
-def _kind(node: Node, row: LimbCoverage | None) -> str:
+def _kind(node: Node, row: LimbCoverage | None) -> Kind:
     if node.kind == "neighbour":
-        return NEXT_DOOR
-    if row is None:
-        return "need not crop"
-    return "covered" if row.covered else "not covered"
+        return "next door"
+    return "need not crop" if row is None else row.verdict
 
 
 def _places(drawn: Sequence[Crown], row_in: float) -> tuple[dict[int, tuple[float, float]], float]:
@@ -179,9 +177,9 @@ def _half_width(down: float) -> float:
 
 def _arrows(
     network: NetworkInput, rows: Mapping[int, LimbCoverage], shown: Mapping[int, str]
-) -> tuple[list[tuple[int, int, EdgeStrength]], int | None]:
-    """(donor, receiver, strength) to be drawn, and how many a limb at most; None: all."""
-    level = network.aim.level
+) -> tuple[list[tuple[int, int, Arrow]], int | None]:
+    """(donor, receiver, arrow) to be drawn, and how many a limb at most; None: all."""
+    strengths = edge_strengths(network, list(rows.values()))
     donors = {
         node: [share for share in row.donors if share.node != node and share.node in shown]
         for node, row in rows.items()
@@ -190,8 +188,8 @@ def _arrows(
     most = max(map(len, donors.values()), default=0)
     while most > 1 and sum(min(most, len(shares)) for shares in donors.values()) > MOST_ARROWS:
         most -= 1
-    found = [
-        (share.node, node, edge_strength(share, level))
+    found: list[tuple[int, int, Arrow]] = [
+        (share.node, node, strengths[share.node, node] if share.known else "unknown")
         for node, shares in donors.items()
         for share in shares[:most]
     ]
@@ -200,16 +198,16 @@ def _arrows(
 
 
 def _draw_arrow(
-    axes: Axes, donor: tuple[float, float], receiver: tuple[float, float], strength: EdgeStrength
+    axes: Axes, donor: tuple[float, float], receiver: tuple[float, float], arrow: Arrow
 ) -> None:
     from matplotlib.patches import FancyArrowPatch
 
     bend = f"arc3,rad={_bend(donor, receiver):.3f}"
-    arrow = FancyArrowPatch(
+    drawn = FancyArrowPatch(
         donor, receiver, arrowstyle="-|>", mutation_scale=11, shrinkA=7, shrinkB=9,
-        connectionstyle=bend, zorder=2, **ARROWS[strength],
+        connectionstyle=bend, zorder=2, **ARROWS[arrow],
     )  # fmt: skip
-    axes.add_patch(arrow)
+    axes.add_patch(drawn)
 
 
 def _bend(donor: tuple[float, float], receiver: tuple[float, float]) -> float:
@@ -222,19 +220,19 @@ def _bend(donor: tuple[float, float], receiver: tuple[float, float]) -> float:
     return -size if down == (donor[0] < middle) else size
 
 
-def _draw_node(axes: Axes, place: tuple[float, float], text: str, kind: str) -> None:
+def _draw_node(axes: Axes, place: tuple[float, float], text: str, kind: Kind) -> None:
     left = place[0] < A5_WIDTH_IN / 2
-    axes.plot(*place, ls="", zorder=4, **MARKERS[kind])
+    put_mark(axes, *place, kind, zorder=4)
     axes.annotate(
         text, (place[0] + (-0.17 if left else 0.17), place[1]), ha="right" if left else "left",
         va="center", fontsize=SMALL_PT, linespacing=1.15, zorder=5,
         bbox={"fc": PAPER, "ec": "none", "pad": 0.5, "alpha": 0.85},
-        weight="bold" if kind == "not covered" else "normal",
+        weight="bold" if kind in ATTENTION else "normal",
     )  # fmt: skip
 
 
 def _legend(
-    arrows: Sequence[tuple[int, int, EdgeStrength]],
+    arrows: Sequence[tuple[int, int, Arrow]],
     shown: Mapping[int, str],
     network: NetworkInput,
     rows: Mapping[int, LimbCoverage],
@@ -242,18 +240,16 @@ def _legend(
 ) -> Iterator[Any]:
     from matplotlib.lines import Line2D
 
-    kinds = {_kind(network.nodes[node], rows.get(node)) for node in shown}
-    for kind, marker in MARKERS.items():
-        if kind in kinds:
-            yield Line2D([], [], ls="", label=_(kind), **{**marker, "ms": 7})
-    words: dict[EdgeStrength, str] = {
+    yield from mark_legend({_kind(network.nodes[node], rows.get(node)) for node in shown})
+    words: dict[Arrow, str] = {
         "strong": _("carries the limb alone"),
         "weak": _("carries it alone, but weakly"),
         "rare": _("serves it in too few winters"),
+        "unknown": _("not known whether its pollen is accepted"),
     }
-    for strength, word in words.items():
-        if any(arrow[2] == strength for arrow in arrows):
-            yield Line2D([], [], label=word, **ARROWS[strength])
+    for arrow, word in words.items():
+        if any(drawn[2] == arrow for drawn in arrows):
+            yield Line2D([], [], label=word, **ARROWS[arrow])
     if most is not None:
         text = ngettext(
             "(only the best donor of each limb)",
@@ -278,8 +274,8 @@ def network_description(
             text = _("{limb} ({variety}), {state}, {tenths} of 10 winters, pollen from nobody")
         said.append(
             text.format(
-                limb=node.id, variety=node.variety.name, tenths=tenths(row.reliability),
-                state=_("covered") if row.covered else _("not covered"), donors=donors,
+                limb=node.id, variety=node.variety.name, tenths=winters_cell(row),
+                state=_(STATES[row.verdict]), donors=donors,
             )
         )  # fmt: skip
     return "; ".join(said)
@@ -287,4 +283,8 @@ def network_description(
 
 def _donor_words(share: DonorShare, receiver: int, network: NetworkInput) -> str:
     name = _("itself") if share.node == receiver else network.nodes[share.node].variety.name
-    return f"{name} {days(share.overlap_days)}"
+    told = f"{name} {days(share.overlap_days)}"
+    if share.known:
+        return told
+    text = _("{donor} (accepted with a chance of {chance} %)")
+    return text.format(donor=told, chance=number(round(100 * share.verdict.probability)))

@@ -58,7 +58,7 @@ def draw_season(
 ) -> Axes:
     """Draw the sets that no other betters, as a falling stair, and the garden as it stands.
 
-    level : what the plan asks for, as a dashed line; sets below it are hollow.
+    level : what the plan asks for, as a dashed line; sets below it are dark.
     """
     from matplotlib.ticker import MaxNLocator
 
@@ -130,8 +130,8 @@ def _stair(axes: Axes, front: Sequence[Dot], first: float) -> None:
 
 
 def _ink(dot: Dot) -> dict[str, Any]:
-    """Filled where the plan's level is reached, hollow below it."""
-    return {"mec": DARK, "mfc": DARK if dot.enough else PAPER}
+    """Hollow where the plan's level is reached, dark below it."""
+    return {"mec": DARK, "mfc": PAPER if dot.enough else DARK}
 
 
 def _handle(dot: Dot, text: str) -> Line2D:

@@ -43,6 +43,9 @@ LABEL_WIDTH = 34
 TITLE_WIDTH = 84
 """Letters of a title in one line."""
 
+NOTE_WIDTH = 100
+"""Letters of a note under a chart in one line."""
+
 SUFFIXES = (".svg", ".png", ".pdf")
 
 _SETTINGS: dict[Any, Any] = {
@@ -135,15 +138,22 @@ def _parts(heights: Sequence[float], count: int) -> list[slice]:
 
 
 def legend_below(axes: Axes, handles: Iterable[Any], columns: int = 2, *, note: str = "") -> None:
-    """A legend under the chart, outside of its axes, below a note."""
+    """A legend under the chart, outside of its axes, below a note.
+
+    handles : each with its label, or a pair of what is drawn, one over the other, and its label.
+    """
+    pairs = [x if isinstance(x, tuple) else (x, x.get_label()) for x in handles]
     figure = _own_figure(axes)
     place: dict[str, Any] = {"loc": "outside lower center"}
     if figure is None:
         place = {"loc": "upper center", "bbox_to_anchor": (0.5, -0.12)}
-    (figure or axes).legend(
-        handles=list(handles), ncols=columns, frameon=False, fontsize=SMALL_PT, handlelength=2.4,
-        title=note, title_fontsize=SMALL_PT, **place,
+    legend = (figure or axes).legend(
+        [drawn for drawn, _ in pairs], [label for _, label in pairs], ncols=columns,
+        frameon=False, fontsize=SMALL_PT, handlelength=2.4,
+        title="\n".join(wrapped(line, NOTE_WIDTH) for line in note.splitlines()),
+        title_fontsize=SMALL_PT, **place,
     )  # fmt: skip
+    legend.get_title().set_multialignment("center")
 
 
 def swatch(colour: str, label: str, hatch: str = "") -> Patch:

@@ -9,7 +9,6 @@ from pollinet.charts.style import (
     DARK,
     LABEL_WIDTH,
     LIGHT,
-    MIDDLE,
     PAPER,
     SMALL_PT,
     middles,
@@ -34,7 +33,7 @@ def draw_tradeoff(
 ) -> Axes:
     """Draw how well the worst-off limb is covered with the best set of each size.
 
-    level : what the plan asks for, as a dashed line.
+    level : what the plan asks for, as a dashed line; sets that fall short of it are dark.
     """
     names = [wrapped(step.label, LABEL_WIDTH) for step in steps]
     edges = row_edges(names, ROW_IN)
@@ -42,7 +41,7 @@ def draw_tradeoff(
     with settings():
         axes = ax or new_axes(FRAME_IN + ROW_IN * edges[-1])
         for row, step in zip(places, steps, strict=True):
-            axes.barh(row, 10 * step.reliability, 0.5, color=DARK if step.enough else MIDDLE)
+            axes.barh(row, 10 * step.reliability, 0.5, color=LIGHT if step.enough else DARK)
             axes.annotate(
                 of_ten(step.reliability), (10 * step.reliability + 0.1, row), va="center",
                 fontsize=SMALL_PT, bbox={"fc": PAPER, "ec": "none", "pad": 1.0},
@@ -67,7 +66,11 @@ def draw_tradeoff(
 def tradeoff_description(steps: Sequence[Step], level: float) -> str:
     """The chart in words, for those who cannot see it."""
     said = [
-        _("{limb}: {tenths} of 10 winters").format(limb=step.label, tenths=tenths(step.reliability))
+        (
+            _("{limb}: {tenths} of 10 winters")
+            if step.enough
+            else _("{limb}: {tenths} of 10 winters, fewer than asked for")
+        ).format(limb=step.label, tenths=tenths(step.reliability))
         for step in steps
     ]
     asked = _("asked for: {tenths} of 10 winters").format(tenths=tenths(level))

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from math import cos, radians, sin
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from pollinet.charts.style import (
     DARK,
@@ -20,6 +20,7 @@ from pollinet.charts.style import (
     title_of,
     wrapped,
 )
+from pollinet.charts.verdicts import ATTENTION, STATES, Kind, mark_legend, put_mark
 from pollinet.language import N_, _, pgettext
 
 if TYPE_CHECKING:
@@ -37,12 +38,6 @@ HEIGHTS = {"l": "low", "ml": "low", "m": "mid", "mh": "high", "h": "high", "t": 
            "middle": "mid", "leader": "top"}  # fmt: skip
 
 NOTE = N_("drawn long: a low limb; short: a high one; in the middle: the top")
-
-MARKERS: Mapping[bool | None, Mapping[str, Any]] = {
-    True: {"marker": "o", "mfc": DARK, "mec": DARK, "ms": 8},
-    False: {"marker": "X", "mfc": PAPER, "mec": DARK, "ms": 13, "mew": 1.6},
-    None: {"marker": "s", "mfc": LIGHT, "mec": DARK, "ms": 7},
-}
 
 LABEL_WIDTH = 20
 ROUND_IN = 5.0
@@ -75,12 +70,12 @@ def place_of(limb: str) -> Place | None:
 
 
 def draw_tree(
-    limbs: Sequence[tuple[str, str, bool | None]], *, title: str, ax: Axes | None = None
+    limbs: Sequence[tuple[str, str, Kind]], *, title: str, ax: Axes | None = None
 ) -> Axes:
     """Draw one tree from above, north up.
 
-    limbs : (limb, variety, covered) each; `covered` None: it need not crop. Limbs whose name
-        tells no place are listed below the tree.
+    limbs : (limb, variety, verdict) each. Limbs whose name tells no place are listed below the
+        tree.
     """
     placed = [(limb, place_of(limb[0])) for limb in limbs]
     lost = [limb for limb, place in placed if place is None]
@@ -89,31 +84,27 @@ def draw_tree(
         axes.set(xlim=(-1.9, 1.9), ylim=(-1.3 - 0.16 * len(lost), 1.35), aspect="equal")
         axes.set_axis_off()
         _draw_ground(axes)
-        for (name, variety, covered), place in _apart(placed):
+        for (name, variety, kind), place in _apart(placed):
             lines = (wrapped(line, LABEL_WIDTH) for line in (name, variety))
-            _draw_limb(axes, place, "\n".join(lines), covered)
-        for number, (name, variety, _covered) in enumerate(lost):
+            _draw_limb(axes, place, "\n".join(lines), kind)
+        for number, (name, variety, kind) in enumerate(lost):
             axes.text(
                 -1.85, -1.32 - 0.16 * number,
-                _("not placed: {limb}, {variety}").format(limb=name, variety=variety),
+                _("not placed: {limb}, {variety}, {state}").format(
+                    limb=name, variety=variety, state=_(STATES[kind])
+                ),
                 va="center", fontsize=SMALL_PT,
+                weight="bold" if kind in ATTENTION else "normal",
             )  # fmt: skip
         title_of(axes, title)
-        kinds = [limb[2] for limb, place in placed if place is not None]
-        legend_below(axes, _legend(kinds), 3, note=_(NOTE))
+        kinds = {limb[2] for limb, place in placed if place is not None}
+        legend_below(axes, mark_legend(kinds), 3, note=_(NOTE))
     return axes
 
 
-def _legend(kinds: Sequence[bool | None]) -> Iterator[Any]:
-    from matplotlib.lines import Line2D
-
-    for kind in (kind for kind in MARKERS if kind in kinds):
-        yield Line2D([], [], ls="", label=_(_STATES[kind]), **{**MARKERS[kind], "ms": 7})
-
-
 def _apart(
-    placed: Sequence[tuple[tuple[str, str, bool | None], Place | None]],
-) -> list[tuple[tuple[str, str, bool | None], tuple[float, float]]]:
+    placed: Sequence[tuple[tuple[str, str, Kind], Place | None]],
+) -> list[tuple[tuple[str, str, Kind], tuple[float, float]]]:
     """Limbs with bearing and reach, turned a little where two would lie over one another."""
     taken: list[tuple[float, float]] = []
     found = []
@@ -143,38 +134,37 @@ def _draw_ground(axes: Axes) -> None:
     )  # fmt: skip
 
 
-def _draw_limb(axes: Axes, place: tuple[float, float], text: str, covered: bool | None) -> None:
+def _draw_limb(axes: Axes, place: tuple[float, float], text: str, kind: Kind) -> None:
     angle, reach = radians(place[0]), place[1]
     x, y = reach * sin(angle), reach * cos(angle)
     axes.plot([0, x], [0, y], color=MIDDLE, lw=3, solid_capstyle="round", zorder=1)
-    axes.plot(x, y, ls="", zorder=3, **MARKERS[covered])
+    put_mark(axes, x, y, kind, zorder=3)
     side = "left" if x >= -0.01 else "right"
     above = 9 if reach == 0 else 0  # the top's name stands clear of the limbs below it
     down = "bottom" if above or y < -0.7 else "top" if y > 0.7 else "center"  # within the ground
     axes.annotate(
         text, (x, y), (9 if side == "left" else -9, above), textcoords="offset points",
         ha=side, va=down, fontsize=SMALL_PT, zorder=4,
-        weight="bold" if covered is False else "normal",
+        weight="bold" if kind in ATTENTION else "normal",
         bbox={"fc": PAPER, "ec": "none", "pad": 0.8, "alpha": 0.85},
     )  # fmt: skip
 
 
-def tree_description(limbs: Sequence[tuple[str, str, bool | None]]) -> str:
+def tree_description(limbs: Sequence[tuple[str, str, Kind]]) -> str:
     """The tree in words, for those who cannot see it."""
     said = []
-    for name, variety, covered in limbs:
+    for name, variety, kind in limbs:
         place = place_of(name)
         where = _("place not known")
         if place is not None:
             where = _(_HEIGHTS[place.height])
             if place.bearing is not None:
                 where += f", {_bearing(place.bearing)}"
-        said.append(f"{name} ({variety}): {where}, {_(_STATES[covered])}")
+        said.append(f"{name} ({variety}): {where}, {_(STATES[kind])}")
     return "; ".join(said)
 
 
 _HEIGHTS = {"low": N_("low"), "mid": N_("mid"), "high": N_("high"), "top": N_("top")}
-_STATES = {True: N_("covered"), False: N_("not covered"), None: N_("need not crop")}
 
 
 def _bearing(degrees: float) -> str:

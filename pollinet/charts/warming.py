@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from itertools import cycle, pairwise
 from typing import TYPE_CHECKING, Any
 
@@ -19,12 +19,13 @@ from pollinet.charts.style import (
     new_axes,
     row_edges,
     settings,
-    swatch,
     title_of,
     wrapped,
 )
+from pollinet.charts.verdicts import ATTENTION, Kind, mark_legend, put_mark
 from pollinet.language import N_, _, joined, ngettext, number
 from pollinet.summary.outlook import Course
+from pollinet.wording.check import LEGEND, MARKS
 from pollinet.wording.sentences import tenths
 
 if TYPE_CHECKING:
@@ -68,7 +69,7 @@ def draw_warming(
 
     Returns
     -------
-    The axes. A dark dot is a covered limb, a white cross one that is not.
+    The axes, with the mark of the verdict on every limb at every step.
     """
     with settings():
         draw = _draw_lines if len(courses) <= MOST_LINES else _draw_table
@@ -103,27 +104,24 @@ def _draw_lines(
     axes.set_axisbelow(True)
     axes.set_ylabel(_("winters of ten with a donor"))
     _caption(axes)
-    legend_below(axes, _markers(), 2)
+    legend_below(axes, mark_legend(_kinds(courses)), 4)
     return axes
+
+
+def _kinds(courses: Sequence[Course]) -> set[Kind]:
+    return {verdict for course in courses for verdict in course.verdicts}
 
 
 def _draw_line(axes: Axes, course: Course, degrees: Sequence[float], dashes: Any) -> None:
     tens = [10 * share for share in course.shares]
-    axes.plot(degrees, tens, color=DARK, lw=1.2, ls=dashes, zorder=2)
+    axes.plot(degrees, tens, color=MIDDLE, lw=1.2, ls=dashes, zorder=2)
     for step, (x, y) in enumerate(zip(degrees, tens, strict=True)):
-        axes.plot(x, y, **_marker(course.covered[step]), zorder=3)
-
-
-def _marker(covered: bool) -> dict[str, Any]:
-    """The markers of the network's chart: dark dot and white cross."""
-    if covered:
-        return {"marker": "o", "ms": 5, "mfc": DARK, "mec": DARK, "ls": ""}
-    return {"marker": "X", "ms": 9, "mfc": PAPER, "mec": DARK, "mew": 1.4, "ls": ""}
+        put_mark(axes, x, y, course.verdicts[step], size=0.7, zorder=3)
 
 
 def _draw_label(axes: Axes, course: Course, end: float, place: float, label: str) -> None:
     """The limb's name beside its line, with a thin line to it where it had to give way."""
-    bold = "normal" if course.covered[-1] else "bold"
+    bold = "bold" if course.verdicts[-1] in ATTENTION else "normal"
     x, y = end + 0.06, 10 * course.shares[-1]
     axes.annotate(
         label, (x, y), xytext=(end + 0.26, place), textcoords="data", va="center", ha="left",
@@ -145,6 +143,8 @@ def _verdict(course: Course, degrees: Sequence[float]) -> str:
         return ""
     if fall is None:
         return _("not covered at every step") if first else _("covered when warmer")
+    if fall == 0 and "open" in course.verdicts:
+        return _("open or not covered, warmer or not")
     if fall == 0:
         return _("not covered, warmer or not")
     return _("not covered from {degrees} °C").format(degrees=_degrees(degrees[fall]))
@@ -176,13 +176,6 @@ def _draw_level(axes: Axes, degrees: Sequence[float], level: float) -> None:
     )  # fmt: skip
 
 
-def _markers() -> Iterator[Any]:
-    from matplotlib.lines import Line2D
-
-    for covered, word in ((True, _("covered")), (False, _("not covered"))):
-        yield Line2D([], [], label=word, **_marker(covered))
-
-
 # --- table -----------------------------------------------------------------------------------
 
 
@@ -197,22 +190,23 @@ def _draw_table(
     axes.set(xlim=(0, len(degrees)), ylim=(edges[-1], 0))
     for course, place in zip(courses, middles(edges), strict=True):
         for step, share in enumerate(course.shares):
-            covered = course.covered[step]
+            verdict = course.verdicts[step]
+            dark = verdict in ATTENTION
             axes.add_artist(
                 Rectangle((step + 0.02, place - 0.44), 0.96, 0.88, lw=0.6, ec=LIGHT,
-                          fc=PAPER if covered else DARK)
+                          fc=DARK if dark else PAPER)
             )  # fmt: skip
             axes.text(
-                step + 0.5, place, tenths(share), ha="center", va="center", fontsize=SMALL_PT,
-                color=DARK if covered else PAPER, weight="normal" if covered else "bold",
+                step + 0.5, place, f"{MARKS[verdict]} {tenths(share)}", ha="center", va="center",
+                fontsize=SMALL_PT, color=PAPER if dark else DARK,
+                weight="bold" if dark else "normal",
             )  # fmt: skip
     axes.set_xticks([step + 0.5 for step in range(len(degrees))], map(_degrees, degrees))
     axes.set_yticks(middles(edges), names, fontsize=SMALL_PT)
     axes.tick_params(length=0)
     axes.spines["bottom"].set_visible(False)
     _caption(axes)
-    cells = ((PAPER, _("covered (winters of ten)")), (DARK, _("not covered")))
-    legend_below(axes, (swatch(fill, word) for fill, word in cells))
+    legend_below(axes, (), note=f"{_(LEGEND)} {_('The numbers: winters of ten.')}")
     return axes
 
 

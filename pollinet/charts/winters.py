@@ -23,14 +23,17 @@ from pollinet.charts.style import (
     title_of,
     wrapped,
 )
+from pollinet.charts.verdicts import marked, name_rows, spoken
 from pollinet.domain import FloatArray
 from pollinet.language import N_, _
+from pollinet.network.coverage import LimbVerdict
+from pollinet.wording.check import LEGEND
 from pollinet.wording.sentences import of_ten, tenths
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
-ROW_IN, FRAME_IN = 0.28, 1.6
+ROW_IN, FRAME_IN = 0.28, 1.8
 LEAST_COLUMNS = 12
 MOST_YEARS = 32
 """Years named under the chart; with more winters only every second, third … one."""
@@ -38,8 +41,7 @@ MOST_YEARS = 32
 STEPS = ((0.95, PAPER), (0.5, LIGHT), (0.05, MIDDLE), (-1.0, DARK))
 """Least share of draws for each grey: dark is bad. Own convention."""
 
-WORDS = (N_("surely covered"), N_("rather covered"), N_("rather not covered"),
-         N_("surely not covered"))  # fmt: skip
+WORDS = (N_("covered"), N_("rather covered"), N_("rather not covered"), N_("not covered"))
 
 
 def grey_of(share: float) -> str:
@@ -53,6 +55,7 @@ def draw_winters(
     shares: FloatArray,
     *,
     title: str,
+    verdicts: Sequence[LimbVerdict] = (),
     ax: Axes | None = None,
 ) -> Axes:
     """Draw one row a limb, one column a winter.
@@ -62,8 +65,9 @@ def draw_winters(
     labels : of the R limbs.
     springs : of the W winters: the year of the bloom, or what else it is called.
     shares : shape (R, W), share of draws in which the limb is covered.
+    verdicts : of the R limbs, shown before their labels.
     """
-    names = [wrapped(label, LABEL_WIDTH) for label in labels]
+    names = [wrapped(label, LABEL_WIDTH) for label in marked(labels, verdicts)]
     edges = row_edges(names, ROW_IN)
     places = middles(edges)
     with settings():
@@ -81,12 +85,13 @@ def draw_winters(
             [column + 0.5 for column in range(0, len(springs), step)],
             springs[::step], rotation=90, fontsize=SMALL_PT,
         )  # fmt: skip
-        axes.set_yticks(places, names, fontsize=SMALL_PT)
+        name_rows(axes, places, names, verdicts)
         axes.tick_params(length=0)
         axes.spines["bottom"].set_visible(False)
         title_of(axes, title)
         pairs = zip(STEPS, WORDS, strict=True)
-        legend_below(axes, (swatch(grey, _(word)) for (_least, grey), word in pairs), 4)
+        greys = (swatch(grey, _(word)) for (_least, grey), word in pairs)
+        legend_below(axes, greys, 4, note=_(LEGEND) if verdicts else "")
     return axes
 
 
@@ -97,10 +102,16 @@ def _draw_cell(axes: Axes, column: int, place: float, share: float) -> None:
     axes.add_artist(Rectangle((column + 0.05, place - 0.42), 0.9, 0.84, fc=fill, ec=LIGHT, lw=0.6))
 
 
-def winters_description(labels: Sequence[str], springs: Sequence[str], shares: FloatArray) -> str:
+def winters_description(
+    labels: Sequence[str],
+    springs: Sequence[str],
+    shares: FloatArray,
+    verdicts: Sequence[LimbVerdict] = (),
+) -> str:
     """The chart in words, for those who cannot see it."""
+    told = spoken(labels, verdicts)
     said = []
-    for label, row in zip(labels, np.asarray(shares), strict=True):
+    for label, row in zip(told, np.asarray(shares), strict=True):
         bare = [spring for spring, share in zip(springs, row, strict=True) if share < 0.5]
         text = (
             _("{limb}: {tenths} of 10 winters, rather not covered in {years}")

@@ -43,7 +43,7 @@ def calendar(plan: Path, out: Path, weather: Path | None) -> int:
     study = opened(plan, weather)
     save_calendar(study, out)
     text = _("Bloom calendar of {site} written to {file}.")
-    short = straggling_note([limb.enough for limb in limb_chill(study)], study.plan.aim.level)
+    short = straggling_note(limb.short for limb in limb_chill(study))
     print_lines([text.format(site=study.plan.site.name, file=out), *short])
     return 0
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from datetime import date
 from pathlib import Path
 
@@ -21,7 +20,7 @@ from pollinet.cli.common import (
     warmer_option,
     weather_option,
 )
-from pollinet.language import _, date_range, number
+from pollinet.language import _, number
 from pollinet.study import Study
 from pollinet.summary.limbs import (
     LimbSummary,
@@ -32,18 +31,15 @@ from pollinet.summary.limbs import (
     young_donors,
 )
 from pollinet.wording.check import (
-    ATTENTION,
     LEGEND,
-    MARKS,
-    against_cell,
-    donors_cell,
+    attention_first,
     garden_answer,
     hangs_notes,
+    limb_cells,
+    limb_headings,
     of_ten_note,
     spring_note,
     weak_notes,
-    why_words,
-    winters_cell,
 )
 from pollinet.wording.sentences import (
     donor_rule,
@@ -86,7 +82,9 @@ def show_check(study: Study, outlook: Study | None = None) -> None:
     if outlook is not None:
         print_lines([outlook_words(outlook.warmer_c) + garden_answer(outlook)])
     print_lines([""])
-    print_limbs(_headings(outlook), [_cells(limb, study, outlook) for limb in in_order(limbs)])
+    print_limbs(
+        _headings(outlook), [_cells(limb, study, outlook) for limb in attention_first(limbs)]
+    )
     print_lines(["", *_notes(limbs, study, answer)])
 
 
@@ -94,37 +92,20 @@ SHOWN_MEMORY = 3
 """Varieties named for each kind of value that rests on memory; all are in the JSON."""
 
 
-def in_order(limbs: Sequence[LimbSummary]) -> list[LimbSummary]:
-    """Limbs that need attention first, the others as in the plan."""
-    return sorted(limbs, key=lambda x: 2 if x.coverage is None else ATTENTION[x.coverage.verdict])
-
-
 def _headings(outlook: Study | None) -> tuple[str, ...]:
     warmer = () if outlook is None else (f"{number(outlook.warmer_c, '+g')} °C",)
-    return ("", _("Limb"), _("Variety"), _("Usual bloom"), _("Others"), _("Of ten"), *warmer,
-            _("Donors"), _("Why"))  # fmt: skip
+    *told, donors, why = limb_headings()
+    return (*told, *warmer, donors, why)
 
 
 def _cells(limb: LimbSummary, study: Study, outlook: Study | None) -> tuple[str, ...]:
-    nodes, row = study.network.nodes, limb.coverage
     warmer: tuple[str, ...] = ()
     if outlook is not None:
         then = {other.node: other for other in outlook.coverage}
-        later = then.get(row.node) if row is not None else None
+        later = None if limb.coverage is None else then.get(limb.coverage.node)
         warmer = ("" if later is None else tenths(later.reliability),)
-    dates = limb.bloom
-    return (
-        "" if row is None else MARKS[row.verdict],
-        limb.node.id,
-        # A limb that is called by its variety need not be named twice.
-        "" if limb.node.id == limb.node.variety.name else limb.node.variety.name,
-        _("not known") if dates is None else date_range(dates.start, dates.end),
-        against_cell(limb),
-        "" if row is None else winters_cell(row),
-        *warmer,
-        donors_cell(row, nodes),
-        why_words(limb, nodes),
-    )
+    *told, donors, why = limb_cells(limb, study.network.nodes)
+    return (*told, *warmer, donors, why)
 
 
 def _notes(limbs: tuple[LimbSummary, ...], study: Study, answer: str) -> list[str]:
@@ -136,7 +117,7 @@ def _notes(limbs: tuple[LimbSummary, ...], study: Study, answer: str) -> list[st
         *spring_note(spring_sd_days(study)),
         *weak_notes(limbs, study.network.nodes),
         *young_note(young_donors(study, date.today().year)),
-        *straggling_note([limb.enough for limb in limb_chill(study)], study.plan.aim.level),
+        *straggling_note(limb.short for limb in limb_chill(study)),
         weather_words(study.record, study.winters),
     ]
     memory = sorted({word for limb in limbs for word in limb.memory})

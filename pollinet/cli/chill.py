@@ -72,7 +72,7 @@ def show_chill(study: Study) -> None:
     for limb in limbs:
         table.add_row(*_cells(limb))
     print_table(table)
-    short = straggling_note([limb.enough for limb in limbs], study.plan.aim.level)
+    short = straggling_note(limb.short for limb in limbs)
     print_lines(["", *_notes(study), *short])
 
 

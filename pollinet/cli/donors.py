@@ -24,7 +24,7 @@ from pollinet.cli.places import limb_named
 from pollinet.domain import Node
 from pollinet.network.coverage import DonorShare, LimbCoverage
 from pollinet.study import Study
-from pollinet.wording.network import donors_answer, overlap_text, place_text
+from pollinet.wording.network import overlap_text, place_text
 from pollinet.wording.sentences import of_ten, refusal_words, weather_words
 from pollinet.wording.verdicts import share_words, verdict_sentence
 
@@ -66,8 +66,8 @@ def donors(
 
 def show_donors(study: Study, looked: Looked) -> None:
     """Print the answer, the donors and the refused."""
-    nodes, level, row = looked.network.nodes, looked.network.aim.level, looked.row
-    print_lines([donors_answer(nodes[row.node], row, nodes, level), ""])
+    nodes, row = looked.network.nodes, looked.row
+    print_lines([looked.answer, ""])
     if row.donors:
         table = new_table(
             ("Donor", {}),

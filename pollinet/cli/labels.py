@@ -76,7 +76,7 @@ def labels(
     gap: float,
     weather: Path | None,
 ) -> int:
-    """Write labels with variety, limb, graft year and donor, and all of it as a QR code.
+    """Write labels with variety, limb, graft year, verdict and donor, all of it as a QR code too.
 
     The code holds the text of the label and no address: it can be read without a network.
     """

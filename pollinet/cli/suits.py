@@ -54,5 +54,5 @@ def suits(
 def show_suits(study: Study, found: Sequence[Suitability]) -> None:
     """Print what is told of each variety, and what weather it rests on."""
     for number, view in enumerate(found):
-        print_lines([""] * (number > 0) + suits_lines(view, study.plan.aim.level))
+        print_lines([""] * (number > 0) + suits_lines(view))
     print_lines(["", weather_words(study.record, study.winters)])

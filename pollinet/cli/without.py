@@ -32,8 +32,9 @@ from pollinet.cli.donors import source_option
 from pollinet.cli.places import places_named
 from pollinet.domain import NetworkInput
 from pollinet.network.coverage import LimbCoverage
-from pollinet.network.resilience import Loss, carriers
+from pollinet.network.resilience import Loss
 from pollinet.study import Study
+from pollinet.summary.limbs import redundancy
 from pollinet.wording.cover import equally_small
 from pollinet.wording.network import losses_answer, named, without_answer
 from pollinet.wording.sentences import donor_text, joined, of_ten, weather_words
@@ -144,9 +145,7 @@ def show_losses(study: Study, found: Sequence[Loss]) -> None:
 def _redundancy_lines(coverage: Sequence[LimbCoverage], network: NetworkInput) -> list[str]:
     if network.aim.donors > 1:
         return []
-    counts = [
-        f"{network.nodes[row.node].id} {len(carriers(row, network.aim.level))}" for row in coverage
-    ]
+    counts = [f"{limb} {number}" for limb, number in redundancy(network, coverage).items()]
     return [] if not counts else [f"Donors that would each be enough alone: {', '.join(counts)}."]
 
 

@@ -32,6 +32,17 @@ def edge_strength(share: DonorShare, level: float) -> EdgeStrength:
     return "weak" if reaches(share.reliability, level) else "rare"
 
 
+def edge_strengths(
+    network: NetworkInput, coverage: Sequence[LimbCoverage]
+) -> dict[tuple[int, int], EdgeStrength]:
+    """The strength of every edge, by donor and receiver."""
+    return {
+        (share.node, row.node): edge_strength(share, network.aim.level)
+        for row in coverage
+        for share in row.donors
+    }
+
+
 def _node_attributes(node: Node) -> dict[str, str | float | bool]:
     # GraphML knows no None: a tree that is not known is an empty word.
     return {

@@ -18,13 +18,12 @@ from pollinet.domain import NetworkInput, VarietyId
 from pollinet.language import ENGLISH, _, date_range, ngettext, told
 from pollinet.language import chosen as chosen_language
 from pollinet.network.cover import Cover
-from pollinet.network.coverage import LimbCoverage, limb_coverage
+from pollinet.network.coverage import limb_coverage
 from pollinet.network.resilience import losses
 from pollinet.phenology.frost import frost_nights
 from pollinet.readers.advice import advice_tables
 from pollinet.readers.frost import load_frost_limits
 from pollinet.report.blocks import Block, Bullets, Grid, Paragraph, Picture, Report, Section
-from pollinet.shares import reaches
 from pollinet.study import WARMER_C, Study
 from pollinet.summary.advice import garden_looks
 from pollinet.summary.limbs import (
@@ -33,19 +32,28 @@ from pollinet.summary.limbs import (
     limb_chill,
     limb_summaries,
     memory_words,
+    spring_sd_days,
 )
 from pollinet.summary.outlook import warming_courses
 from pollinet.summary.scions import scions_wanted
 from pollinet.summary.suits import limb_dates, scions_to_graft, year_of_work
-from pollinet.wording.check import garden_answer
+from pollinet.wording.check import (
+    LEGEND,
+    attention_first,
+    garden_answer,
+    hangs_notes,
+    limb_cells,
+    limb_headings,
+    of_ten_note,
+    open_words,
+    spring_note,
+    weak_notes,
+)
 from pollinet.wording.cover import COVER_HEADINGS, cover_notes, cover_rows
 from pollinet.wording.look import looks_answer
 from pollinet.wording.network import losses_answer, named
 from pollinet.wording.scions import CUTTING, cautions, scions_answer, wood_text
 from pollinet.wording.sentences import (
-    WEAK,
-    best_donor,
-    bloom_text,
     chill_answer,
     cover_answer,
     donor_rule,
@@ -54,7 +62,6 @@ from pollinet.wording.sentences import (
     memory_text,
     miss_text,
     of_ten,
-    weak_text,
     weather_words,
     why_text,
 )
@@ -115,7 +122,7 @@ def _answer(study: Study, network: NetworkInput, cover: Cover) -> Iterator[Block
     yield Paragraph(garden_answer(study), strong=True)
     yield Paragraph(cover_answer(cover, network.nodes, aim.level), strong=True)
     nodes = study.network.nodes
-    bare = [row for row in study.coverage if not row.covered]
+    bare = [row for row in study.coverage if row.verdict == "lacking"]
     told = (f"{named(nodes[row.node])}: {why_text(row, nodes, MOST_REASONS)}." for row in bare)
     if bare:
         yield Bullets(tuple(told))
@@ -169,12 +176,13 @@ def _network(study: Study, pictures: dict[str, tuple[Picture, ...]]) -> Iterator
 def _limbs(
     study: Study, limbs: tuple[LimbSummary, ...], pictures: dict[str, tuple[Picture, ...]]
 ) -> Iterator[Block]:
-    headings = (_("Limb"), _("Variety"), _("Usual bloom ± days"), _("Winters"),
-                _("Best donor; if none, why"))  # fmt: skip
-    rows = tuple(_limb_row(limb, study) for limb in limbs)
-    yield Grid(headings, rows, (4, 4, 5, 4, 6))
-    if any(limb.coverage is not None and limb.coverage.strength == "weak" for limb in limbs):
-        yield Paragraph(_(WEAK))
+    _mark, *headings = limb_headings()
+    rows = tuple(_limb_row(limb, study) for limb in attention_first(limbs))
+    yield Grid(tuple(headings), rows, (12, 12, 12, 8, 8, 12, 16))
+    yield Paragraph(f"{_(LEGEND)} {of_ten_note()}")
+    notes = [*spring_note(spring_sd_days(study)), *hangs_notes(limbs),
+             *weak_notes(limbs, study.network.nodes)]  # fmt: skip
+    yield Bullets(tuple(notes))
     if look := looks_answer(garden_looks(study)):
         yield Paragraph(look)
     yield from pictures.get("matrix", ())
@@ -182,17 +190,9 @@ def _limbs(
 
 
 def _limb_row(limb: LimbSummary, study: Study) -> tuple[str, ...]:
-    row, head = limb.coverage, (limb.node.id, limb.node.variety.name, bloom_text(limb.bloom))
-    if row is None:
-        return (*head, "", _("need not crop"))
-    donor, winters = best_donor(row, study.network.nodes), of_ten(row.reliability)
-    if row.strength == "weak":
-        winters = f"{winters}, {weak_text(row)}"
-    return (
-        *head,
-        winters,
-        donor if row.covered else f"{donor}; {why_text(row, study.network.nodes)}",
-    )
+    """The cells of `limb_cells`, with the mark before the limb: columns are few on paper."""
+    mark, name, *cells = limb_cells(limb, study.network.nodes)
+    return (f"{mark} {name}".strip(), *cells)
 
 
 def _chill(study: Study, pictures: dict[str, tuple[Picture, ...]]) -> Iterator[Block]:
@@ -260,23 +260,14 @@ def _risks(study: Study, limbs: tuple[LimbSummary, ...]) -> Iterator[Block]:
         if loss.critical
     ]
     items += _without_neighbours(study)
-    unsure = [named(limb.node) for limb in limbs if _turns_on_unknown(limb.coverage, study)]
-    if unsure:
-        text = ngettext(
-            "S-alleles that nobody has published decide about {limbs}: it would be covered if the "
-            "unknown pollen turned out to be accepted.",
-            "S-alleles that nobody has published decide about {limbs}: they would be covered if "
-            "the unknown pollen turned out to be accepted.",
-            len(unsure),
-        )
-        items.append(text.format(limbs=joined(unsure)))
+    items += open_words(limbs)
     if items:
         yield Bullets(tuple(items))
     yield from _frost(study, limbs)
 
 
 def _without(lost: str, limbs: list[str]) -> str:
-    text = _("Without {lost}: {limbs} would have no sure donor.")
+    text = _("Without {lost}: {limbs} would lack a donor.")
     return text.format(lost=lost, limbs=joined(limbs))
 
 
@@ -313,13 +304,8 @@ def _without_neighbours(study: Study) -> list[str]:
     lost = [study.network.nodes[r.node].id for r in alone if r.node in now and not r.covered]
     if not lost:
         return [_("Without any of the trees next door, the same limbs are covered.")]
-    text = _("Without any of the trees next door, {limbs} would have no sure donor.")
+    text = _("Without any of the trees next door, {limbs} would lack a donor.")
     return [text.format(limbs=joined(lost))]
-
-
-def _turns_on_unknown(row: LimbCoverage | None, study: Study) -> bool:
-    level = study.plan.aim.level
-    return row is not None and not row.covered and reaches(row.possible_reliability, level)
 
 
 def _sources(

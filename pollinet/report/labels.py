@@ -7,12 +7,14 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from pollinet.charts.fonts import HOUSE
+from pollinet.domain import Node
 from pollinet.language import _, joined
 from pollinet.messages import NOTHING, Message, say
+from pollinet.network.coverage import LimbCoverage
 from pollinet.report.paper import A4_MM, new_pdf
 from pollinet.study import Study
 from pollinet.summary.scions import ScionWanted
-from pollinet.wording.sentences import of_ten
+from pollinet.wording.check import MARKS, winters_cell
 
 if TYPE_CHECKING:
     from fpdf import FPDF
@@ -78,21 +80,28 @@ class Sheet:
 
 
 def limb_labels(study: Study) -> tuple[Label, ...]:
-    """A tag for every limb: variety, limb, graft year, donor."""
+    """A tag for every limb: variety, limb, graft year, verdict with its winters, donor."""
     nodes, rows = study.network.nodes, {row.node: row for row in study.coverage}
     labels = []
     for place, limb in enumerate(study.plan.limbs):
         grafted = _("grafted {year}").format(year=limb.grafted) if limb.grafted else ""
-        row = rows.get(place)
-        donor = _("pollen: none sure") if row is not None else _("need not crop")
-        if row is not None and row.donors:
-            best = row.donors[0]
-            name = _("its own") if best.node == row.node else nodes[best.node].variety.name
-            text = _("pollen: {donor}, {winters} winters")
-            donor = text.format(donor=name, winters=of_ten(best.reliability))
+        pollen = _pollen(rows.get(place), nodes)
         where = f"{limb.id} · {_(limb.variety.species)}"
-        labels.append(Label(limb.variety.name, tuple(filter(None, (where, grafted, donor)))))
+        labels.append(Label(limb.variety.name, tuple(filter(None, (where, grafted, *pollen)))))
     return tuple(labels)
+
+
+def _pollen(row: LimbCoverage | None, nodes: Sequence[Node]) -> tuple[str, ...]:
+    """The verdict on a limb with its winters, and its best donor."""
+    if row is None:
+        return (_("need not crop"),)
+    winters = _("{tenths} of 10 winters").format(tenths=winters_cell(row))
+    told = f"{MARKS[row.verdict]} {winters}"
+    if not row.donors:
+        return told, _("pollen: none")
+    best = row.donors[0].node
+    name = _("its own") if best == row.node else nodes[best].variety.name
+    return told, _("pollen: {donor}").format(donor=name)
 
 
 def scion_labels(wanted: Sequence[ScionWanted]) -> tuple[Label, ...]:

@@ -2,19 +2,29 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
 
 import numpy as np
 
 from pollinet.days import calendar_day_of_year
-from pollinet.domain import Bloom, ChillRange, FloatArray, Node, Variety, VarietyId
+from pollinet.domain import (
+    Bloom,
+    ChillRange,
+    FloatArray,
+    NetworkInput,
+    Node,
+    Variety,
+    VarietyId,
+)
 from pollinet.language import N_, _, number
-from pollinet.network.coverage import LimbCoverage
+from pollinet.network.coverage import LimbCoverage, LimbVerdict
+from pollinet.network.resilience import carriers
 from pollinet.phenology.adequacy import assumed_range, pooled_requirement
 from pollinet.readers.bearing import load_bearing
 from pollinet.readers.chill_ranges import load_chill_ranges
+from pollinet.shares import reaches
 from pollinet.study import Study
 from pollinet.summary.open_questions import OpenQuestion, open_questions
 
@@ -197,6 +207,7 @@ class CalendarRow:
     """One row of the calendar; `span` None where the bloom is not known.
 
     node : index of the limb or neighbour. sheds : whether the row is that of its catkins' pollen.
+    verdict : on the limb; None: a neighbour, catkins, or it need not crop.
     """
 
     group: str
@@ -204,18 +215,21 @@ class CalendarRow:
     span: BloomSpan | None
     node: int = 0
     sheds: bool = False
+    verdict: LimbVerdict | None = None
 
 
 def calendar_rows(study: Study, bloom: Bloom | None = None) -> tuple[CalendarRow, ...]:
     """Limbs grouped by tree, then the trees next door; `bloom`: in place of the study's own."""
     shown = study.bloom if bloom is None else bloom
+    verdicts = {row.node: row.verdict for row in study.coverage}
     rows = []
     for place, node in enumerate(study.network.nodes):
         group, fruit = _("next door"), _(node.variety.species)
         label = f"{node.variety.name} ({fruit}), {number(node.distance_m)} m"
         if node.tree is not None:
             group, label = tree_name(node.tree, node.variety), f"{node.id}: {node.variety.name}"
-        rows.append(CalendarRow(group, label, bloom_span(shown, node.variety), place))
+        span, verdict = bloom_span(shown, node.variety), verdicts.get(place)
+        rows.append(CalendarRow(group, label, span, place, verdict=verdict))
         if study.known[node.variety].sheds_apart:
             catkins = _("{limb}, pollen").format(limb=label)
             rows.append(CalendarRow(group, catkins, shed_span(shown, node.variety), place, True))
@@ -269,6 +283,7 @@ class LimbChill:
 
     needs, sd : pooled published requirement; None: none is published. [chill portions]
     enough : share of scenarios in which the winter's chill meets the drawn requirement.
+    short : whether that is less often than the plan asks for; None: not known.
     assumed : what the requirement is drawn from where none is published; None: it is, or nothing
         is known of the fruit, and it counts as met.
     assumed_enough : `enough` of what is drawn from there.
@@ -282,6 +297,7 @@ class LimbChill:
     memory: bool = False
     assumed: ChillRange | None = None
     assumed_enough: float | None = None
+    short: bool | None = None
 
 
 def limb_chill(study: Study) -> tuple[LimbChill, ...]:
@@ -312,7 +328,18 @@ def _one_chill(study: Study, row: int, node: Node) -> LimbChill:
         enough,
         tuple(sorted({requirement.source for requirement in published})),
         any(requirement.status == "memory" for requirement in published),
+        short=not reaches(enough, study.plan.aim.level),
     )
+
+
+def carrying(network: NetworkInput, row: LimbCoverage) -> tuple[int, ...]:
+    """Donors of a limb of which each would be enough alone."""
+    return carriers(row, network.aim.level)
+
+
+def redundancy(network: NetworkInput, coverage: Sequence[LimbCoverage]) -> dict[str, int]:
+    """How many such donors each limb has, by its id."""
+    return {network.nodes[row.node].id: len(carrying(network, row)) for row in coverage}
 
 
 def memory_of(

@@ -7,22 +7,27 @@ from dataclasses import dataclass
 
 from pollinet.domain import VarietyId
 from pollinet.language import _, joined, ngettext
+from pollinet.network.coverage import LimbVerdict
 from pollinet.network.tradeoff import gain_per_cost
 from pollinet.shares import reaches
-from pollinet.study import Study
+from pollinet.study import WARMER_C, Study
 
 
 @dataclass(frozen=True)
 class Course:
     """What becomes of limbs of one variety.
 
-    shares : share of scenarios with a donor at each step of warming. covered : whether that share
-        reaches the plan's level.
+    shares : share of scenarios with a donor at each step of warming. verdicts : on it, at each.
     """
 
     label: str
     shares: tuple[float, ...]
-    covered: tuple[bool, ...]
+    verdicts: tuple[LimbVerdict, ...]
+
+    @property
+    def covered(self) -> tuple[bool, ...]:
+        """Whether the limb surely or likely has its donors, at each step."""
+        return tuple(verdict in ("sure", "likely") for verdict in self.verdicts)
 
     @property
     def fall(self) -> int | None:
@@ -38,15 +43,17 @@ def warming_courses(study: Study) -> tuple[Course, ...]:
 
     Empty where there is no weather to warm, or no limb that is to crop.
     """
-    alike: dict[tuple[VarietyId, tuple[float, ...]], list[str]] = {}
-    shares = () if study.warming is None else study.warming.tolist()
-    for row, course in zip(study.coverage if shares else (), shares, strict=True):
-        node = study.network.nodes[row.node]
-        alike.setdefault((node.variety, tuple(course)), []).append(node.id)
-    level = study.plan.aim.level
+    if study.warming is None:
+        return ()
+    alike: dict[tuple[VarietyId, tuple[float, ...], tuple[LimbVerdict, ...]], list[str]] = {}
+    steps = [study.warmer(degrees).coverage for degrees in WARMER_C]
+    for place, shares in enumerate(study.warming.tolist()):
+        node = study.network.nodes[steps[0][place].node]
+        verdicts = tuple(step[place].verdict for step in steps)
+        alike.setdefault((node.variety, tuple(shares), verdicts), []).append(node.id)
     return tuple(
-        Course(f"{_some(limbs)}: {variety.name}", shares, tuple(reaches(x, level) for x in shares))
-        for (variety, shares), limbs in alike.items()
+        Course(f"{_some(limbs)}: {variety.name}", shares, verdicts)
+        for (variety, shares, verdicts), limbs in alike.items()
     )
 
 

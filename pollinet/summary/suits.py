@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from statistics import median
+from typing import Literal
 
 from pollinet.advice.balance import placement, vigour_of
 from pollinet.advice.harvest import Harvest, days_after_bloom, gaps, harvests
@@ -31,6 +32,10 @@ WARMER_C = 1.5
 """The warmer climate that is told beside today's: every hour this much warmer. [°C]"""
 
 
+Doubt = Literal["chill", "donors", "frost"]
+"""What speaks against a variety here: it happens in more winters than the plan allows."""
+
+
 @dataclass(frozen=True)
 class ServedLimb:
     """A limb that the variety would serve, with the share of winters it does; `newly`: the limb
@@ -51,6 +56,7 @@ class Suitability:
     coverage : its own donors if it were grafted. limb : the limb it already is, if any.
     place : where on each tree of its fruit it would go, see `balance.placement`.
     looks : for each of these trees how it looks in bloom without and with the variety.
+    doubts : what speaks against it, measured by the plan's level.
     """
 
     variety: Variety
@@ -69,6 +75,7 @@ class Suitability:
     place: tuple[tuple[str, str], ...]
     memory: tuple[tuple[str, str], ...]
     looks: tuple[tuple[str, BloomLook, BloomLook], ...]
+    doubts: tuple[Doubt, ...]
 
 
 def suitability(study: Study, wanted: VarietyId) -> Suitability:
@@ -85,11 +92,12 @@ def suitability(study: Study, wanted: VarietyId) -> Suitability:
     kin = [study.known[x.variety] for x in beside]
     ripe = garden_harvests(study, [variety, *kin], bloom)
     (own,) = limb_coverage(as_receiver(network, node), (*present_of(network), node), only=[node])
+    chill, frost = _enough_chill(study, varieties, wanted), _frost(study, bloom, wanted)
     return Suitability(
         variety=variety,
         limb=limb,
         bloom=bloom_dates(bloom, wanted),
-        enough_chill=_enough_chill(study, varieties, wanted),
+        enough_chill=chill,
         enough_chill_warmer=None if warmer is None else _enough_chill(warmer, varieties, wanted),
         bloom_warmer=None if warmer is None else bloom_dates(warmer.bloom_of(varieties), wanted),
         coverage=own,
@@ -97,12 +105,25 @@ def suitability(study: Study, wanted: VarietyId) -> Suitability:
         network=network,
         harvest=ripe.get(wanted),
         harvests_beside=tuple(ripe[v.id] for v in kin if v.id in ripe and v.id != wanted),
-        frost=_frost(study, bloom, wanted),
+        frost=frost,
         vigour=vigour_of(variety),
         place=_places(study, variety),
         memory=memory_words(variety),
         looks=_looks(study, bloom, wanted),
+        doubts=tuple(_doubts(study.plan.aim.level, chill, own, frost)),
     )
+
+
+def _doubts(
+    level: float, chill: float | None, own: LimbCoverage, frost: tuple[float, float] | None
+) -> Iterator[Doubt]:
+    """What speaks against a variety; what is not known does not."""
+    if chill is not None and not reaches(chill, level):
+        yield "chill"
+    if not own.covered:
+        yield "donors"
+    if frost is not None and not reaches(1 - frost[1], level):
+        yield "frost"
 
 
 def _enough_chill(study: Study, varieties: Sequence[Variety], wanted: VarietyId) -> float | None:

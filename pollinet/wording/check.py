@@ -8,7 +8,7 @@ from typing import Final
 import numpy as np
 
 from pollinet.domain import Node, VarietyId
-from pollinet.language import N_, _, joined, ngettext, number, pgettext
+from pollinet.language import N_, _, date_range, joined, ngettext, number, pgettext
 from pollinet.network.coverage import LimbCoverage, LimbVerdict, Weakness
 from pollinet.network.nearest_miss import misses
 from pollinet.study import Study
@@ -31,6 +31,14 @@ MARKS: Final[Mapping[LimbVerdict, str]] = {
     "lacking": "\N{MULTIPLICATION X}",
 }
 """One mark a verdict, told apart without colour."""
+
+VERDICTS: Final[Mapping[LimbVerdict, str]] = {
+    "sure": N_("sure"),
+    "likely": N_("likely"),
+    "open": N_("open: hangs on something not known"),
+    "lacking": N_("lacks a donor"),
+}
+"""What each verdict says, as it stands alone."""
 
 LEGEND = N_("● sure, ◐ likely, ? open: hangs on something not known, ✕ lacks a donor.")
 
@@ -240,6 +248,17 @@ def hangs_notes(limbs: Sequence[LimbSummary], said: str = "") -> list[str]:
     return notes
 
 
+def open_words(limbs: Sequence[LimbSummary]) -> list[str]:
+    """Which limbs are open, by what nobody knows of them; nothing where none is."""
+    rows = [x for x in limbs if x.coverage is not None and x.coverage.verdict == "open"]
+    told = []
+    for question in unique(q for limb in rows for q in limb.hangs_on):
+        about = [x.node for x in rows if any(q.code == question.code for q in x.hangs_on)]
+        text = _("Nobody knows {what}: that decides whether {limbs} can have a donor often enough.")
+        told.append(text.format(what=question_text(question), limbs=some_limbs(about)))
+    return told
+
+
 def why_words(limb: LimbSummary, nodes: Sequence[Node], most: int = 1) -> str:
     """Why a limb's verdict is not `sure`, for a table cell; empty where it is. most : reasons."""
     row = limb.coverage
@@ -311,6 +330,36 @@ _SHORT: Mapping[OpenCode, str] = {
 
 def _short(question: OpenQuestion) -> str:
     return _(_SHORT[question.code])
+
+
+# --- the table of limbs ----------------------------------------------------------------------
+
+
+def attention_first(limbs: Iterable[LimbSummary]) -> list[LimbSummary]:
+    """Limbs that need attention first, the others as in the plan."""
+    return sorted(limbs, key=lambda x: 2 if x.coverage is None else ATTENTION[x.coverage.verdict])
+
+
+def limb_headings() -> tuple[str, ...]:
+    """What stands over `limb_cells`."""
+    return ("", _("Limb"), _("Variety"), _("Usual bloom"), _("Others"), _("Of ten"), _("Donors"),
+            _("Why"))  # fmt: skip
+
+
+def limb_cells(limb: LimbSummary, nodes: Sequence[Node]) -> tuple[str, ...]:
+    """One row: mark, limb, variety, usual bloom, against the others, winters, donors, why."""
+    row, dates = limb.coverage, limb.bloom
+    return (
+        "" if row is None else MARKS[row.verdict],
+        limb.node.id,
+        # A limb that is called by its variety need not be named twice.
+        "" if limb.node.id == limb.node.variety.name else limb.node.variety.name,
+        _("not known") if dates is None else date_range(dates.start, dates.end),
+        against_cell(limb),
+        "" if row is None else winters_cell(row),
+        donors_cell(row, nodes),
+        why_words(limb, nodes),
+    )
 
 
 # --- figures in cells ------------------------------------------------------------------------

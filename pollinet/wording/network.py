@@ -13,7 +13,6 @@ from pollinet.network.coverage import DonorShare, LimbCoverage
 from pollinet.network.resilience import Loss
 from pollinet.network.tradeoff import Gain, Relaxation
 from pollinet.network.years import SpringShare
-from pollinet.shares import reaches
 from pollinet.wording.sentences import count, days, joined, of_ten, tenths
 from pollinet.wording.sentences import named as named
 from pollinet.wording.sentences import winters_of_ten as winters
@@ -41,11 +40,20 @@ def overlap_text(donor: DonorShare) -> str:
 # --- donors ----------------------------------------------------------------------------------
 
 
-def donors_answer(limb: Node, coverage: LimbCoverage, nodes: Sequence[Node], level: float) -> str:
-    """The one-sentence answer of `pollinet donors`: what stands, then what could be grafted."""
+def donors_answer(
+    limb: Node,
+    coverage: LimbCoverage,
+    nodes: Sequence[Node],
+    level: float,
+    carrying: Container[int],
+) -> str:
+    """The one-sentence answer of `pollinet donors`: what stands, then what could be grafted.
+
+    carrying : donors of which each would be enough alone.
+    """
     standing = [d for d in coverage.donors if nodes[d.node].kind != "candidate"]
     possible = [d for d in coverage.donors if nodes[d.node].kind == "candidate"]
-    enough = [d for d in standing if reaches(d.reliability, level)]
+    enough = [d for d in standing if d.node in carrying]
     if standing:
         best = standing[0]
         self_served = nodes[best.node] is limb

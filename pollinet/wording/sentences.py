@@ -13,7 +13,6 @@ from pollinet.language import date_range as date_range
 from pollinet.language import joined as joined
 from pollinet.network.coverage import Refusal
 from pollinet.network.nearest_miss import misses
-from pollinet.shares import reaches
 from pollinet.wording.verdicts import verdict_sentence
 
 if TYPE_CHECKING:
@@ -21,7 +20,7 @@ if TYPE_CHECKING:
     from pollinet.network.cover import Cover, Uncovered
     from pollinet.network.coverage import DonorShare, LimbCoverage, RefusalCode
     from pollinet.summary.fitting import FitRow
-    from pollinet.summary.limbs import BloomDates, LimbChill, YoungDonor
+    from pollinet.summary.limbs import LimbChill, YoungDonor
 
 
 def count(number: int, noun: str) -> str:
@@ -96,14 +95,6 @@ SHOWN_REASONS = 3
 """Reasons shown for one limb; all of them are in the JSON."""
 
 
-def bloom_text(bloom: BloomDates | None) -> str:
-    """Usual bloom in a table cell: `19–30 Apr ± 11`."""
-    if bloom is None:
-        return _("not known")
-    spread = f" ± {bloom.sd_days:.0f}" if bloom.sd_days >= 0.5 else ""
-    return date_range(bloom.start, bloom.end) + spread
-
-
 def why_text(coverage: LimbCoverage, nodes: Sequence[Node], most: int = SHOWN_REASONS) -> str:
     """Why a limb is not covered: so many reasons, and how many more there are."""
     found = reasons(coverage, nodes)
@@ -123,23 +114,6 @@ def outlook_words(warmer_c: float) -> str:
         else _("With every winter and spring {degrees} °C colder:")
     )
     return text.format(degrees=number(abs(warmer_c))) + " "
-
-
-WEAK = N_(
-    "Weak: enough days in bloom together, but too few once bee weather, distance, chill "
-    "and the share of accepted pollen are counted; the word beside it names what takes most."
-)
-_WEAK_BY = {
-    "pollen": N_("weak: half"),
-    "distance": N_("weak: far"),
-    "bees": N_("weak: bees"),
-    "chill": N_("weak: chill"),
-}
-
-
-def weak_text(coverage: LimbCoverage) -> str:
-    """`weak: bees` for a limb whose coverage is weak, and what weakens it most; empty if not."""
-    return "" if coverage.weak_by is None else _(_WEAK_BY[coverage.weak_by])
 
 
 def young_note(young: Sequence[YoungDonor]) -> list[str]:
@@ -277,7 +251,7 @@ def weather_words(record: DailyWeather | None, winters: Winters | None) -> str:
 def chill_answer(limbs: Sequence[LimbChill], level: float) -> str:
     """The one-sentence answer of `pollinet chill`."""
     known = [limb for limb in limbs if limb.enough is not None]
-    enough = sum(reaches(limb.enough or 0.0, level) for limb in known)
+    enough = sum(limb.short is False for limb in known)
     if known:
         text = ngettext(
             "{enough} of {limbs} with a known requirement gets enough chill in at least {winters}.",
@@ -307,12 +281,12 @@ def chill_answer(limbs: Sequence[LimbChill], level: float) -> str:
     return answer
 
 
-def straggling_note(enough: Iterable[float | None], level: float) -> list[str]:
+def straggling_note(short: Iterable[bool | None]) -> list[str]:
     """What becomes of bloom where chill falls short more often than is allowed; else nothing.
 
-    enough : for each limb, the share of winters that give it all its chill; None: not known.
+    short : for each limb, whether it does; None: not known.
     """
-    if not any(share is not None and not reaches(share, level) for share in enough):
+    if not any(short):
         return []
     return [
         _("After too little winter chill bloom drags on and is poor, and its dates are the least "

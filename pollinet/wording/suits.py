@@ -8,8 +8,7 @@ from datetime import date
 from pollinet.advice.harvest import GAP_DAYS, HARVEST_SD_DAYS
 from pollinet.advice.work import Task
 from pollinet.days import day_of_year, short_date
-from pollinet.shares import reaches
-from pollinet.summary.suits import WARMER_C, Suitability
+from pollinet.summary.suits import WARMER_C, Doubt, Suitability
 from pollinet.wording.sentences import (
     date_range,
     days,
@@ -26,28 +25,34 @@ SHOWN = 4
 """Donors and limbs named; all of them are in the JSON."""
 
 
-def suits_answer(view: Suitability, level: float) -> str:
+def suits_answer(view: Suitability) -> str:
     """The answer in one sentence: what speaks against the variety here, or that nothing does."""
     name = view.variety.id.name
     if view.bloom is None:
         return f"{name}: cannot be judged here: nothing is known of its bloom."
-    against = []
-    if view.enough_chill is not None and not reaches(view.enough_chill, level):
-        against.append(f"it gets all its winter chill in only {of_ten(view.enough_chill)} winters")
-    if not view.coverage.covered:
-        against.append(f"it has a viable donor in only {of_ten(view.coverage.reliability)} winters")
-    if view.frost is not None and not reaches(1 - view.frost[1], level):
-        against.append(f"frost can kill most flowers in {of_ten(view.frost[1])} winters")
+    against = [_doubt(view, doubt) for doubt in view.doubts]
     if against:
         return f"{name} is doubtful here: {joined(against)}."
     unknown = " (its need of winter chill is not published)" if view.enough_chill is None else ""
     return f"{name} suits this garden{unknown}."
 
 
-def suits_lines(view: Suitability, level: float) -> list[str]:
+def _doubt(view: Suitability, doubt: Doubt) -> str:
+    """What speaks against a variety, with its winters."""
+    match doubt:
+        case "chill":
+            return f"it gets all its winter chill in only {of_ten(view.enough_chill or 0)} winters"
+        case "donors":
+            return f"it has a viable donor in only {of_ten(view.coverage.reliability)} winters"
+        case "frost":
+            most = 0.0 if view.frost is None else view.frost[1]
+            return f"frost can kill most flowers in {of_ten(most)} winters"
+
+
+def suits_lines(view: Suitability) -> list[str]:
     """All that is told of one variety, the answer first."""
     name = view.variety.id.name
-    lines = [suits_answer(view, level), ""]
+    lines = [suits_answer(view), ""]
     if view.limb is not None:
         lines.append(f"- It stands already: limb {view.limb}.")
     lines += [_chill(view), _bloom(view), _donors(view), _serves(view), _harvest(view),
@@ -65,7 +70,7 @@ def _chill(view: Suitability) -> str:
     text = f"- Winter chill: all it needs in {of_ten(view.enough_chill)} winters"
     if view.enough_chill_warmer is not None:
         text += f"; with {WARMER_C:g} °C more, in {of_ten(view.enough_chill_warmer)}"
-    note = straggling_note([view.enough_chill], view.network.aim.level)
+    note = straggling_note(["chill" in view.doubts])
     return " ".join([text + ".", *note])
 
 

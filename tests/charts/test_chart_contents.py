@@ -9,6 +9,7 @@ seventh, eighth and tenth.
 from __future__ import annotations
 
 from datetime import date, timedelta
+from itertools import combinations
 from pathlib import Path
 
 import awkward_gardens
@@ -31,10 +32,11 @@ from pollinet.charts.matrix import (
     matrices,
     matrix_description,
 )
-from pollinet.charts.network import MARKERS, draw_network, network_description
-from pollinet.charts.style import DARK, PAPER
+from pollinet.charts.network import ARROWS, draw_network, network_description
+from pollinet.charts.style import DARK, MIDDLE, PAPER
 from pollinet.charts.tradeoff import draw_tradeoff
 from pollinet.charts.treeplan import draw_tree, place_of
+from pollinet.charts.verdicts import ATTENTION, MARKERS, STATES
 from pollinet.charts.winters import draw_winters, grey_of
 from pollinet.network.coverage import coverage_by_winter
 from pollinet.network.graph import donor_graph
@@ -80,9 +82,10 @@ def test_a_bar_runs_from_the_first_day_typed_to_the_end_of_the_last(tmp_path: Pa
     study = study_of(O1, tmp_path)
     start = nominal_start(study.bloom)
     axes = draw_calendar(calendar_rows(study), start, title="")
-    # Day 110 of a year without leap day is 20 April, day 121 is 1 May (any wall calendar).
+    # Day 110 of a year without leap day is 20 April, day 121 is 1 May (any wall calendar). T has a
+    # donor; D1, which has none, is dark.
     for bar, first, last in zip(
-        bars(axes, DARK), (date(2001, 4, 20), date(2001, 4, 18)),
+        [*bars(axes, MIDDLE), *bars(axes, DARK)], (date(2001, 4, 20), date(2001, 4, 18)),
         (date(2001, 5, 1), date(2001, 4, 28)), strict=True,
     ):  # fmt: skip
         began = start + timedelta(days=bar.get_x())
@@ -140,20 +143,64 @@ def test_a_limb_without_a_donor_is_plain_to_see(tmp_path: Path) -> None:
     axes = draw_network(study.network, study.coverage, species="apple", title="")
     crosses = [line for line in axes.lines if line.get_marker() == "X"]
     assert len(crosses) == 1
-    assert MARKERS["not covered"]["ms"] > MARKERS["covered"]["ms"]
+    assert MARKERS["lacking"]["ms"] > MARKERS["sure"]["ms"]
     bold = [w for w, t, _ in texts(axes.figure) if t.get_weight() == "bold" and "winters" in w]
     assert bold == ["D1\nD1\n0 of 10 winters"]
     told = network_description(study.network, study.coverage, "apple")
-    assert "D1 (D1), not covered, 0 of 10 winters, pollen from nobody" in told
+    assert "D1 (D1), lacks a donor, 0 of 10 winters, pollen from nobody" in told
 
 
 def test_the_matrix_tells_days_and_reasons(tmp_path: Path) -> None:
     study = study_of(O1, tmp_path)
     (table,) = matrices(study.network, study.coverage, "apple")
     told = matrix_description(study.network, study.coverage, table)
-    assert told == "T: T itself, D1 9.0 d ½ 10/10; D1: T triploid pollen, D1 itself"
+    assert told == (
+        "T (sure): T itself, D1 9.0 d ½ 10/10; D1 (lacks a donor): T triploid pollen, D1 itself"
+    )
     axes = draw_matrix(study.network, study.coverage, table, title="")
-    assert len([p for p in axes.patches if isinstance(p, Rectangle)]) == 4
+    cells = [p for p in axes.patches if isinstance(p, Rectangle)]
+    # Two limbs, each with its verdict and a cell for each of two donors.
+    assert len(cells) == 6
+    # Only what needs something is dark: D1, which lacks a donor.
+    assert len([p for p in cells if to_hex(p.get_facecolor()) == DARK]) == 1
+    assert {"● 10", "✕ 0"} <= {words for words, _, _ in texts(axes.figure)}
+
+
+UNKNOWN = (
+    awkward_gardens.tree([("A", "A"), ("B", "B")])
+    + awkward_gardens.variety("A", "S1S2", (110, 121)) + EXACT
+    + awkward_gardens.variety("B", "S3S4", (110, 121)).replace('s_genotype = "S3S4"\n', "") + EXACT
+)  # fmt: skip
+"""Two limbs in bloom together; nobody knows the alleles of B."""
+
+
+def test_what_nobody_knows_has_a_mark_of_its_own(tmp_path: Path) -> None:
+    study = study_of(UNKNOWN, tmp_path)
+    verdicts = [row.verdict for row in study.coverage]
+    assert not set(verdicts) & {"sure", "lacking"}
+    (table,) = matrices(study.network, study.coverage, "apple")
+    axes = draw_matrix(study.network, study.coverage, table, title="")
+    shown = {words for words, _, _ in texts(axes.figure)}
+    chance = round(100 * study.coverage[0].donors[0].verdict.probability)
+    assert any(words.startswith("12.0 d\n") and words.endswith(f"?{chance} %") for words in shown)
+    axes = draw_network(study.network, study.coverage, species="apple", title="")
+    arrows = [patch for patch in axes.patches if isinstance(patch, FancyArrowPatch)]
+    assert len(arrows) == 2
+    assert {arrow.get_linestyle() for arrow in arrows} == {ARROWS["unknown"]["ls"]}
+    told = network_description(study.network, study.coverage, "apple")
+    assert f"(accepted with a chance of {chance} %)" in told
+
+
+def test_every_verdict_has_a_mark_and_only_what_needs_something_is_dark(tmp_path: Path) -> None:
+    limbs = [("low-N", "a", "sure"), ("low-E", "b", "likely"), ("low-S", "c", "open"),
+             ("low-W", "d", "lacking"), ("top", "e", "need not crop")]  # fmt: skip
+    axes = draw_tree(limbs, title="")
+    dark = [line for line in axes.lines if line.get_marker() != "None" and line.get_mfc() == DARK]
+    assert [MARKERS[kind]["marker"] for kind in ATTENTION] == [x.get_marker() for x in dark]
+    legend = {words for words, _, _ in texts(axes.figure)}
+    assert {STATES[kind] for _, _, kind in limbs} <= legend
+    drawn = [{k: v for k, v in MARKERS[kind].items() if k != "ms"} for kind in STATES]
+    assert all(one != other for one, other in combinations(drawn, 2))
 
 
 def test_wide_matrices_are_split_and_nothing_is_lost(tmp_path: Path) -> None:
@@ -185,12 +232,13 @@ def test_more_cover_is_never_darker(one: float, other: float) -> None:
 
 
 def test_chill_is_drawn_where_it_is() -> None:
-    needs = [ChillNeed("A", 50.0, 6.0, 0.7), ChillNeed("B", None)]
+    needs = [ChillNeed("A", 50.0, 6.0, 0.7, short=True), ChillNeed("B", None)]
     axes = draw_chill([2001, 2002, 2003], np.array([40.0, 60.0, 80.0]), needs, title="")
     (winters,) = [line for line in axes.lines if line.get_marker() == "|"]
     assert winters.get_xdata().tolist() == [40, 60, 80]
     (square,) = [line for line in axes.lines if line.get_marker() == "s"]
     assert list(square.get_xdata()) == [50]
+    assert square.get_mfc() == DARK  # seven winters in ten are fewer than asked for
     shown = " ".join(words for words, _, _ in texts(axes.figure))
     assert "enough in 7 of 10 winters" in shown
     assert "No requirement published: B." in shown
@@ -213,7 +261,7 @@ def test_names_stand_beside_what_they_name() -> None:
     needs = [ChillNeed(long, 50.0), ChillNeed("b", 60.0)]
     pickings = [Picking(long, 200.0), Picking("b", 210.0)]
     drawn = {
-        "calendar": (draw_calendar(bloom, date(2001, 4, 1), title=""), DARK),
+        "calendar": (draw_calendar(bloom, date(2001, 4, 1), title=""), MIDDLE),
         "winters": (draw_winters([long, "b"], ["x"], shares, title=""), None),
         "tradeoff": (draw_tradeoff(steps, 0.8, title=""), None),
         "harvest": (draw_harvest(pickings, 15.0, title=""), None),
@@ -251,7 +299,9 @@ def test_names_that_tell_no_bearing_are_not_placed(limb: str) -> None:
 
 
 def test_north_is_up_and_east_is_right() -> None:
-    axes = draw_tree([("low-N", "a", True), ("low-E", "b", False), ("SW", "c", None)], title="")
+    axes = draw_tree(
+        [("low-N", "a", "sure"), ("low-E", "b", "lacking"), ("SW", "c", "need not crop")], title=""
+    )
     ends = {
         line.get_marker(): (float(line.get_xdata()[0]), float(line.get_ydata()[0]))
         for line in axes.lines
@@ -275,7 +325,7 @@ def test_charts_are_drawn_on_axes_that_are_handed_in(tmp_path: Path) -> None:
         lambda ax: draw_chill([1, 2], np.array([40.0, 60.0]), [], title="t", ax=ax),
         lambda ax: draw_harvest([Picking("a", 200.0)], 15.0, title="t", ax=ax),
         lambda ax: draw_tradeoff([Step("a", 0.5, False)], 0.8, title="t", ax=ax),
-        lambda ax: draw_tree([("low-N", "a", True)], title="t", ax=ax),
+        lambda ax: draw_tree([("low-N", "a", "sure")], title="t", ax=ax),
     ]
     figure = Figure(figsize=(20, 10))
     for axes, function in zip(figure.subplots(2, 4).flat, draw, strict=True):

@@ -61,8 +61,8 @@ def test_points_stand_where_they_are_told() -> None:
         for line in axes.lines
         if line.get_marker() in ("o", "s")
     }
-    # Filled where the plan's level is reached, hollow below it.
-    assert drawn == {(50, 9): style.DARK, (70, 7): style.PAPER, (40, 5.5): style.PAPER}
+    # Dark is what needs something: sets below the plan's level.
+    assert drawn == {(50, 9): style.PAPER, (70, 7): style.DARK, (40, 5.5): style.DARK}
     words = {words for words, _, _ in texts(axes.figure)}
     assert {"1", "2", "as it stands", "asked for"} <= words
     assert {"1  graft A: 50 days, 9 of 10", "2  graft B: 70 days, 7 of 10"} <= words

@@ -48,7 +48,10 @@ def test_every_limb_stands_on_one_sheet_and_can_be_read(kind: str, study: Study)
     assert len(drawn) > 1
     shown = [words for chart in drawn for words, _, _ in texts(chart.figure)]
     for limb in study.plan.limbs:
-        assert shown.count(f"{limb.id}: {limb.variety.name}") == 1
+        # Before the name stands the mark of the verdict.
+        named = [words for words in shown if words[2:] == f"{limb.id}: {limb.variety.name}"]
+        assert len(named) == 1
+        assert named[0][:2] in ("● ", "◐ ", "? ", "✕ ")
     for number, chart in enumerate(drawn, start=1):
         assert chart.name == f"{kind}-{number}"
         assert f"sheet {number} of {len(drawn)}" in chart.title

@@ -29,7 +29,7 @@ from pollinet.summary.outlook import Course, warming_courses
 
 
 def course(label: str, shares: tuple[float, ...], level: float = 0.8) -> Course:
-    return Course(label, shares, tuple(share >= level for share in shares))
+    return Course(label, shares, tuple("sure" if x >= level else "lacking" for x in shares))
 
 
 STEADY = course("steady: A", (0.9, 0.9, 0.9))
@@ -62,6 +62,8 @@ def test_each_step_is_what_check_says_of_it(study: Study, pollinet, tmp_path: Pa
         limbs = (data["warmer"] if step else data)["limbs"]
         said = [limb["reliability"] for limb in limbs if limb["reliability"] is not None]
         assert study.warming[:, step].tolist() == pytest.approx(said)
+        verdicts = sorted(limb["verdict"] for limb in limbs if limb["verdict"] is not None)
+        assert sorted(one.verdicts[step] for one in warming_courses(study)) == verdicts
 
 
 @given(st.lists(st.booleans(), min_size=1, max_size=7))
@@ -143,7 +145,7 @@ def test_many_limbs_become_a_table_with_a_cell_a_step() -> None:
     fills = [to_hex(cell.get_facecolor()) for cell in cells]
     assert fills == [PAPER, PAPER, DARK] * len(courses)
     said = [words for words, _, _ in texts(axes.figure)]
-    assert said.count("1") == len(courses)
+    assert said.count("✕ 1") == len(courses)
 
 
 @pytest.mark.parametrize("language", ["en", "de"])

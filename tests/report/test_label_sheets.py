@@ -24,6 +24,7 @@ from pollinet.report.labels import (
 )
 from pollinet.study import Study, open_study
 from pollinet.summary.scions import scions_wanted
+from pollinet.wording.check import MARKS
 
 SHEET = Sheet()
 DOTS_PER_MM = 16
@@ -86,6 +87,17 @@ def test_every_limb_has_a_tag(name: str, tmp_path: Path) -> None:
         assert limb.id in words
         assert limb.variety.name in words
     assert words.count("grafted 2019") == len(labels)
+
+
+def test_a_tag_tells_the_verdict_in_whole_winters(tmp_path: Path) -> None:
+    study = study_of("southern new year", tmp_path)
+    rows = {study.network.nodes[row.node].id: row for row in study.coverage}
+    assert rows
+    for label in limb_labels(study):
+        limb = label.lines[0].split(" · ")[0]
+        (told,) = (line for line in label.lines if line.endswith("of 10 winters"))
+        assert told[0] == MARKS[rows[limb].verdict]
+        assert "." not in told
 
 
 def test_scions_to_graft_have_labels_for_their_bags(tmp_path: Path) -> None:

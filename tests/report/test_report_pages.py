@@ -24,6 +24,7 @@ from pollinet.report.html import html_of
 from pollinet.report.paper import new_pdf, shortened
 from pollinet.report.pdf import pdf_of
 from pollinet.study import Study, open_study
+from pollinet.wording.check import MARKS
 
 A4_POINTS = (595.3, 841.9)
 """210 mm x 297 mm (ISO 216) in points of 1/72 inch."""
@@ -106,6 +107,40 @@ def test_the_report_says_what_check_and_cover_say(tmp_path: Path, page: str, pol
         assert limb["id"] in main
         for remembered in limb["rests_on_memory"]:
             assert remembered.split(" of ")[1] in main[main.index("Rests on memory") :]
+
+
+def test_the_table_of_limbs_is_that_of_check(report: Report, tmp_path: Path, pollinet) -> None:
+    plan = write_demo(tmp_path, demo_files())
+    (section,) = (section for section in report.sections if section.anchor == "limbs")
+    grid = next(block for block in section.blocks if isinstance(block, Grid))
+    printed = [line.split() for line in pollinet("check", plan).out.splitlines()]
+    listed = [words[:2] for words in printed if words and words[0] in MARKS.values()]
+    # The legend and the answer begin otherwise; rows begin with a mark and an id.
+    limbs = {limb["id"] for limb in pollinet("check", plan, "--json").data["limbs"]}
+    assert [row[0].split() for row in grid.rows] == [x for x in listed if x[1] in limbs]
+    assert grid.rows[0][0] == "✕ C-mid"
+    # Whole winters: no cell of the table has a fraction.
+    assert not any(re.search(r"\d\.\d", cell) for row in grid.rows for cell in row)
+
+
+def test_what_nobody_knows_is_told_as_open_not_as_lacking(tmp_path: Path) -> None:
+    body = (
+        awkward_gardens.tree([("A", "A"), ("B", "B")])
+        + awkward_gardens.variety("A", "S1S2", (110, 121))
+        + awkward_gardens.variety("B", None, (110, 121))
+    )
+    head = awkward_gardens.HEAD.format(site='"x"', latitude=47) + "level = 0.97\n"
+    (tmp_path / "plan.toml").write_text(head + body, encoding="utf-8")
+    study = study_of(tmp_path / "plan.toml")
+    assert sorted(row.verdict for row in study.coverage) == ["likely", "open"]
+    told = {section.anchor: section for section in report_of(study).sections}
+    grid = next(block for block in told["limbs"].blocks if isinstance(block, Grid))
+    # What is open needs attention, so it comes first.
+    assert [row[0][0] for row in grid.rows] == ["?", "◐"]
+    risks = [b for block in told["risks"].blocks if isinstance(block, Bullets) for b in block.items]
+    assert any(item.startswith("Nobody knows the S-alleles of B:") for item in risks)
+    answers = [b for b in told["answer"].blocks if isinstance(b, Bullets)]
+    assert answers == []  # reasons for lacking a donor: neither limb lacks one
 
 
 def test_it_can_be_repeated(study: Study, page: str, tmp_path: Path) -> None:
