@@ -206,7 +206,8 @@ def _draw_table(
     axes.tick_params(length=0)
     axes.spines["bottom"].set_visible(False)
     _caption(axes)
-    legend_below(axes, (), note=f"{_(LEGEND)} {_('The numbers: winters of ten.')}")
+    numbers = _("The numbers: winters of ten.")
+    legend_below(axes, (), note=f"{_(LEGEND)} {numbers}")
     return axes
 
 
