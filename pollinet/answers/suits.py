@@ -58,10 +58,11 @@ class Suited:
     variety: str
     species: Fruit
     limb: Annotated[str | None, About("Id, where it is in the plan.")]
-    enough_chill: Annotated[
-        Share | None, About("Winters with enough chill; null: the need is not known.")
-    ]
+    enough_chill: Annotated[Share | None, About("Winters with enough chill; null: no weather.")]
     enough_chill_warmer: Annotated[Share | None, About("The same, warmer.")]
+    chill_published: Annotated[
+        bool, About("Whether the need is published; else drawn from the range of its fruit.")
+    ]
     warmer_c: Annotated[float, About("How much warmer the outlook is. [°C]")]
     bloom: Annotated[UsualBloom | None, About("Usual bloom here; null: not known.")]
     bloom_warmer: Annotated[UsualBloom | None, About("The same, warmer.")]
@@ -126,6 +127,7 @@ def _suited(view: Suitability) -> Suited:
         limb=view.limb,
         enough_chill=view.enough_chill,
         enough_chill_warmer=view.enough_chill_warmer,
+        chill_published=view.chill_published,
         warmer_c=WARMER_C,
         bloom=usual_bloom(view.bloom),
         bloom_warmer=usual_bloom(view.bloom_warmer),

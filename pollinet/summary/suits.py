@@ -19,9 +19,10 @@ from pollinet.network.cover import Cover
 from pollinet.network.coverage import LimbCoverage, limb_coverage
 from pollinet.network.selection import as_receiver
 from pollinet.network.viability import present_of
-from pollinet.phenology.adequacy import is_chill_known
+from pollinet.phenology.adequacy import assumed_range
 from pollinet.phenology.frost import frost_nights
 from pollinet.readers.advice import advice_tables
+from pollinet.readers.chill_ranges import load_chill_ranges
 from pollinet.readers.frost import load_frost_limits
 from pollinet.shares import reaches
 from pollinet.study import Study
@@ -52,6 +53,7 @@ class Suitability:
     """How one variety would fare as one more limb. Shares are of winters and draws; None: unknown.
 
     enough_chill, enough_chill_warmer : the winter meets the whole requirement.
+    chill_published : whether that is published; else it is drawn from the range of its fruit.
     frost : shares of seasons with a night in bloom that kills one flower in ten, and nine in ten.
     coverage : its own donors if it were grafted. limb : the limb it already is, if any.
     place : where on each tree of its fruit it would go, see `balance.placement`.
@@ -64,6 +66,7 @@ class Suitability:
     bloom: BloomDates | None
     enough_chill: float | None
     enough_chill_warmer: float | None
+    chill_published: bool
     bloom_warmer: BloomDates | None
     coverage: LimbCoverage
     serves: tuple[ServedLimb, ...]
@@ -92,13 +95,14 @@ def suitability(study: Study, wanted: VarietyId) -> Suitability:
     kin = [study.known[x.variety] for x in beside]
     ripe = garden_harvests(study, [variety, *kin], bloom)
     (own,) = limb_coverage(as_receiver(network, node), (*present_of(network), node), only=[node])
-    chill, frost = _enough_chill(study, varieties, wanted), _frost(study, bloom, wanted)
+    chill, frost = _enough_chill(study, wanted), _frost(study, bloom, wanted)
     return Suitability(
         variety=variety,
         limb=limb,
         bloom=bloom_dates(bloom, wanted),
         enough_chill=chill,
-        enough_chill_warmer=None if warmer is None else _enough_chill(warmer, varieties, wanted),
+        enough_chill_warmer=None if warmer is None else _enough_chill(warmer, wanted),
+        chill_published=bool(variety.chill),
         bloom_warmer=None if warmer is None else bloom_dates(warmer.bloom_of(varieties), wanted),
         coverage=own,
         serves=_serves(network, node),
@@ -126,13 +130,20 @@ def _doubts(
         yield "frost"
 
 
-def _enough_chill(study: Study, varieties: Sequence[Variety], wanted: VarietyId) -> float | None:
-    row = [v.id for v in varieties].index(wanted)
-    if not is_chill_known(varieties)[row]:
+def _enough_chill(study: Study, wanted: VarietyId) -> float | None:
+    """Share of scenarios that meet the whole requirement, published or drawn; None: no weather."""
+    variety = study.known[wanted]
+    ranged = assumed_range(variety, load_chill_ranges(wanted.species)) is not None
+    if study.sums is None or not (variety.chill or ranged):
         return None
-    network = study.network_of((Scion(wanted),))
+    scions = () if _stands(study, wanted) else (Scion(wanted),)
+    network = study.network_of(scions)
     node = next(i for i, n in enumerate(network.nodes) if n.variety == wanted)
-    return float((network.chill_quality[node] >= 1).mean()) if study.sums is not None else None
+    return float((network.chill_quality[node] >= 1).mean())
+
+
+def _stands(study: Study, wanted: VarietyId) -> bool:
+    return any(limb.variety == wanted for limb in study.plan.limbs)
 
 
 def _serves(network: NetworkInput, node: int) -> tuple[ServedLimb, ...]:

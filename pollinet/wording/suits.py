@@ -33,7 +33,7 @@ def suits_answer(view: Suitability) -> str:
     against = [_doubt(view, doubt) for doubt in view.doubts]
     if against:
         return f"{name} is doubtful here: {joined(against)}."
-    unknown = " (its need of winter chill is not published)" if view.enough_chill is None else ""
+    unknown = "" if view.chill_published else " (its need of winter chill is not published)"
     return f"{name} suits this garden{unknown}."
 
 
@@ -70,6 +70,8 @@ def _chill(view: Suitability) -> str:
     text = f"- Winter chill: all it needs in {of_ten(view.enough_chill)} winters"
     if view.enough_chill_warmer is not None:
         text += f"; with {WARMER_C:g} °C more, in {of_ten(view.enough_chill_warmer)}"
+    if not view.chill_published:
+        text += " (not published: drawn from what is usual for the fruit)"
     note = straggling_note(["chill" in view.doubts])
     return " ".join([text + ".", *note])
 
