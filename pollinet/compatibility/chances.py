@@ -8,9 +8,14 @@ the draws allow, so the chance of refusal comes out slightly high: the careful s
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from itertools import chain, combinations, combinations_with_replacement
 from math import comb, factorial, prod
+
+import numpy as np
+from numpy.typing import NDArray
+
+from pollinet.domain import FloatArray
 
 
 def subsets(names: Iterable[str]) -> Iterator[frozenset[str]]:
@@ -35,6 +40,18 @@ def allele_draws(
         yield draw, orders * prod(frequencies[allele] for allele in draw)
 
 
+def drawn_places(frequencies: Sequence[float], count: int) -> tuple[NDArray[np.int64], FloatArray]:
+    """The draws of `allele_draws`: places in the frequencies, shape (N, count), and (N,)."""
+    places = list(combinations_with_replacement(range(len(frequencies)), count))
+    draws, each = np.array(places, dtype=np.int64), np.array(frequencies)
+    # n times the same allele in a row: n! orders are one.
+    chance, alike, run = np.ones((3, len(draws)))
+    for i, column in enumerate(draws.T):
+        run = np.where(column == draws[:, i - 1], run + 1.0, 1.0) if i else run
+        alike, chance = alike * run, chance * each[column]
+    return draws, factorial(count) / alike * chance
+
+
 def possible_stops(
     asked: frozenset[str], sure: frozenset[str], missing: int
 ) -> Iterator[frozenset[str]]:
@@ -45,9 +62,9 @@ def possible_stops(
             yield fixed | more
 
 
-def at_least(count: int, draws: int, chance: float) -> float:
+def at_least(count: int, draws: int, chance: FloatArray) -> FloatArray:
     """Probability of `count` or more successes in `draws` independent trials (binomial)."""
-    return sum(
-        comb(draws, k) * chance**k * (1.0 - chance) ** (draws - k)
-        for k in range(max(count, 0), draws + 1)
-    )
+    some = np.zeros_like(chance)
+    for k in range(max(count, 0), draws + 1):
+        some += comb(draws, k) * chance**k * (1.0 - chance) ** (draws - k)
+    return some

@@ -18,6 +18,8 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 from itertools import combinations_with_replacement
 
+import numpy as np
+
 from pollinet.compatibility.alleles import (
     PASSES,
     AlleleBook,
@@ -26,7 +28,7 @@ from pollinet.compatibility.alleles import (
     pollen_identity,
     style_identity,
 )
-from pollinet.compatibility.chances import allele_draws, at_least, possible_stops
+from pollinet.compatibility.chances import allele_draws, at_least, drawn_places, possible_stops
 from pollinet.compatibility.outcome import NOBODY_KNOWS, Answer, Outcome, answer_of
 from pollinet.compatibility.ploidy import grains, ploidy_of
 from pollinet.domain import Fertility, FertilityRules, Fruit, UsualFertility
@@ -196,30 +198,43 @@ def _chance_of_any(pollen: Pollen, style: Style, locus: SLocus) -> float:
     of_styles = _identity_frequencies(locus, style_identity)
     if pollen.missing and locus.mixed_grains_pass and pollen.ploidy > 3:
         return _chance_of_mixed(pollen, style, of_pollen, of_styles)
-    if not pollen.missing:
-        # All alleles that the pollen does not show are one to it.
-        others = [name for name in of_styles if name == PASSES or name not in pollen.seen]
-        of_styles[PASSES] = sum(of_styles.pop(name) for name in others)
+    if pollen.missing:
+        return _chance_of_drawn(pollen, style, of_pollen, of_styles)
+    # All alleles that the pollen does not show are one to it.
+    others = [name for name in of_styles if name == PASSES or name not in pollen.seen]
+    of_styles[PASSES] = sum(of_styles.pop(name) for name in others)
     return sum(
-        chance * _any_passes(pollen, style.stops | frozenset(draw), of_pollen, locus)
+        chance
         for draw, chance in allele_draws(of_styles, style.missing)
+        if accepted_share(pollen, style.stops | frozenset(draw), locus.mixed_grains_pass) > 0.0
     )
 
 
-def _any_passes(
-    pollen: Pollen, stops: frozenset[str], frequencies: Mapping[str, float], locus: SLocus
+def _chance_of_drawn(
+    pollen: Pollen, style: Style, of_pollen: Mapping[str, float], of_styles: Mapping[str, float]
 ) -> float:
-    """Probability that any grain without modifier passes a known style; missing alleles are drawn.
+    """The same where alleles of the pollen are missing, and drawn as those of the style are.
 
-    A grain passes where as many alleles as it carries are free of the style's. Where mixed
-    grains pass, `_chance_of_mixed` tells.
+    A grain passes where as many alleles as it carries are free of the style's.
     """
-    stops -= {PASSES}
-    if not pollen.missing:
-        return float(accepted_share(pollen, stops, locus.mixed_grains_pass) > 0.0)
-    free = sum(chance for name, chance in frequencies.items() if name not in stops)
-    known_free = sum(name not in stops for name in pollen.seen)
-    return at_least(max(1, pollen.ploidy // 2) - known_free, pollen.missing, free)
+    names = sorted({*of_pollen, *of_styles, *pollen.seen, *style.stops})
+    place = {name: i for i, name in enumerate(names)}
+    drawn = sorted(of_styles)
+    draws, chance = drawn_places([of_styles[name] for name in drawn], style.missing)
+    free = np.ones((len(draws), len(names)), dtype=bool)
+    among = np.array([place[name] for name in drawn], dtype=np.int64)
+    free[np.arange(len(draws))[:, None], among[draws]] = False
+    free[:, [place[name] for name in style.stops]] = False
+    if PASSES in place:
+        free[:, place[PASSES]] = True
+    shares = np.array([of_pollen.get(name, 0.0) for name in names])
+    each = np.minimum((free * shares).sum(axis=1), 1.0)
+    known_free = free[:, [place[name] for name in pollen.seen]].sum(axis=1)
+    size, passing = max(1, pollen.ploidy // 2), np.zeros(len(draws))
+    for known in np.unique(known_free).tolist():
+        here = known_free == known
+        passing[here] = at_least(size - known, pollen.missing, each[here])
+    return float((chance * passing).sum())
 
 
 def _chance_of_mixed(

@@ -13,8 +13,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
-from itertools import combinations_with_replacement
-from math import factorial
 from typing import Any
 
 import numpy as np
@@ -26,7 +24,7 @@ from pollinet.compatibility.alleles import (
     pollen_identity,
     style_identity,
 )
-from pollinet.compatibility.chances import subsets
+from pollinet.compatibility.chances import drawn_places, subsets
 from pollinet.compatibility.gametophytic import SLocus, missing_alleles, odd_chance
 from pollinet.compatibility.ploidy import grain_places, ploidy_of
 from pollinet.domain import BoolArray, Fertility, FloatArray, Fruit
@@ -133,19 +131,13 @@ def _alleles(
     known = own.genotype.alleles if own.genotype else ()
     frequencies = locus.frequencies
     missing = missing_alleles(own, fruit)
-    names = sorted({*known, *(frequencies if missing else ())})
+    drawn = sorted(frequencies) if missing else []
+    names = sorted({*known, *drawn})
     place = {name: i for i, name in enumerate(names)}
-    drawn = [place[name] for name in sorted(frequencies)] if missing else []
-    draws = np.array(list(combinations_with_replacement(drawn, missing)), dtype=np.int64)
-    each = np.array([frequencies.get(name, 0.0) for name in names])
-    # n times the same allele in a row: n! orders are one.
-    chance, alike, run = np.ones((3, len(draws)))
-    for i, column in enumerate(draws.T):
-        run = np.where(column == draws[:, i - 1], run + 1.0, 1.0) if i else run
-        alike, chance = alike * run, chance * each[column]
-    chance = factorial(missing) / alike * chance
+    draws, chance = drawn_places([frequencies[name] for name in drawn], missing)
     told = np.tile([place[name] for name in known], (len(draws), 1)).astype(np.int64)
-    return names, np.concatenate([told, draws], axis=1), chance
+    among = np.array([place[name] for name in drawn], dtype=np.int64)
+    return names, np.concatenate([told, among[draws]], axis=1), chance
 
 
 def _shown(own: Fertility, fruit: Fruit, locus: SLocus, coder: Coder) -> Possible:

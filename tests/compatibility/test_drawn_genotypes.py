@@ -14,7 +14,8 @@ from crosses import rules, variety
 
 from pollinet.compatibility.drawn import DrawnCrosses, Genotypes
 from pollinet.compatibility.tables import rule_index
-from pollinet.compatibility.verdict import Crossings
+from pollinet.compatibility.verdict import cross_verdict
+from pollinet.compatibility.verdict_table import verdicts
 from pollinet.domain import Fertility, FertilityRules, MeasuredPair, UsualFertility
 
 SHARES = {"S1": 0.4, "S2": 0.3, "S3": 0.2, "S5": 0.1}
@@ -26,9 +27,8 @@ def crosses(
 ) -> DrawnCrosses:
     index = rule_index(table)
     known = {one.id: one for one in varieties}
-    return DrawnCrosses(
-        varieties, Crossings(index), Genotypes(index, known, draws=draws, seed=seed)
-    )
+    genotypes = Genotypes(index, known, draws=draws, seed=seed)
+    return DrawnCrosses(verdicts(varieties, table), genotypes)
 
 
 def accepted(drawn: DrawnCrosses, donor: int, receiver: int) -> np.ndarray:
@@ -40,7 +40,10 @@ def accepted(drawn: DrawnCrosses, donor: int, receiver: int) -> np.ndarray:
     [("apple", None, "S1 S3", "Malus"), ("apple", "S1 S2", None, "Malus"),
      ("apple", None, None, "Malus"), ("apple", "S1 ?", "S1 S2", "Malus"),
      ("sweet cherry", None, "S1 S2", "Prunus cerasus"), ("hazelnut", None, "S1 S2", "Corylus"),
-     ("hazelnut", "S1 S2", None, "Corylus")],
+     ("hazelnut", "S1 S2", None, "Corylus"),
+     ("sour cherry", None, "S1 S2 S3", "Prunus cerasus"),
+     ("sour cherry", None, None, "Prunus cerasus"),
+     ("sour cherry", "S1 ?", "S1 S2 S3 S5", "Prunus cerasus")],
 )  # fmt: skip
 @pytest.mark.parametrize("usual", [UsualFertility(), UsualFertility(0.2, 0.1)])
 def test_draws_agree_with_the_chance_of_the_verdict(
@@ -51,7 +54,7 @@ def test_draws_agree_with_the_chance_of_the_verdict(
     table = rules(allele_frequencies={space: SHARES}, usual={species: usual})
     pair = variety(species, "D", donor), variety(species, "R", receiver)
     drawn = crosses(table, *pair)
-    verdict = Crossings(rule_index(table)).verdict(*pair)
+    verdict = cross_verdict(*pair, table)
     assert verdict.answer == "unknown"
     share = float((accepted(drawn, 0, 1) > 0).mean())
     assert share == pytest.approx(verdict.probability, abs=4 * 0.5 / DRAWS**0.5)
