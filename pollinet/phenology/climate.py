@@ -73,7 +73,11 @@ class Climate:
     def mean_length(self, full: FloatArray, timing: Timing) -> float:
         """Mean days from the start of bloom to petal fall, for full bloom on these days, (W,)."""
         lead = timing.lead_days * at_days(self.lead_stretch, full)
-        return float(np.nanmean(lead + timing.tail_days * at_days(self.tail_stretch, full)))
+        length = lead + timing.tail_days * at_days(self.tail_stretch, full)
+        # Where it never blooms no season stretches or shortens it.
+        if not np.isfinite(length).any():
+            return timing.lead_days + timing.tail_days
+        return float(np.nanmean(length))
 
     @cached_property
     def _mean_portions(self) -> FloatArray:
