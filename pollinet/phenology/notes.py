@@ -55,6 +55,8 @@ def day_notes(springs: Springs, parts: FloatArray, timing: Timing, home: Climate
     found = []
     for (family, year), noted in springs.items():
         lead, full, tail = parts[:, family]
+        if not np.isfinite(full).any(axis=1).all():
+            continue  # By some rule it never blooms here: a note cannot be compared with that.
         days = {"start": full - lead, "full": full, "end": full + tail}
         winter = home.sums.winter_of(year)
         misses, variances = [], []
