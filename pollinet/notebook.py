@@ -127,6 +127,7 @@ class Garden:
         never: Sequence[str] = (),
         pollen_only: Sequence[str] = (),
         survive_loss: bool = False,
+        sure: bool = False,
         donors: int | None = None,
         level: float | None = None,
         min_overlap_days: float | None = None,
@@ -146,6 +147,7 @@ class Garden:
             never=tuple(never),
             pollen_only=tuple(pollen_only),
             survive=survive_loss,
+            sure=sure,
             time_limit_s=time_limit_s,
         )
         found = searched(study, wishes)

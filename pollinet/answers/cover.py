@@ -10,13 +10,15 @@ from time import monotonic
 from typing import Annotated, ClassVar, Literal
 
 from pollinet.answers.base import WHEN_ASKED, About, Answer, Findings, Share, Told
-from pollinet.domain import NetworkInput, Scion
+from pollinet.domain import NetworkInput, Node, Scion
 from pollinet.errors import BadQuestion
 from pollinet.findings import Finding
 from pollinet.language import _
 from pollinet.messages import say
 from pollinet.network.cover import Cover as Found
-from pollinet.network.cover import parties, smallest_cover
+from pollinet.network.cover import Uncovered, parties, smallest_cover
+from pollinet.network.coverage import LimbVerdict
+from pollinet.network.sure import sure_viability
 from pollinet.network.tradeoff import Gain, Relaxation, gain_per_cost, relaxations
 from pollinet.network.viability import Viability, pairs, present_of, viability
 from pollinet.network.years import (
@@ -31,6 +33,7 @@ from pollinet.study import Study
 from pollinet.summary.named import candidates_named
 from pollinet.wording.network import relaxation_text
 from pollinet.wording.sentences import cover_answer, joined, miss_text, outlook_words, short_name
+from pollinet.wording.verdicts import verdict_sentence
 
 # --- the answer --------------------------------------------------------------------------------
 
@@ -43,6 +46,10 @@ class NearestMiss:
     days: Annotated[float | None, About("How far bloom lies apart. [days]")]
     overlap_days: Annotated[float | None, About("[days]")]
     reliability: Share | None
+    why: Annotated[str | None, About("What the alleles or the measured crosses say.")]
+    unknown: Annotated[
+        tuple[str, ...], About("Of limb and donor, those whose alleles or dates are not known.")
+    ]
 
 
 @dataclass(frozen=True)
@@ -53,7 +60,12 @@ class UncoveredLimb:
     code: str
     reason: str
     nearest_miss: Annotated[NearestMiss | None, About("The variety that comes nearest.")]
-    reachable: Annotated[Share | None, About("Scenarios covered with every candidate grafted.")]
+    reachable: Annotated[
+        Share | None,
+        About("Scenarios covered with every candidate grafted; surely, where sure was asked for."),
+    ]
+    expected: Annotated[Share | None, About("The expected share of them in any case.")]
+    verdict: Annotated[LimbVerdict, About("On the limb with every candidate grafted.")]
 
 
 @dataclass(frozen=True)
@@ -163,6 +175,11 @@ class Cover(Answer):
 
     answer: Told
     status: str
+    sure: Annotated[
+        bool, About("Whether limbs must be served surely; else the expected winters count.")
+    ]
+    limbs_sure: Annotated[int, About("Limbs of the garden served surely with this set.")]
+    limbs_covered: Annotated[int, About("Limbs of the garden served surely or likely with it.")]
     added: Annotated[tuple[str, ...], About("Varieties to graft: the first smallest set.")]
     alternatives: Annotated[
         tuple[tuple[str, ...], ...], About("All smallest sets that were listed, the first first.")
@@ -218,6 +235,7 @@ class Wishes:
     never: tuple[str, ...] = ()
     pollen_only: tuple[str, ...] = ()
     survive: bool = False
+    sure: bool = False
     most: int = 20
     time_limit_s: float | None = None
 
@@ -262,13 +280,15 @@ def searched(study: Study, wishes: Wishes) -> Searched:
     free = tuple(first + place for place in range(len(scions)) if place not in never)
     receivers, donors = parties(network, free)
     # With other demands the same pairs are asked again; what their alleles say stays.
-    view = partial(viability, receivers=receivers, table=pairs(network, receivers, donors))
+    look = sure_viability if wishes.sure else viability
+    view = partial(look, receivers=receivers, table=pairs(network, receivers, donors))
     search = partial(
         smallest_cover,
         candidates=free,
         spare=study.spare_limbs(),
         must_include=[first + place for place in must],
         survives_any_single_loss=wishes.survive,
+        sure=wishes.sure,
         preferences=study.tie_breakers(network),
         max_alternatives=wishes.most,
         time_limit_s=wishes.time_limit_s,
@@ -317,6 +337,9 @@ def cover_of(
     return Cover(
         answer=cover_answer(answer, nodes, study.plan.aim.level),
         status=answer.status,
+        sure=answer.sure,
+        limbs_sure=answer.tally.sure,
+        limbs_covered=answer.tally.covered,
         added=names(answer.added),
         alternatives=tuple(map(names, answer.alternatives)),
         all_alternatives_listed=answer.all_listed,
@@ -327,12 +350,10 @@ def cover_of(
                 short_name(nodes[miss.node]),
                 miss.code,
                 miss_text(miss, nodes),
-                None
-                if miss.donor is None
-                else NearestMiss(
-                    nodes[miss.donor].variety.name, miss.days, miss.overlap_days, miss.reliability
-                ),
+                _nearest(miss, nodes),
                 miss.reachable,
+                miss.expected,
+                miss.standing,
             )
             for miss in answer.uncovered
         ),
@@ -356,6 +377,22 @@ def cover_of(
         if spring is None
         else _springs(study, network, answer.added or answer.partial, spring),
         warmer=None if later is None else _warmer(later, study),
+    )
+
+
+def _nearest(miss: Uncovered, nodes: Sequence[Node]) -> NearestMiss | None:
+    if miss.donor is None:
+        return None
+    sides = {"donor": miss.donor, "receiver": miss.node}
+    untold = [sides[side] for side in miss.verdict.untold] if miss.verdict is not None else []
+    unknown = dict.fromkeys(nodes[i].variety.name for i in (*untold, *miss.undated))
+    return NearestMiss(
+        nodes[miss.donor].variety.name,
+        miss.days,
+        miss.overlap_days,
+        miss.reliability,
+        None if miss.verdict is None else verdict_sentence(miss.verdict),
+        tuple(unknown),
     )
 
 
@@ -390,7 +427,10 @@ def wished_concessions(study: Study, found: Searched, wishes: Wishes) -> tuple[C
     plain = not (wishes.must or wishes.survive or wishes.never or wishes.pollen_only)
     if not found.answer.uncovered or not plain:
         return ()
-    told = concessions(study, found.network, found.candidates, from_catalogue=wishes.from_catalogue)
+    told = concessions(
+        study, found.network, found.candidates,
+        from_catalogue=wishes.from_catalogue, sure=wishes.sure,
+    )  # fmt: skip
     return tuple(told)
 
 
@@ -524,16 +564,25 @@ def with_days(network: NetworkInput, days: float) -> NetworkInput:
 
 
 def concessions(
-    study: Study, network: NetworkInput, candidates: Sequence[int], *, from_catalogue: bool
+    study: Study,
+    network: NetworkInput,
+    candidates: Sequence[int],
+    *,
+    from_catalogue: bool,
+    sure: bool = False,
 ) -> list[Concession]:
     """What would make an infeasible plan feasible: kind, value, what is added, and the words."""
     found = [
         _concession(relaxation, network)
         for relaxation in relaxations(
-            network, candidates, study.spare_limbs(), preferences=study.tie_breakers(network)
+            network,
+            candidates,
+            study.spare_limbs(),
+            preferences=study.tie_breakers(network),
+            sure=sure,
         )
     ]
-    return found if from_catalogue else found + _wider(study)
+    return found if from_catalogue else found + _wider(study, sure=sure)
 
 
 def _concession(relaxation: Relaxation, network: NetworkInput) -> Concession:
@@ -545,7 +594,7 @@ def _concession(relaxation: Relaxation, network: NetworkInput) -> Concession:
     )
 
 
-def _wider(study: Study) -> list[Concession]:
+def _wider(study: Study, *, sure: bool) -> list[Concession]:
     """A smallest set when every catalogue variety may be chosen."""
     if study.record is None:
         # Without weather the catalogue's varieties have no bloom here.
@@ -555,7 +604,7 @@ def _wider(study: Study) -> list[Concession]:
     candidates = range(present, len(network.nodes))
     cover = smallest_cover(
         network, candidates, study.spare_limbs(),
-        preferences=study.tie_breakers(network), max_alternatives=1,
+        preferences=study.tie_breakers(network), max_alternatives=1, sure=sure,
     )  # fmt: skip
     if cover.status != "optimal":
         return []

@@ -73,6 +73,12 @@ from pollinet.wording.sentences import (
     help="Cover every limb also when any one other limb or neighbour's tree is lost.",
 )
 @click.option(
+    "--sure",
+    is_flag=True,
+    help="Serve every limb in enough winters whatever the alleles are that nobody knows; without "
+    "it they count at their chance.",
+)
+@click.option(
     "--donors",
     type=click.IntRange(*plan_bounds.DONORS),
     help="Different viable donors that each limb must have; in place of the plan's own.",

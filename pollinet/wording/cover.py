@@ -9,7 +9,8 @@ from pollinet.language import N_, _, ngettext, pgettext
 from pollinet.network.cover import Cover
 from pollinet.network.coverage import LimbCoverage, limb_coverage
 from pollinet.network.viability import present_of
-from pollinet.wording.sentences import best_donor, joined, of_ten, proof_text
+from pollinet.wording.sentences import best_donor, joined, of_ten, proof_text, short_name
+from pollinet.wording.verdicts import verdict_sentence
 
 COVER_HEADINGS = (N_("Limb"), N_("Variety"), N_("Now"), N_("Then"), N_("Best donor then"))
 
@@ -53,8 +54,23 @@ def equally_small(sets: Sequence[Sequence[str]], *, all_listed: bool) -> list[st
     return [text.format(sets="; ".join(map(joined, others)), number=more)]
 
 
+def likely_notes(network: NetworkInput, chosen: Sequence[int]) -> list[str]:
+    """Of new grafts whom they serve only likely, and why; nothing where all of it is known."""
+    nodes, limbs = network.nodes, dict[tuple[int, str], list[str]]()
+    for row in limb_coverage(network, (*present_of(network), *chosen)):
+        for donor in row.donors:
+            if donor.node in chosen and not donor.known:
+                reason = verdict_sentence(donor.verdict)
+                limbs.setdefault((donor.node, reason), []).append(short_name(nodes[row.node]))
+    text = _("{name} is a likely donor of {limbs}: {reason}.")
+    return [
+        text.format(name=nodes[node].variety.name, limbs=joined(named), reason=reason)
+        for (node, reason), named in sorted(limbs.items())
+    ]
+
+
 def cover_notes(scions: Iterable[Scion], network: NetworkInput, cover: Cover) -> list[str]:
-    """Other sets of the same size, wood that is blocked, and the proof."""
+    """Other sets of the same size, wood that is blocked, who is only likely, and the proof."""
     nodes = network.nodes
     sets = [[nodes[i].variety.name for i in chosen] for chosen in cover.alternatives]
     notes = equally_small(sets, all_listed=cover.all_listed)
@@ -65,4 +81,5 @@ def cover_notes(scions: Iterable[Scion], network: NetworkInput, cover: Cover) ->
         for scion in scions
         if scion.blocked is not None
     ]
+    notes += likely_notes(network, cover.added or cover.partial)
     return [*notes, proof_text(cover, nodes)]
