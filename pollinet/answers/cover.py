@@ -15,6 +15,7 @@ from pollinet.errors import BadQuestion
 from pollinet.findings import Finding
 from pollinet.language import _
 from pollinet.messages import say
+from pollinet.network.best_added import BestAdded, best_added
 from pollinet.network.cover import Cover as Found
 from pollinet.network.cover import Uncovered, parties, smallest_cover
 from pollinet.network.coverage import LimbVerdict
@@ -31,6 +32,7 @@ from pollinet.network.years import (
 from pollinet.readers.bearing import BearingAge, load_bearing
 from pollinet.study import Study
 from pollinet.summary.named import candidates_named
+from pollinet.wording.cover import best_answer
 from pollinet.wording.network import relaxation_text
 from pollinet.wording.sentences import cover_answer, joined, miss_text, outlook_words, short_name
 from pollinet.wording.verdicts import verdict_sentence
@@ -105,6 +107,36 @@ class BestOfSize:
     most_added: float
     added: tuple[str, ...]
     reliability: Annotated[Share, About("Scenarios of the worst limb.")]
+
+
+@dataclass(frozen=True)
+class BestProof:
+    """Why no other set is better."""
+
+    status: Annotated[
+        Literal["optimal", "time limit"], About("time limit: the best found; may not be the best.")
+    ]
+    method: str
+    candidates: Annotated[int, About("Candidates offered.")]
+    looked: Annotated[int, About("Sets counted one by one; the others were ruled out.")]
+
+
+@dataclass(frozen=True)
+class BestSet:
+    """The best varieties to add, when so many may be taken."""
+
+    most: Annotated[int, About("So many may be taken.")]
+    added: Annotated[tuple[str, ...], About("Fewer where more brings nothing.")]
+    limbs: Annotated[int, About("Limbs of the garden that must crop.")]
+    limbs_sure: Annotated[int, About("Of these, served surely.")]
+    limbs_covered: Annotated[int, About("Of these, served surely or likely.")]
+    worst_winters_expected: Annotated[Share, About("Of the limb that is worst off.")]
+    alternatives: Annotated[
+        tuple[tuple[str, ...], ...],
+        About("Sets as good in limbs, worst limb and number, this one first."),
+    ]
+    all_alternatives_listed: bool
+    proof: BestProof
 
 
 @dataclass(frozen=True)
@@ -194,6 +226,9 @@ class Cover(Answer):
     concessions: Annotated[
         tuple[Concession, ...], About("What would make it possible, where nothing does.")
     ]
+    best: Annotated[
+        BestSet | None, About("With --add: the best so many varieties; `answer` tells of them.")
+    ] = field(default=None, metadata=WHEN_ASKED)
     trade_off: Annotated[TradeOff | None, About("With --trade-off.")] = field(
         default=None, metadata=WHEN_ASKED
     )
@@ -206,13 +241,19 @@ class Cover(Answer):
 
     @property
     def exit_code(self) -> int:
-        """1 where some limb cannot be covered, or no set was found in time."""
+        """1 where some limb cannot be covered, or is not by the best so many varieties."""
+        if self.best is not None:
+            return 1 if self.best.limbs_covered < self.best.limbs else 0
         unfinished = self.status == "time limit" and not self.added
         return 1 if self.uncovered or unfinished else 0
 
     def rows(self) -> list[dict[str, object]]:
-        """One row a variety of each of the smallest sets; of the best part where none covers."""
+        """One row a variety of each of the smallest sets; of the best part where none covers.
+
+        Where the best so many varieties were asked for, of their sets.
+        """
         sets = self.alternatives or (self.added or self.partial,)
+        sets = sets if self.best is None else self.best.alternatives
         return [
             {"set": number, "variety": name}
             for number, names in enumerate(sets, start=1)
@@ -228,7 +269,10 @@ Traded = tuple[list[Gain], list[tuple[float, Found]]]
 
 @dataclass(frozen=True)
 class Wishes:
-    """What is asked of the set beyond the plan; names as typed."""
+    """What is asked of the set beyond the plan; names as typed.
+
+    add : tell also the best so many varieties to add.
+    """
 
     from_catalogue: bool = False
     must: tuple[str, ...] = ()
@@ -236,6 +280,7 @@ class Wishes:
     pollen_only: tuple[str, ...] = ()
     survive: bool = False
     sure: bool = False
+    add: int | None = None
     most: int = 20
     time_limit_s: float | None = None
 
@@ -259,6 +304,13 @@ class Searched:
     view: Callable[[NetworkInput], Viability]
     again: Callable[[NetworkInput], Found]
     warmer_c: float = 0.0
+    best: BestAdded | None = None
+
+    @property
+    def chosen(self) -> tuple[int, ...]:
+        """The set that is told of first: the best so many varieties, or the smallest set."""
+        best = self.best
+        return self.answer.added or self.answer.partial if best is None else best.added
 
 
 def searched(study: Study, wishes: Wishes) -> Searched:
@@ -271,7 +323,7 @@ def searched(study: Study, wishes: Wishes) -> Searched:
     pollen_only, one = candidates_named(study, scions, wishes.pollen_only, "--pollen-only")
     must, two = candidates_named(study, scions, wishes.must, "--must")
     never, three = candidates_named(study, scions, wishes.never, "--never", known_is_enough=True)
-    if findings := one + two + three + _torn(study, scions, must, never):
+    if findings := one + two + three + _torn(study, scions, must, never) + _at_odds(study, wishes):
         raise BadQuestion(findings)
     for place in pollen_only:
         scions[place] = replace(scions[place], crops=False)
@@ -298,7 +350,36 @@ def searched(study: Study, wishes: Wishes) -> Searched:
     def again(changed: NetworkInput) -> Found:
         return search(changed, view=view(changed))
 
-    return Searched(network, free, again(network), view, again, study.warmer_c)
+    best = None
+    if wishes.add is not None:
+        best = best_added(
+            network,
+            free,
+            wishes.add,
+            study.spare_limbs(),
+            must_include=[first + place for place in must],
+            sure=wishes.sure,
+            preferences=study.tie_breakers(network),
+            max_alternatives=wishes.most,
+            time_limit_s=BEST_LIMIT_S if wishes.time_limit_s is None else wishes.time_limit_s,
+            clock=monotonic,
+        )
+    return Searched(network, free, again(network), view, again, study.warmer_c, best)
+
+
+BEST_LIMIT_S = 20.0
+"""How long the best so many varieties are sought where nothing else is wished. [s]"""
+
+
+def _at_odds(study: Study, wishes: Wishes) -> tuple[Finding, ...]:
+    """Wishes that cannot be had together."""
+    if wishes.add is None or not wishes.survive:
+        return ()
+    message = say("the best so many varieties are not ranked by what a loss would leave")
+    cure = say("ask for --add or for --survive-loss; the first answers without a loss")
+    return (
+        Finding("error", "add-and-loss", message, study.plan.file, "--survive-loss", cure=cure),
+    )
 
 
 def _torn(
@@ -335,7 +416,9 @@ def cover_of(
         return tuple(nodes[i].variety.name for i in chosen)
 
     return Cover(
-        answer=cover_answer(answer, nodes, study.plan.aim.level),
+        answer=cover_answer(answer, nodes, study.plan.aim.level)
+        if found.best is None
+        else best_answer(found.best, nodes),
         status=answer.status,
         sure=answer.sure,
         limbs_sure=answer.tally.sure,
@@ -372,11 +455,31 @@ def cover_of(
         ),
         findings=study.findings,
         concessions=wished_concessions(study, found, wishes),
+        best=None if found.best is None else _best(found.best, nodes),
         trade_off=None if trade is None else _trade_off(network, *trade),
-        springs=None
-        if spring is None
-        else _springs(study, network, answer.added or answer.partial, spring),
+        springs=None if spring is None else _springs(study, network, found.chosen, spring),
         warmer=None if later is None else _warmer(later, study),
+    )
+
+
+def _best(best: BestAdded, nodes: Sequence[Node]) -> BestSet:
+    return BestSet(
+        most=best.most,
+        added=tuple(nodes[i].variety.name for i in best.added),
+        limbs=best.tally.limbs,
+        limbs_sure=best.tally.sure,
+        limbs_covered=best.tally.covered,
+        worst_winters_expected=best.tally.worst,
+        alternatives=tuple(
+            tuple(nodes[i].variety.name for i in chosen) for chosen in best.alternatives
+        ),
+        all_alternatives_listed=best.all_listed,
+        proof=BestProof(
+            "optimal" if best.proven else "time limit",
+            say("sets counted on packed bits, the others ruled out by a bound"),
+            best.offered,
+            best.looked,
+        ),
     )
 
 

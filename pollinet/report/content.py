@@ -134,7 +134,7 @@ def _add(
         )
         headings = (_("Variety"), _("Wood"), _("Graft on"), _("Carries"))
         yield Grid(headings, rows, (3, 2, 3, 4))
-        then = cover_rows(study.coverage, network, cover)
+        then = cover_rows(study.coverage, network, cover.added or cover.partial)
         yield Grid(tuple(map(_, COVER_HEADINGS)), then, (4, 4, 2, 2, 5))
     notes = [f"{miss_text(miss, network.nodes)}." for miss in cover.uncovered]
     notes += cover_notes(study.plan.scions, network, cover)

@@ -390,3 +390,46 @@ def test_a_graft_without_a_donor_of_its_own_is_named_so(tmp_path: Path, pollinet
     assert (miss["code"], miss["nearest_miss"]["variety"]) == ("bare-donor", "G")
     said = " ".join(pollinet("cover", plan).out.split())
     assert "each with a donor of its own, gives T a donor" in said
+
+
+# --- the best so many --------------------------------------------------------------------------
+
+
+def test_the_best_so_many_on_o8(o8: Path, pollinet: Run) -> None:
+    """By hand from the shared days: X1 and X2 each serve all three limbs; X3 only A and B."""
+    data = pollinet("cover", o8, "--add", "2", "--json").data
+    best = data["best"]
+    assert (best["most"], best["limbs"], best["limbs_sure"], best["limbs_covered"]) == (2, 3, 3, 3)
+    # One is enough: the second would bring nothing.
+    assert sorted(best["alternatives"]) == [["X1"], ["X2"]]
+    assert (best["added"], best["worst_winters_expected"]) == (data["added"], 1)
+    assert (best["proof"]["status"], best["proof"]["candidates"]) == ("optimal", 3)
+    text = " ".join(pollinet("cover", o8, "--add", "2").out.split())
+    name = best["added"][0]
+    said = f"Take {name}: then 3 of 3 limbs are covered (3 surely), the worst in 10 winters of 10."
+    assert text.startswith(said) and data["answer"] == said
+    assert "Equally good:" in text and "Exact: of all sets of up to 2 of 3 candidates" in text
+
+
+def test_the_best_so_many_where_none_covers_all(o8: Path, pollinet: Run) -> None:
+    """By hand: with X3 alone A and B are covered, and C never meets it."""
+    answer = pollinet("cover", o8, "--never", "X1", "--never", "X2", "--add", "3", "--json")
+    assert (answer.code, answer.data["best"]["added"]) == (1, ["X3"])
+    assert answer.data["best"]["limbs_covered"] == 2
+    assert pollinet("cover", o8, "--must", "X3", "--add", "1", "--json").data["best"]["added"] == [
+        "X3"
+    ]
+
+
+def test_where_nothing_helps_nothing_is_taken(tmp_path: Path, pollinet: Run) -> None:
+    plan = written(tmp_path, *O8, neighbour("N", 14))
+    answer = pollinet("cover", plan, "--add", "2")
+    assert answer.code == 0 and answer.out.startswith("Take none, as none makes it better: 3 of 3")
+
+
+def test_the_best_so_many_after_a_loss_is_refused(o8: Path, pollinet: Run) -> None:
+    answer = pollinet("cover", o8, "--add", "2", "--survive-loss", "--json")
+    assert answer.code == 2
+    (finding,) = answer.data["findings"]
+    assert (finding["code"], finding["place"]) == ("add-and-loss", "--survive-loss")
+    assert finding["cure"]
