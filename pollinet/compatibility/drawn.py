@@ -274,7 +274,10 @@ def _stacked(each: Sequence[Possible | None], draws: int) -> _Stack:
 
 def _worst_rows(cases: BoolArray) -> BoolArray:
     """The cases in which least is left: without repeats, and without those that leave more."""
-    different = np.unique(cases, axis=0)
+    packed = np.packbits(cases, axis=1)
+    # As whole rows of bytes: much faster than column by column, in the same order.
+    _, first = np.unique(packed.view(f"V{packed.shape[1]}")[:, 0], return_index=True)
+    different = cases[first]
     order = np.argsort(different.sum(axis=1), kind="stable")
     kept: list[BoolArray] = []
     for case in different[order]:

@@ -19,8 +19,6 @@ from numpy.typing import NDArray
 
 from pollinet.domain import BoolArray, FloatArray, NetworkInput
 from pollinet.network.answer import Tally, tally
-from pollinet.network.counting import covered_count
-from pollinet.network.problem import parties
 from pollinet.network.sure import sure_viability
 from pollinet.network.tie_break import Ranking, ranking_of
 from pollinet.network.time_limit import Clock, TimeLeft, time_left
@@ -29,6 +27,7 @@ from pollinet.network.viability import (
     needed_scenarios,
     popcount,
     present_of,
+    receivers_of,
     viability,
 )
 
@@ -92,7 +91,7 @@ def best_added(
     """
     free = tuple(sorted({*candidates, *must_include}))
     search = _Search(
-        _bits_of(network, free),
+        _bits_of(network, _limbs(network), present_of(network), free),
         _Grafts(network, free, frozenset(must_include), spare, sure=sure),
         ranking_of(network, preferences),
         max_alternatives,
@@ -155,11 +154,16 @@ class _Bits:
         limbs = self.expected.size
         if not limbs:
             return np.zeros(len(counts), dtype=np.int64)
-        sure = np.minimum.reduceat(counts[:, self.cases], self.first_cases, axis=1)
+        sure = self.surely(counts)
         served = np.maximum(counts[:, self.expected], sure)
         surely, likely = ((each >= self.need).sum(axis=1) for each in (sure, served))
         key = (surely * (limbs + 1) + likely) * (self.scenarios + 1) + served.min(axis=1)
         return np.asarray(key, dtype=np.int64)
+
+    def surely(self, counts: Counts) -> Counts:
+        """In how many scenarios each limb is served surely, shape (sets, limbs)."""
+        worst = np.minimum.reduceat(counts[:, self.cases], self.first_cases, axis=1)
+        return np.asarray(worst, dtype=np.int64)
 
     def bound(self, counts: FloatArray) -> Counts:
         """`keys` of the most that could be covered, shape (sets, rows)."""
@@ -214,11 +218,18 @@ def _count(bits: Words) -> Counts:
     return popcount(bits.view(np.uint8))
 
 
-def _bits_of(network: NetworkInput, candidates: Chosen) -> _Bits:
-    present = np.array(present_of(network), dtype=np.int64)
-    limbs = [i for i in present.tolist() if network.nodes[i].kind == "limb"]
-    limbs = [i for i in limbs if network.nodes[i].must_crop]
-    _, donors = parties(network, candidates)
+def _limbs(network: NetworkInput) -> Chosen:
+    """The limbs of the garden that must crop."""
+    nodes = network.nodes
+    return tuple(i for i in receivers_of(network) if nodes[i].kind == "limb")
+
+
+def _bits_of(
+    network: NetworkInput, limbs: Chosen, standing_nodes: Chosen, candidates: Chosen
+) -> _Bits:
+    """What some receivers have as the garden stands, and what each candidate adds."""
+    present = np.array(standing_nodes, dtype=np.int64)
+    donors = tuple(sorted({*standing_nodes, *candidates}))
     views = [look(network, limbs, donors=donors) for look in (viability, sure_viability)]
     nodes, wanted = np.array(candidates, dtype=np.int64), network.aim.donors
     rows: list[tuple[Words, Words]] = []
@@ -268,17 +279,23 @@ def _row(
 
 @dataclass(frozen=True, eq=False)
 class _Own:
-    """A new graft's own donors. alone : whether those that stand are enough.
+    """A new graft's own donors.
 
+    never : not even all candidates together are enough. alone : those that stand are enough.
     beside : shape (candidates,), whether one of them is enough as well.
     """
 
+    bits: _Bits
+    never: bool
     alone: bool
     beside: BoolArray
 
 
 class _Grafts:
-    """Which candidates there is room for together, and whether those that must crop are served."""
+    """Which candidates there is room for together, and whether those that must crop are served.
+
+    Whom a new graft has for donors is looked at when it is first asked for: few are.
+    """
 
     def __init__(
         self,
@@ -291,28 +308,25 @@ class _Grafts:
     ) -> None:
         self.nodes = candidates
         self.costs = np.array([network.nodes[c].cost for c in candidates])
-        self.species = np.array([network.nodes[c].variety.species for c in candidates])
+        self._species = np.array([network.nodes[c].variety.species for c in candidates])
         self._spare = spare
-        self._present = present_of(network)
-        self._wanted, self._need = network.aim.donors, needed_scenarios(network)
-        asked = [c for c in candidates if network.nodes[c].must_crop and c not in exempt]
-        _, donors = parties(network, candidates)
-        looks = [sure_viability] if sure else [viability, sure_viability]
-        self._views = [look(network, asked, donors=donors) for look in looks]
-        self._asked = frozenset(asked)
-        self._own: dict[int, _Own] = {}
-        # More donors never uncover anybody: what stays short with all others is in no set.
-        self.usable = list(range(len(candidates)))
-        while bare := [c for c in self.usable if not self._is_served(c, self.usable)]:
-            self.usable = [c for c in self.usable if c not in bare]
+        self._network = network
+        self._sure = sure
+        self._exempt = exempt
+        self._own: dict[int, _Own | None] = {}
 
     def has_room(self, chosen: Chosen, more: NDArray[np.int64]) -> BoolArray:
         """Whether there is a limb for each of some more."""
         if self._spare is None:
             return np.ones(len(more), dtype=bool)
-        taken = self.species[list(chosen)].tolist()
-        full = [s for s in set(self.species.tolist()) if taken.count(s) >= self._spare.get(s, 0)]
-        return ~np.isin(self.species[more], full)
+        taken = self._species[list(chosen)].tolist()
+        full = [s for s in set(self._species.tolist()) if taken.count(s) >= self._spare.get(s, 0)]
+        return ~np.isin(self._species[more], full)
+
+    def is_bare(self, one: int) -> bool:
+        """Whether it was seen that a new graft must crop and can never be served."""
+        own = self._own.get(one)
+        return own is not None and own.never
 
     def closed(self, chosen: Chosen, more: NDArray[np.int64]) -> BoolArray:
         """Whether all are served that must crop, when one of some more is added."""
@@ -320,39 +334,56 @@ class _Grafts:
         doubtful = np.zeros(len(more), dtype=bool)
         for one in chosen:
             own = self._of(one)
-            if not (own.alone or own.beside[list(chosen)].any()):
+            if own is not None and not (own.alone or own.beside[list(chosen)].any()):
                 doubtful |= ~own.beside[more]
         for place, one in enumerate(more.tolist()):
             own = self._of(one)
-            doubtful[place] |= not (own.alone or own.beside[list(chosen)].any())
-        for place in np.flatnonzero(doubtful).tolist():
+            if own is not None:
+                fine[place] = not own.never
+                doubtful[place] |= not (own.alone or own.beside[list(chosen)].any())
+        for place in np.flatnonzero(fine & doubtful).tolist():
             together = (*chosen, int(more[place]))
             fine[place] = all(self._is_served(one, together) for one in together)
         return fine
 
-    def _of(self, one: int) -> _Own:
-        own = self._own.get(one)
-        if own is None:
-            alone = self._is_served(one, (one,))
-            beside = np.ones(len(self.nodes), dtype=bool)
-            if not alone:
-                beside = np.array([self._is_served(one, (one, c)) for c in range(len(self.nodes))])
-                beside[one] = False
-            own = self._own[one] = _Own(alone, beside)
-        return own
+    def _is_served(self, one: int, chosen: Chosen) -> bool:
+        own = self._of(one)
+        return own is None or bool(self._enough(own.bits, _with_all(own.bits, chosen)).all())
 
-    def _is_served(self, one: int, chosen: Sequence[int]) -> bool:
-        node = self.nodes[one]
-        if node not in self._asked:
-            return True
-        donors = (*self._present, *(self.nodes[c] for c in chosen))
-        return any(
-            all(
-                covered_count(view, row, donors, self._wanted) >= self._need
-                for row in view.rows_of[node]
-            )
-            for view in self._views
-        )
+    def _of(self, one: int) -> _Own | None:
+        """None: it need not be served."""
+        if one not in self._own:
+            self._own[one] = self._look(one)
+        return self._own[one]
+
+    def _look(self, one: int) -> _Own | None:
+        node, network = self.nodes[one], self._network
+        if node in self._exempt or not network.nodes[node].must_crop:
+            return None
+        bits = _bits_of(network, (node,), (*present_of(network), node), self.nodes)
+        everyone = np.arange(len(self.nodes))
+        alone = bool(self._enough(bits, _count(bits.standing[:, -1])[None]).all())
+        never = not self._enough(bits, _with_all(bits, tuple(everyone.tolist()))).all()
+        beside = np.full(len(everyone), alone)
+        if not alone and not never:
+            beside = self._enough(bits, bits.counts(bits.standing, (), everyone))[:, 0]
+        return _Own(bits, never, alone, beside)
+
+    def _enough(self, bits: _Bits, counts: Counts) -> BoolArray:
+        served = bits.surely(counts)
+        if not self._sure:
+            served = np.maximum(served, counts[:, bits.expected])
+        return np.asarray(served >= bits.need)
+
+
+def _with_all(bits: _Bits, chosen: Chosen) -> Counts:
+    """Scenarios covered with all of some candidates, shape (1, rows)."""
+    state, taken = bits.standing.copy(), np.array(chosen, dtype=np.int64)
+    for clone in np.unique(bits.clones[taken]):
+        new = np.bitwise_or.reduce(bits.given[taken[bits.clones[taken] == clone]], axis=0)
+        state[:, 1:] |= state[:, :-1] & new[:, None]
+        state[:, 0] |= new
+    return _count(state[:, -1])[None]
 
 
 # --- the search ------------------------------------------------------------------------------
@@ -386,7 +417,7 @@ class _Search:
         if size == len(given):
             self._end(taken[:-1], np.array(taken[-1:], dtype=np.int64), state)
             return
-        others = np.array([c for c in self.grafts.usable if c not in given], dtype=np.int64)
+        others = np.setdiff1d(np.arange(len(self.grafts.nodes)), np.array(given, dtype=np.int64))
         first = self.bits.keys(self.bits.counts(state, taken, others))
         worth = self.bits.gains(state, taken, others).sum(axis=1)
         self._grow(taken, state, others[np.lexsort((-worth, -first))], size - len(given))
@@ -411,8 +442,8 @@ class _Search:
                 continue
             partners = gains[place + 1 :] + (now + gains[place] + (left - 2) * highest)
             further = more[place + 1 :][self._hopeful(self.bits.bound(partners))]
-            if len(further) >= left - 1:
-                one = int(more[place])
+            one = int(more[place])
+            if len(further) >= left - 1 and not self.grafts.is_bare(one):
                 after = self.bits.add(state, chosen, one)
                 self._grow((*chosen, one), after, further, left - 1)
 
