@@ -9,7 +9,10 @@ from math import isfinite
 from time import monotonic
 from typing import Annotated, ClassVar, Literal
 
+from pollinet.advice.pollinizer import Jar, jars
 from pollinet.answers.base import WHEN_ASKED, About, Answer, Findings, Share, Told
+from pollinet.answers.parts import donor
+from pollinet.answers.pollinizer import JarOfBlossom
 from pollinet.domain import NetworkInput, Node, Scion
 from pollinet.errors import BadQuestion
 from pollinet.findings import Finding
@@ -19,6 +22,8 @@ from pollinet.network.best_added import BestAdded, best_added
 from pollinet.network.cover import Cover as Found
 from pollinet.network.cover import Uncovered, parties, smallest_cover
 from pollinet.network.coverage import LimbVerdict
+from pollinet.network.problem import CoverProblem, cover_problem
+from pollinet.network.selection import keep_nodes
 from pollinet.network.sure import sure_viability
 from pollinet.network.tradeoff import Gain, Relaxation, gain_per_cost, relaxations
 from pollinet.network.viability import Viability, pairs, present_of, viability
@@ -32,7 +37,8 @@ from pollinet.network.years import (
 from pollinet.readers.bearing import BearingAge, load_bearing
 from pollinet.study import Study
 from pollinet.summary.named import candidates_named
-from pollinet.wording.cover import best_answer
+from pollinet.summary.passed_over import PassedCode, passed_over
+from pollinet.wording.cover import best_answer, passed_text
 from pollinet.wording.network import relaxation_text
 from pollinet.wording.sentences import cover_answer, joined, miss_text, outlook_words, short_name
 from pollinet.wording.verdicts import verdict_sentence
@@ -75,6 +81,21 @@ class BlockedScion:
     """A scion that must not be chosen."""
 
     variety: str
+    why: str
+
+
+@dataclass(frozen=True)
+class PassedScion:
+    """A scion of the plan that no set can hold."""
+
+    variety: str
+    code: Annotated[
+        PassedCode,
+        About(
+            "blocked; other-fruit: no tree of it; no-room: no limb to spare; no-bloom, no-shed: "
+            "dates not known; own-donor: too few winters with a donor itself; idle: serves nobody."
+        ),
+    ]
     why: str
 
 
@@ -221,6 +242,13 @@ class Cover(Answer):
     reliability: Annotated[Share | None, About("Scenarios of the worst limb.")]
     uncovered: tuple[UncoveredLimb, ...]
     blocked: Annotated[tuple[BlockedScion, ...], About("Scions that must not be chosen.")]
+    passed_over: Annotated[
+        tuple[PassedScion, ...], About("Scions that no set can hold, the blocked ones too.")
+    ]
+    jars: Annotated[
+        tuple[JarOfBlossom, ...],
+        About("For limbs without a donor now: whose cut branches to put in a jar this spring."),
+    ]
     proof: Annotated[SetProof, About("Why no smaller set does.")]
     findings: Findings
     concessions: Annotated[
@@ -296,13 +324,18 @@ def with_aim(study: Study, **changes: float | None) -> Study:
 
 @dataclass(frozen=True)
 class Searched:
-    """A cover with the network and the candidates it was sought among."""
+    """A cover with the network and the candidates it was sought among.
+
+    view : who serves whom with other demands. again : the cover then.
+    whole : the problem before anything was left out. best : the best so many, where asked for.
+    """
 
     network: NetworkInput
     candidates: tuple[int, ...]
     answer: Found
     view: Callable[[NetworkInput], Viability]
     again: Callable[[NetworkInput], Found]
+    whole: CoverProblem
     warmer_c: float = 0.0
     best: BestAdded | None = None
 
@@ -347,8 +380,22 @@ def searched(study: Study, wishes: Wishes) -> Searched:
         clock=monotonic,
     )
 
+    seen = view(network)
+
+    def look_at(changed: NetworkInput) -> Viability:
+        return seen if changed is network else view(changed)
+
     def again(changed: NetworkInput) -> Found:
-        return search(changed, view=view(changed))
+        return search(changed, view=look_at(changed))
+
+    whole = cover_problem(
+        network,
+        free,
+        study.spare_limbs(),
+        must_include=[first + place for place in must],
+        sure=wishes.sure,
+        view=seen,
+    )
 
     best = None
     if wishes.add is not None:
@@ -364,7 +411,7 @@ def searched(study: Study, wishes: Wishes) -> Searched:
             time_limit_s=BEST_LIMIT_S if wishes.time_limit_s is None else wishes.time_limit_s,
             clock=monotonic,
         )
-    return Searched(network, free, again(network), view, again, study.warmer_c, best)
+    return Searched(network, free, again(network), look_at, again, whole, study.warmer_c, best)
 
 
 BEST_LIMIT_S = 20.0
@@ -445,6 +492,11 @@ def cover_of(
             for scion in study.plan.scions
             if scion.blocked is not None
         ),
+        passed_over=tuple(
+            PassedScion(one.variety.name, one.code, passed_text(one))
+            for one in passed_over(study, network, lambda: found.whole)
+        ),
+        jars=_jars(study, network),
         proof=SetProof(
             answer.proof.solver,
             answer.proof.method,
@@ -459,6 +511,31 @@ def cover_of(
         trade_off=None if trade is None else _trade_off(network, *trade),
         springs=None if spring is None else _springs(study, network, found.chosen, spring),
         warmer=None if later is None else _warmer(later, study),
+    )
+
+
+def garden_jars(study: Study, network: NetworkInput) -> tuple[tuple[Jar, ...], tuple[Node, ...]]:
+    """Cut blossom for limbs that have no donor as the garden stands, and the nodes it names.
+
+    Sources are neighbours' trees and the mother trees of the plan's own scions.
+    """
+    nodes = network.nodes
+    bare = [row.node for row in study.coverage if not row.covered and nodes[row.node].must_crop]
+    if not bare:
+        return (), nodes
+    at_hand, present = {scion.variety for scion in study.plan.scions}, present_of(network)
+    mothers = [i for i, n in enumerate(nodes) if n.kind == "candidate" and n.variety in at_hand]
+    small = keep_nodes(network, (*present, *mothers))
+    return jars(small, bare, range(len(present), len(small.nodes))), small.nodes
+
+
+def _jars(study: Study, network: NetworkInput) -> tuple[JarOfBlossom, ...]:
+    found, nodes = garden_jars(study, network)
+    return tuple(
+        JarOfBlossom(
+            nodes[jar.node].id, tuple(donor(share, nodes[share.node]) for share in jar.sources)
+        )
+        for jar in found
     )
 
 

@@ -15,6 +15,7 @@ from pollinet.answers.cover import (
     Traded,
     Wishes,
     cover_of,
+    garden_jars,
     outlook_answer,
     searched,
     traded,
@@ -42,12 +43,14 @@ from pollinet.language import _
 from pollinet.network.cover import Cover
 from pollinet.readers import plan_bounds
 from pollinet.study import Study
+from pollinet.summary.passed_over import passed_over
 from pollinet.wording.cover import (
     COVER_HEADINGS,
     best_answer,
     best_notes,
     cover_notes,
     cover_rows,
+    jar_note,
 )
 from pollinet.wording.sentences import (
     cover_answer,
@@ -219,7 +222,8 @@ def show_cover(study: Study, found: Searched) -> None:
     print_lines(
         [
             *(f"- {miss_text(miss, nodes)}" for miss in answer.uncovered),
-            *cover_notes(study.plan.scions, network, answer),
+            *cover_notes(passed_over(study, network, lambda: found.whole), network, answer),
+            *jar_note(*garden_jars(study, network)),
             weather_words(study.record, study.winters),
         ]
     )

@@ -433,3 +433,64 @@ def test_the_best_so_many_after_a_loss_is_refused(o8: Path, pollinet: Run) -> No
     (finding,) = answer.data["findings"]
     assert (finding["code"], finding["place"]) == ("add-and-loss", "--survive-loss")
     assert finding["cure"]
+
+
+# --- what was passed over, and this spring -----------------------------------------------------
+
+
+def test_scions_that_no_set_can_hold_are_named_with_the_reason(
+    tmp_path: Path, pollinet: Run
+) -> None:
+    """By hand: R blooms with E; `late` meets nobody, `twin` is of R's genotype, P is no apple.
+
+    `late` needs a donor itself and has none; asked for pollen only, it serves no limb.
+    """
+    plum = '[[scion]]\nspecies = "Japanese plum"\nvariety = "P"\n'
+    ill = '[[scion]]\nspecies = "apple"\nvariety = "ill"\nblocked = "canker"\n'
+    parts = (
+        tree("R E"), scions("late twin good"), plum, ill,
+        variety("R", "S1S2", [110, 120]), variety("E", "S3S4", [110, 120]),
+        variety("late", "S5S7", [160, 170]), variety("twin", "S1S2", [110, 120]),
+        variety("good", "S5S9", [110, 120]), variety("ill", "S5S9", [110, 120]),
+        variety("P", "S5S9", [110, 120]).replace("apple", "Japanese plum"),
+    )  # fmt: skip
+    plan = written(tmp_path, *parts)
+    data = pollinet("cover", plan, "--json").data
+    told = {one["variety"]: (one["code"], one["why"]) for one in data["passed_over"]}
+    assert {name: code for name, (code, _) in told.items()} == {
+        "late": "own-donor", "P": "other-fruit", "ill": "blocked",
+    }  # fmt: skip
+    assert told["ill"][1] == "canker"
+    pollen = pollinet("cover", plan, "--pollen-only", "late", "--json").data["passed_over"]
+    assert {"variety": "late", "code": "idle", "why": "serves no limb here"} in pollen
+    text = " ".join(pollinet("cover", plan).out.split())
+    assert "Passed over: late (would have a donor itself in too few winters); " in text
+    assert "ill (canker)" in text
+    full = written(tmp_path, tree("R E", spare=0), *parts[1:])
+    codes = {o["variety"]: o["code"] for o in pollinet("cover", full, "--json").data["passed_over"]}
+    assert codes == {
+        "late": "no-room", "twin": "no-room", "good": "no-room", "P": "other-fruit",
+        "ill": "blocked",
+    }  # fmt: skip
+
+
+def test_many_that_are_passed_over_are_counted(tmp_path: Path, pollinet: Run) -> None:
+    names = [f"v{i}" for i in range(7)]
+    late = [variety(name, "S5S7", [160, 170]) for name in names]
+    plan = written(tmp_path, tree("R"), scions(" ".join(names)), *late,
+                   variety("R", "S1S2", [110, 120]))  # fmt: skip
+    text = " ".join(pollinet("cover", plan).out.split())
+    assert "v4 (would have a donor itself in too few winters); and 2 more." in text
+    assert len(pollinet("cover", plan, "--json").data["passed_over"]) == 7
+
+
+def test_a_jar_stands_in_until_grafts_flower(o8: Path, tmp_path: Path, pollinet: Run) -> None:
+    """By hand from the shared days: X1 and X2 serve C, X3 never meets it."""
+    jars = {jar["limb"]: jar["sources"] for jar in pollinet("cover", o8, "--json").data["jars"]}
+    assert sorted(source["variety"] for source in jars["C"]) == ["X1", "X2"]
+    text = " ".join(pollinet("cover", o8).out.split())
+    assert "This spring, until grafts flower, cut blossom in a jar beside a limb" in text
+    assert "for C that of X2 or X1" in text or "for C that of X1 or X2" in text
+    served = written(tmp_path, *O8, neighbour("N", 14))
+    assert pollinet("cover", served, "--json").data["jars"] == []
+    assert "cut blossom" not in pollinet("cover", served).out
