@@ -127,6 +127,8 @@ class Garden:
         never: Sequence[str] = (),
         pollen_only: Sequence[str] = (),
         survive_loss: bool = False,
+        sure: bool = False,
+        add: int | None = None,
         donors: int | None = None,
         level: float | None = None,
         min_overlap_days: float | None = None,
@@ -136,6 +138,8 @@ class Garden:
         """The smallest set of varieties to graft so that every limb has a viable donor.
 
         The wishes are those of `pollinet cover`; a name that is no candidate raises `BadQuestion`.
+
+        add : tell also the best so many varieties to add.
         """
         from pollinet.answers.cover import Wishes, cover_of, searched, traded, with_aim
 
@@ -146,6 +150,8 @@ class Garden:
             never=tuple(never),
             pollen_only=tuple(pollen_only),
             survive=survive_loss,
+            sure=sure,
+            add=add,
             time_limit_s=time_limit_s,
         )
         found = searched(study, wishes)

@@ -9,14 +9,22 @@ from math import isfinite
 from time import monotonic
 from typing import Annotated, ClassVar, Literal
 
+from pollinet.advice.pollinizer import Jar, jars
 from pollinet.answers.base import WHEN_ASKED, About, Answer, Findings, Share, Told
-from pollinet.domain import NetworkInput, Scion
+from pollinet.answers.parts import donor
+from pollinet.answers.pollinizer import JarOfBlossom
+from pollinet.domain import NetworkInput, Node, Scion
 from pollinet.errors import BadQuestion
 from pollinet.findings import Finding
 from pollinet.language import _
 from pollinet.messages import say
+from pollinet.network.best_added import BestAdded, best_added
 from pollinet.network.cover import Cover as Found
-from pollinet.network.cover import parties, smallest_cover
+from pollinet.network.cover import Uncovered, parties, smallest_cover
+from pollinet.network.coverage import LimbVerdict
+from pollinet.network.problem import CoverProblem, cover_problem
+from pollinet.network.selection import keep_nodes
+from pollinet.network.sure import sure_viability
 from pollinet.network.tradeoff import Gain, Relaxation, gain_per_cost, relaxations
 from pollinet.network.viability import Viability, pairs, present_of, viability
 from pollinet.network.years import (
@@ -29,8 +37,11 @@ from pollinet.network.years import (
 from pollinet.readers.bearing import BearingAge, load_bearing
 from pollinet.study import Study
 from pollinet.summary.named import candidates_named
+from pollinet.summary.passed_over import PassedCode, passed_over
+from pollinet.wording.cover import best_answer, passed_text
 from pollinet.wording.network import relaxation_text
 from pollinet.wording.sentences import cover_answer, joined, miss_text, outlook_words, short_name
+from pollinet.wording.verdicts import verdict_sentence
 
 # --- the answer --------------------------------------------------------------------------------
 
@@ -43,6 +54,10 @@ class NearestMiss:
     days: Annotated[float | None, About("How far bloom lies apart. [days]")]
     overlap_days: Annotated[float | None, About("[days]")]
     reliability: Share | None
+    why: Annotated[str | None, About("What the alleles or the measured crosses say.")]
+    unknown: Annotated[
+        tuple[str, ...], About("Of limb and donor, those whose alleles or dates are not known.")
+    ]
 
 
 @dataclass(frozen=True)
@@ -53,7 +68,12 @@ class UncoveredLimb:
     code: str
     reason: str
     nearest_miss: Annotated[NearestMiss | None, About("The variety that comes nearest.")]
-    reachable: Annotated[Share | None, About("Scenarios covered with every candidate grafted.")]
+    reachable: Annotated[
+        Share | None,
+        About("Scenarios covered with every candidate grafted; surely, where sure was asked for."),
+    ]
+    expected: Annotated[Share | None, About("The expected share of them in any case.")]
+    verdict: Annotated[LimbVerdict, About("On the limb with every candidate grafted.")]
 
 
 @dataclass(frozen=True)
@@ -61,6 +81,21 @@ class BlockedScion:
     """A scion that must not be chosen."""
 
     variety: str
+    why: str
+
+
+@dataclass(frozen=True)
+class PassedScion:
+    """A scion of the plan that no set can hold."""
+
+    variety: str
+    code: Annotated[
+        PassedCode,
+        About(
+            "blocked; other-fruit: no tree of it; no-room: no limb to spare; no-bloom, no-shed: "
+            "dates not known; own-donor: too few winters with a donor itself; idle: serves nobody."
+        ),
+    ]
     why: str
 
 
@@ -93,6 +128,36 @@ class BestOfSize:
     most_added: float
     added: tuple[str, ...]
     reliability: Annotated[Share, About("Scenarios of the worst limb.")]
+
+
+@dataclass(frozen=True)
+class BestProof:
+    """Why no other set is better."""
+
+    status: Annotated[
+        Literal["optimal", "time limit"], About("time limit: the best found; may not be the best.")
+    ]
+    method: str
+    candidates: Annotated[int, About("Candidates offered.")]
+    looked: Annotated[int, About("Sets counted one by one; the others were ruled out.")]
+
+
+@dataclass(frozen=True)
+class BestSet:
+    """The best varieties to add, when so many may be taken."""
+
+    most: Annotated[int, About("So many may be taken.")]
+    added: Annotated[tuple[str, ...], About("Fewer where more brings nothing.")]
+    limbs: Annotated[int, About("Limbs of the garden that must crop.")]
+    limbs_sure: Annotated[int, About("Of these, served surely.")]
+    limbs_covered: Annotated[int, About("Of these, served surely or likely.")]
+    worst_winters_expected: Annotated[Share, About("Of the limb that is worst off.")]
+    alternatives: Annotated[
+        tuple[tuple[str, ...], ...],
+        About("Sets as good in limbs, worst limb and number, this one first."),
+    ]
+    all_alternatives_listed: bool
+    proof: BestProof
 
 
 @dataclass(frozen=True)
@@ -163,6 +228,11 @@ class Cover(Answer):
 
     answer: Told
     status: str
+    sure: Annotated[
+        bool, About("Whether limbs must be served surely; else the expected winters count.")
+    ]
+    limbs_sure: Annotated[int, About("Limbs of the garden served surely with this set.")]
+    limbs_covered: Annotated[int, About("Limbs of the garden served surely or likely with it.")]
     added: Annotated[tuple[str, ...], About("Varieties to graft: the first smallest set.")]
     alternatives: Annotated[
         tuple[tuple[str, ...], ...], About("All smallest sets that were listed, the first first.")
@@ -172,11 +242,21 @@ class Cover(Answer):
     reliability: Annotated[Share | None, About("Scenarios of the worst limb.")]
     uncovered: tuple[UncoveredLimb, ...]
     blocked: Annotated[tuple[BlockedScion, ...], About("Scions that must not be chosen.")]
+    passed_over: Annotated[
+        tuple[PassedScion, ...], About("Scions that no set can hold, the blocked ones too.")
+    ]
+    jars: Annotated[
+        tuple[JarOfBlossom, ...],
+        About("For limbs without a donor now: whose cut branches to put in a jar this spring."),
+    ]
     proof: Annotated[SetProof, About("Why no smaller set does.")]
     findings: Findings
     concessions: Annotated[
         tuple[Concession, ...], About("What would make it possible, where nothing does.")
     ]
+    best: Annotated[
+        BestSet | None, About("With --add: the best so many varieties; `answer` tells of them.")
+    ] = field(default=None, metadata=WHEN_ASKED)
     trade_off: Annotated[TradeOff | None, About("With --trade-off.")] = field(
         default=None, metadata=WHEN_ASKED
     )
@@ -189,13 +269,19 @@ class Cover(Answer):
 
     @property
     def exit_code(self) -> int:
-        """1 where some limb cannot be covered, or no set was found in time."""
+        """1 where some limb cannot be covered, or is not by the best so many varieties."""
+        if self.best is not None:
+            return 1 if self.best.limbs_covered < self.best.limbs else 0
         unfinished = self.status == "time limit" and not self.added
         return 1 if self.uncovered or unfinished else 0
 
     def rows(self) -> list[dict[str, object]]:
-        """One row a variety of each of the smallest sets; of the best part where none covers."""
+        """One row a variety of each of the smallest sets; of the best part where none covers.
+
+        Where the best so many varieties were asked for, of their sets.
+        """
         sets = self.alternatives or (self.added or self.partial,)
+        sets = sets if self.best is None else self.best.alternatives
         return [
             {"set": number, "variety": name}
             for number, names in enumerate(sets, start=1)
@@ -211,13 +297,18 @@ Traded = tuple[list[Gain], list[tuple[float, Found]]]
 
 @dataclass(frozen=True)
 class Wishes:
-    """What is asked of the set beyond the plan; names as typed."""
+    """What is asked of the set beyond the plan; names as typed.
+
+    add : tell also the best so many varieties to add.
+    """
 
     from_catalogue: bool = False
     must: tuple[str, ...] = ()
     never: tuple[str, ...] = ()
     pollen_only: tuple[str, ...] = ()
     survive: bool = False
+    sure: bool = False
+    add: int | None = None
     most: int = 20
     time_limit_s: float | None = None
 
@@ -233,14 +324,26 @@ def with_aim(study: Study, **changes: float | None) -> Study:
 
 @dataclass(frozen=True)
 class Searched:
-    """A cover with the network and the candidates it was sought among."""
+    """A cover with the network and the candidates it was sought among.
+
+    view : who serves whom with other demands. again : the cover then.
+    whole : the problem before anything was left out. best : the best so many, where asked for.
+    """
 
     network: NetworkInput
     candidates: tuple[int, ...]
     answer: Found
     view: Callable[[NetworkInput], Viability]
     again: Callable[[NetworkInput], Found]
+    whole: CoverProblem
     warmer_c: float = 0.0
+    best: BestAdded | None = None
+
+    @property
+    def chosen(self) -> tuple[int, ...]:
+        """The set that is told of first: the best so many varieties, or the smallest set."""
+        best = self.best
+        return self.answer.added or self.answer.partial if best is None else best.added
 
 
 def searched(study: Study, wishes: Wishes) -> Searched:
@@ -253,7 +356,7 @@ def searched(study: Study, wishes: Wishes) -> Searched:
     pollen_only, one = candidates_named(study, scions, wishes.pollen_only, "--pollen-only")
     must, two = candidates_named(study, scions, wishes.must, "--must")
     never, three = candidates_named(study, scions, wishes.never, "--never", known_is_enough=True)
-    if findings := one + two + three + _torn(study, scions, must, never):
+    if findings := one + two + three + _torn(study, scions, must, never) + _at_odds(study, wishes):
         raise BadQuestion(findings)
     for place in pollen_only:
         scions[place] = replace(scions[place], crops=False)
@@ -262,23 +365,68 @@ def searched(study: Study, wishes: Wishes) -> Searched:
     free = tuple(first + place for place in range(len(scions)) if place not in never)
     receivers, donors = parties(network, free)
     # With other demands the same pairs are asked again; what their alleles say stays.
-    view = partial(viability, receivers=receivers, table=pairs(network, receivers, donors))
+    look = sure_viability if wishes.sure else viability
+    view = partial(look, receivers=receivers, table=pairs(network, receivers, donors))
     search = partial(
         smallest_cover,
         candidates=free,
         spare=study.spare_limbs(),
         must_include=[first + place for place in must],
         survives_any_single_loss=wishes.survive,
+        sure=wishes.sure,
         preferences=study.tie_breakers(network),
         max_alternatives=wishes.most,
         time_limit_s=wishes.time_limit_s,
         clock=monotonic,
     )
 
-    def again(changed: NetworkInput) -> Found:
-        return search(changed, view=view(changed))
+    seen = view(network)
 
-    return Searched(network, free, again(network), view, again, study.warmer_c)
+    def look_at(changed: NetworkInput) -> Viability:
+        return seen if changed is network else view(changed)
+
+    def again(changed: NetworkInput) -> Found:
+        return search(changed, view=look_at(changed))
+
+    whole = cover_problem(
+        network,
+        free,
+        study.spare_limbs(),
+        must_include=[first + place for place in must],
+        sure=wishes.sure,
+        view=seen,
+    )
+
+    best = None
+    if wishes.add is not None:
+        best = best_added(
+            network,
+            free,
+            wishes.add,
+            study.spare_limbs(),
+            must_include=[first + place for place in must],
+            sure=wishes.sure,
+            preferences=study.tie_breakers(network),
+            max_alternatives=wishes.most,
+            time_limit_s=BEST_LIMIT_S if wishes.time_limit_s is None else wishes.time_limit_s,
+            clock=monotonic,
+        )
+    return Searched(network, free, again(network), look_at, again, whole, study.warmer_c, best)
+
+
+BEST_LIMIT_S = 20.0
+"""How long the best so many varieties are sought where nothing else is wished. [s]"""
+
+
+def _at_odds(study: Study, wishes: Wishes) -> tuple[Finding, ...]:
+    """Wishes that cannot be had together."""
+    if wishes.add is None or not wishes.survive:
+        return ()
+    message = say("the best so many varieties are not ranked by what a loss would leave")
+    cure = say("ask for --add or for --survive-loss; the first answers without a loss")
+    return (
+        Finding("error", "add-and-loss", message, study.plan.file, "--survive-loss", cure=cure),
+    )
 
 
 def _torn(
@@ -315,8 +463,13 @@ def cover_of(
         return tuple(nodes[i].variety.name for i in chosen)
 
     return Cover(
-        answer=cover_answer(answer, nodes, study.plan.aim.level),
+        answer=cover_answer(answer, nodes, study.plan.aim.level)
+        if found.best is None
+        else best_answer(found.best, nodes),
         status=answer.status,
+        sure=answer.sure,
+        limbs_sure=answer.tally.sure,
+        limbs_covered=answer.tally.covered,
         added=names(answer.added),
         alternatives=tuple(map(names, answer.alternatives)),
         all_alternatives_listed=answer.all_listed,
@@ -327,12 +480,10 @@ def cover_of(
                 short_name(nodes[miss.node]),
                 miss.code,
                 miss_text(miss, nodes),
-                None
-                if miss.donor is None
-                else NearestMiss(
-                    nodes[miss.donor].variety.name, miss.days, miss.overlap_days, miss.reliability
-                ),
+                _nearest(miss, nodes),
                 miss.reachable,
+                miss.expected,
+                miss.standing,
             )
             for miss in answer.uncovered
         ),
@@ -341,6 +492,11 @@ def cover_of(
             for scion in study.plan.scions
             if scion.blocked is not None
         ),
+        passed_over=tuple(
+            PassedScion(one.variety.name, one.code, passed_text(one))
+            for one in passed_over(study, network, lambda: found.whole)
+        ),
+        jars=_jars(study, network),
         proof=SetProof(
             answer.proof.solver,
             answer.proof.method,
@@ -351,11 +507,72 @@ def cover_of(
         ),
         findings=study.findings,
         concessions=wished_concessions(study, found, wishes),
+        best=None if found.best is None else _best(found.best, nodes),
         trade_off=None if trade is None else _trade_off(network, *trade),
-        springs=None
-        if spring is None
-        else _springs(study, network, answer.added or answer.partial, spring),
+        springs=None if spring is None else _springs(study, network, found.chosen, spring),
         warmer=None if later is None else _warmer(later, study),
+    )
+
+
+def garden_jars(study: Study, network: NetworkInput) -> tuple[tuple[Jar, ...], tuple[Node, ...]]:
+    """Cut blossom for limbs that have no donor as the garden stands, and the nodes it names.
+
+    Sources are neighbours' trees and the mother trees of the plan's own scions.
+    """
+    nodes = network.nodes
+    bare = [row.node for row in study.coverage if not row.covered and nodes[row.node].must_crop]
+    if not bare:
+        return (), nodes
+    at_hand, present = {scion.variety for scion in study.plan.scions}, present_of(network)
+    mothers = [i for i, n in enumerate(nodes) if n.kind == "candidate" and n.variety in at_hand]
+    small = keep_nodes(network, (*present, *mothers))
+    return jars(small, bare, range(len(present), len(small.nodes))), small.nodes
+
+
+def _jars(study: Study, network: NetworkInput) -> tuple[JarOfBlossom, ...]:
+    found, nodes = garden_jars(study, network)
+    return tuple(
+        JarOfBlossom(
+            nodes[jar.node].id, tuple(donor(share, nodes[share.node]) for share in jar.sources)
+        )
+        for jar in found
+    )
+
+
+def _best(best: BestAdded, nodes: Sequence[Node]) -> BestSet:
+    return BestSet(
+        most=best.most,
+        added=tuple(nodes[i].variety.name for i in best.added),
+        limbs=best.tally.limbs,
+        limbs_sure=best.tally.sure,
+        limbs_covered=best.tally.covered,
+        worst_winters_expected=best.tally.worst,
+        alternatives=tuple(
+            tuple(nodes[i].variety.name for i in chosen) for chosen in best.alternatives
+        ),
+        all_alternatives_listed=best.all_listed,
+        proof=BestProof(
+            "optimal" if best.proven else "time limit",
+            say("sets counted on packed bits, the others ruled out by a bound"),
+            best.offered,
+            best.looked,
+        ),
+    )
+
+
+def _nearest(miss: Uncovered, nodes: Sequence[Node]) -> NearestMiss | None:
+    if miss.donor is None:
+        return None
+    sides = {"donor": miss.donor, "receiver": miss.node}
+    untold = [sides[side] for side in miss.verdict.untold] if miss.verdict is not None else []
+    unknown = dict.fromkeys(nodes[i].variety.name for i in (*untold, *miss.undated))
+    return NearestMiss(
+        nodes[miss.donor].variety.name,
+        miss.days,
+        miss.overlap_days,
+        miss.reliability,
+        None if miss.verdict is None else verdict_sentence(miss.verdict),
+        tuple(unknown),
     )
 
 
@@ -390,7 +607,10 @@ def wished_concessions(study: Study, found: Searched, wishes: Wishes) -> tuple[C
     plain = not (wishes.must or wishes.survive or wishes.never or wishes.pollen_only)
     if not found.answer.uncovered or not plain:
         return ()
-    told = concessions(study, found.network, found.candidates, from_catalogue=wishes.from_catalogue)
+    told = concessions(
+        study, found.network, found.candidates,
+        from_catalogue=wishes.from_catalogue, sure=wishes.sure,
+    )  # fmt: skip
     return tuple(told)
 
 
@@ -524,16 +744,25 @@ def with_days(network: NetworkInput, days: float) -> NetworkInput:
 
 
 def concessions(
-    study: Study, network: NetworkInput, candidates: Sequence[int], *, from_catalogue: bool
+    study: Study,
+    network: NetworkInput,
+    candidates: Sequence[int],
+    *,
+    from_catalogue: bool,
+    sure: bool = False,
 ) -> list[Concession]:
     """What would make an infeasible plan feasible: kind, value, what is added, and the words."""
     found = [
         _concession(relaxation, network)
         for relaxation in relaxations(
-            network, candidates, study.spare_limbs(), preferences=study.tie_breakers(network)
+            network,
+            candidates,
+            study.spare_limbs(),
+            preferences=study.tie_breakers(network),
+            sure=sure,
         )
     ]
-    return found if from_catalogue else found + _wider(study)
+    return found if from_catalogue else found + _wider(study, sure=sure)
 
 
 def _concession(relaxation: Relaxation, network: NetworkInput) -> Concession:
@@ -545,7 +774,7 @@ def _concession(relaxation: Relaxation, network: NetworkInput) -> Concession:
     )
 
 
-def _wider(study: Study) -> list[Concession]:
+def _wider(study: Study, *, sure: bool) -> list[Concession]:
     """A smallest set when every catalogue variety may be chosen."""
     if study.record is None:
         # Without weather the catalogue's varieties have no bloom here.
@@ -555,7 +784,7 @@ def _wider(study: Study) -> list[Concession]:
     candidates = range(present, len(network.nodes))
     cover = smallest_cover(
         network, candidates, study.spare_limbs(),
-        preferences=study.tie_breakers(network), max_alternatives=1,
+        preferences=study.tie_breakers(network), max_alternatives=1, sure=sure,
     )  # fmt: skip
     if cover.status != "optimal":
         return []

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -14,6 +15,7 @@ from pollinet.answers.cover import (
     Traded,
     Wishes,
     cover_of,
+    garden_jars,
     outlook_answer,
     searched,
     traded,
@@ -37,12 +39,19 @@ from pollinet.cli.common import (
 from pollinet.cli.cover_extras import show_springs, show_traded
 from pollinet.cli.donors import source_option
 from pollinet.days import coming_spring
-from pollinet.domain import NetworkInput
 from pollinet.language import _
 from pollinet.network.cover import Cover
 from pollinet.readers import plan_bounds
 from pollinet.study import Study
-from pollinet.wording.cover import COVER_HEADINGS, cover_notes, cover_rows
+from pollinet.summary.passed_over import passed_over
+from pollinet.wording.cover import (
+    COVER_HEADINGS,
+    best_answer,
+    best_notes,
+    cover_notes,
+    cover_rows,
+    jar_note,
+)
 from pollinet.wording.sentences import (
     cover_answer,
     joined,
@@ -71,6 +80,19 @@ from pollinet.wording.sentences import (
     "survive",
     is_flag=True,
     help="Cover every limb also when any one other limb or neighbour's tree is lost.",
+)
+@click.option(
+    "--sure",
+    is_flag=True,
+    help="Serve every limb in enough winters whatever the alleles are that nobody knows; without "
+    "it they count at their chance.",
+)
+@click.option(
+    "--add",
+    type=click.IntRange(1, 20),
+    metavar="N",
+    help="Tell the best N varieties to add, in place of as few as possible; stops after 20 s if "
+    "no other --time-limit is given.",
 )
 @click.option(
     "--donors",
@@ -139,20 +161,19 @@ def cover(
     wished = Wishes(from_catalogue=source == "catalogue", **wishes)
     found = searched(study, wished)
     warmed = bool(warmer) and study.winters is not None
-    later = searched(study.warmer(warmer), wished) if warmed else None
+    later = searched(study.warmer(warmer), replace(wished, add=None)) if warmed else None
     ahead = coming_spring(study.plan.site.latitude, date.today())
     year = None if not years else spring or ahead
     trade = traded(study, found, wished) if trade_off else None
     told = cover_of(study, found, wished, later=later, spring=year, trade=trade)
 
     def show() -> None:
-        show_cover(study, found.network, found.answer)
+        show_cover(study, found)
         if later is not None:
             print_lines(["", outlook_answer(later, study)])
         _show_extras(study, found, wished, told, trade)
         if year is not None:
-            answer = found.answer
-            show_springs(study, found.network, answer.added or answer.partial, year)
+            show_springs(study, found.network, found.chosen, year)
 
     return give(told, show, as_json=as_json, csv=csv)
 
@@ -183,22 +204,26 @@ def _wish_notes(wishes: Wishes, answer: Cover) -> list[str]:
     return notes
 
 
-def show_cover(study: Study, network: NetworkInput, answer: Cover) -> None:
+def show_cover(study: Study, found: Searched) -> None:
     """Print the answer, what it changes limb by limb, the other sets and the proof."""
-    nodes = network.nodes
-    print_lines([cover_answer(answer, nodes, study.plan.aim.level), ""])
-    if answer.status != "nothing to add":
+    network, answer, best = found.network, found.answer, found.best
+    nodes, smallest = network.nodes, cover_answer(answer, network.nodes, study.plan.aim.level)
+    print_lines([smallest if best is None else best_answer(best, nodes), ""])
+    if found.chosen or answer.status != "nothing to add":
         whole: dict[str, Any] = {"no_wrap": True}
         styles: tuple[dict[str, Any], ...] = ({}, {}, whole, whole, {"ratio": 1})
         table = new_table(*zip(map(_, COVER_HEADINGS), styles, strict=True))
-        for row in cover_rows(study.coverage, network, answer):
+        for row in cover_rows(study.coverage, network, found.chosen):
             table.add_row(*row)
         print_table(table)
         print_lines([""])
+    if best is not None:
+        print_lines([*best_notes(best, network), "", _("As few as possible:") + " " + smallest])
     print_lines(
         [
             *(f"- {miss_text(miss, nodes)}" for miss in answer.uncovered),
-            *cover_notes(study.plan.scions, network, answer),
+            *cover_notes(passed_over(study, network, lambda: found.whole), network, answer),
+            *jar_note(*garden_jars(study, network)),
             weather_words(study.record, study.winters),
         ]
     )

@@ -6,6 +6,7 @@ from pathlib import Path
 
 import click
 
+from pollinet.answers.cover import Wishes, searched
 from pollinet.cli.check import show_check
 from pollinet.cli.common import not_a_folder, opened, print_lines, stop
 from pollinet.cli.cover import show_cover
@@ -41,7 +42,7 @@ def demo(out: Path, weather: Path | None) -> int:
     print_lines([f"$ pollinet check {plan}", ""])
     show_check(study)
     print_lines(["", f"$ pollinet cover {plan}", ""])
-    show_cover(study, *study.cover())
+    show_cover(study, searched(study, Wishes()))
     picture = out / "calendar.svg"
     save_calendar(study, picture)
     print_lines(["", f"The bloom calendar is in {picture}. Now change the plan and check again."])

@@ -8,10 +8,13 @@ from typing import Literal
 
 import numpy as np
 
+from pollinet.domain import NetworkInput
 from pollinet.messages import say
+from pollinet.network.coverage import limb_coverage
 from pollinet.network.nearest_miss import Uncovered
 from pollinet.network.parts import Part, joined_sets, some_infeasible
 from pollinet.network.problem import CoverProblem, scenarios_of_worst
+from pollinet.network.viability import present_of
 
 CoverStatus = Literal["nothing to add", "optimal", "infeasible", "time limit"]
 
@@ -40,6 +43,35 @@ class Proof:
 
 
 @dataclass(frozen=True)
+class Tally:
+    """How the limbs that must crop stand with a set grafted; new grafts are not counted.
+
+    sure : limbs that are served surely. covered : surely or likely.
+    worst : expected share of scenarios of the worst-off limb; 1 where there is none.
+    """
+
+    limbs: int
+    sure: int
+    covered: int
+    worst: float
+
+
+def tally(network: NetworkInput, chosen: Sequence[int]) -> Tally:
+    """Count the limbs once these candidates stand."""
+    rows = [
+        row
+        for row in limb_coverage(network, (*present_of(network), *chosen))
+        if network.nodes[row.node].kind == "limb"
+    ]
+    return Tally(
+        len(rows),
+        sum(row.verdict == "sure" for row in rows),
+        sum(row.covered for row in rows),
+        min((row.reliability for row in rows), default=1.0),
+    )
+
+
+@dataclass(frozen=True)
 class Cover:
     """Answer of `smallest_cover`; numbers are node indices.
 
@@ -53,6 +85,8 @@ class Cover:
     reliability : of the worst-off receiver with `added` (or `partial`); 1 where there is none.
         Where the cover must survive a loss: after the loss that is worst for it.
     most_proven : whether no choice that there is room for keeps more limbs safe from a loss.
+    sure : whether limbs were to be served surely; else the expected share counts.
+    tally : how the limbs stand with `added` (or `partial`).
     """
 
     status: CoverStatus
@@ -66,6 +100,8 @@ class Cover:
     partial: tuple[int, ...]
     proof: Proof
     most_proven: bool = True
+    sure: bool = False
+    tally: Tally = Tally(0, 0, 0, 1.0)
 
 
 def answer_of(
@@ -109,6 +145,7 @@ def answer_of(
         reliability=worst / problem.view.scenarios,
         uncovered=uncovered,
         partial=best if failed else (),
+        sure=problem.sure,
         proof=Proof(
             solver=solver,
             method=method,

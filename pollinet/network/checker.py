@@ -20,7 +20,7 @@ def _serves(network: NetworkInput, donor: int, receiver: int) -> BoolArray:
     aim, verdict = network.aim, network.verdicts.get((donor, receiver))
     never = np.zeros(network.open_start_h.shape[1], dtype=bool)
     own, (one, other) = donor == receiver, (network.nodes[donor], network.nodes[receiver])
-    if verdict is None or verdict.answer in ("no", "unknown") or verdict.fraction == 0:
+    if verdict is None or verdict.answer == "no" or verdict.fraction == 0:
         return never
     if not own:
         if (one.clone, one.variety.species) == (other.clone, other.variety.species):
@@ -37,7 +37,14 @@ def _serves(network: NetworkInput, donor: int, receiver: int) -> BoolArray:
     )[0, 0]
     chilled = (network.chill_quality[[donor, receiver]] >= network.min_chill_quality).all(axis=0)
     least = 0.0 if own else aim.min_overlap_days - TOLERANCE_H / HOURS_PER_DAY
-    return np.asarray(chilled & (shared > 0) & (shared >= least))
+    served = np.asarray(chilled & (shared > 0) & (shared >= least))
+    if verdict.answer != "unknown":
+        return served
+    if network.drawn is None:
+        return never
+    (accepted,) = network.drawn.fractions(np.array([donor]), np.array([receiver]))
+    enough = accepted > 0 if own or aim.half_counts else accepted >= 1
+    return np.asarray(served & np.repeat(enough, network.winters))
 
 
 def covered_share(network: NetworkInput, standing: Sequence[int], receiver: int) -> float:

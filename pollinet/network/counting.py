@@ -42,7 +42,7 @@ def at_least(bits: Bits, clones: NDArray[np.int64], most: int) -> list[Bits]:
 def covered_bits(view: Viability, row: int, donors: Sequence[int], wanted: int) -> Bits:
     """Scenarios in which the receiver of a row has `wanted` viable varieties among `donors`."""
     chosen = np.asarray(donors, dtype=np.int64)
-    return at_least(view.bits[row, chosen], view.clones[chosen], wanted)[-1]
+    return at_least(view.given(row, chosen), view.clones[chosen], wanted)[-1]
 
 
 def covered_count(view: Viability, row: int, donors: Sequence[int], wanted: int) -> int:
@@ -59,7 +59,7 @@ def counts_without_each(
     of its variety.
     """
     chosen = np.asarray(donors, dtype=np.int64)
-    bits, clones = view.bits[row, chosen], view.clones[chosen]
+    bits, clones = view.given(row, chosen), view.clones[chosen]
     levels = at_least(bits, clones, wanted + 1)
     barely = levels[wanted - 1] & ~levels[wanted]
     alone = bits & barely

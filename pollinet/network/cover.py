@@ -10,9 +10,10 @@ DEVELOPERS.md has a picture of the search.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 
 from pollinet.domain import NetworkInput
-from pollinet.network.answer import Cover, Proof
+from pollinet.network.answer import Cover, Proof, Tally, tally
 from pollinet.network.checker import is_cover
 from pollinet.network.nearest_miss import Uncovered
 from pollinet.network.plain import Search, plain_cover
@@ -22,7 +23,7 @@ from pollinet.network.tie_break import ranking_of
 from pollinet.network.time_limit import Clock, time_left
 from pollinet.network.viability import Viability
 
-__all__ = ["Cover", "Proof", "Uncovered", "is_cover", "parties", "smallest_cover"]
+__all__ = ["Cover", "Proof", "Tally", "Uncovered", "is_cover", "parties", "smallest_cover"]
 
 
 def smallest_cover(
@@ -33,6 +34,7 @@ def smallest_cover(
     must_include: Sequence[int] = (),
     never: Sequence[int] = (),
     survives_any_single_loss: bool = False,
+    sure: bool = False,
     preferences: Sequence[Mapping[int, float]] = (),
     max_alternatives: int = 20,
     time_limit_s: float | None = 60.0,
@@ -49,6 +51,8 @@ def smallest_cover(
     must_include, never : candidates that are grafted in any case, or not at all; where one is in
         both, it is grafted.
     survives_any_single_loss : every receiver must stay covered when any one other node is lost.
+    sure : every receiver must be served in enough scenarios whatever the unknown alleles are, and
+        by donors of whose bloom something is known; else the expected share counts.
     preferences : penalties by candidate (a node that is missing has 0), the most important first,
         that decide between sets equal in cost, worst-off limb and chill.
     max_alternatives : how many sets of the same cost are listed.
@@ -56,7 +60,8 @@ def smallest_cover(
         clock, of each run of the integer programme. None: no limit. Where it is met the status is
         `time limit`, and `proof.bound` says what is proven. What is needed for any answer (who can
         serve whom, a set to name) is not limited. [s]
-    view : viability of all receivers among limbs and candidates, to save the work.
+    view : viability of all receivers among limbs and candidates, to save the work; with `sure`
+        that of `sure_viability`.
 
     Returns
     -------
@@ -69,6 +74,7 @@ def smallest_cover(
         must_include=must_include,
         never=never,
         survive=survives_any_single_loss,
+        sure=sure,
         view=view,
     )
     search = Search(
@@ -79,4 +85,5 @@ def smallest_cover(
         most=max_alternatives,
         left=time_left(time_limit_s, clock),
     )
-    return surviving_cover(search) if survives_any_single_loss else plain_cover(search)[0]
+    found = surviving_cover(search) if survives_any_single_loss else plain_cover(search)[0]
+    return replace(found, tally=tally(network, found.added or found.partial))

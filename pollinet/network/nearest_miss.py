@@ -13,6 +13,7 @@ from pollinet.domain import NetworkInput, Verdict
 from pollinet.network.coverage import (
     DonorShare,
     LimbCoverage,
+    LimbVerdict,
     Refusal,
     RefusalCode,
     limb_coverage,
@@ -69,14 +70,19 @@ class Uncovered:
 
     code : why its nearest donor fails, a `RefusalCode`; `too-few-winters` where donors are viable
         in some scenarios, but together in too few; `no-spare-limb` where a cover exists but there
-        is no room for it; `no-donor` where no other node exists. Where a loss must be survived:
-        `one-loss` where the loss of `donor` leaves too few scenarios whatever is grafted, and
-        `one-loss-no-room` where it does so because there is no room for another donor; both are
-        covered as long as nothing is lost.
+        is no room for it; `no-donor` where no other node exists; `bare-donor` where new grafts
+        would cover it that would have no donor themselves; `not-sure` where it is covered with
+        every candidate grafted, but only likely, and sure was asked for. Where a loss must be
+        survived: `one-loss` where the loss of `donor` leaves too few scenarios whatever is
+        grafted, and `one-loss-no-room` where it does so because there is no room for another
+        donor; both are covered as long as nothing is lost.
     donor : the nearest miss, or the donor that must not be lost, a node index. verdict, days,
         reliability : of that donor, see `Refusal.days`; after a loss, `reliability` is what is
         left of the limb's coverage.
-    reachable : share of scenarios in which it would be covered with every candidate grafted.
+    reachable : share of scenarios in which it would be covered with every candidate grafted; the
+        sure share where sure was asked for. expected : the expected one in any case.
+    standing : the verdict on it with every candidate grafted.
+    undated : nodes among the limb and that donor of whose bloom nothing is known.
     """
 
     node: int
@@ -87,6 +93,9 @@ class Uncovered:
     overlap_days: float
     reliability: float
     reachable: float
+    expected: float = 0.0
+    standing: LimbVerdict = "lacking"
+    undated: tuple[int, ...] = ()
 
     @property
     def hangs(self) -> bool:
@@ -103,9 +112,14 @@ def shortfalls(problem: CoverProblem, chosen: Sequence[int]) -> dict[int, Shortf
     for demand in unmet_demands(problem, chosen, range(len(problem.limbs))):
         share = scenarios_covered(problem, demand, chosen) / problem.view.scenarios
         node = problem.view.receivers[demand.row]
-        if node not in found or share < found[node][1]:
+        if node not in found or _severity(demand, share) < _severity(*found[node]):
             found[node] = demand, share
     return found
+
+
+def _severity(demand: Demand, share: float) -> tuple[bool, float]:
+    """What is short as long as nothing is lost comes first, also where other cases are worse."""
+    return demand.without is not None, share
 
 
 def loss_miss(
@@ -113,9 +127,10 @@ def loss_miss(
 ) -> Uncovered:
     """State the donor that must not be lost. hopeless : whatever else is grafted."""
     (row,) = limb_coverage(network, (*problem.present, *problem.candidates), only=(node,))
-    lost = next(donor for donor in row.donors if donor.node == short[0].without)
+    known: tuple[DonorShare | Refusal, ...] = (*row.donors, *row.refusals)
+    lost = next(donor for donor in known if donor.node == short[0].without)
     code = "one-loss" if hopeless else "one-loss-no-room"
-    return _miss(node, code, lost, short[1], None, row.reliability)
+    return _miss(network, problem, row, code, lost, short[1])
 
 
 def nearest_miss(
@@ -125,23 +140,55 @@ def nearest_miss(
     here = (*problem.present, *problem.candidates)
     (row,) = limb_coverage(network, (*here, limb), only=(limb,))
     if not hopeless or row.donors:
-        best = row.donors[0]
-        code = "too-few-winters" if hopeless else "no-spare-limb"
-        return _miss(row.node, code, best, best.reliability, None, row.reliability)
+        code, best = _cause(network, problem, row) if hopeless else ("no-spare-limb", row.donors[0])
+        return _miss(network, problem, row, code, best, best.reliability)
     reasons = misses(row)
     if not reasons:
         return Uncovered(limb, "no-donor", None, None, None, 0.0, 0.0, 0.0)
-    return _miss(limb, reasons[0].code, reasons[0], 0.0, reasons[0].days, 0.0)
+    return _miss(network, problem, row, reasons[0].code, reasons[0], 0.0)
+
+
+def _cause(
+    network: NetworkInput, problem: CoverProblem, row: LimbCoverage
+) -> tuple[str, DonorShare]:
+    """Why a limb that has donors when every candidate is grafted cannot be covered, and by whom."""
+    if row.verdict == "sure" or (row.covered and not problem.sure):
+        grafts = (d for d in row.donors if network.nodes[d.node].kind == "candidate")
+        bare = next((d for d in grafts if network.nodes[d.node].must_crop), None)
+        if bare is not None:
+            return "bare-donor", bare
+    if problem.sure and row.covered:
+        return "not-sure", _first_open(network, row)
+    return "too-few-winters", row.donors[0]
+
+
+def _first_open(network: NetworkInput, row: LimbCoverage) -> DonorShare:
+    """The best donor that may turn out to be none, else the best of all."""
+    dated = network.dated
+    doubtful = (d for d in row.donors if not d.known or (dated is not None and not dated[d.node]))
+    return next(doubtful, row.donors[0])
 
 
 def _miss(
-    limb: int,
+    network: NetworkInput,
+    problem: CoverProblem,
+    row: LimbCoverage,
     code: str,
     donor: DonorShare | Refusal,
     reliability: float,
-    days: float | None,
-    reachable: float,
 ) -> Uncovered:
+    """row : coverage of the limb with every candidate grafted."""
+    both = (row.node, donor.node)
     return Uncovered(
-        limb, code, donor.node, donor.verdict, days, donor.overlap_days, reliability, reachable
+        row.node,
+        code,
+        donor.node,
+        donor.verdict,
+        donor.days if isinstance(donor, Refusal) else None,
+        donor.overlap_days,
+        reliability,
+        row.sure if problem.sure else row.reliability,
+        row.reliability,
+        row.verdict,
+        () if network.dated is None else tuple(i for i in both if not network.dated[i]),
     )

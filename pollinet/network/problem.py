@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 
 from pollinet.domain import FloatArray, NetworkInput
 from pollinet.network.counting import at_least, counts_without_each, covered_count
+from pollinet.network.sure import sure_viability
 from pollinet.network.viability import (
     Viability,
     needed_scenarios,
@@ -55,6 +56,11 @@ class CoverProblem:
     surviving: frozenset[int] = frozenset()
 
     @property
+    def sure(self) -> bool:
+        """Whether limbs are to be served whatever it is that nobody knows."""
+        return self.view.cases is not None
+
+    @property
     def variables(self) -> int:
         """Number of variables."""
         return len(self.candidates) + len(self.limbs)
@@ -93,21 +99,24 @@ def cover_problem(
     must_include: Sequence[int] = (),
     never: Sequence[int] = (),
     survive: bool = False,
+    sure: bool = False,
     view: Viability | None = None,
 ) -> CoverProblem:
     """State the cover problem of a network, before anything is left out.
 
+    sure : limbs must be served whatever the unknown alleles are.
     view : viability of all receivers among limbs and candidates, to save the work.
     """
     nodes = network.nodes
     free = tuple(sorted((set(candidates) - set(never)) | set(must_include)))
     if view is None:
         receivers, donors = parties(network, free)
-        view = viability(network, receivers, donors=donors)
+        look = sure_viability if sure else viability
+        view = look(network, receivers, donors=donors)
     return CoverProblem(
         view=view,
         candidates=free,
-        limbs=tuple(i for i in view.receivers if nodes[i].kind == "limb"),
+        limbs=tuple(i for i in view.rows_of if nodes[i].kind == "limb"),
         present=present_of(network),
         wanted=network.aim.donors,
         need=needed_scenarios(network),
@@ -152,12 +161,9 @@ def demands(
     problem: CoverProblem, chosen: Sequence[int], limbs: Sequence[int]
 ) -> tuple[Demand, ...]:
     """Receivers that must be covered when these candidates and limbs are on."""
-    rows = {node: row for row, node in enumerate(problem.view.receivers)}
-    first_limb = len(problem.candidates)
-    active = [Demand(rows[problem.limbs[i]], first_limb + i) for i in limbs]
-    active += [
-        Demand(rows[problem.candidates[c]], c) for c in chosen if problem.candidates[c] in rows
-    ]
+    rows, first_limb = problem.view.rows_of, len(problem.candidates)
+    active = [Demand(row, first_limb + i) for i in limbs for row in rows[problem.limbs[i]]]
+    active += [Demand(row, c) for c in chosen for row in rows.get(problem.candidates[c], ())]
     return tuple(active)
 
 
@@ -218,10 +224,10 @@ def gains(
     """
     view, wanted = problem.view, problem.wanted
     donors = np.asarray(donors_standing(problem, demand, standing), dtype=np.int64)
-    given = view.bits[demand.row, donors]
+    given = view.given(demand.row, donors)
     levels = at_least(given, view.clones[donors], wanted)
     nodes = np.asarray(problem.candidates, dtype=np.int64)[among]
-    new = view.bits[demand.row, nodes]
+    new = view.given(demand.row, nodes)
     for clone in np.unique(view.clones[donors]) if wanted > 1 else ():
         # A second limb of the same variety is no second variety.
         had = np.bitwise_or.reduce(given[view.clones[donors] == clone], axis=0)

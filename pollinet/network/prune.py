@@ -12,6 +12,7 @@ import numpy as np
 
 from pollinet.domain import BoolArray
 from pollinet.network.problem import CoverProblem, unmet_demands
+from pollinet.network.viability import Viability
 
 
 def drop_bare(problem: CoverProblem) -> CoverProblem:
@@ -30,16 +31,23 @@ def drop_bare(problem: CoverProblem) -> CoverProblem:
 def drop_useless(problem: CoverProblem) -> CoverProblem:
     """Drop candidates that serve no limb and no useful candidate: no smallest set has them."""
     view, nodes = problem.view, np.asarray(problem.candidates, dtype=np.int64)
-    rows = {node: row for row, node in enumerate(view.receivers)}
-    serves: BoolArray = np.asarray(view.bits.any(axis=2))
-    useful: BoolArray = np.asarray(serves[[rows[limb] for limb in problem.limbs]].any(axis=0))
+    serves = view.serves
+    useful = _any_of(view, problem.limbs)
     useful[nodes[list(problem.include)]] = True
     while True:
-        reached = [rows[c] for c in problem.candidates if useful[c] and c in rows]
-        wider = useful | serves[reached].any(axis=0)
+        reached = [c for c in problem.candidates if useful[c] and c in serves]
+        wider = useful | _any_of(view, reached)
         if (wider[nodes] == useful[nodes]).all():
             return _keep_candidates(problem, np.flatnonzero(useful[nodes]).tolist())
         useful = wider
+
+
+def _any_of(view: Viability, receivers: Sequence[int]) -> BoolArray:
+    """Which nodes serve any of some receivers, shape (N,)."""
+    found = np.zeros(len(view.clones), dtype=bool)
+    for receiver in receivers:
+        found |= view.serves[receiver]
+    return found
 
 
 def drop_slack_limits(problem: CoverProblem) -> CoverProblem:
@@ -58,12 +66,11 @@ def separate_parts(problem: CoverProblem) -> Iterator[CoverProblem]:
     """Parts of the garden that share no donors and no limit, each a problem of its own."""
     import networkx as nx
 
-    serves: BoolArray = np.asarray(problem.view.bits.any(axis=2))
-    rows = {node: row for row, node in enumerate(problem.view.receivers)}
+    serves = problem.view.serves
     graph: nx.Graph[int] = nx.Graph()
     graph.add_nodes_from([*problem.limbs, *problem.candidates])
-    for receiver in graph.nodes & rows.keys():
-        donors = [c for c in problem.candidates if serves[rows[receiver], c]]
+    for receiver in graph.nodes & serves.keys():
+        donors = [c for c in problem.candidates if serves[receiver][c]]
         graph.add_edges_from((receiver, donor) for donor in donors)
     for members, _ in problem.capacities:
         nx.add_path(graph, [problem.candidates[m] for m in members])

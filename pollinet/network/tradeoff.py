@@ -15,6 +15,7 @@ from pollinet.network.engines import best_of_size, highest_level
 from pollinet.network.problem import CoverProblem, cover_problem, parties, scenarios_of_worst
 from pollinet.network.programme import Solved, cost_objective, minimise
 from pollinet.network.prune import drop_useless
+from pollinet.network.sure import sure_viability
 from pollinet.network.tie_break import Ranking, first_by_programme, first_of_size, ranking_of
 from pollinet.network.time_limit import Clock, TimeLeft, time_left
 from pollinet.network.viability import Viability, pairs, viability
@@ -132,23 +133,24 @@ def relaxations(
     spare: Mapping[str, int] | None = None,
     *,
     preferences: Preferences = (),
+    sure: bool = False,
 ) -> tuple[Relaxation, ...]:
     """The smallest concession of each kind that makes an infeasible plan feasible, if any does.
 
-    preferences : see `smallest_cover`.
+    preferences, sure : see `smallest_cover`.
     """
-
+    look = sure_viability if sure else viability
     receivers, donors = parties(network, candidates)
     # What alleles say of each pair stays as it is, whatever is conceded.
     table = pairs(network, receivers, donors)
 
     def cover(eased: NetworkInput, room: Mapping[str, int] | None = spare) -> Cover:
-        view = viability(eased, receivers, table=table)
+        view = look(eased, receivers, table=table)
         return smallest_cover(
             eased, candidates, room, preferences=preferences, max_alternatives=1, view=view
         )
 
-    view = viability(network, receivers, table=table)
+    view = look(network, receivers, table=table)
     problem = drop_useless(cover_problem(network, candidates, spare, view=view))
     found = (
         _lower_level(network, problem, cover),

@@ -15,6 +15,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Final
 
 import numpy as np
@@ -53,20 +54,61 @@ class Pairs:
 
 
 @dataclass(frozen=True, eq=False)
+class Cases:
+    """What rows of a `Viability` are where a receiver is looked at in several cases.
+
+    places : shape (rows,), which row of the bits each of them reads.
+    counted : shape (rows, N), which donors count in the case.
+    """
+
+    places: NDArray[np.int64]
+    counted: BoolArray
+
+
+@dataclass(frozen=True, eq=False)
 class Viability:
     """Viable donors of some receivers, in all scenarios.
 
-    receivers : node index of each row, ascending.
+    receivers : node index of each row, ascending; a receiver with several cases has a row for each
+        and is served where it is served in all of them.
     bits : shape (receivers, N donors, bytes), most significant bit first; bits behind the last
         scenario are 0.
     scenarios : number of scenarios.
     clones : shape (N,), a number that all nodes of one variety share.
+    cases : None: one row of bits for each receiver, and all donors count.
     """
 
     receivers: tuple[int, ...]
     bits: Bits
     scenarios: int
     clones: NDArray[np.int64]
+    cases: Cases | None = None
+
+    def given(self, row: int, donors: NDArray[np.int64]) -> Bits:
+        """What some donors give to the receiver of a row, shape (donors, bytes): a copy."""
+        if self.cases is None:
+            return np.asarray(self.bits[row, donors])
+        found: Bits = self.bits[self.cases.places[row], donors]
+        found[~self.cases.counted[row, donors]] = 0
+        return found
+
+    @cached_property
+    def rows_of(self) -> dict[int, tuple[int, ...]]:
+        """The rows of each receiver."""
+        found: dict[int, tuple[int, ...]] = {}
+        for row, node in enumerate(self.receivers):
+            found[node] = (*found.get(node, ()), row)
+        return found
+
+    @cached_property
+    def serves(self) -> dict[int, BoolArray]:
+        """Which nodes serve each receiver in any scenario of any case, shape (N,) each."""
+        some: BoolArray = np.asarray(self.bits.any(axis=2))
+        if self.cases is not None:
+            some = some[self.cases.places] & self.cases.counted
+        return {
+            node: np.asarray(some[list(rows)].any(axis=0)) for node, rows in self.rows_of.items()
+        }
 
 
 def check_shapes(network: NetworkInput) -> None:

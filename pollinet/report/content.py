@@ -19,6 +19,7 @@ from pollinet.language import ENGLISH, _, date_range, ngettext, told
 from pollinet.language import chosen as chosen_language
 from pollinet.network.cover import Cover
 from pollinet.network.coverage import limb_coverage
+from pollinet.network.problem import cover_problem
 from pollinet.network.resilience import losses
 from pollinet.phenology.frost import frost_nights
 from pollinet.readers.advice import advice_tables
@@ -35,6 +36,7 @@ from pollinet.summary.limbs import (
     spring_sd_days,
 )
 from pollinet.summary.outlook import warming_courses
+from pollinet.summary.passed_over import passed_over
 from pollinet.summary.scions import scions_wanted
 from pollinet.summary.suits import limb_dates, scions_to_graft, year_of_work
 from pollinet.wording.check import (
@@ -141,12 +143,15 @@ def _add(
         )
         headings = (_("Variety"), _("Wood"), _("Graft on"), _("Carries"))
         yield Grid(headings, rows, (3, 2, 3, 4))
-        then = cover_rows(study.coverage, network, cover)
+        then = cover_rows(study.coverage, network, cover.added or cover.partial)
         yield Grid(tuple(map(_, COVER_HEADINGS)), then, (4, 4, 2, 2, 5))
     notes = [f"{miss_text(miss, network.nodes)}." for miss in cover.uncovered]
-    notes += cover_notes(study.plan.scions, network, cover)
+    candidates = [i for i, node in enumerate(network.nodes) if node.kind == "candidate"]
+    passed = passed_over(
+        study, network, lambda: cover_problem(network, candidates, study.spare_limbs())
+    )
+    notes += cover_notes(passed, network, cover)
     if cover.uncovered:
-        candidates = [i for i, node in enumerate(network.nodes) if node.kind == "candidate"]
         found = concessions(study, network, candidates, from_catalogue=from_catalogue)
         would = _("It would work {how}.")
         notes += [would.format(how=concession.text) for concession in found]

@@ -2,14 +2,27 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 
-from pollinet.domain import NetworkInput, Scion
-from pollinet.language import N_, _, ngettext, pgettext
+from pollinet.advice.pollinizer import Jar
+from pollinet.domain import NetworkInput, Node
+from pollinet.language import N_, _, ngettext, number, pgettext
+from pollinet.network.best_added import BestAdded
 from pollinet.network.cover import Cover
 from pollinet.network.coverage import LimbCoverage, limb_coverage
 from pollinet.network.viability import present_of
-from pollinet.wording.sentences import best_donor, joined, of_ten, proof_text
+from pollinet.summary.passed_over import PassedCode, PassedOver
+from pollinet.wording.network import JAR_SOURCES
+from pollinet.wording.sentences import (
+    best_donor,
+    joined,
+    of_limbs,
+    of_ten,
+    proof_text,
+    short_name,
+    tenths,
+)
+from pollinet.wording.verdicts import verdict_sentence
 
 COVER_HEADINGS = (N_("Limb"), N_("Variety"), N_("Now"), N_("Then"), N_("Best donor then"))
 
@@ -18,11 +31,11 @@ SHOWN_SETS = 10
 
 
 def cover_rows(
-    before: Sequence[LimbCoverage], network: NetworkInput, cover: Cover
+    before: Sequence[LimbCoverage], network: NetworkInput, added: Sequence[int]
 ) -> tuple[tuple[str, ...], ...]:
     """Every limb now and after the grafts have come into bloom, as `COVER_HEADINGS`."""
     nodes, now = network.nodes, {row.node: of_ten(row.reliability) for row in before}
-    after = limb_coverage(network, (*present_of(network), *(cover.added or cover.partial)))
+    after = limb_coverage(network, (*present_of(network), *added))
     return tuple(
         (
             pgettext("limb", "new") if nodes[row.node].kind == "candidate" else nodes[row.node].id,
@@ -53,16 +66,130 @@ def equally_small(sets: Sequence[Sequence[str]], *, all_listed: bool) -> list[st
     return [text.format(sets="; ".join(map(joined, others)), number=more)]
 
 
-def cover_notes(scions: Iterable[Scion], network: NetworkInput, cover: Cover) -> list[str]:
-    """Other sets of the same size, wood that is blocked, and the proof."""
+def likely_notes(network: NetworkInput, chosen: Sequence[int]) -> list[str]:
+    """Of new grafts whom they serve only likely, and why; nothing where all of it is known."""
+    nodes, limbs = network.nodes, dict[int, list[tuple[float, str, str]]]()
+    for row in limb_coverage(network, (*present_of(network), *chosen)):
+        for donor in row.donors:
+            if donor.node in chosen and not donor.known:
+                told = donor.verdict.probability, short_name(nodes[row.node])
+                limbs.setdefault(donor.node, []).append((*told, verdict_sentence(donor.verdict)))
+    notes = []
+    for node, found in sorted(limbs.items()):
+        _chance, limb, reason = min(found, key=lambda one: one[0])
+        text = (
+            _("{name} is a likely donor of {limbs}: {reason}.")
+            if len(found) == 1
+            else _("{name} is a likely donor of {limbs}; least likely of {limb}: {reason}.")
+        )
+        named = joined([name for _chance, name, _reason in found])
+        name = nodes[node].variety.name
+        notes.append(text.format(name=name, limbs=named, limb=limb, reason=reason))
+    return notes
+
+
+def best_answer(best: BestAdded, nodes: Sequence[Node]) -> str:
+    """The one-sentence answer to which varieties to add: which, and what limbs have then."""
+    names, covered = joined([nodes[i].variety.name for i in best.added]), best.tally.covered
+    text = (
+        ngettext(
+            "Take {names}: then {covered} of {limbs} is covered ({sure} surely), the worst in "
+            "{tenths} winters of 10.",
+            "Take {names}: then {covered} of {limbs} are covered ({sure} surely), the worst in "
+            "{tenths} winters of 10.",
+            covered,
+        )
+        if names
+        else ngettext(
+            "Take none, as none makes it better: {covered} of {limbs} is covered ({sure} surely), "
+            "the worst in {tenths} winters of 10.",
+            "Take none, as none makes it better: {covered} of {limbs} are covered ({sure} surely), "
+            "the worst in {tenths} winters of 10.",
+            covered,
+        )
+    )
+    return text.format(
+        names=names, covered=number(covered), limbs=of_limbs(best.tally.limbs),
+        sure=number(best.tally.sure), tenths=tenths(best.tally.worst),
+    )  # fmt: skip
+
+
+def best_notes(best: BestAdded, network: NetworkInput) -> list[str]:
+    """Sets that are as good, whom the new grafts serve only likely, and the proof."""
+    sets = [[network.nodes[i].variety.name for i in chosen] for chosen in best.alternatives]
+    others = "; ".join(map(joined, sets[1 : SHOWN_SETS + 1]))
+    whole = best.all_listed and len(sets) <= SHOWN_SETS + 1
+    text = _("Equally good: {sets}.") if whole else _("Equally good: {sets}; and others.")
+    notes = [text.format(sets=others)] if others else []
+    proof = (
+        ngettext(
+            "Exact: of all sets of up to {most} of {number} candidate, {looked} were counted and "
+            "the others ruled out by a bound.",
+            "Exact: of all sets of up to {most} of {number} candidates, {looked} were counted and "
+            "the others ruled out by a bound.",
+            best.offered,
+        )
+        if best.proven
+        else _("Not proven: the best found within the time allowed, after {looked} sets.")
+    )
+    proof = proof.format(most=best.most, number=best.offered, looked=best.looked)
+    return [*notes, *likely_notes(network, best.added), proof]
+
+
+PASSED_SHOWN = 5
+"""Scions named that were passed over; all of them are in the JSON."""
+
+_PASSED: dict[PassedCode, str] = {
+    "other-fruit": N_("no tree of this fruit in the plan"),
+    "no-room": N_("no limb to spare on the trees of this fruit"),
+    "no-bloom": N_("bloom time here not known"),
+    "no-shed": N_("not known when its catkins dust"),
+    "own-donor": N_("would have a donor itself in too few winters"),
+    "idle": N_("serves no limb here"),
+}
+
+
+def passed_text(passed: PassedOver) -> str:
+    """Why a scion was passed over."""
+    return passed.why if passed.code == "blocked" else _(_PASSED[passed.code])
+
+
+def passed_note(passed: Sequence[PassedOver]) -> list[str]:
+    """Which scions were passed over, and why; nothing where none was."""
+    if not passed:
+        return []
+    named = [f"{one.variety.name} ({passed_text(one)})" for one in passed[:PASSED_SHOWN]]
+    more = len(passed) - len(named)
+    text = _("Passed over: {scions}.")
+    if more:
+        text = ngettext(
+            "Passed over: {scions}; and {number} more.",
+            "Passed over: {scions}; and {number} more.",
+            more,
+        )
+    return [text.format(scions="; ".join(named), number=more)]
+
+
+def jar_note(jars: Sequence[Jar], nodes: Sequence[Node]) -> list[str]:
+    """Whose cut blossom would serve limbs this spring; nothing where nobody's would."""
+    told = [
+        _("for {limb} that of {names}").format(
+            limb=nodes[jar.node].id,
+            names=joined([nodes[d.node].variety.name for d in jar.sources[:JAR_SOURCES]], "or"),
+        )
+        for jar in jars
+        if jar.sources
+    ]
+    text = _("This spring, until grafts flower, cut blossom in a jar beside a limb can stand in: "
+             "{jars}.")  # fmt: skip
+    return [text.format(jars="; ".join(told))] if told else []
+
+
+def cover_notes(passed: Sequence[PassedOver], network: NetworkInput, cover: Cover) -> list[str]:
+    """Other sets of the same size, scions passed over, who is only likely, and the proof."""
     nodes = network.nodes
     sets = [[nodes[i].variety.name for i in chosen] for chosen in cover.alternatives]
     notes = equally_small(sets, all_listed=cover.all_listed)
-    notes += [
-        _("Not considered: {name} ({reason}).").format(
-            name=scion.variety.name, reason=scion.blocked
-        )
-        for scion in scions
-        if scion.blocked is not None
-    ]
+    notes += passed_note(passed)
+    notes += likely_notes(network, cover.added or cover.partial)
     return [*notes, proof_text(cover, nodes)]

@@ -344,10 +344,14 @@ def cover_answer(cover: Cover, nodes: Sequence[Node], level: float) -> str:
     winters = winters_of_ten(level)
     names = joined([nodes[i].variety.name for i in cover.added])
     if cover.status == "nothing to add":
-        text = _("Nothing to add: every limb has a viable donor in at least {winters}.")
-        return text.format(winters=winters)
+        text = (
+            _("Nothing to add: every limb surely has a viable donor in at least {winters}.")
+            if cover.sure
+            else _("Nothing to add: every limb has a viable donor in at least {winters}.")
+        )
+        return _with_tally(text.format(winters=winters), cover)
     if cover.uncovered:
-        answer = " ".join(_miss_answers(cover.uncovered, nodes, winters))
+        answer = " ".join(_miss_answers(cover, nodes, winters))
         rest = joined([nodes[i].variety.name for i in cover.partial])
         hanging = joined([short_name(nodes[m.node]) for m in cover.uncovered if m.hangs])
         best = (
@@ -358,14 +362,32 @@ def cover_answer(cover: Cover, nodes: Sequence[Node], level: float) -> str:
         ).format(names=rest, limbs=hanging)  # fmt: skip
         return f"{answer} {best}" if rest else answer
     text = (
-        _("Graft {names}: then every limb has a viable donor in at least {winters}.")
-        if cover.status == "optimal"
-        else _(
-            "Graft {names}: then every limb has a viable donor in at least {winters} (the best "
-            "found within the time allowed)."
-        )
+        _("Graft {names}: then every limb surely has a viable donor in at least {winters}.")
+        if cover.sure
+        else _("Graft {names}: then every limb has a viable donor in at least {winters}.")
     )
-    return text.format(names=names, winters=winters)
+    if cover.status == "time limit":
+        text = (
+            _("Graft {names}: then every limb surely has a viable donor in at least {winters} (the "
+              "best found within the time allowed).")
+            if cover.sure
+            else _("Graft {names}: then every limb has a viable donor in at least {winters} (the "
+                   "best found within the time allowed).")
+        )  # fmt: skip
+    return _with_tally(text.format(names=names, winters=winters), cover)
+
+
+def _with_tally(answer: str, cover: Cover) -> str:
+    """The answer, and for how many limbs it is only likely; nothing more where all is known."""
+    limbs, sure = cover.tally.limbs, cover.tally.sure
+    if sure >= limbs:
+        return answer
+    text = (
+        _("{answer} That is sure for {sure} of {limbs}, and likely for the others.")
+        if sure
+        else _("{answer} That is likely, not sure.")
+    )
+    return text.format(answer=answer, sure=number(sure), limbs=of_limbs(limbs))
 
 
 def short_name(node: Node) -> str:
@@ -373,16 +395,16 @@ def short_name(node: Node) -> str:
     return node.variety.name if node.kind == "candidate" else node.id
 
 
-def _miss_answers(
-    misses: Sequence[Uncovered], nodes: Sequence[Node], winters: str
-) -> Iterator[str]:
+def _miss_answers(cover: Cover, nodes: Sequence[Node], winters: str) -> Iterator[str]:
     """Which limbs stay without a donor, and which hang on a single one."""
-    bare = [nodes[miss.node].id for miss in misses if not miss.hangs]
-    if bare:
-        text = _("No choice of these varieties gives {limbs} a donor in {winters}.")
-        yield text.format(limbs=joined(bare), winters=winters)
+    bare: dict[str, list[str]] = {}
+    for miss in cover.uncovered:
+        if not miss.hangs:
+            bare.setdefault(_claim(miss, cover), []).append(short_name(nodes[miss.node]))
+    for claim, limbs in bare.items():
+        yield _(claim).format(limbs=joined(limbs), winters=winters)
     hanging: dict[tuple[str, int], list[str]] = {}
-    for miss in misses:
+    for miss in cover.uncovered:
         if miss.hangs and miss.donor is not None:
             hanging.setdefault((miss.code, miss.donor), []).append(short_name(nodes[miss.node]))
     for (code, donor), limbs in hanging.items():
@@ -393,6 +415,37 @@ def _miss_answers(
                    "is lost.")
         )  # fmt: skip
         yield text.format(lost=named(nodes[donor]), limbs=joined(limbs))
+
+
+_CLAIMS = {
+    "lacking": N_("No choice of these varieties gives {limbs} a donor in {winters}."),
+    "open": N_(
+        "No choice of these varieties makes it likely that {limbs} will have a donor in {winters}; "
+        "what is not known may still bring it."
+    ),
+    "sure": N_(
+        "No choice of these varieties makes it sure that {limbs} will have a donor in {winters}."
+    ),
+    "bare-donor": N_(
+        "No choice of these varieties, each with a donor of its own, gives {limbs} a donor in "
+        "{winters}."
+    ),
+    "no-spare-limb": N_("There is no room for a donor of {limbs}."),
+    "time limit": N_(
+        "Within the time allowed no set was found that gives {limbs} a donor in {winters}."
+    ),
+}
+
+
+def _claim(miss: Uncovered, cover: Cover) -> str:
+    """What has been shown of a limb without a donor, and no more."""
+    if miss.code == "no-spare-limb":
+        return _CLAIMS["time limit" if cover.proof.status == "time limit" else miss.code]
+    if miss.code == "bare-donor":
+        return _CLAIMS[miss.code]
+    if cover.sure and miss.standing != "lacking":
+        return _CLAIMS["sure"]
+    return _CLAIMS["lacking" if miss.standing == "lacking" else "open"]
 
 
 def named(node: Node) -> str:
@@ -429,17 +482,38 @@ def miss_text(miss: Uncovered, nodes: Sequence[Node]) -> str:
         text = _("{limb}: no other variety of this fruit, here or among the candidates")
         return text.format(limb=limb)
     name = nodes[miss.donor].variety.name
-    if miss.code == "too-few-winters":
+    if miss.code == "bare-donor":
         text = _(
-            "{limb}: nearest is {name}, in {tenths} of 10 winters; with every candidate grafted "
-            "it would be {together} of 10"
+            "{limb}: {name} would be a donor, but would have too few winters with a donor itself"
         )
-        now, then = tenths(miss.reliability), tenths(miss.reachable)
-        return text.format(limb=limb, name=name, tenths=now, together=then)
+        return text.format(limb=limb, name=name)
+    if miss.code in ("too-few-winters", "not-sure"):
+        text = (
+            _("{limb}: nearest is {name}, in {tenths} of 10 winters; with every candidate grafted "
+              "it would be {together} of 10")
+            if miss.code == "too-few-winters"
+            else _("{limb}: nearest is {name}, in {tenths} of 10 winters; with every candidate "
+                   "grafted it would likely be {likely} of 10, and surely {together} of 10")
+        ).format(
+            limb=limb, name=name, tenths=tenths(miss.reliability), likely=tenths(miss.expected),
+            together=tenths(miss.reachable),
+        )  # fmt: skip
+        return "; ".join((text, *untold_words(miss, nodes)))
     code = cast("RefusalCode", miss.code)
     refusal = Refusal(miss.donor, code, miss.verdict, miss.days, miss.overlap_days)
     text = _("{limb}: nearest is {name}, but: {reason}")
     return text.format(limb=limb, name=name, reason=refusal_words(refusal, nodes))
+
+
+def untold_words(miss: Uncovered, nodes: Sequence[Node]) -> list[str]:
+    """What nobody knows of a limb and its nearest donor, one sentence each: alleles, dates."""
+    found = []
+    if miss.verdict is not None and miss.verdict.answer == "unknown":
+        found.append(verdict_sentence(miss.verdict))
+    if miss.undated:
+        names = list(dict.fromkeys(nodes[i].variety.name for i in miss.undated))
+        found.append(_("when {names} blooms is not known").format(names=joined(names, "or")))
+    return found
 
 
 def proof_text(cover: Cover, nodes: Sequence[Node]) -> str:
@@ -452,14 +526,10 @@ def proof_text(cover: Cover, nodes: Sequence[Node]) -> str:
     crowded = [miss for miss in cover.uncovered if miss.code.endswith(("no-room", "no-spare-limb"))]
     hopeless = [miss for miss in cover.uncovered if miss not in crowded]
     offered = cover.proof.sizes["offered"]
-    bare = joined([nodes[miss.node].id for miss in hopeless if not miss.hangs], "or")
+    bare = joined([short_name(nodes[miss.node]) for miss in hopeless if not miss.hangs], "or")
     hanging = joined([short_name(nodes[miss.node]) for miss in hopeless if miss.hangs], "or")
     if bare:
-        text = ngettext(
-            "Proven: with the {number} candidate grafted, {limbs} would still have no sure donor.",
-            "Proven: with all {number} candidates grafted, {limbs} would still have no sure donor.",
-            offered,
-        ) if offered else _("Proven: there is no candidate that could help {limbs}.")  # fmt: skip
+        text = _bare_proof(cover, offered, is_open=any(m.standing != "lacking" for m in hopeless))
         proven.append(text.format(number=offered, limbs=bare))
     if hanging:
         text = ngettext(
@@ -479,6 +549,38 @@ def proof_text(cover: Cover, nodes: Sequence[Node]) -> str:
     if cover.partial:
         proven.append(_search_text(cover))
     return " ".join(proven)
+
+
+def _bare_proof(cover: Cover, offered: int, *, is_open: bool) -> str:
+    """What is proven of limbs that no candidates serve; places for their number and the limbs.
+
+    is_open : whether it hangs on something not known; then the share that was counted is told.
+    """
+    if not offered:
+        return _("Proven: there is no candidate that could help {limbs}.")
+    if is_open and not cover.sure:
+        return ngettext(
+            "Proven, with all that is not known counted at its chance: with the {number} candidate "
+            "grafted, {limbs} would still have too few winters with a donor.",
+            "Proven, with all that is not known counted at its chance: with all {number} "
+            "candidates grafted, {limbs} would still have too few winters with a donor.",
+            offered,
+        )
+    if is_open:
+        return ngettext(
+            "Proven, with all that is not known at its worst: with the {number} candidate grafted, "
+            "{limbs} would still have too few winters with a donor.",
+            "Proven, with all that is not known at its worst: with all {number} candidates "
+            "grafted, {limbs} would still have too few winters with a donor.",
+            offered,
+        )
+    return ngettext(
+        "Proven: with the {number} candidate grafted, {limbs} would still have too few winters "
+        "with a donor.",
+        "Proven: with all {number} candidates grafted, {limbs} would still have too few winters "
+        "with a donor.",
+        offered,
+    )
 
 
 def _search_text(cover: Cover) -> str:

@@ -1,0 +1,484 @@
+"""The best so many varieties to add: "which three of these scions shall I take home". Exact.
+
+Sets are ranked by limbs that are served surely, then by limbs served surely or likely, then by the
+expected share of the worst-off limb; of equal sets the smallest come first, then the order of
+`smallest_cover` decides. A set is closed: what is to crop needs a viable donor itself.
+
+All sets of a size are looked through, on packed bits, but for those that a bound rules out: a set
+adds to no limb more scenarios than its candidates do one by one (`pollinet.network.problem.gains`),
+so that a choice whose bound ranks behind the best set found need not be followed.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import NDArray
+
+from pollinet.domain import BoolArray, FloatArray, NetworkInput
+from pollinet.network.answer import Tally, tally
+from pollinet.network.sure import sure_viability
+from pollinet.network.tie_break import Ranking, ranking_of
+from pollinet.network.time_limit import Clock, TimeLeft, time_left
+from pollinet.network.viability import (
+    Viability,
+    needed_scenarios,
+    popcount,
+    present_of,
+    receivers_of,
+    viability,
+)
+
+Chosen = tuple[int, ...]
+"""Places among the candidates of a search, in the order in which they were taken."""
+
+Words = NDArray[np.uint64]
+Counts = NDArray[np.int64]
+
+_BLOCK = 4_000_000
+"""Words that are counted at once."""
+
+_ROUNDING = 1e-9
+"""Sums of gains are exact but for rounding: a bound must not cut off what it just reaches."""
+
+
+@dataclass(frozen=True)
+class BestAdded:
+    """The best set of at most so many candidates, by node.
+
+    added : the first of the best sets; fewer than `most` where more brings nothing.
+    tally : how the limbs stand with it.
+    alternatives : sets equal to it in all that is ranked before ties are broken, `added` first, as
+        far as `all_listed` says.
+    proven : whether every other set was ruled out; False where a time limit was met.
+    offered, looked : candidates, and sets that were counted one by one.
+    """
+
+    most: int
+    added: tuple[int, ...]
+    tally: Tally
+    alternatives: tuple[tuple[int, ...], ...]
+    all_listed: bool
+    proven: bool
+    offered: int
+    looked: int
+
+
+def best_added(
+    network: NetworkInput,
+    candidates: Sequence[int],
+    most: int,
+    spare: Mapping[str, int] | None = None,
+    *,
+    must_include: Sequence[int] = (),
+    sure: bool = False,
+    preferences: Sequence[Mapping[int, float]] = (),
+    max_alternatives: int = 20,
+    time_limit_s: float | None = 20.0,
+    clock: Clock | None = None,
+) -> BestAdded:
+    """Find the best `most` candidates to add, and prove it. Exact.
+
+    For the other parameters see `smallest_cover`.
+
+    Parameters
+    ----------
+    must_include : candidates that are in every set, whether or not they have a donor themselves.
+    sure : new grafts that are to crop need a donor surely; else likely is enough.
+    time_limit_s : where it is met by the clock, the best set found so far is the answer.
+    """
+    free = tuple(sorted({*candidates, *must_include}))
+    search = _Search(
+        _bits_of(network, _limbs(network), present_of(network), free),
+        _Grafts(network, free, frozenset(must_include), spare, sure=sure),
+        ranking_of(network, preferences),
+        max_alternatives,
+        time_left(time_limit_s, clock),
+    )
+    given = tuple(free.index(node) for node in must_include)
+    proven = True
+    try:
+        for size in range(len(given), max(most, len(given)) + 1):
+            search.look_through(given, size)
+    except _Stopped:
+        proven = False
+    sets = tuple(tuple(sorted(free[c] for c in chosen)) for _, chosen in search.best)
+    added = sets[0] if sets else tuple(sorted(must_include))
+    return BestAdded(
+        most,
+        added,
+        tally(network, added),
+        sets[:max_alternatives],
+        proven and search.equal <= max_alternatives,
+        proven,
+        len(free),
+        search.looked,
+    )
+
+
+class _Stopped(Exception):
+    """No time is left."""
+
+
+# --- what sets are ranked by -----------------------------------------------------------------
+
+
+@dataclass(frozen=True, eq=False)
+class _Bits:
+    """Limbs on packed bits; a limb has a row for its expected share and one for each worst case.
+
+    standing : shape (rows, wanted, words): in which scenarios a limb has 1, 2, … `wanted` viable
+        varieties as the garden stands.
+    given : shape (candidates, rows, words): what each candidate adds to these.
+    clones : shape (candidates,), a number that all of one variety share.
+    expected : row of the expected share of each limb. cases : rows of the worst cases, limb by
+        limb. first_cases : where those of each limb begin in `cases`.
+    """
+
+    standing: Words
+    given: Words
+    clones: NDArray[np.int64]
+    expected: NDArray[np.int64]
+    cases: NDArray[np.int64]
+    first_cases: NDArray[np.int64]
+    need: int
+    scenarios: int
+
+    def keys(self, counts: Counts) -> Counts:
+        """One number for each set, the higher the better: all that is ranked before ties.
+
+        counts : scenarios covered, shape (sets, rows).
+        """
+        limbs = self.expected.size
+        if not limbs:
+            return np.zeros(len(counts), dtype=np.int64)
+        sure = self.surely(counts)
+        served = np.maximum(counts[:, self.expected], sure)
+        surely, likely = ((each >= self.need).sum(axis=1) for each in (sure, served))
+        key = (surely * (limbs + 1) + likely) * (self.scenarios + 1) + served.min(axis=1)
+        return np.asarray(key, dtype=np.int64)
+
+    def surely(self, counts: Counts) -> Counts:
+        """In how many scenarios each limb is served surely, shape (sets, limbs)."""
+        worst = np.minimum.reduceat(counts[:, self.cases], self.first_cases, axis=1)
+        return np.asarray(worst, dtype=np.int64)
+
+    def bound(self, counts: FloatArray) -> Counts:
+        """`keys` of the most that could be covered, shape (sets, rows)."""
+        whole = np.minimum(np.floor(counts + _ROUNDING), self.scenarios).astype(np.int64)
+        return self.keys(whole)
+
+    def with_one(self, state: Words, chosen: Chosen, more: NDArray[np.int64]) -> Iterator[Words]:
+        """What each of some more candidates adds to a state, in blocks (candidates, rows, words).
+
+        chosen : those that are in the state; another limb of the same variety is no second one.
+        """
+        rows, words = state.shape[0], state.shape[2]
+        step = max(1, _BLOCK // max(1, rows * words))
+        for start in range(0, len(more), step):
+            few = more[start : start + step]
+            new = self.given[few]
+            for other in chosen:
+                new[self.clones[few] == self.clones[other]] &= ~self.given[other]
+            yield new
+
+    def add(self, state: Words, chosen: Chosen, one: int) -> Words:
+        """The state with one more candidate."""
+        (new,) = next(self.with_one(state, chosen, np.array([one])))
+        after = state.copy()
+        after[:, 1:] |= state[:, :-1] & new[:, None]
+        after[:, 0] |= new
+        return after
+
+    def counts(self, state: Words, chosen: Chosen, more: NDArray[np.int64]) -> Counts:
+        """Scenarios covered with each of some more candidates, shape (candidates, rows)."""
+        found = [np.zeros((0, len(state)), dtype=np.int64)]
+        for new in self.with_one(state, chosen, more):
+            if state.shape[1] > 1:
+                new &= state[:, -2]
+            new |= state[:, -1]
+            found.append(_count(new))
+        return np.concatenate(found)
+
+    def gains(self, state: Words, chosen: Chosen, more: NDArray[np.int64]) -> FloatArray:
+        """What each could add at most, also together with others, shape (candidates, rows)."""
+        wanted = state.shape[1]
+        found = [np.zeros((0, len(state)))]
+        for new in self.with_one(state, chosen, more):
+            total = _count(new & ~state[:, 0]) / wanted
+            for level in range(1, wanted):
+                total += _count(new & state[:, level - 1] & ~state[:, level]) / (wanted - level)
+            found.append(total)
+        return np.concatenate(found)
+
+
+def _count(bits: Words) -> Counts:
+    return popcount(bits.view(np.uint8))
+
+
+def _limbs(network: NetworkInput) -> Chosen:
+    """The limbs of the garden that must crop."""
+    nodes = network.nodes
+    return tuple(i for i in receivers_of(network) if nodes[i].kind == "limb")
+
+
+def _bits_of(
+    network: NetworkInput, limbs: Chosen, standing_nodes: Chosen, candidates: Chosen
+) -> _Bits:
+    """What some receivers have as the garden stands, and what each candidate adds."""
+    present = np.array(standing_nodes, dtype=np.int64)
+    donors = tuple(sorted({*standing_nodes, *candidates}))
+    views = [look(network, limbs, donors=donors) for look in (viability, sure_viability)]
+    nodes, wanted = np.array(candidates, dtype=np.int64), network.aim.donors
+    rows: list[tuple[Words, Words]] = []
+    expected, cases, first_cases = list[int](), list[int](), list[int]()
+    for limb in limbs:
+        (row,) = views[0].rows_of[limb]
+        expected.append(len(rows))
+        likely = _row(views[0], row, present, nodes, wanted)
+        rows.append(likely)
+        first_cases.append(len(cases))
+        for case in views[1].rows_of[limb]:
+            surely = _row(views[1], case, present, nodes, wanted)
+            same = all(np.array_equal(a, b) for a, b in zip(likely, surely, strict=True))
+            cases.append(expected[-1] if same else len(rows))
+            rows += [] if same else [surely]
+    words = views[0].bits.shape[2] // 8
+    standing = np.array([one for one, _ in rows], dtype=np.uint64).reshape(-1, wanted, words)
+    given = np.array([one for _, one in rows], dtype=np.uint64).reshape(-1, nodes.size, words)
+    return _Bits(
+        standing,
+        np.ascontiguousarray(given.swapaxes(0, 1)),
+        views[0].clones[nodes],
+        np.array(expected, dtype=np.int64),
+        np.array(cases, dtype=np.int64),
+        np.array(first_cases, dtype=np.int64),
+        needed_scenarios(network),
+        views[0].scenarios,
+    )
+
+
+def _row(
+    view: Viability, row: int, present: NDArray[np.int64], nodes: NDArray[np.int64], wanted: int
+) -> tuple[Words, Words]:
+    """What a limb has as it stands, shape (wanted, words), and what each candidate adds to it."""
+    had, new = view.given(row, present), view.given(row, nodes)
+    levels = np.zeros((wanted, had.shape[1]), dtype=np.uint8)
+    for clone in np.unique(view.clones[present]):
+        variety = np.bitwise_or.reduce(had[view.clones[present] == clone], axis=0)
+        levels[1:] |= levels[:-1] & variety
+        levels[0] |= variety
+        new[view.clones[nodes] == clone] &= ~variety
+    return levels.view(np.uint64), np.ascontiguousarray(new).view(np.uint64)
+
+
+# --- which sets there are --------------------------------------------------------------------
+
+
+@dataclass(frozen=True, eq=False)
+class _Own:
+    """A new graft's own donors.
+
+    never : not even all candidates together are enough. alone : those that stand are enough.
+    beside : shape (candidates,), whether one of them is enough as well.
+    """
+
+    bits: _Bits
+    never: bool
+    alone: bool
+    beside: BoolArray
+
+
+class _Grafts:
+    """Which candidates there is room for together, and whether those that must crop are served.
+
+    Whom a new graft has for donors is looked at when it is first asked for: few are.
+    """
+
+    def __init__(
+        self,
+        network: NetworkInput,
+        candidates: Chosen,
+        exempt: frozenset[int],
+        spare: Mapping[str, int] | None,
+        *,
+        sure: bool,
+    ) -> None:
+        self.nodes = candidates
+        self.costs = np.array([network.nodes[c].cost for c in candidates])
+        self._species = np.array([network.nodes[c].variety.species for c in candidates])
+        self._spare = spare
+        self._network = network
+        self._sure = sure
+        self._exempt = exempt
+        self._own: dict[int, _Own | None] = {}
+
+    def has_room(self, chosen: Chosen, more: NDArray[np.int64]) -> BoolArray:
+        """Whether there is a limb for each of some more."""
+        if self._spare is None:
+            return np.ones(len(more), dtype=bool)
+        taken = self._species[list(chosen)].tolist()
+        full = [s for s in set(self._species.tolist()) if taken.count(s) >= self._spare.get(s, 0)]
+        return ~np.isin(self._species[more], full)
+
+    def is_bare(self, one: int) -> bool:
+        """Whether it was seen that a new graft must crop and can never be served."""
+        own = self._own.get(one)
+        return own is not None and own.never
+
+    def closed(self, chosen: Chosen, more: NDArray[np.int64]) -> BoolArray:
+        """Whether all are served that must crop, when one of some more is added."""
+        fine = np.ones(len(more), dtype=bool)
+        doubtful = np.zeros(len(more), dtype=bool)
+        for one in chosen:
+            own = self._of(one)
+            if own is not None and not (own.alone or own.beside[list(chosen)].any()):
+                doubtful |= ~own.beside[more]
+        for place, one in enumerate(more.tolist()):
+            own = self._of(one)
+            if own is not None:
+                fine[place] = not own.never
+                doubtful[place] |= not (own.alone or own.beside[list(chosen)].any())
+        for place in np.flatnonzero(fine & doubtful).tolist():
+            together = (*chosen, int(more[place]))
+            fine[place] = all(self._is_served(one, together) for one in together)
+        return fine
+
+    def _is_served(self, one: int, chosen: Chosen) -> bool:
+        own = self._of(one)
+        return own is None or bool(self._enough(own.bits, _with_all(own.bits, chosen)).all())
+
+    def _of(self, one: int) -> _Own | None:
+        """None: it need not be served."""
+        if one not in self._own:
+            self._own[one] = self._look(one)
+        return self._own[one]
+
+    def _look(self, one: int) -> _Own | None:
+        node, network = self.nodes[one], self._network
+        if node in self._exempt or not network.nodes[node].must_crop:
+            return None
+        bits = _bits_of(network, (node,), (*present_of(network), node), self.nodes)
+        everyone = np.arange(len(self.nodes))
+        alone = bool(self._enough(bits, _count(bits.standing[:, -1])[None]).all())
+        never = not self._enough(bits, _with_all(bits, tuple(everyone.tolist()))).all()
+        beside = np.full(len(everyone), alone)
+        if not alone and not never:
+            beside = self._enough(bits, bits.counts(bits.standing, (), everyone))[:, 0]
+        return _Own(bits, never, alone, beside)
+
+    def _enough(self, bits: _Bits, counts: Counts) -> BoolArray:
+        served = bits.surely(counts)
+        if not self._sure:
+            served = np.maximum(served, counts[:, bits.expected])
+        return np.asarray(served >= bits.need)
+
+
+def _with_all(bits: _Bits, chosen: Chosen) -> Counts:
+    """Scenarios covered with all of some candidates, shape (1, rows)."""
+    state, taken = bits.standing.copy(), np.array(chosen, dtype=np.int64)
+    for clone in np.unique(bits.clones[taken]):
+        new = np.bitwise_or.reduce(bits.given[taken[bits.clones[taken] == clone]], axis=0)
+        state[:, 1:] |= state[:, :-1] & new[:, None]
+        state[:, 0] |= new
+    return _count(state[:, -1])[None]
+
+
+# --- the search ------------------------------------------------------------------------------
+
+
+@dataclass
+class _Search:
+    """One search while it runs.
+
+    best : the best sets found, with what orders them; no more than are wanted, and one.
+    key : of the best sets; -1: none was found. equal : how many sets have it.
+    """
+
+    bits: _Bits
+    grafts: _Grafts
+    ranking: Ranking
+    most: int
+    left: TimeLeft
+    best: list[tuple[tuple[float, ...], Chosen]] = field(default_factory=list)
+    key: int = -1
+    equal: int = 0
+    looked: int = 0
+    _beaten: int = -1
+
+    def look_through(self, given: Chosen, size: int) -> None:
+        """Look through all sets of a size that hold the given ones; larger ones must be better."""
+        self._beaten = self.key
+        state, taken = self.bits.standing, tuple[int, ...]()
+        for one in given:
+            state, taken = self.bits.add(state, taken, one), (*taken, one)
+        if size == len(given):
+            self._end(taken[:-1], np.array(taken[-1:], dtype=np.int64), state)
+            return
+        others = np.setdiff1d(np.arange(len(self.grafts.nodes)), np.array(given, dtype=np.int64))
+        first = self.bits.keys(self.bits.counts(state, taken, others))
+        worth = self.bits.gains(state, taken, others).sum(axis=1)
+        self._grow(taken, state, others[np.lexsort((-worth, -first))], size - len(given))
+
+    def _hopeful(self, bound: Counts) -> BoolArray:
+        return np.asarray((bound > self._beaten) & (bound >= self.key))
+
+    def _grow(self, chosen: Chosen, state: Words, more: NDArray[np.int64], left: int) -> None:
+        seconds = self.left()
+        if seconds is not None and seconds <= 0 and self.best:
+            raise _Stopped
+        more = more[self.grafts.has_room(chosen, more)]
+        if left == 1:
+            self._finish(chosen, more, self.bits.counts(state, chosen, more))
+            return
+        now = _count(state[:, -1]).astype(np.float64)
+        gains = self.bits.gains(state, chosen, more)
+        highest = gains.max(axis=0, initial=0.0)
+        bound = self.bits.bound(now + gains + (left - 1) * highest)
+        for place in range(len(more) - left + 1):
+            if not self._hopeful(bound[place : place + 1])[0]:
+                continue
+            partners = gains[place + 1 :] + (now + gains[place] + (left - 2) * highest)
+            further = more[place + 1 :][self._hopeful(self.bits.bound(partners))]
+            one = int(more[place])
+            if len(further) >= left - 1 and not self.grafts.is_bare(one):
+                after = self.bits.add(state, chosen, one)
+                self._grow((*chosen, one), after, further, left - 1)
+
+    def _end(self, chosen: Chosen, last: NDArray[np.int64], state: Words) -> None:
+        """Look at one whole set, whose state is known."""
+        counts = _count(state[:, -1])[None]
+        if last.size:
+            self._finish(chosen, last, counts)
+        else:
+            self.key, self.best, self.equal = int(self.bits.keys(counts)[0]), [((), ())], 1
+
+    def _finish(self, chosen: Chosen, more: NDArray[np.int64], counts: Counts) -> None:
+        """Look at the sets that one of some more makes whole."""
+        self.looked += len(more)
+        keys = self.bits.keys(counts)
+        while (hopeful := self._hopeful(keys)).any():
+            highest = keys[hopeful].max()
+            places = np.flatnonzero(keys == highest)
+            places = places[self.grafts.closed(chosen, more[places])]
+            if places.size:
+                self._keep(int(highest), chosen, more[places])
+                return
+            keys = np.where(keys == highest, -1, keys)
+
+    def _keep(self, key: int, chosen: Chosen, more: NDArray[np.int64]) -> None:
+        """Take sets with the best key so far; they are ordered as ties are broken."""
+        if key > self.key:
+            self.key, self.best, self.equal = key, [], 0
+        self.equal += len(more)
+        nodes, taken = np.array(self.grafts.nodes, dtype=np.int64), list(chosen)
+        columns = [self.grafts.costs, *(penalty[nodes] for penalty in self.ranking.penalties)]
+        sums = [np.round(c[taken].sum() + c[more], 9) for c in columns]
+        for place in np.lexsort((nodes[more], *reversed(sums)))[: self.most + 1].tolist():
+            whole = (*chosen, int(more[place]))
+            order = (*(float(s[place]) for s in sums), *sorted(nodes[list(whole)].tolist()))
+            if len(self.best) > self.most and order >= self.best[-1][0]:
+                break
+            self.best = sorted([*self.best, (order, whole)])[: self.most + 1]

@@ -1,0 +1,99 @@
+"""Small gardens of apples some of whose alleles nobody knows, for tests against brute force."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from hypothesis import strategies as st
+
+from pollinet.compatibility.drawn import DrawnCrosses, Genotypes
+from pollinet.compatibility.tables import rule_index
+from pollinet.compatibility.verdict import Crossings, VerdictTable
+from pollinet.domain import (
+    Aim,
+    Fertility,
+    FertilityRules,
+    Fruit,
+    Genotype,
+    NetworkInput,
+    Node,
+    UsualFertility,
+    VarietyId,
+)
+
+SHARES = {"S1": 0.4, "S2": 0.3, "S3": 0.2, "S5": 0.1}
+FRUIT = Fruit("apple", "Malus domestica", "gametophytic", "apple", 2, False)
+WINTERS, DRAWS = 5, 8
+
+
+@dataclass(frozen=True, eq=False)
+class Scene:
+    """A garden in short.
+
+    alleles : of each node; None: not known at all, `?`: one of them is not.
+    kinds : of each node, as in `Node`; `pollen` is a candidate that need not crop.
+    together : shape (nodes, winters): in which winters a node blooms early, else late; only those
+        in bloom at the same time serve each other.
+    """
+
+    alleles: tuple[str | None, ...]
+    kinds: tuple[str, ...]
+    together: np.ndarray
+    donors: int = 1
+    level: float = 0.8
+
+
+def open_garden(scene: Scene) -> NetworkInput:
+    """The network of a scene; unknown genotypes are drawn."""
+    rules = FertilityRules(
+        {"apple": FRUIT}, allele_frequencies={"apple": SHARES}, usual={"apple": UsualFertility()}
+    )
+    varieties = [_variety(f"v{i}", told) for i, told in enumerate(scene.alleles)]
+    nodes = tuple(
+        Node(
+            v.id.name,
+            "candidate" if kind == "pollen" else kind,  # type: ignore[arg-type]
+            v.id,
+            v.clone,
+            must_crop=kind in ("limb", "candidate"),
+        )
+        for v, kind in zip(varieties, scene.kinds, strict=True)
+    )
+    index = rule_index(rules)
+    crossings = Crossings(index)
+    known = {v.id: v for v in varieties}
+    start = np.tile(np.where(scene.together, 0.0, 2400.0), (1, DRAWS))
+    return NetworkInput(
+        nodes, start, start + 240.0, start.copy(), start + 240.0,
+        VerdictTable(varieties, crossings), np.ones((len(nodes),) * 2), np.ones(start.shape),
+        np.ones(start.shape), Aim(donors=scene.donors, level=scene.level), winters=WINTERS,
+        drawn=DrawnCrosses(varieties, crossings, Genotypes(index, known, draws=DRAWS, seed=3)),
+    )  # fmt: skip
+
+
+def _variety(name: str, alleles: str | None) -> Fertility:
+    genotype = None
+    if alleles:
+        told = tuple(a for a in alleles.split() if a != "?")
+        genotype = Genotype(told, "?" not in alleles.split())
+    return Fertility(VarietyId("apple", name), name, genotype, 2, self_fertile=False)
+
+
+@st.composite
+def scenes(draw: st.DrawFn, *, candidates: int) -> Scene:
+    """One to three limbs, perhaps a neighbour's tree, and so many candidates."""
+    limbs = draw(st.integers(1, 3))
+    kinds = ["limb"] * limbs + ["neighbour"] * draw(st.integers(0, 1))
+    kinds += draw(
+        st.lists(st.sampled_from(["candidate", "pollen"]), min_size=candidates, max_size=candidates)
+    )
+    told = st.sampled_from([None, "S1 S2", "S1 S3", "S2 S3", "S1 ?", "S3 ?", "S2 S5"])
+    alleles = draw(st.lists(told, min_size=len(kinds), max_size=len(kinds)))
+    # Mostly together, or there is nothing to find.
+    winter = st.sampled_from([True, True, True, False])
+    flat = draw(st.lists(winter, min_size=len(kinds) * WINTERS, max_size=len(kinds) * WINTERS))
+    return Scene(
+        tuple(alleles), tuple(kinds), np.array(flat).reshape(len(kinds), WINTERS),
+        draw(st.sampled_from([1, 1, 2])), draw(st.sampled_from([0.4, 0.8])),
+    )  # fmt: skip
