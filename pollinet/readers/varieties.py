@@ -49,9 +49,10 @@ ALL_DATED: Mapping[str, Stage] = {**DATED, **SHED_DATED}
 _WEAKNESS: Mapping[Status, int] = {
     "plan": 0,
     "published": 0,
-    "inferred": 1,
-    "memory": 2,
-    "invented": 3,
+    "trade": 1,
+    "inferred": 2,
+    "memory": 3,
+    "invented": 4,
 }
 
 
