@@ -76,8 +76,8 @@ def usual_day(study: Study, fruit: str, name: str) -> float:
         # Full bloom of one marked peach tree at Daejeon, mean of 32 springs of 1973-2024: 13
         # April (Korea Meteorological Administration, seasonal observations).
         (DAEJEON, "peach", "Own peach", 103.0, 7),
-        # The apricot Bergeron bloomed on 20 March 2011 in southern France (GRAB, Avignon, apricot sheets of
-        # 2011-13); one spring strays by 6 to 8 days.
+        # The apricot Bergeron bloomed on 20 March 2011 in southern France (GRAB, Avignon, apricot
+        # sheets of 2011-13); one spring strays by 6 to 8 days.
         (MONTELIMAR, "apricot", "Own apricot", 79.0, 12),
         # A week before and after 22 April: sour cherries bloom on the Rhine in the last third of
         # April (common practice, no source).

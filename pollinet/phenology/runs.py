@@ -40,8 +40,8 @@ def run_position(
 ) -> Position | None:
     """Position of a variety of a fruit without any evidence; None: nothing is known of the fruit.
 
-    Where the table has rows on the fruit it is that of the table: many of its varieties may be dated
-    by nothing but their class, about the middle of that very run. Else it is that of the dated ones.
+    Where the table has rows on the fruit it is that of the table: many varieties may be dated by
+    nothing but their class, about the middle of that very run. Else it is that of the dated ones.
 
     peers : families of the fruit, which should not depend on the plan; of these the dated count.
     runs : rows of the table on the fruit, all on bloom or all on pollen shed.
