@@ -17,9 +17,10 @@ from numpy.typing import NDArray
 FloatArray = NDArray[np.floating]
 BoolArray = NDArray[np.bool_]
 
-Status = Literal["published", "memory", "inferred", "plan", "invented"]
-"""How far a value can be trusted: read in a source; recalled and not confirmed; computed from
-another published measurement; typed by the grower; made up for the demo."""
+Status = Literal["published", "trade", "memory", "inferred", "plan", "invented"]
+"""How far a value can be trusted: read in a source; read on the page of a nursery or a grower;
+recalled and not confirmed; computed from another published measurement; typed by the grower; made
+up for the demo."""
 
 Stage = Literal["start", "full", "end"]
 """BBCH 61 (10 % of flowers open), BBCH 65 (full bloom), BBCH 67 (petal fall)."""

@@ -75,10 +75,10 @@ def usual_day(study: Study, fruit: str, name: str) -> float:
     [
         # Full bloom of one marked peach tree at Daejeon, mean of 32 springs of 1973-2024: 13
         # April (Korea Meteorological Administration, seasonal observations).
-        (DAEJEON, "peach", "Redhaven", 103.0, 7),
-        # Bergeron bloomed on 20 March 2011 in southern France (GRAB, Avignon, apricot sheets of
-        # 2011-13); one spring strays by 6 to 8 days.
-        (MONTELIMAR, "apricot", "Bergeron", 79.0, 12),
+        (DAEJEON, "peach", "Own peach", 103.0, 7),
+        # The apricot Bergeron bloomed on 20 March 2011 in southern France (GRAB, Avignon, apricot
+        # sheets of 2011-13); one spring strays by 6 to 8 days.
+        (MONTELIMAR, "apricot", "Own apricot", 79.0, 12),
         # A week before and after 22 April: sour cherries bloom on the Rhine in the last third of
         # April (common practice, no source).
         (GEISENHEIM, "sour cherry", "Own Morello", 112.0, 10),
@@ -136,8 +136,10 @@ def test_own_notes_alone_place_a_variety(tmp_path: Path) -> None:
 
 
 def test_candidates_of_the_catalogue_stay_those_that_are_dated(tmp_path: Path) -> None:
-    scions = garden(tmp_path, GEISENHEIM, ("apricot", "Bergeron")).catalogue_scions()
-    assert scions == ()
+    study = garden(tmp_path, GEISENHEIM, ("peach", "Redhaven"))
+    scions = {scion.variety for scion in study.catalogue_scions()}
+    assert scions and all(study.known[name].bloom for name in scions)
+    assert VarietyId("peach", "Indian Free") in set(study.known) - scions
 
 
 def test_dates_typed_without_weather_tell_nothing_of_others(

@@ -40,22 +40,23 @@ def run_position(
 ) -> Position | None:
     """Position of a variety of a fruit without any evidence; None: nothing is known of the fruit.
 
-    Where enough varieties of the fruit are dated it is theirs, else that of the table.
+    Where the table has rows on the fruit it is that of the table: many varieties may be dated by
+    nothing but their class, about the middle of that very run. Else it is that of the dated ones.
 
     peers : families of the fruit, which should not depend on the plan; of these the dated count.
     runs : rows of the table on the fruit, all on bloom or all on pollen shed.
     shifts : as from `positions.species_shifts`.
     """
+    tabled = [run for run in runs if run.evidence.place in sites]
+    if tabled:
+        return _tabled_run(tabled, here, sites, timing, shifts)
     told = [peer for peer in peers if peer.typed is None]
     positions = family_positions(told, here, sites, timing, shifts)
     clones: dict[str, list[Position]] = {}
     for peer, position in zip(told, positions, strict=True):
         if position is not None:
             clones.setdefault(peer.clone, []).append(position)
-    if len(clones) >= LEAST_PEERS:
-        return _peer_run(tuple(clones.values()), here, timing)
-    return _tabled_run([run for run in runs if run.evidence.place in sites],
-                       here, sites, timing, shifts)  # fmt: skip
+    return _peer_run(tuple(clones.values()), here, timing) if len(clones) >= LEAST_PEERS else None
 
 
 def in_run(family: Family, run: Position, here: Climate, timing: Timing) -> Position:
@@ -112,10 +113,8 @@ def _tabled_run(
     sites: Mapping[str, Climate],
     timing: Timing,
     shifts: Mapping[tuple[str, int], float],
-) -> Position | None:
+) -> Position:
     """The run as trial sites have it, a middle between them where there are several."""
-    if not runs:
-        return None
     name = VarietyId("", "")
     middle = Variety(name, Fertility(name, ""), tuple(run.evidence for run in runs))
     (position,) = family_positions(families([middle]), here, sites, timing, shifts)

@@ -231,11 +231,19 @@ def _by_variety(rows: Iterable[Row], names: Synonyms) -> dict[str, list[Fact]]:
 
 
 def _fact(row: Row) -> Fact:
-    cells = {column: cell for column, cell in row.cells.items() if column != "variety"}
-    known = properties()[row["property"]]
+    cells = row.cells
+    known, value = properties()[cells["property"]], cells["value"]
     if known.kind == "choice":
-        cells["value"] = known.read(row["value"])[0]
-    return Fact(**cells)
+        value = known.read(value)[0]
+    return Fact(
+        known.name,
+        value,
+        cells["unit"],
+        cells["context"],
+        cells["source"],
+        cells["status"],
+        cells["note"],
+    )
 
 
 def _pair(row: Row, fruit: Fruit, names: Synonyms) -> MeasuredPair:

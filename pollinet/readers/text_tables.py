@@ -10,7 +10,7 @@ from __future__ import annotations
 import csv
 import json
 from collections import Counter
-from collections.abc import Callable, Collection, Mapping
+from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cache, cached_property
 from math import inf, isfinite, nan
@@ -199,28 +199,32 @@ def read_table(
     findings = _header_findings(header, file, schema)
     if has_errors(findings):
         return [], findings
-    readers = [
-        (header.index(field.name), _reader(field, schema.links.get(field.name, ""), known or {}))
-        for field in schema.fields
+    whole = [(line, cells) for line, cells in lines if len(cells) == len(header)]
+    findings += [
+        _length_finding(len(cells), len(header), file, line)
+        for line, cells in lines
+        if len(cells) != len(header)
     ]
+    columns = []
+    for field in schema.fields:
+        read = _reader(field, schema.links.get(field.name, ""), known or {})
+        place = header.index(field.name)
+        columns.append(_read_column([cells[place] for _, cells in whole], read))
     rows = []
-    for line, cells in lines:
-        if len(cells) != len(header):
-            findings.append(_length_finding(len(cells), len(header), file, line))
-            continue
-        values, wrong = zip(*[reader(cells[place]) for place, reader in readers], strict=True)
-        row = Row(dict(zip(schema.columns, values, strict=True)), file, line, own)
+    values, problems = (zip(*side, strict=True) for side in zip(*columns, strict=True))
+    for (line, _), told, wrong in zip(whole, values, problems, strict=True):
+        row = Row(dict(zip(schema.columns, told, strict=True)), file, line, own)
         if any(wrong):
-            problems = tuple(
+            found = tuple(
                 Finding("error", problem.code, problem.message, file, column, line, problem.cure)
                 for column, problem in zip(schema.columns, wrong, strict=True)
                 if problem is not None
             )
-            missing = [problem for problem in problems if problem.code in MISSING]
+            missing = [problem for problem in found if problem.code in MISSING]
             if missing:
                 findings.append(missing[0])
                 continue
-            row = replace(row, problems=problems)
+            row = replace(row, problems=found)
         rows.append(row)
     return rows, findings
 
@@ -233,14 +237,21 @@ def _split(text: str) -> tuple[list[str], list[tuple[int, list[str]]]]:
     return [name.strip() for name in header], list(told)
 
 
+def _read_column(
+    texts: Sequence[str], read: Callable[[str], tuple[Any, Problem | None]]
+) -> tuple[list[Any], list[Problem | None]]:
+    """The cells of a column, and what is wrong with each. Few differ: each text is read once."""
+    told = {text: read(text) for text in dict.fromkeys(texts)}
+    return [told[text][0] for text in texts], [told[text][1] for text in texts]
+
+
 def _reader(
     field: Field, link: str, known: Mapping[str, Collection[str]]
 ) -> Callable[[str], tuple[Any, Problem | None]]:
-    """What reads the cells of a column. Few of them differ: each text is looked at once."""
+    """What reads one cell of a column."""
     nothing = None if field.kind in ("number", "integer") else ""
     keys = known.get(link)
 
-    @cache
     def read(cell: str) -> tuple[Any, Problem | None]:
         text = cell.strip()
         if not text:

@@ -46,12 +46,16 @@ SHED_DATED: Mapping[str, Stage] = {
 
 ALL_DATED: Mapping[str, Stage] = {**DATED, **SHED_DATED}
 
+TIMED = frozenset({*ALL_DATED, "bloom_offset_days", "bloom_class"})
+"""Properties that may be evidence of a date."""
+
 _WEAKNESS: Mapping[Status, int] = {
     "plan": 0,
     "published": 0,
-    "inferred": 1,
-    "memory": 2,
-    "invented": 3,
+    "trade": 1,
+    "inferred": 2,
+    "memory": 3,
+    "invented": 4,
 }
 
 
@@ -110,7 +114,8 @@ def build_variety(name: str, fruit: Fruit, facts: Sequence[Fact], grounds: Groun
     for fact in facts:
         first.setdefault(fact.property, fact)
     length = first.get("bloom_length_days")
-    told = ((fact.property in SHED_DATED, bloom_evidence(fact, grounds)) for fact in facts)
+    timed = (fact for fact in facts if fact.property in TIMED)
+    told = ((fact.property in SHED_DATED, bloom_evidence(fact, grounds)) for fact in timed)
     evidence = [(shed, one) for shed, one in told if one is not None]
     return Variety(
         VarietyId(fruit.name, name),

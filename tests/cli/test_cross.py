@@ -136,8 +136,8 @@ def test_both_pages_say_the_same_of_a_varietys_own_pollen(
 
 
 def test_an_inferred_ploidy_is_marked(capsys: pytest.CaptureFixture[str]) -> None:
-    """Antonovka's ploidy comes of a screen for heterozygosity (ABC-HET), not of a count."""
-    out = run("Antonovka", "Gala", capsys=capsys)[1]
+    """The ploidy of this apple comes of a screen for heterozygosity (ABC-HET), not of a count."""
+    out = run("Aargauer Jubilaums", "Gala", capsys=capsys)[1]
     assert "(inferred from marker genes, not counted)" in " ".join(out.split())
     assert "triploid (inferred)" in out
     assert "inferred" not in run("Belle de Boskoop", "Gala", capsys=capsys)[1].split("Sources")[0]

@@ -98,6 +98,12 @@ def test_too_few_peers_leave_it_to_the_table_and_without_one_nothing_is_known() 
     assert not nothing.dated.any()
 
 
+def test_the_table_goes_before_dated_varieties() -> None:
+    # Where there is a table, many of these are dated by their class about its middle alone.
+    bloom = garden(variety("A", None), peers=EVEN, runs=[run(125.0, 6.0)], timing=NO_ERRORS)
+    assert usual(bloom) == pytest.approx(season_day(47.0, 125.0) + 0.5, abs=0.5)
+
+
 def test_several_sites_tell_the_middle_better_and_not_the_spread() -> None:
     runs = [run(118.0, 6.0), run(122.0, 6.0, "elsewhere")]
     bloom = garden(variety("A", None), runs=runs, timing=NO_ERRORS)
