@@ -176,3 +176,23 @@ def test_twelve_heritage_apples_fit_on_a_screen(tmp_path: Path, pollinet: Run) -
     # Whole winters of ten; the ids are whole.
     assert not any(f".{digit} of 10" in out for digit in range(10))
     assert all(name in out for name in HERITAGE)
+
+
+@pytest.mark.parametrize("width", [60, 79, 80, 100, 140])
+def test_the_table_follows_the_width_of_the_terminal(
+    width: int, tmp_path: Path, pollinet: Run, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Ids are never broken; where rows do not fit, each is told on two lines."""
+    monkeypatch.setattr("pollinet.cli.common.table_width", lambda *_widest: width)
+    text = SITE + tree("apple", *HERITAGE)
+    for number, name in enumerate(HERITAGE):
+        text = text.replace(f'id = "{name}"', f'id = "old-row-{number}-by-the-fence"')
+    path = tmp_path / "plan.toml"
+    path.write_text(text, encoding="utf-8")
+    out = pollinet("check", path).out
+    table = out[out.index("\n\n") : out.index(MARKS[0] + " sure")]
+    assert max(map(len, table.splitlines())) <= width
+    assert all(f"old-row-{number}-by-the-fence" in table for number in range(len(HERITAGE)))
+    below = [line for line in table.splitlines() if line.startswith("    ")]
+    # A row with these ids takes a little more than a hundred columns.
+    assert bool(below) == (width <= 100)

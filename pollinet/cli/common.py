@@ -354,21 +354,20 @@ def table_width(widest: int = WIDTH) -> int:
 def print_limbs(headings: Sequence[str], rows: Sequence[Sequence[str]]) -> None:
     """Print a table of limbs: a mark, an id that is never broken, and cells; last of all reasons.
 
-    Reasons stand in a column where there is room, else below the table. On a narrow terminal each
-    row becomes two lines: what is short, and below it what is long.
+    Reasons stand in a column where there is room, else below the table. Where the others do not
+    fit, and on a narrow terminal, each row becomes two lines: what is short, below it what is long.
     """
     width = table_width(WIDEST)
-    if width < TWO_LINES:
-        _print_on_two_lines(rows, width)
-        return
     filled = [i for i in range(len(headings)) if not i or any(row[i] for row in rows)]
     reasons = len(headings) - 1
     least = sum(max(len(x[i]) for x in (headings, *rows)) + 1 for i in filled if i != reasons)
+    if width < TWO_LINES or least > width:
+        _print_on_two_lines(rows, width)
+        return
     beside = reasons in filled and least + LEAST_WHY <= width
     shown = [i for i in filled if beside or i != reasons]
     whole: dict[str, Any] = {"no_wrap": True}
-    broken = {reasons} if least <= width else {reasons, 2, reasons - 1}
-    table = new_table(*((headings[i], {} if i in broken else whole) for i in shown))
+    table = new_table(*((headings[i], {} if i == reasons else whole) for i in shown))
     for row in rows:
         table.add_row(*(row[i] for i in shown))
     print_table(table, WIDEST)
