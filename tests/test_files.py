@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import ast
+import json
 import os
 import resource
 import shutil
@@ -283,6 +284,33 @@ def pairs(number: int) -> tuple[tuple[str, ...], ...]:
     )
 
 
+AT_ONCE = """
+import json, multiprocessing, os, sys, tempfile
+from pollinet.cli import COMMANDS, load, main
+
+def edit(start, words, folder, said):
+    os.environ["TMPDIR"], tempfile.tempdir = folder, None
+    sys.stdout = sys.stderr = open(said, "w")
+    start.wait()
+    sys.exit(main(words))
+
+if __name__ == "__main__":
+    for name in COMMANDS:
+        load(name)
+    forked = multiprocessing.get_context("fork")
+    for rows in json.load(sys.stdin):
+        start = forked.Barrier(len(rows))
+        runs = [forked.Process(target=edit, args=(start, *row)) for row in rows]
+        for run in runs:
+            run.start()
+        for run, (_words, _folder, said) in zip(runs, rows):
+            run.join(60)
+            if run.exitcode != 0:
+                sys.exit(f"{run.exitcode}: {open(said).read()}")
+"""
+"""Pairs of edits, each in a process of its own; the two begin in the very same moment."""
+
+
 @pytest.mark.parametrize("kind", [0, 1, 2], ids=["plan add-limb", "record", "variety add"])
 def test_of_edits_started_at_once_none_is_lost(kind: int, garden: Path) -> None:
     # Each of the two has a folder of its own for temporary files, as two sessions may have.
@@ -292,21 +320,18 @@ def test_of_edits_started_at_once_none_is_lost(kind: int, garden: Path) -> None:
         folder.mkdir()
     text = plan.read_text("utf-8").replace("spare_limbs = 2", "spare_limbs = 60")
     plan.write_text(text, "utf-8")
-    for pair in range(15):
-        lines = [pairs(2 * pair + one)[kind] for one in (0, 1)]
-        runs = [
-            subprocess.Popen(
-                [sys.executable, "-m", "pollinet", *line],
-                cwd=garden,
-                stdout=subprocess.PIPE,
-                stderr=subprocess.STDOUT,
-                text=True,
-                env={**os.environ, "TMPDIR": str(folder)},
-            )
-            for line, folder in zip(lines, aside, strict=True)
+    rows = [
+        [
+            (pairs(2 * pair + one)[kind], str(folder), str(folder / "said"))
+            for one, folder in enumerate(aside)
         ]
-        said = [run.communicate(timeout=60)[0] for run in runs]
-        assert [run.returncode for run in runs] == [0, 0], said
+        for pair in range(15)
+    ]
+    run = subprocess.run(
+        [sys.executable, "-c", AT_ONCE],
+        input=json.dumps(rows), cwd=garden, capture_output=True, text=True, timeout=300,
+    )  # fmt: skip
+    assert run.returncode == 0, run.stderr
     files = ("plan.toml", "records.csv", "catalogues/pear/facts.csv")
     lines = (garden / files[kind]).read_text("utf-8").splitlines()
     words = {

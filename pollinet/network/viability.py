@@ -269,10 +269,10 @@ def least_fraction(network: NetworkInput) -> float:
 def accepted_in(
     network: NetworkInput, donors: NDArray[np.int64], receivers: NDArray[np.int64]
 ) -> BoolArray:
-    """In which scenarios the pollen is accepted, of pairs with an unknown verdict: (P, S)."""
+    """In which draws the pollen is accepted, of pairs with an unknown verdict: (P, K)."""
     fractions = drawn_fractions(network, donors, receivers)
     least = np.where(donors == receivers, SOME_POLLEN, least_fraction(network))
-    return np.repeat(fractions >= least[:, None], network.winters, axis=1)
+    return np.asarray(fractions >= least[:, None])
 
 
 def own_pollen_in_time(network: NetworkInput, node: int) -> BoolArray:
@@ -350,6 +350,8 @@ def viability(
     bits = np.zeros((len(rows), len(network.nodes), width), dtype=np.uint8)
     for row, receiver in enumerate(rows):
         able = np.flatnonzero(allowed[:, row])
+        maybe = np.flatnonzero(open_ones[able, row]) if not unknown else np.arange(0)
+        taken = accepted_in(network, able[maybe], np.full(maybe.size, receiver))
         for part in block_slices(len(able), scenarios):
             few = able[part]
             hours = signed_overlap_h(
@@ -359,10 +361,8 @@ def viability(
             own = few == receiver
             if own.any():
                 flags[own] = own_pollen_in_time(network, receiver) & chilled[receiver]
-            maybe = np.flatnonzero(open_ones[few, row])
-            if maybe.size and not unknown:
-                taking = np.full(maybe.size, receiver)
-                flags[maybe] &= accepted_in(network, few[maybe], taking)
+            here = slice(*np.searchsorted(maybe, (part.start, part.stop)).tolist())
+            flags[maybe[here] - part.start] &= np.repeat(taken[here], network.winters, axis=1)
             packed = np.packbits(flags, axis=1)
             bits[row, few, : packed.shape[1]] = packed
     return Viability(rows, bits, scenarios, clone_numbers(network))
