@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from pollinet.compatibility.drawn import DrawnCrosses, Genotypes
 from pollinet.compatibility.tables import rule_index
-from pollinet.compatibility.verdict import Crossings, VerdictTable
+from pollinet.compatibility.verdict_table import verdicts
 from pollinet.domain import (
     Aim,
     Fertility,
@@ -61,14 +61,14 @@ def open_garden(scene: Scene) -> NetworkInput:
         for v, kind in zip(varieties, scene.kinds, strict=True)
     )
     index = rule_index(rules)
-    crossings = Crossings(index)
+    table = verdicts(varieties, rules)
     known = {v.id: v for v in varieties}
     start = np.tile(np.where(scene.together, 0.0, 2400.0), (1, DRAWS))
     return NetworkInput(
         nodes, start, start + 240.0, start.copy(), start + 240.0,
-        VerdictTable(varieties, crossings), np.ones((len(nodes),) * 2), np.ones(start.shape),
+        table, np.ones((len(nodes),) * 2), np.ones(start.shape),
         np.ones(start.shape), Aim(donors=scene.donors, level=scene.level), winters=WINTERS,
-        drawn=DrawnCrosses(varieties, crossings, Genotypes(index, known, draws=DRAWS, seed=3)),
+        drawn=DrawnCrosses(table, Genotypes(index, known, draws=DRAWS, seed=3)),
     )  # fmt: skip
 
 
