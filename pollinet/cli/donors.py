@@ -24,6 +24,7 @@ from pollinet.cli.places import limb_named
 from pollinet.domain import Node
 from pollinet.network.coverage import DonorShare, LimbCoverage
 from pollinet.study import Study
+from pollinet.wording.check import verdict_line
 from pollinet.wording.network import overlap_text, place_text
 from pollinet.wording.sentences import of_ten, refusal_words, weather_words
 from pollinet.wording.verdicts import share_words, verdict_sentence
@@ -67,7 +68,7 @@ def donors(
 def show_donors(study: Study, looked: Looked) -> None:
     """Print the answer, the donors and the refused."""
     nodes, row = looked.network.nodes, looked.row
-    print_lines([looked.answer, ""])
+    print_lines([looked.answer, verdict_line(looked.now), ""])
     if row.donors:
         table = new_table(
             ("Donor", {}),

@@ -28,8 +28,9 @@ from pollinet.cli.common import (
 )
 from pollinet.domain import Node
 from pollinet.study import Study
+from pollinet.wording.check import marked_winters
 from pollinet.wording.network import MYTH, named, pollen_lines, second_text, triploids_answer
-from pollinet.wording.sentences import donor_text, joined, of_ten, weather_words
+from pollinet.wording.sentences import donor_text, joined, weather_words
 
 
 @click.command(
@@ -78,7 +79,7 @@ def _cells(limb: PollenlessLimb, nodes: Sequence[Node]) -> tuple[str, ...]:
         served = "not this plan's"
     elif limb.donor is not None and limb.servers:
         served = donor_text(limb.servers[0], nodes, limb.donor.node)
-    winters = of_ten(row.reliability)
+    winters = marked_winters(row)
     return (node.id, node.variety.name, winters, donor, served, second_text(limb, nodes))
 
 

@@ -35,6 +35,7 @@ from pollinet.network.coverage import LimbCoverage
 from pollinet.network.resilience import Loss
 from pollinet.study import Study
 from pollinet.summary.limbs import redundancy
+from pollinet.wording.check import marked_winters
 from pollinet.wording.cover import equally_small
 from pollinet.wording.network import losses_answer, named, without_answer
 from pollinet.wording.sentences import donor_text, joined, of_ten, weather_words
@@ -106,7 +107,7 @@ def _loss_table(study: Study, after: After) -> Table:
         node, was = nodes[row.node], before[row.node]
         donor = donor_text(row.donors[0], nodes, row.node) if row.donors else "none"
         change = "" if row.covered else "uncovered" if was.covered else "had none"
-        shares = (of_ten(was.reliability), of_ten(row.reliability))
+        shares = (marked_winters(was), marked_winters(row))
         table.add_row(node.id, node.variety.name, *shares, change, donor)
     return table
 

@@ -19,6 +19,7 @@ from pollinet.wording.sentences import (
     miss_words,
     named,
     of_limbs,
+    of_ten,
     reasons,
     tenths,
     winters_of_ten,
@@ -363,6 +364,19 @@ def limb_cells(limb: LimbSummary, nodes: Sequence[Node]) -> tuple[str, ...]:
 
 
 # --- figures in cells ------------------------------------------------------------------------
+
+
+def marked_winters(row: LimbCoverage) -> str:
+    """The mark of a limb's verdict and its winters: `● 9 of 10`."""
+    return f"{MARKS[row.verdict]} {of_ten(row.reliability)}"
+
+
+def verdict_line(row: LimbCoverage) -> str:
+    """The verdict on one limb with its shares: `◐ likely: expected in 9 winters of 10 …`."""
+    mark, expected = MARKS[row.verdict], winters_cell(row)
+    sure, possible = tenths(row.sure), tenths(row.possible_reliability)
+    shares = f"expected in {expected} winters of 10, surely {sure}, at most {possible}"
+    return f"{mark} {row.verdict}: {shares}."
 
 
 def winters_cell(row: LimbCoverage) -> str:

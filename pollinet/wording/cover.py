@@ -12,12 +12,12 @@ from pollinet.network.cover import Cover
 from pollinet.network.coverage import LimbCoverage, limb_coverage
 from pollinet.network.viability import present_of
 from pollinet.summary.passed_over import PassedCode, PassedOver
+from pollinet.wording.check import marked_winters
 from pollinet.wording.network import JAR_SOURCES
 from pollinet.wording.sentences import (
     best_donor,
     joined,
     of_limbs,
-    of_ten,
     proof_text,
     short_name,
     tenths,
@@ -34,14 +34,14 @@ def cover_rows(
     before: Sequence[LimbCoverage], network: NetworkInput, added: Sequence[int]
 ) -> tuple[tuple[str, ...], ...]:
     """Every limb now and after the grafts have come into bloom, as `COVER_HEADINGS`."""
-    nodes, now = network.nodes, {row.node: of_ten(row.reliability) for row in before}
+    nodes, now = network.nodes, {row.node: marked_winters(row) for row in before}
     after = limb_coverage(network, (*present_of(network), *added))
     return tuple(
         (
             pgettext("limb", "new") if nodes[row.node].kind == "candidate" else nodes[row.node].id,
             nodes[row.node].variety.name,
             now.get(row.node, ""),
-            of_ten(row.reliability),
+            marked_winters(row),
             best_donor(row, nodes),
         )
         for row in after
