@@ -56,7 +56,8 @@ class Genotypes:
         self._of_kind: dict[Fertility, Possible] = {}
         self._after_crosses: dict[tuple[Possible, tuple[bytes, ...]], Possible] = {}
         self._styles: dict[Possible, Codes] = {}
-        self._surely: dict[tuple[Possible, Possible, float, bool], BoolArray] = {}
+        self._surely_taken: dict[tuple[Possible, Possible, float, bool], BoolArray] = {}
+        self._worst: dict[tuple[Possible, tuple[Possible, ...], float, bool], BoolArray] = {}
 
     def possible(self, own: Fertility) -> Possible:
         """All genotypes that a variety may have."""
@@ -81,24 +82,33 @@ class Genotypes:
         rng = stream(self.seed, *_name(own), "genotype")
         return possible.some(rng.permutation(chosen))
 
-    def styles(self, receiver: Fertility) -> Codes:
-        """What its style may stop, each different case once, shape (C, T)."""
-        possible = self.possible(receiver)
-        if possible not in self._styles:
-            self._styles[possible] = np.unique(possible.stops, axis=0)
-        return self._styles[possible]
+    def worst(self, donors: Sequence[Fertility], receiver: Fertility, least: float) -> BoolArray:
+        """Which donors serve in each worst case of the receiver's style, shape (C, D).
 
-    def surely(self, donor: Fertility, receiver: Fertility, least: float) -> BoolArray:
-        """Whether each case of `styles` takes this share of whatever pollen the donor may have."""
-        giving, mixed = self.possible(donor), self.index.loci[receiver.id.species].mixed_grains_pass
-        key = giving, self.possible(receiver), least, mixed
-        if key not in self._surely:
+        Each donor gives the least that it may, and serves where that is this share.
+        """
+        taking, each = self.possible(receiver), [self.possible(donor) for donor in donors]
+        # Donors that may be the same serve in the same cases.
+        place = {giving: i for i, giving in enumerate(dict.fromkeys(each))}
+        mixed = self.index.loci[receiver.id.species].mixed_grains_pass
+        key = taking, tuple(place), least, mixed
+        if key not in self._worst:
+            serves = [self._surely(giving, taking, least, mixed) for giving in place]
+            self._worst[key] = _worst_rows(np.stack(serves, axis=1))
+        return self._worst[key][:, [place[giving] for giving in each]]
+
+    def _surely(self, giving: Possible, taking: Possible, least: float, mixed: bool) -> BoolArray:
+        """Whether each different style takes this share of whatever pollen it is, shape (C,)."""
+        key = giving, taking, least, mixed
+        if key not in self._surely_taken:
+            if taking not in self._styles:
+                self._styles[taking] = np.unique(taking.stops, axis=0)
             share = accepted(
-                giving.grains[None], giving.share[None], self.styles(receiver)[:, None],
+                giving.grains[None], giving.share[None], self._styles[taking][:, None],
                 giving.modifier_share, mixed_grains_pass=mixed,
             )  # fmt: skip
-            self._surely[key] = np.asarray((share >= least).all(axis=1))
-        return self._surely[key]
+            self._surely_taken[key] = np.asarray((share >= least).all(axis=1))
+        return self._surely_taken[key]
 
     def _laid_out(self, own: Fertility) -> Possible:
         """What its own alleles leave open: one for all that behave alike."""
@@ -197,7 +207,8 @@ class DrawnCrosses:
         """Share of the donor's pollen that is accepted in each draw, shape (P, K)."""
         found = np.zeros((donors.size, self.draws))
         places, verdicts = self._table.alike(donors, receivers)
-        by_alleles = self._by_alleles(places, verdicts, receivers)
+        by_genotype = np.array([verdict.code in BY_GENOTYPE for verdict in verdicts], dtype=bool)
+        by_alleles = by_genotype[places] & self._loci.counted[receivers]
         for mixed in (False, True):
             rows = np.flatnonzero(by_alleles & (self._loci.mixed[receivers] == mixed))
             if rows.size:
@@ -223,28 +234,20 @@ class DrawnCrosses:
         Every donor is at its worst for the case, too. A case in which no less is accepted than in
         another is left out.
         """
-        fertilities = self._table.fertilities
-        asked = np.asarray(donors, dtype=np.int64)
-        places, verdicts = self._table.alike(asked, np.array([receiver]))
+        asked, loci = np.asarray(donors, dtype=np.int64), self._loci
         # Only what is told of the donor can make the pair sure: a donor of which nothing is told
         # may always have the receiver's own alleles.
-        hangs = self._by_alleles(places, verdicts, np.array([receiver])) & self._loci.told[asked]
-        hangs &= asked != receiver
-        if not hangs.any():
-            return np.zeros((1, asked.size), dtype=bool)
-        styles = self._genotypes.styles(fertilities[receiver])
-        cases = np.zeros((len(styles), asked.size), dtype=bool)
-        for i in np.flatnonzero(hangs).tolist():
-            donor = fertilities[donors[i]]
-            cases[:, i] = self._genotypes.surely(donor, fertilities[receiver], least)
-        return _worst_rows(cases)
-
-    def _by_alleles(
-        self, places: NDArray[np.int64], verdicts: Sequence[Verdict], receivers: NDArray[np.int64]
-    ) -> BoolArray:
-        """Whether the genotypes decide, of pairs whose verdicts stand in these places."""
+        told = np.flatnonzero(loci.told[asked] & loci.counted[receiver] & (asked != receiver))
+        places, verdicts = self._table.alike(asked[told], np.array([receiver]))
         by_genotype = np.array([verdict.code in BY_GENOTYPE for verdict in verdicts], dtype=bool)
-        return np.asarray(by_genotype[places] & self._loci.counted[receivers])
+        hangs = told[by_genotype[places]]
+        if not hangs.size:
+            return np.zeros((1, asked.size), dtype=bool)
+        own = [self._table.fertilities[donor] for donor in asked[hangs].tolist()]
+        few = self._genotypes.worst(own, self._table.fertilities[receiver], least)
+        cases = np.zeros((len(few), asked.size), dtype=bool)
+        cases[:, hangs] = few
+        return cases
 
     def _by_chance(self, verdict: Verdict, donor: int, receiver: int) -> FloatArray:
         """1 or 0 for each draw, where a plain chance is all that is known."""
@@ -302,11 +305,11 @@ def _stacked(each: Sequence[Possible | None], draws: int) -> _Stack:
 
 def _worst_rows(cases: BoolArray) -> BoolArray:
     """The cases in which least is left: without repeats, and without those that leave more."""
-    # `np.unique` of rows takes ten times as long.
-    different = np.array(list({case.tobytes(): case for case in cases}.values()))
-    order = np.argsort(different.sum(axis=1), kind="stable")
-    kept: list[BoolArray] = []
-    for case in different[order]:
-        if not any((less <= case).all() for less in kept):
+    # As whole numbers, a bit for each donor: `np.unique` of rows takes ten times as long.
+    rows = {int.from_bytes(row.tobytes(), "big"): row for row in np.packbits(cases, axis=1)}
+    kept: list[int] = []
+    for case in sorted(rows, key=lambda case: (case.bit_count(), case)):
+        if not any(less & case == less for less in kept):
             kept.append(case)
-    return np.array(kept, dtype=bool)
+    packed = np.array([rows[case] for case in kept])
+    return np.unpackbits(packed, axis=1, count=cases.shape[1]).astype(bool)

@@ -94,14 +94,24 @@ def genotypes(own: Fertility, odd: float) -> Iterator[tuple[tuple[str, ...], flo
 def enumerated(
     varieties: Sequence[Fertility], together: np.ndarray, odd: float, wanted: int = 1
 ) -> tuple[float, float, float]:
-    """Least, mean and most share of winters over every joint genotype."""
+    """Least, mean and most share of winters over every joint genotype.
+
+    Those with one style in which the same donors serve are counted together.
+    """
     shares, weights = [], []
-    for joint in product(*(list(genotypes(own, odd)) for own in varieties)):
-        style = set(joint[0][0])
-        serves = [len(donor) % 2 == 0 and not set(donor) <= style for donor, _weight in joint[1:]]
-        count = (together[1:] & np.array(serves)[:, None]).sum(axis=0)
-        shares.append(float((count >= wanted).mean()))
-        weights.append(float(np.prod([weight for _genotype, weight in joint])))
+    first, *donors = (list(genotypes(own, odd)) for own in varieties)
+    for style, of_style in first:
+        outcomes = []
+        for each in donors:
+            chance = {True: 0.0, False: 0.0}
+            for donor, weight in each:
+                chance[len(donor) % 2 == 0 and not set(donor) <= set(style)] += weight
+            outcomes.append([(serves, weight) for serves, weight in chance.items() if weight])
+        for joint in product(*outcomes):
+            serves = np.array([one for one, _weight in joint])
+            count = (together[1:] & serves[:, None]).sum(axis=0)
+            shares.append(float((count >= wanted).mean()))
+            weights.append(of_style * float(np.prod([weight for _one, weight in joint])))
     return min(shares), float(np.average(shares, weights=weights)), max(shares)
 
 
