@@ -238,6 +238,8 @@ class DrawnCrosses:
         # Only what is told of the donor can make the pair sure: a donor of which nothing is told
         # may always have the receiver's own alleles.
         told = np.flatnonzero(loci.told[asked] & loci.counted[receiver] & (asked != receiver))
+        if not told.size:
+            return np.zeros((1, asked.size), dtype=bool)
         places, verdicts = self._table.alike(asked[told], np.array([receiver]))
         by_genotype = np.array([verdict.code in BY_GENOTYPE for verdict in verdicts], dtype=bool)
         hangs = told[by_genotype[places]]

@@ -186,6 +186,8 @@ def sure_count(
     counted = np.ones(donors.size, dtype=bool)
     if network.dated is not None:
         counted = network.dated[donors] | (donors == receiver)
+    # A donor that is never in time adds nothing, whatever its alleles.
+    counted &= possible.any(axis=1)
     serves, unknown = counted & ~table.unknown[row], np.flatnonzero(counted & table.unknown[row])
     cases = np.zeros((1, unknown.size), dtype=bool)
     if network.drawn is not None and unknown.size:
