@@ -33,6 +33,9 @@ from pollinet.phenology.streams import stream
 BY_GENOTYPE: Final = frozenset({"unknown-genotype", "unknown-dominance"})
 """Codes of verdicts that the genotypes of the two would decide."""
 
+FEW_PAIRS: Final = 16
+"""So many pairs are sooner asked one by one than laid out as arrays: measured."""
+
 BY_VARIETY: Final = "self-fertility-unknown"
 """Code of a verdict that hangs on one variety."""
 
@@ -240,9 +243,7 @@ class DrawnCrosses:
         told = np.flatnonzero(loci.told[asked] & loci.counted[receiver] & (asked != receiver))
         if not told.size:
             return np.zeros((1, asked.size), dtype=bool)
-        places, verdicts = self._table.alike(asked[told], np.array([receiver]))
-        by_genotype = np.array([verdict.code in BY_GENOTYPE for verdict in verdicts], dtype=bool)
-        hangs = told[by_genotype[places]]
+        hangs = told[self._hang_on_alleles(asked[told], receiver)]
         if not hangs.size:
             return np.zeros((1, asked.size), dtype=bool)
         own = [self._table.fertilities[donor] for donor in asked[hangs].tolist()]
@@ -250,6 +251,14 @@ class DrawnCrosses:
         cases = np.zeros((len(few), asked.size), dtype=bool)
         cases[:, hangs] = few
         return cases
+
+    def _hang_on_alleles(self, donors: NDArray[np.int64], receiver: int) -> BoolArray:
+        """Whether the verdicts on some donors of a receiver hang on alleles, shape (D,)."""
+        if donors.size <= FEW_PAIRS:
+            verdicts = [self._table[donor, receiver] for donor in donors.tolist()]
+            return np.array([verdict.code in BY_GENOTYPE for verdict in verdicts], dtype=bool)
+        places, verdicts = self._table.alike(donors, np.array([receiver]))
+        return np.array([verdict.code in BY_GENOTYPE for verdict in verdicts], dtype=bool)[places]
 
     def _by_chance(self, verdict: Verdict, donor: int, receiver: int) -> FloatArray:
         """1 or 0 for each draw, where a plain chance is all that is known."""

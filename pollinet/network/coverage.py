@@ -115,7 +115,8 @@ def table_coverage(
     reliability = np.clip(expected, sure, possible)
     low, high, error = _over_draws(network, joint[0])
     undated = _undated(network, table)
-    possible[undated] = np.maximum(possible, _over_draws(network, joint[2])[1])[undated]
+    if undated.any():
+        possible[undated] = np.maximum(possible, _over_draws(network, joint[2])[1])[undated]
     # Best first; of equal ones the first.
     ranks = np.lexsort((-table.effective_days, -table.reliability), axis=-1)
     serving = table.reliability > 0
