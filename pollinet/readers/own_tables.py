@@ -22,6 +22,9 @@ from pollinet.messages import say
 from pollinet.readers.catalogue import load_catalogue
 from pollinet.readers.text_tables import schema_of
 
+DESCRIPTION = "datapackage.json"
+"""File that describes the shipped tables as a whole."""
+
 
 @dataclass(frozen=True)
 class NewRow:
@@ -39,9 +42,12 @@ def own_folder_beside(folder: Path) -> Path | None:
 
 
 def is_shipped(folder: Path) -> bool:
-    """Whether this is the folder that came with the program: nobody's own."""
-    shipped = catalogue_root()
-    return isinstance(shipped, Path) and folder.resolve() == shipped.resolve()
+    """Whether this is the folder that came with the program, or a checkout's: nobody's own."""
+    shipped, described = catalogue_root(), folder / DESCRIPTION
+    if isinstance(shipped, Path) and folder.resolve() == shipped.resolve():
+        return True
+    # The description of the whole package stands in no grower's folder.
+    return described.is_file() and described.read_bytes() == (shipped / DESCRIPTION).read_bytes()
 
 
 def add_rows(

@@ -73,3 +73,7 @@ def test_only_a_folder_of_ones_own_is_found(tmp_path: Path, checkout: Path) -> N
     (tmp_path / "catalogues").mkdir()
     assert own_folder_beside(tmp_path) == tmp_path / "catalogues"
     assert own_folder_beside(checkout) is None and is_shipped(checkout / "catalogues")
+    # A checkout beside an installed package is nobody's own either.
+    whole = (checkout / "catalogues" / "datapackage.json").read_bytes()
+    (tmp_path / "catalogues" / "datapackage.json").write_bytes(whole)
+    assert own_folder_beside(tmp_path) is None
