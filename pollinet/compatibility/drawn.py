@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
+from itertools import product
 from typing import Final
 
 import numpy as np
@@ -183,12 +184,16 @@ class _Loci:
 
 @dataclass(frozen=True, eq=False)
 class _Stack:
-    """Drawn genotypes of N nodes: as `Possible`, with the nodes and the draws in front."""
+    """Drawn genotypes of N nodes: as `Possible`, with the nodes and the draws in front.
+
+    plain : shape (N,), whether all grains of a node carry one allele, of two at the most.
+    """
 
     grains: Codes
     share: FloatArray
     stops: Codes
     modifier_share: FloatArray
+    plain: BoolArray
 
 
 class DrawnCrosses:
@@ -212,14 +217,18 @@ class DrawnCrosses:
         places, verdicts = self._table.alike(donors, receivers)
         by_genotype = np.array([verdict.code in BY_GENOTYPE for verdict in verdicts], dtype=bool)
         by_alleles = by_genotype[places] & self._loci.counted[receivers]
-        for mixed in (False, True):
-            rows = np.flatnonzero(by_alleles & (self._loci.mixed[receivers] == mixed))
-            if rows.size:
-                stack = self._stack
+        if by_alleles.any():
+            stack = self._stack
+            for mixed, plain in product((False, True), repeat=2):
+                alike = (self._loci.mixed[receivers] == mixed) & (stack.plain[donors] == plain)
+                rows = np.flatnonzero(by_alleles & alike)
                 giving, taking = donors[rows], receivers[rows]
+                # Most are plain: the few tetraploids would make them all six times as large.
+                kinds, size = (2, 1) if plain else stack.grains.shape[2:]
                 found[rows] = accepted(
-                    stack.grains[giving], stack.share[giving], stack.stops[taking],
-                    stack.modifier_share[giving][:, None], mixed_grains_pass=mixed,
+                    stack.grains[giving, :, :kinds, :size], stack.share[giving, :, :kinds],
+                    stack.stops[taking], stack.modifier_share[giving][:, None],
+                    mixed_grains_pass=mixed,
                 )  # fmt: skip
         for i in np.flatnonzero(~by_alleles).tolist():
             found[i] = self._by_chance(verdicts[places[i]], int(donors[i]), int(receivers[i]))
@@ -311,7 +320,8 @@ def _stacked(each: Sequence[Possible | None], draws: int) -> _Stack:
             share[node, :, : one.share.shape[1]] = one.share
             stops[node, :, : one.stops.shape[1]] = one.stops
             modifier[node] = one.modifier_share
-    return _Stack(grains, share, stops, modifier)
+    more = share[:, :, 2:].any(axis=(1, 2)) | grains[..., 1:].any(axis=(1, 2, 3))
+    return _Stack(grains, share, stops, modifier, np.asarray(~more))
 
 
 def _worst_rows(cases: BoolArray) -> BoolArray:

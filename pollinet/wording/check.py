@@ -227,6 +227,11 @@ _TOLD_AS: Mapping[OpenCode, OpenCode] = {"own-alleles": "donor-alleles", "own-da
 """Whose alleles or dates are not known makes no difference to what is said below a table."""
 
 
+def _hanging(limbs: Sequence[LimbSummary], question: OpenQuestion) -> list[LimbSummary]:
+    """Limbs that hang on a question of `unique`."""
+    return [x for x in limbs if question.code in {q.code for q in unique(x.hangs_on)}]
+
+
 def hangs_notes(limbs: Sequence[LimbSummary], said: str = "") -> list[str]:
     """What verdicts of likely and open hang on, each reason once, with what would settle it.
 
@@ -234,7 +239,7 @@ def hangs_notes(limbs: Sequence[LimbSummary], said: str = "") -> list[str]:
     """
     notes = []
     for question in unique(q for limb in limbs for q in limb.hangs_on):
-        about = [x for x in limbs if question.code in {q.code for q in unique(x.hangs_on)}]
+        about = _hanging(limbs, question)
         text = ngettext(
             "{number} limb hangs on {what}, which nobody knows",
             "{number} limbs hang on {what}, which nobody knows",
@@ -254,7 +259,7 @@ def open_words(limbs: Sequence[LimbSummary]) -> list[str]:
     rows = [x for x in limbs if x.coverage is not None and x.coverage.verdict == "open"]
     told = []
     for question in unique(q for limb in rows for q in limb.hangs_on):
-        about = [x.node for x in rows if any(q.code == question.code for q in x.hangs_on)]
+        about = [limb.node for limb in _hanging(rows, question)]
         text = _("Nobody knows {what}: that decides whether {limbs} can have a donor often enough.")
         told.append(text.format(what=question_text(question), limbs=some_limbs(about)))
     return told
