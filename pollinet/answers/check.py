@@ -161,9 +161,14 @@ class Check(Answer):
         ]
 
 
-def check_of(study: Study, outlook: Study | None = None) -> Check:
-    """The verdicts of a study; `outlook`: the same garden in a warmer climate, to be told too."""
-    aim, limbs = study.plan.aim, limb_summaries(study)
+def check_of(
+    study: Study, outlook: Study | None = None, *, limbs: tuple[LimbSummary, ...] | None = None
+) -> Check:
+    """The verdicts of a study; `outlook`: the same garden in a warmer climate, to be told too.
+
+    limbs : as from `limb_summaries`, to save the work.
+    """
+    aim, limbs = study.plan.aim, limb_summaries(study) if limbs is None else limbs
     return Check(
         answer=garden_answer(study, limbs),
         level=aim.level,

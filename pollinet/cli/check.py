@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from datetime import date
 from pathlib import Path
 
 import click
 
-from pollinet.answers.check import check_of
+from pollinet.answers.check import Check, check_of
 from pollinet.cli.common import (
     csv_option,
     give,
@@ -21,6 +22,7 @@ from pollinet.cli.common import (
     weather_option,
 )
 from pollinet.language import _, number
+from pollinet.network.coverage import LimbCoverage
 from pollinet.study import Study
 from pollinet.summary.limbs import (
     LimbSummary,
@@ -33,7 +35,6 @@ from pollinet.summary.limbs import (
 from pollinet.wording.check import (
     LEGEND,
     attention_first,
-    garden_answer,
     hangs_notes,
     limb_cells,
     limb_headings,
@@ -44,7 +45,6 @@ from pollinet.wording.check import (
 from pollinet.wording.sentences import (
     donor_rule,
     memory_text,
-    outlook_words,
     straggling_note,
     tenths,
     weather_words,
@@ -69,23 +69,22 @@ def check(plan: Path, weather: Path | None, warmer: float, as_json: bool, csv: P
     """
     study = opened(plan, weather, as_json=as_json, warmer_c=warmer)
     outlook = study.warmer(warmer) if warmer and study.winters is not None else None
-    return give(
-        check_of(study, outlook), lambda: show_check(study, outlook), as_json=as_json, csv=csv
-    )
-
-
-def show_check(study: Study, outlook: Study | None = None) -> None:
-    """Print the answer, the table and what it rests on; with a warmer outlook, that as well."""
     limbs = limb_summaries(study)
-    answer = garden_answer(study, limbs)
-    print_lines([answer])
-    if outlook is not None:
-        print_lines([outlook_words(outlook.warmer_c) + garden_answer(outlook)])
+    told = check_of(study, outlook, limbs=limbs)
+    return give(told, lambda: show_check(study, limbs, told, outlook), as_json=as_json, csv=csv)
+
+
+def show_check(
+    study: Study, limbs: tuple[LimbSummary, ...], told: Check, outlook: Study | None = None
+) -> None:
+    """Print the answer, the table and what it rests on; with a warmer outlook, that as well."""
+    print_lines([told.answer])
+    if told.warmer is not None:
+        print_lines([told.warmer.answer])
     print_lines([""])
-    print_limbs(
-        _headings(outlook), [_cells(limb, study, outlook) for limb in attention_first(limbs)]
-    )
-    print_lines(["", *_notes(limbs, study, answer)])
+    later = None if outlook is None else {row.node: row for row in outlook.coverage}
+    print_limbs(_headings(outlook), [_cells(limb, study, later) for limb in attention_first(limbs)])
+    print_lines(["", *_notes(limbs, study, told.answer)])
 
 
 SHOWN_MEMORY = 3
@@ -98,12 +97,13 @@ def _headings(outlook: Study | None) -> tuple[str, ...]:
     return (*told, *warmer, donors, why)
 
 
-def _cells(limb: LimbSummary, study: Study, outlook: Study | None) -> tuple[str, ...]:
+def _cells(
+    limb: LimbSummary, study: Study, later: Mapping[int, LimbCoverage] | None
+) -> tuple[str, ...]:
     warmer: tuple[str, ...] = ()
-    if outlook is not None:
-        then = {other.node: other for other in outlook.coverage}
-        later = None if limb.coverage is None else then.get(limb.coverage.node)
-        warmer = ("" if later is None else tenths(later.reliability),)
+    if later is not None:
+        then = None if limb.coverage is None else later.get(limb.coverage.node)
+        warmer = ("" if then is None else tenths(then.reliability),)
     *told, donors, why = limb_cells(limb, study.network.nodes)
     return (*told, *warmer, donors, why)
 

@@ -6,12 +6,14 @@ from pathlib import Path
 
 import click
 
+from pollinet.answers.check import check_of
 from pollinet.answers.cover import Wishes, searched
 from pollinet.cli.check import show_check
 from pollinet.cli.common import not_a_folder, opened, print_lines, stop
 from pollinet.cli.cover import show_cover
 from pollinet.findings import Finding
 from pollinet.messages import say
+from pollinet.summary.limbs import limb_summaries
 
 
 @click.command(epilog="Example: pollinet demo --out my-garden")
@@ -40,7 +42,8 @@ def demo(out: Path, weather: Path | None) -> int:
     study = opened(plan)
     print_lines([f"The demo garden is invented; its varieties are real. It stands in {plan}.", ""])
     print_lines([f"$ pollinet check {plan}", ""])
-    show_check(study)
+    limbs = limb_summaries(study)
+    show_check(study, limbs, check_of(study, limbs=limbs))
     print_lines(["", f"$ pollinet cover {plan}", ""])
     show_cover(study, searched(study, Wishes()))
     picture = out / "calendar.svg"
