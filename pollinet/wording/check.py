@@ -85,22 +85,32 @@ def _open(
     nodes: Sequence[Node],
     hangs_on: Mapping[int, Sequence[OpenQuestion]],
 ) -> Iterable[str]:
-    rows = [row for row in coverage if row.verdict == "open"]
-    if not rows:
-        return
-    questions = unique(q for row in rows for q in hangs_on.get(row.node, ()))
-    limbs = some_limbs([nodes[row.node] for row in rows])
-    if not questions:
-        text = ngettext("{limbs} is open.", "{limbs} are open.", len(rows))
-        yield text.format(limbs=limbs)
-        return
-    text = ngettext(
-        "{limbs} is open: nobody knows {what}. {settle}",
-        "{limbs} are open: nobody knows {what}. {settle}",
-        len(rows),
-    )
-    yield text.format(limbs=limbs, what=question_text(questions[0]),
-                      settle=settle_text(questions[0]))  # fmt: skip
+    # Limbs by what each hangs on most, so that no limb is told the question of another.
+    groups: dict[OpenCode | None, list[LimbCoverage]] = {}
+    for row in (row for row in coverage if row.verdict == "open"):
+        own = unique(hangs_on.get(row.node, ()))
+        groups.setdefault(own[0].code if own else None, []).append(row)
+    # One question is enough before the table; below it stand all.
+    told = next(((code, rows) for code, rows in groups.items() if code is not None), None)
+    if told is not None:
+        code, rows = told
+        asked = unique(q for row in rows for q in hangs_on[row.node])
+        question = next(question for question in asked if question.code == code)
+        text = ngettext(
+            "{limbs} is open: nobody knows {what}. {settle}",
+            "{limbs} are open: nobody knows {what}. {settle}",
+            len(rows),
+        )
+        yield text.format(
+            limbs=some_limbs([nodes[row.node] for row in rows]),
+            what=question_text(question),
+            settle=settle_text(question),
+        )
+        del groups[code]
+    others = [nodes[row.node] for rows in groups.values() for row in rows]
+    if others:
+        text = ngettext("{limbs} is open.", "{limbs} are open.", len(others))
+        yield text.format(limbs=some_limbs(others))
 
 
 def some_limbs(nodes: Sequence[Node]) -> str:
