@@ -13,6 +13,7 @@ from pollinet.domain import CrossingRule, Fruit, Normals, Site
 from pollinet.findings import Finding
 from pollinet.messages import Message, listing, say
 from pollinet.readers.catalogue_checks import RowCheck, normals_problems, repeats
+from pollinet.readers.disputes import Factors, Weighed
 from pollinet.readers.text_tables import (
     HERE,
     Field,
@@ -28,7 +29,7 @@ SHIPPED = "catalogues"
 
 SHARED = (
     *("sources.csv", "trial_sites.csv", "trial_site_normals.csv", "contexts.csv"),
-    *("bloom_classes.csv", "crossings.csv"),
+    *("bloom_classes.csv", "crossings.csv", "disputes.csv"),
 )
 """Tables that all fruits share and that a grower can add to."""
 
@@ -141,7 +142,17 @@ def shared_of(tables: Tables) -> SharedTables:
         told = BloomClass(row["day"], row["sd_days"], row["status"])
         classes.setdefault((row["context"], row["class"]), told)
     crossings = tuple(CrossingRule(**row.cells) for row in tables.rows("crossings.csv"))
-    return SharedTables(properties(), sources, Grounds(contexts, classes, sites), crossings)
+    grounds = Grounds(contexts, classes, sites, _factors(tables))
+    return SharedTables(properties(), sources, grounds, crossings)
+
+
+def _factors(tables: Tables) -> Factors:
+    """What the weights of disputed values are multiplied by."""
+    found: dict[tuple[str, str, str, str], Weighed] = {}
+    for row in tables.rows("disputes.csv"):
+        key = row["fruit"], row["variety"], row["property"], row["value"]
+        found.setdefault(key, Weighed(row["factor"], row["note"]))
+    return found
 
 
 def _sites(tables: Tables) -> dict[str, Site]:
