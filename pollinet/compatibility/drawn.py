@@ -41,6 +41,9 @@ HANGS_ON_ALLELES: Final = BY_GENOTYPE | {"disputed"}
 FEW_PAIRS: Final = 16
 """So many pairs are sooner asked one by one than laid out as arrays: measured."""
 
+SOME: Final = 1e-9
+"""Any share of its own pollen at all is enough for a variety."""
+
 BY_VARIETY: Final = "self-fertility-unknown"
 """Code of a verdict that hangs on one variety."""
 
@@ -63,6 +66,7 @@ class Genotypes:
         self._drawn: dict[tuple[str, ...], tuple[Fertility, Possible]] = {}
         self._of_kind: dict[Fertility, Possible] = {}
         self._after_crosses: dict[tuple[Possible, tuple[bytes, ...]], Possible] = {}
+        self._on_side: dict[Possible, dict[int, Possible]] = {}
         self._styles: dict[Possible, Codes] = {}
         self._surely_taken: dict[tuple[Possible, Possible, float, bool], BoolArray] = {}
         self._worst: dict[tuple[Possible, tuple[Possible, ...], float, bool], BoolArray] = {}
@@ -103,20 +107,23 @@ class Genotypes:
         decides = self.index.fruit(species).system != "class"
         return decides and bool(self.index.loci[species].frequencies)
 
-    def best(self, donors: Sequence[Fertility], receiver: Fertility, least: float) -> BoolArray:
-        """Which donors may serve in each best case of the receiver's style, shape (C, D)."""
-        taking, each = self.possible(receiver), [self.possible(donor) for donor in donors]
-        mixed = self.index.loci[receiver.id.species].mixed_grains_pass
-        return _best_rows(
-            np.stack([self._taken(one, taking, least, mixed).any(axis=1) for one in each], axis=1)
-        )
+    def on_side(self, own: Fertility, side: int) -> Possible:
+        """Those of the possible genotypes that are on one side of what is disputed."""
+        possible = self.possible(own)
+        kept = self._on_side.setdefault(possible, {})
+        if side not in kept:
+            kept[side] = possible.some(np.flatnonzero(possible.alternative == side))
+        return kept[side]
 
-    def worst(self, donors: Sequence[Fertility], receiver: Fertility, least: float) -> BoolArray:
+    def worst(self, donors: Sequence[Fertility], receiver: Fertility, least: float,
+              side: int | None = None) -> BoolArray:  # fmt: skip
         """Which donors serve in each worst case of the receiver's style, shape (C, D).
 
-        Each donor gives the least that it may, and serves where that is this share.
+        Each donor gives the least that it may, and serves where that is this share. side : look
+        only at the styles on one side of what is disputed of the receiver.
         """
-        taking, each = self.possible(receiver), [self.possible(donor) for donor in donors]
+        taking = self.possible(receiver) if side is None else self.on_side(receiver, side)
+        each = [self.possible(donor) for donor in donors]
         # Donors that may be the same serve in the same cases.
         place = {giving: i for i, giving in enumerate(dict.fromkeys(each))}
         mixed = self.index.loci[receiver.id.species].mixed_grains_pass
@@ -130,18 +137,14 @@ class Genotypes:
         """Whether each different style takes this share of whatever pollen it is, shape (C,)."""
         key = giving, taking, least, mixed
         if key not in self._surely_taken:
-            self._surely_taken[key] = self._taken(giving, taking, least, mixed).all(axis=1)
+            if taking not in self._styles:
+                self._styles[taking] = np.unique(taking.stops, axis=0)
+            share = accepted(
+                giving.grains[None], giving.share[None], self._styles[taking][:, None],
+                giving.modifier_share, mixed_grains_pass=mixed,
+            )  # fmt: skip
+            self._surely_taken[key] = np.asarray((share >= least).all(axis=1))
         return self._surely_taken[key]
-
-    def _taken(self, giving: Possible, taking: Possible, least: float, mixed: bool) -> BoolArray:
-        """Whether each different style takes this share of each possible pollen, shape (C, N)."""
-        if taking not in self._styles:
-            self._styles[taking] = np.unique(taking.stops, axis=0)
-        share = accepted(
-            giving.grains[None], giving.share[None], self._styles[taking][:, None],
-            giving.modifier_share, mixed_grains_pass=mixed,
-        )  # fmt: skip
-        return np.asarray(share >= least)
 
     def _laid_out(self, own: Fertility) -> Possible:
         """What its own alleles leave open: one for all that behave alike."""
@@ -304,9 +307,38 @@ class DrawnCrosses:
         least : a donor serves where at least this share of its pollen is accepted.
 
         Every donor is at its worst for the case, too. A case in which no less is accepted than in
-        another is left out.
+        another is left out. Its own pollen serves it on those sides of a dispute that say so.
         """
-        asked, loci = np.asarray(donors, dtype=np.int64), self._loci
+        asked = np.asarray(donors, dtype=np.int64)
+        itself = self._serves_itself(receiver) if (asked == receiver).any() else {}
+        if not any(itself.values()):
+            return self._worst(asked, receiver, least)
+        cases = []
+        for side, serves in itself.items():
+            here = self._worst(asked, receiver, least, side)
+            here[:, asked == receiver] = serves
+            cases.append(here)
+        return _worst_rows(np.concatenate(cases))
+
+    def _serves_itself(self, receiver: int) -> dict[int, bool]:
+        """On which sides of what is disputed a node's own pollen surely serves it."""
+        own, index = self._table.fertilities[receiver], self._genotypes.index
+        if not own.alternatives or not self._loci.counted[receiver]:
+            return {}
+        possible = set(self._genotypes.possible(own).alternative.tolist())
+        pairs = pairs_on(own, own, index)
+        return {
+            side.taking: settled_verdict(side.donor, side.receiver, pairs, index).answer
+            in ("half", "yes")
+            for side in sides(own, own)
+            if side.taking in possible
+        }
+
+    def _worst(
+        self, asked: NDArray[np.int64], receiver: int, least: float, side: int | None = None
+    ) -> BoolArray:
+        """The worst cases of a receiver's alleles, on one side of what is disputed of it or all."""
+        loci = self._loci
         # Only what is told of the donor can make the pair sure: a donor of which nothing is told
         # may always have the receiver's own alleles.
         told = np.flatnonzero(loci.told[asked] & loci.counted[receiver] & (asked != receiver))
@@ -316,30 +348,32 @@ class DrawnCrosses:
         if not hangs.size:
             return np.zeros((1, asked.size), dtype=bool)
         own = [self._table.fertilities[donor] for donor in asked[hangs].tolist()]
-        few = self._genotypes.worst(own, self._table.fertilities[receiver], least)
+        few = self._genotypes.worst(own, self._table.fertilities[receiver], least, side)
         cases = np.zeros((len(few), asked.size), dtype=bool)
         cases[:, hangs] = few
         return cases
 
     def best(self, donors: Sequence[int], receiver: int, least: float) -> BoolArray:
-        """Which donors may serve in each best case of what is disputed of the receiver, (C, D).
+        """Which donors may serve on each side of what is disputed of the receiver, shape (C, D).
 
-        Only what is disputed of it makes cases: alleles of which nothing is told may always be
-        such that everybody serves. Every donor is at its best for the case, too.
+        Every donor is at its best for the side. Alleles of which nothing is told may always be such
+        that everybody serves.
         """
-        taking = self._table.fertilities[receiver]
-        asked = np.asarray(donors, dtype=np.int64)
-        everybody = np.ones((1, asked.size), dtype=bool)
-        if not taking.alternatives or not self._loci.counted[receiver]:
-            return everybody
-        others = np.flatnonzero(asked != receiver)
-        hangs = others[self._hang_on_alleles(asked[others], receiver)]
-        if not hangs.size:
-            return everybody
-        own = [self._table.fertilities[donor] for donor in asked[hangs].tolist()]
-        few = self._genotypes.best(own, taking, least)
-        cases = np.ones((len(few), asked.size), dtype=bool)
-        cases[:, hangs] = few
+        taking, index = self._table.fertilities[receiver], self._genotypes.index
+        cases = np.ones((max(1, len(taking.alternatives)), len(donors)), dtype=bool)
+        if not taking.alternatives:
+            return cases
+        for place, donor in enumerate(donors):
+            giving = self._table.fertilities[donor]
+            if self._table[donor, receiver].code not in DISPUTED:
+                continue
+            pairs = pairs_on(giving, taking, index)
+            share = SOME if donor == receiver else least
+            cases[:, place] = False
+            for side in sides(giving, taking):
+                verdict = settled_verdict(side.donor, side.receiver, pairs, index)
+                may = verdict.fraction is None or verdict.fraction >= share
+                cases[side.taking, place] |= may
         return cases
 
     def _hang_on_alleles(self, donors: NDArray[np.int64], receiver: int) -> BoolArray:
@@ -404,11 +438,6 @@ def _spread(weights: Sequence[float] | FloatArray, draws: int) -> NDArray[np.int
     share = (np.arange(draws) + 0.5) / draws
     edges = np.cumsum(np.asarray(weights, dtype=float))[:-1]
     return np.asarray(np.searchsorted(edges, share, side="right"), dtype=np.int64)
-
-
-def _best_rows(cases: BoolArray) -> BoolArray:
-    """The cases in which most is left: without repeats, and without those that leave less."""
-    return ~_worst_rows(~cases)
 
 
 def _worst_rows(cases: BoolArray) -> BoolArray:
