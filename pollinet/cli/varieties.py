@@ -25,7 +25,7 @@ from pollinet.findings import has_errors
 from pollinet.readers.conditions import DERIVED
 from pollinet.readers.own_tables import own_folder_beside
 from pollinet.summary.limbs import memory_words
-from pollinet.summary.varieties import ListedVariety, search, yes_no
+from pollinet.summary.varieties import ListedVariety, either, search, yes_no
 from pollinet.wording.sentences import count
 from pollinet.wording.verdicts import genotype_words
 
@@ -138,9 +138,9 @@ def _cells(row: ListedVariety) -> tuple[str, ...]:
     portions = ", ".join(dict.fromkeys(f"{one.portions:g}" for one in variety.chill))
     return (
         variety.id.name,
-        told(genotype_words(fertility.genotype) if fertility.genotype else "", "S-genotype"),
-        told(str(fertility.ploidy or ""), "ploidy"),
-        told(yes_no(fertility.self_fertile) or "", "self-fertility"),
+        told(either(fertility, "genotype", genotype_words), "S-genotype"),
+        told(either(fertility, "ploidy", str), "ploidy"),
+        told(either(fertility, "self_fertile", yes_no), "self-fertility"),
         told(f"{days} {row.bloom}".strip(), "bloom"),
         told(portions, "chill requirement"),
     )

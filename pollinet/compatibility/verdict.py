@@ -65,6 +65,8 @@ def indexed_verdict(donor: Fertility, receiver: Fertility, index: RuleIndex) -> 
     pairs = pairs_on(donor, receiver, index)
     if same_variety(donor, receiver):
         verdict = self_verdict(donor, receiver, pairs, index)
+    elif donor.alternatives or receiver.alternatives:
+        verdict = joined_verdict(donor, receiver, _on_all_sides(donor, receiver, pairs, index))
     else:
         verdict = overruled(rule_verdict(donor, receiver, index), pairs)
     return replace(
@@ -110,10 +112,10 @@ def _on_all_sides(
 def settled_verdict(
     donor: Fertility, receiver: Fertility, pairs: tuple[MeasuredPair, ...], index: RuleIndex
 ) -> Verdict:
-    """The verdict of the rules on one side of what is disputed. pairs : of its own pollen."""
+    """The verdict on one side of what is disputed. pairs : what is published on the pair."""
     if same_variety(donor, receiver):
         return self_verdict(donor, receiver, pairs, index)
-    return rule_verdict(donor, receiver, index)
+    return overruled(rule_verdict(donor, receiver, index), pairs)
 
 
 def _between_fruits(
