@@ -142,9 +142,7 @@ class Fertility:
         """Names of the fields that sources disagree about."""
         fields = ("genotype", "ploidy", "self_fertile", "pollen_ok")
         return frozenset(
-            field
-            for field in fields
-            if len({getattr(one, field) for one in self.alternatives}) > 1
+            field for field in fields if len({getattr(one, field) for one in self.alternatives}) > 1
         )
 
 

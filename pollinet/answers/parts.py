@@ -67,7 +67,8 @@ class ValueTold:
 
     value: str
     weight: Annotated[
-        float, About("Chance that it is right, by which it is drawn; 0: outweighed, not used.", 0, 1)
+        float,
+        About("Chance that it is right, by which it is drawn; 0: outweighed, not used.", 0, 1),
     ]
     told_by: tuple[ToldBy, ...]
     note: Annotated[str, About("Why its weight is not that of its sources; empty: it is.")]

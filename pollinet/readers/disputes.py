@@ -145,9 +145,7 @@ def _common(genotypes: Sequence[Genotype | None]) -> Genotype | None:
     return Genotype(tuple(alleles), False, shown) if alleles else None
 
 
-def like(
-    own: Sequence[Alternative], parent: Sequence[Alternative]
-) -> tuple[Alternative, ...]:
+def like(own: Sequence[Alternative], parent: Sequence[Alternative]) -> tuple[Alternative, ...]:
     """Alternatives of a sport: what its own leave open is as one of its parent's."""
     return tuple(
         Alternative(
@@ -156,9 +154,7 @@ def like(
             theirs.ploidy if mine.ploidy is None else mine.ploidy,
             theirs.self_fertile if mine.self_fertile is None else mine.self_fertile,
             theirs.pollen_ok if mine.pollen_ok is None else mine.pollen_ok,
-            theirs.partly_self_fertile
-            if mine.self_fertile is None
-            else mine.partly_self_fertile,
+            theirs.partly_self_fertile if mine.self_fertile is None else mine.partly_self_fertile,
         )
         for mine, theirs in product(own, parent)
     )

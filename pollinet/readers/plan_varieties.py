@@ -25,11 +25,11 @@ from pollinet.domain import (
 from pollinet.findings import Finding
 from pollinet.messages import joined, listing, say
 from pollinet.readers.day_words import day_of_month
+from pollinet.readers.disputes import settled_by
 from pollinet.readers.genotypes import parse_genotype, ploidy_problems
 from pollinet.readers.names import fold, resolve_fruit, resolve_variety
 from pollinet.readers.plan_table import VarietyTable
 from pollinet.readers.toml_words import shown
-from pollinet.readers.disputes import settled_by
 from pollinet.readers.varieties import clone_differences, like_parent
 
 

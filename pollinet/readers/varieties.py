@@ -178,7 +178,10 @@ def disputed_fertility(
     """
     told = [
         [
-            (one.weight, [f for f in facts if (f.property, f.value) == (dispute.property, one.value)])
+            (
+                one.weight,
+                [f for f in facts if (f.property, f.value) == (dispute.property, one.value)],
+            )
             for one in dispute.values
             if one.weight > 0.0
         ]

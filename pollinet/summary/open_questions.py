@@ -102,9 +102,7 @@ def _codes(
     if disputed[giver] & {"ploidy", "pollen_ok"}:
         found.append(("disputed-pollen", giver))
     # That a variety sets itself all the same makes its alleles doubtful for every cross.
-    return found or [
-        ("disputed-own-pollen", name) for name, fields in disputed.items() if fields
-    ]
+    return found or [("disputed-own-pollen", name) for name, fields in disputed.items() if fields]
 
 
 def _is_told(study: Study, name: VarietyId) -> bool:

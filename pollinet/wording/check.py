@@ -296,12 +296,12 @@ def open_words(limbs: Sequence[LimbSummary]) -> list[str]:
     told = []
     for question in unique(q for limb in rows for q in limb.hangs_on):
         about = [limb.node for limb in _hanging(rows, question)]
-        text = (
-            _("Sources disagree about {what}: that decides whether {limbs} can have a donor often "
-              "enough.")
-            if question.disputed
-            else _("Nobody knows {what}: that decides whether {limbs} can have a donor often enough.")
-        )  # fmt: skip
+        text = _("Nobody knows {what}: that decides whether {limbs} can have a donor often enough.")
+        if question.disputed:
+            text = _(
+                "Sources disagree about {what}: that decides whether {limbs} can have a donor "
+                "often enough."
+            )
         told.append(text.format(what=question_text(question), limbs=some_limbs(about)))
     return told
 

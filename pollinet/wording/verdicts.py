@@ -25,9 +25,7 @@ _SENTENCES = {
     "disputed-self-fertility": N_(
         "the same variety, and sources disagree whether it is self-fertile (chance: {chance})"
     ),
-    "disputed": N_(
-        "sources disagree about {untold} (chance that any pollen passes: {chance})"
-    ),
+    "disputed": N_("sources disagree about {untold} (chance that any pollen passes: {chance})"),
     "triploid-pollen": N_("triploid: its pollen is not good"),
     "sterile-pollen": N_("its pollen is sterile or useless"),
     "same-group": N_("same incompatibility group"),
@@ -120,7 +118,7 @@ def fertility_lines(fertility: Fertility, fruit: Fruit | None = None) -> list[st
         "pollen " + known("pollen_ok", lambda one: _POLLEN[one.pollen_ok]),
         "self-fertile: " + known("self_fertile", lambda one: _selfing_words(one, usual)),
     ]
-    if fertility.group:
+    if fertility.group and "genotype" not in fertility.disputed:
         facts.append(told(f"incompatibility group {fertility.group}", "group"))
     if fertility.modifier_share:
         facts.append(f"modifier in {share_words(fertility.modifier_share)} of its pollen")
@@ -130,7 +128,7 @@ def fertility_lines(fertility: Fertility, fruit: Fruit | None = None) -> list[st
 
 def _selfing_words(fertility: Fertility | Alternative, usual: bool | None) -> str:
     if fertility.partly_self_fertile:
-        return "partly, not counted on"
+        return "partly" if isinstance(fertility, Alternative) else "partly, not counted on"
     if fertility.self_fertile is None and usual is not None:
         return f"presumed {_KNOWN[usual]}, as usual for the fruit"
     return _KNOWN[fertility.self_fertile]

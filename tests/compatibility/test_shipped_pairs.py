@@ -30,9 +30,12 @@ def agree(result: str, answer: str) -> bool:
     "pair", CATALOGUE.rules.pairs, ids=lambda p: f"{p.species}: {p.female} x {p.male}"
 )
 def test_shipped_pair(pair: MeasuredPair) -> None:
-    """With the row itself the verdict agrees; without it the rule never contradicts it."""
+    """With the row itself the verdict agrees; without it the rule never contradicts it.
+
+    Where sources disagree about a variety, a statement does not say which of them is right.
+    """
     result = verdict(pair)
-    if pair.kind in MADE | SAID:
+    if pair.kind in MADE or (pair.kind in SAID and result.code != "disputed"):
         assert agree(pair.result, result.answer), result
     assert any(pair.source in line for line in result.measured)
     alone = replace(CATALOGUE, rules=replace(CATALOGUE.rules, pairs=()))

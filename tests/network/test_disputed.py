@@ -148,9 +148,7 @@ bloom = st.lists(
 
 @settings(max_examples=80, deadline=None)
 @given(st.lists(disputes, min_size=3, max_size=3), bloom, st.sampled_from([1, 2]))
-def test_shares_equal_enumeration(
-    each: list[Dispute], days: list[list[bool]], wanted: int
-) -> None:
+def test_shares_equal_enumeration(each: list[Dispute], days: list[list[bool]], wanted: int) -> None:
     together = np.array([[True] * WINTERS, *days])
     varieties = [variety(f"v{i}", sides) for i, sides in enumerate(each)]
     row = looked_at(garden(varieties, together, wanted=wanted))
