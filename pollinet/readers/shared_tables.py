@@ -29,7 +29,7 @@ SHIPPED = "catalogues"
 
 SHARED = (
     *("sources.csv", "trial_sites.csv", "trial_site_normals.csv", "contexts.csv"),
-    *("bloom_classes.csv", "crossings.csv", "disputes.csv"),
+    *("bloom_classes.csv", "crossings.csv"),
 )
 """Tables that all fruits share and that a grower can add to."""
 
@@ -142,17 +142,19 @@ def shared_of(tables: Tables) -> SharedTables:
         told = BloomClass(row["day"], row["sd_days"], row["status"])
         classes.setdefault((row["context"], row["class"]), told)
     crossings = tuple(CrossingRule(**row.cells) for row in tables.rows("crossings.csv"))
-    grounds = Grounds(contexts, classes, sites, _factors(tables))
+    grounds = Grounds(contexts, classes, sites, _factors())
     return SharedTables(properties(), sources, grounds, crossings)
 
 
-def _factors(tables: Tables) -> Factors:
-    """What the weights of disputed values are multiplied by."""
-    found: dict[tuple[str, str, str, str], Weighed] = {}
-    for row in tables.rows("disputes.csv"):
-        key = row["fruit"], row["variety"], row["property"], row["value"]
-        found.setdefault(key, Weighed(row["factor"], row["note"]))
-    return found
+@cache
+def _factors() -> Factors:
+    """What the weights of disputed values are multiplied by, in the shipped tables."""
+    return {
+        (row["fruit"], row["variety"], row["property"], row["value"]): Weighed(
+            row["factor"], row["note"]
+        )
+        for row in shipped_rows("disputes.csv")
+    }
 
 
 def _sites(tables: Tables) -> dict[str, Site]:
