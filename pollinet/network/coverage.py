@@ -217,7 +217,7 @@ def _best_count(
     side each do not serve together.
     """
     possible, unknown = table.bits[2, row], np.flatnonzero(table.unknown[row])
-    scenarios = network.open_start_h.shape[1]
+    scenarios = int(network.open_start_h.shape[1])
     if network.drawn is None or not unknown.size:
         return scenarios
     donors = np.array(table.donors, dtype=np.int64)
