@@ -92,3 +92,49 @@ def test_varieties_find_a_disputed_value_by_either_side(pollinet: Run) -> None:
         for allele in ("S102", "S108")
     ]  # fmt: skip
     assert all("Louise Bonne of Jersey" in found for found in names)
+
+
+PEARS = """
+[site]
+latitude = 48.2
+[[tree]]
+id = "pear"
+species = "pear"
+[[tree.limb]]
+id = "a"
+variety = "Louise Bonne of Jersey"
+[[tree.limb]]
+id = "b"
+variety = "Williams"
+[[variety]]
+species = "pear"
+name = "Louise Bonne of Jersey"
+bloom = ["04-10", "04-20"]
+[[variety]]
+species = "pear"
+name = "Williams"
+bloom = ["04-11", "04-21"]
+"""
+
+
+def test_a_disputed_genotype_is_named_for_both_limbs_of_the_pair(
+    tmp_path: Path, pollinet: Run
+) -> None:
+    """S101S102 is that of Williams; S101S108 (Bagheri and Ershadi 2019) would serve it by half."""
+    path = tmp_path / "plan.toml"
+    path.write_text(PEARS, encoding="utf-8")
+    found = limbs(pollinet("check", path, "--json").data)
+    for name in "ab":
+        assert found[name]["verdict"] == "open"
+        assert 0.2 < found[name]["winters_expected"] < 0.8
+        [question] = found[name]["hangs_on"]
+        assert question["code"] == "disputed-alleles"
+        assert question["varieties"] == ["Louise Bonne of Jersey"]
+        assert "measured genotype" in question["settle"]
+    # One draw serves both questions: they are served in the same winters.
+    assert found["a"]["winters_expected"] == found["b"]["winters_expected"]
+    for alleles, verdict in (("S101S102", "lacking"), ("S101S108", "sure")):
+        told = PEARS.replace('Jersey"\nbloom', f'Jersey"\ns_genotype = "{alleles}"\nbloom')
+        path.write_text(told, encoding="utf-8")
+        found = limbs(pollinet("check", path, "--json").data)
+        assert {found[name]["verdict"] for name in "ab"} == {verdict}
