@@ -116,6 +116,8 @@ def _show(rows: Sequence[ListedVariety], answer: str, shown: int) -> None:
     notes = ["", "Bloom: days after (+) or before (−) the middle variety of this fruit."]
     if any(memory_words(row.variety) for row in rows[:shown]):
         notes.append("*: recalled and not confirmed.")
+    if any(row.variety.fertility.alternatives for row in rows[:shown]):
+        notes.append("or: sources disagree, the likelier value first.")
     if len(rows) > shown:
         more = count(len(rows) - shown, "more row")
         notes.append(f"{more}: narrow with --where, or give --all, --csv or --json.")
