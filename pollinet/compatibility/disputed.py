@@ -30,11 +30,13 @@ class Side(NamedTuple):
     receiver: Fertility
 
 
-@lru_cache(maxsize=4096)
 def settled(own: Fertility) -> tuple[tuple[float, Fertility], ...]:
     """A variety on each side of what is disputed, with its chance; itself where nothing is."""
-    if not own.alternatives:
-        return ((1.0, own),)
+    return _settled(own) if own.alternatives else ((1.0, own),)
+
+
+@lru_cache(maxsize=1024)
+def _settled(own: Fertility) -> tuple[tuple[float, Fertility], ...]:
     return tuple(
         (
             one.weight,
@@ -104,6 +106,9 @@ def joined_verdict(
         fraction=None,
         probability=sum(chance * verdict.probability for chance, verdict in several),
         code=codes.pop() if len(codes) == 1 else disputed,
+        # What one side rests on is no more doubtful than the other side makes it.
+        memory=all(verdict.memory for verdict in verdicts),
+        inferred=all(verdict.inferred for verdict in verdicts),
         accepted=(),
         refused=(),
         untold=_untold(donor, receiver, verdicts),

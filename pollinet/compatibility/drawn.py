@@ -174,7 +174,8 @@ class Genotypes:
             other = self._known.get(VarietyId(species, pair.male if mother else pair.female))
             result = agreed([pair])
             told = other is not None and other.genotype is not None and other.genotype.complete
-            told = told and other is not None and not other.alternatives
+            if other is not None and other.alternatives:
+                continue
             if not told or result is None or other is None or same_variety(own, other):
                 continue
             partner = self._laid_out(other).some(np.array([0]))
@@ -374,6 +375,8 @@ class DrawnCrosses:
                 verdict = settled_verdict(side.donor, side.receiver, pairs, index)
                 may = verdict.fraction is None or verdict.fraction >= share
                 cases[side.taking, place] |= may
+        if self._loci.counted[receiver]:  # crosses that were made may rule a side out
+            cases = cases[np.unique(self._genotypes.possible(taking).alternative)]
         return cases
 
     def _hang_on_alleles(self, donors: NDArray[np.int64], receiver: int) -> BoolArray:

@@ -22,7 +22,7 @@ from typing import Literal
 
 from pollinet.compatibility.alleles import compared_name, facts_behind, mutant_part
 from pollinet.compatibility.crossing import crossing_outcome
-from pollinet.compatibility.disputed import joined_verdict, sides
+from pollinet.compatibility.disputed import joined_verdict, settled, sides
 from pollinet.compatibility.gametophytic import SLocus, gametophytic_outcome, pollen_of, style_of
 from pollinet.compatibility.measured import agreed, behind, crosses_made, measured_line, overruled
 from pollinet.compatibility.outcome import MOST_DO, NOBODY_KNOWS, Outcome, known, unknown
@@ -254,8 +254,8 @@ def self_verdict(
 
 def with_selfing(fertility: Fertility, rules: FertilityRules) -> Fertility:
     """A fertility with `self_fertile` filled in where the alleles decide; else as it was."""
-    genotype = fertility.genotype
-    if fertility.self_fertile is not None or genotype is None or not genotype.complete:
+    known = (side.genotype is not None and side.genotype.complete for _, side in settled(fertility))
+    if fertility.self_fertile is not None or not all(known):
         return fertility
     verdict = cross_verdict(fertility, fertility, rules)
     if verdict.answer == "unknown":

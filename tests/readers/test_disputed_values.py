@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from pollinet.compatibility.verdict import cross_verdict
+from pollinet.compatibility.verdict import cross_verdict, with_selfing
 from pollinet.domain import (
     Alternative,
     Catalogue,
@@ -164,6 +164,14 @@ def test_every_factor_belongs_to_a_value_that_is_disputed(catalogue: Catalogue) 
     }
     for row in shipped_rows("disputes.csv"):
         assert (row["fruit"], row["variety"], row["property"], row["value"]) in told
+
+
+def test_what_all_sides_agree_on_is_no_dispute(catalogue: Catalogue) -> None:
+    """Alfa is S1S6 or S3S4 (Schuster 2020): either way its own pollen is refused."""
+    alfa = catalogue.varieties[VarietyId("sweet cherry", "Alfa")].fertility
+    assert alfa.genotype is None
+    assert cross_verdict(alfa, alfa, catalogue.rules).answer == "no"
+    assert with_selfing(alfa, catalogue.rules).self_fertile is False
 
 
 # --- what ends a dispute ---------------------------------------------------------------------
