@@ -280,6 +280,7 @@ class Aim:
 class Limb:
     """A grafted limb, or the tree's own variety. `grafted`: year; None: long ago or unknown.
 
+    typed : the name in the plan; empty: that of the variety.
     former_ids : ids that it had before; older notes in the log go by these.
     """
 
@@ -289,6 +290,7 @@ class Limb:
     grafted: int | None = None
     crops: bool = True
     former_ids: tuple[str, ...] = ()
+    typed: str = ""
 
 
 @dataclass(frozen=True)
@@ -309,6 +311,8 @@ class Tree:
 class Neighbour:
     """A tree that is not the grower's own but whose pollen may arrive.
 
+    typed : the name in the plan; empty: that of the variety.
+    known : False where nobody knows such a variety: it is any one of its fruit.
     former_ids : ids that it had before; older notes in the log go by these.
     """
 
@@ -316,6 +320,8 @@ class Neighbour:
     variety: VarietyId
     distance_m: float
     former_ids: tuple[str, ...] = ()
+    typed: str = ""
+    known: bool = True
 
 
 @dataclass(frozen=True)
@@ -359,6 +365,17 @@ class Plan:
     def limbs(self) -> tuple[Limb, ...]:
         """All limbs, in the order of the plan."""
         return tuple(limb for tree in self.trees for limb in tree.limbs)
+
+    @property
+    def presumed(self) -> tuple[Variety, ...]:
+        """Varieties that stand for neighbours' trees of which nothing is known."""
+        names = dict.fromkeys(near.variety for near in self.neighbours if not near.known)
+        return tuple(Variety(name, Fertility(name, clone=name.name)) for name in names)
+
+    @property
+    def typed(self) -> Mapping[str, str]:
+        """Names in the plan that are not those of the varieties, by id of limb or neighbour."""
+        return {one.id: one.typed for one in (*self.limbs, *self.neighbours) if one.typed}
 
 
 # --- weather ---------------------------------------------------------------------------------
@@ -696,13 +713,20 @@ class UsualFertility:
 
 @dataclass(frozen=True)
 class Catalogue:
-    """The shipped tables (and the grower's own) of the fruits that were asked for."""
+    """The shipped tables (and the grower's own) of the fruits that were asked for.
+
+    synonyms : varieties by their other names.
+    trade_names : those of them under which fruit is sold; a way to find a variety, never told.
+    also_named : what else a name of `synonyms` is used for.
+    """
 
     varieties: Mapping[VarietyId, Variety]
     synonyms: Mapping[VarietyId, VarietyId]
     rules: FertilityRules
     sites: Mapping[str, Site]
     sources: Mapping[str, str]
+    trade_names: frozenset[VarietyId] = frozenset()
+    also_named: Mapping[VarietyId, tuple[VarietyId, ...]] = field(default_factory=dict)
 
 
 # --- the log ---------------------------------------------------------------------------------

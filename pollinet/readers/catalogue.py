@@ -109,12 +109,19 @@ def _read_catalogue(
     synonyms: dict[VarietyId, VarietyId] = {}
     pairs: list[MeasuredPair] = []
     alleles: list[AlleleFact] = []
+    trade: set[VarietyId] = set()
+    also: dict[VarietyId, tuple[VarietyId, ...]] = {}
     for fruit in chosen.values():
         read = _read_fruit(fruit, tables, shared.grounds)
         varieties |= {VarietyId(fruit.name, name): one for name, one in read.varieties.items()}
         synonyms |= {
             VarietyId(fruit.name, name): VarietyId(fruit.name, variety)
             for name, variety in sorted(read.names.varieties.items())
+        }
+        trade |= {VarietyId(fruit.name, name) for name in read.names.trade}
+        also |= {
+            VarietyId(fruit.name, name): tuple(VarietyId(fruit.name, other) for other in others)
+            for name, others in sorted(read.names.also.items())
         }
         pairs += read.pairs
         for row in tables.rows(f"{fruit.folder}/alleles.csv", allele_problems(fruit)):
@@ -127,7 +134,15 @@ def _read_catalogue(
         _allele_frequencies(varieties.values(), chosen),
         {name: _usual(name, varieties.values(), chosen) for name in chosen},
     )
-    catalogue = Catalogue(varieties, synonyms, rules, shared.grounds.sites, shared.sources)
+    catalogue = Catalogue(
+        varieties,
+        synonyms,
+        rules,
+        shared.grounds.sites,
+        shared.sources,
+        frozenset(trade),
+        also,
+    )
     return catalogue, in_order(findings)
 
 
@@ -178,6 +193,7 @@ def _read_fruit(fruit: Fruit, tables: Tables, grounds: Grounds) -> _OneFruit:
     pairs = [_pair(row, fruit, names) for row in crosses]
     # A variety that only occurs in a cross or as a sport is one of which nothing more is known.
     every = {*told, *names.parents, *names.parents.values(), *names.varieties.values()}
+    every |= {name for others in names.also.values() for name in others}
     every |= {name for pair in pairs for name in (pair.female, pair.male)}
     varieties = {
         name: build_variety(name, fruit, told.get(name, ()), grounds) for name in sorted(every)

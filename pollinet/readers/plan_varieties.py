@@ -22,11 +22,18 @@ from pollinet.domain import (
     Variety,
     VarietyId,
 )
-from pollinet.findings import Finding
-from pollinet.messages import joined, listing, say
+from pollinet.findings import Finding, Severity
+from pollinet.messages import Message, joined, listing, say
 from pollinet.readers.day_words import day_of_month
 from pollinet.readers.genotypes import parse_genotype, ploidy_problems
-from pollinet.readers.names import fold, resolve_fruit, resolve_variety
+from pollinet.readers.names import (
+    fold,
+    means_any,
+    nearest_first,
+    resolve_fruit,
+    resolve_variety,
+    suggest,
+)
 from pollinet.readers.plan_table import VarietyTable
 from pollinet.readers.toml_words import shown
 from pollinet.readers.varieties import clone_differences, like_parent
@@ -66,8 +73,44 @@ class Names:
     def variety(self, species: str, name: str, place: str) -> VarietyId | None:
         """Resolved variety, or None with a finding."""
         found, problems = self._meant(species, name, place)
-        self.findings += problems
+        self.findings += (_to_describe(problem) for problem in problems)
         return found
+
+    def neighbour(self, species: str, name: str, id: str) -> tuple[VarietyId | None, bool]:
+        """The variety of a neighbour's tree, and whether it is a known one.
+
+        A name that nobody knows, or that means any variety, is told and stops nothing: it stands
+        for a variety of its own, of which nothing is known.
+        """
+        place = f'neighbour "{id}", variety'
+        found, problems = self._meant(species, name, place)
+        fruit = self.fruit(species)
+        stops = any(problem.code != "unknown-variety" for problem in problems)
+        if found is not None or fruit is None or stops:
+            self.findings += problems
+            return found, True
+        kind = say(fruit)
+        if means_any(name, self.fruits[fruit]):
+            message = say("this tree is taken as any {fruit}", fruit=kind)
+            variety = VarietyId(fruit, f"{name if fold(name) else f'any {fruit}'} ({id})")
+            severity: Severity = "note"
+        else:
+            message = say(
+                "'{text}' is no variety of {fruit} known here: it is taken as any {fruit}",
+                text=name,
+                fruit=kind,
+            )
+            variety, severity = VarietyId(fruit, name), "warning"
+        cure = _describe_words()
+        if severity == "warning":
+            cure = nearest_first(suggest(name, self._known(fruit)), cure)
+        code = "unknown-neighbour"
+        self.findings.append(Finding(severity, code, message, self.file, place, cure=cure))
+        return variety, False
+
+    def _known(self, fruit: str) -> set[str]:
+        every = (*self.catalogue.varieties, *self.catalogue.synonyms)
+        return {name.name for name in every if name.species == fruit} | self.own.get(fruit, set())
 
     def parent(self, entry: VarietyTable) -> VarietyId | None:
         """The variety that a [[variety]] is a clone of; None: of none, or of none that is known."""
@@ -91,6 +134,22 @@ class Names:
     def error(self, code: str, place: str, *, message: str, cure: str) -> None:
         """Collect an error at a place of the plan."""
         self.findings.append(Finding("error", code, message, self.file, place, cure=cure))
+
+
+def _describe_words() -> Message:
+    """How a variety is described in a plan."""
+    return say(
+        "Describe it in the plan: a [[variety]] with species, name and what you know, such as "
+        "bloom = [\"04-20\", \"05-02\"] or s_genotype."
+    )
+
+
+def _to_describe(finding: Finding) -> Finding:
+    """A finding on a name that nobody knows, with how to describe the variety in the plan."""
+    if finding.code != "unknown-variety":
+        return finding
+    cure = say("{cure} {describe}", cure=finding.cure, describe=_describe_words())
+    return replace(finding, cure=cure)
 
 
 def own_varieties(

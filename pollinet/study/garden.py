@@ -93,10 +93,12 @@ class Study:
     @cached_property
     def known(self) -> dict[VarietyId, Variety]:
         """Every variety that can be named: the plan's own before the catalogue's."""
-        own = self.plan.own_varieties
+        own, presumed = self.plan.own_varieties, self.plan.presumed
+        names = tuple(variety.id for variety in presumed)
+        more = {variety.id: variety for variety in (*presumed, *own)}
         return self.store.get(
-            ("known", Same(self.catalogue), Same(own)),
-            lambda: {**self.catalogue.varieties, **{variety.id: variety for variety in own}},
+            ("known", Same(self.catalogue), Same(own), names),
+            lambda: {**self.catalogue.varieties, **more},
         )
 
     def varieties(self, candidates: Iterable[VarietyId] = ()) -> tuple[Variety, ...]:
