@@ -11,6 +11,7 @@ from pollinet.answers.parts import (
     Donor,
     Fruit,
     Standing,
+    Typed,
     WintersError,
     WintersExpected,
     WintersHigh,
@@ -59,6 +60,7 @@ class Donors(Answer):
     answer: Told
     limb: str
     variety: str
+    typed: Typed
     covered: Annotated[bool, About("Whether what stands now covers the limb.")]
     verdict: Standing
     reliability: Annotated[Share, About("Scenarios with a viable donor that stands now.")]
@@ -125,6 +127,7 @@ def donors_of(study: Study, looked: Looked) -> Donors:
         answer=looked.answer,
         limb=looked.node.id,
         variety=looked.node.variety.name,
+        typed=study.plan.typed.get(looked.node.id),
         covered=looked.now.covered,
         reliability=looked.now.reliability,
         donors=tuple(donor(share, nodes[share.node]) for share in row.donors),

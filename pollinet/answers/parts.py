@@ -15,6 +15,7 @@ from pollinet.wording.verdicts import verdict_sentence
 Days = Annotated[float, About("Days.")]
 Day = Annotated[str, About("Day of a usual year, MM-DD.")]
 Fruit = Annotated[str, About("Kind of fruit.")]
+Typed = Annotated[str | None, About("The name as it was typed; null: it is that of the catalogue.")]
 
 Standing = Annotated[
     LimbVerdict | None,

@@ -26,8 +26,18 @@ def fold(name: str) -> str:
 _SAME_WORDS = {
     **dict.fromkeys(("&", "+", "and", "und", "et", "the", "no", "nr", "number", "nummer"), ""),
     **dict.fromkeys(("saint", "sainte", "sankt", "sint", "ste"), "st"),
-    **{"v": "von", "ii": "2", "iii": "3", "iv": "4", "vi": "6", "vii": "7", "viii": "8", "ix": "9"},
-    **{"xi": "11", "xii": "12", "xiv": "14", "xvi": "16"},
+    "v": "von",
+    "ii": "2",
+    "iii": "3",
+    "iv": "4",
+    "vi": "6",
+    "vii": "7",
+    "viii": "8",
+    "ix": "9",
+    "xi": "11",
+    "xii": "12",
+    "xiv": "14",
+    "xvi": "16",
 }
 """Words that are written in several ways or left out."""
 
@@ -196,9 +206,7 @@ _SPELLING = mark("{name} = {proper}, as the catalogue writes it.")
 _TRADE_NAME = mark("{name} = {proper}: fruit of this variety is sold under that name.")
 
 
-def _synonyms(
-    typed: VarietyId, catalogue: Catalogue, key: Callable[[str], str]
-) -> list[VarietyId]:
+def _synonyms(typed: VarietyId, catalogue: Catalogue, key: Callable[[str], str]) -> list[VarietyId]:
     """Other names of the catalogue that are written like this one; that very one alone."""
     if typed in catalogue.synonyms:
         return [typed]
@@ -270,9 +278,7 @@ def _called(
     return found, (_told(_SYNONYM, "synonym", text, found, file, place),)
 
 
-def _told(
-    pattern: str, code: str, text: str, found: VarietyId, file: str, place: str
-) -> Finding:
+def _told(pattern: str, code: str, text: str, found: VarietyId, file: str, place: str) -> Finding:
     message = say(pattern, name=text, proper=found.name)
     return Finding("note", code, message, file, place)
 

@@ -140,7 +140,7 @@ def _describe_words() -> Message:
     """How a variety is described in a plan."""
     return say(
         "Describe it in the plan: a [[variety]] with species, name and what you know, such as "
-        "bloom = [\"04-20\", \"05-02\"] or s_genotype."
+        'bloom = ["04-20", "05-02"] or s_genotype.'
     )
 
 

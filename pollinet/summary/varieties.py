@@ -207,6 +207,11 @@ def find_varieties(
     return catalogue, ids, (*problems, *(finding for _, more in found for finding in more))
 
 
+def typed_names(names: Sequence[str], found: Sequence[VarietyId]) -> dict[VarietyId, str]:
+    """The names as they were typed, where they are not those of the varieties."""
+    return {v: name for name, v in zip(names, found, strict=True) if name != v.name}
+
+
 def _find_anywhere(
     names: Sequence[str], catalogue: Catalogue
 ) -> tuple[tuple[VarietyId, ...], tuple[Finding, ...]]:

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 
-from pollinet.domain import Fertility, Fruit, Genotype, Verdict
+from pollinet.domain import Fertility, Fruit, Genotype, VarietyId, Verdict
 from pollinet.language import N_, _, joined
+from pollinet.readers.names import fold
 
 _SENTENCES = {
     "compatible": N_("compatible: all of its pollen is accepted"),
@@ -52,6 +53,15 @@ _RESULTS = {
     "no": N_("no"),
     "unknown": N_("not known"),
 }
+
+
+def typed_lines(names: Iterable[tuple[str, VarietyId]]) -> list[str]:
+    """What was typed beside the name of the variety: `As typed: Bartlett = Williams.`
+
+    names : as typed, with what they mean; those that are written otherwise only are passed over.
+    """
+    told = dict.fromkeys(f"{typed} = {v.name}" for typed, v in names if fold(typed) != fold(v.name))
+    return [_("As typed: {names}.").format(names="; ".join(told))] if told else []
 
 
 def verdict_sentence(verdict: Verdict) -> str:
