@@ -653,16 +653,20 @@ class MeasuredPair:
     note: str = ""
 
 
+CrossingStrength = Literal["reliable", "possible", "not relied upon", "no", "unknown"]
+
+
 @dataclass(frozen=True)
 class CrossingRule:
     """Whether pollen of one fruit sets another fruit (`Japanese plum` on `peach`, …).
 
-    answer : `possible` where the cross was made and growers do not rely on it.
+    strength : how far growers can count on it where both are in bloom; `possible` where the cross
+        was made, `not relied upon` where sources advise against counting on it.
     """
 
     donor: str
     receiver: str
-    answer: Literal["yes", "possible", "no", "unknown"]
+    strength: CrossingStrength
     source: str
     status: Status
     note: str = ""

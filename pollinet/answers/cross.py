@@ -7,7 +7,8 @@ from dataclasses import dataclass
 from typing import Annotated, Any, ClassVar, Literal
 
 from pollinet.answers.base import About, Answer, Findings, flat
-from pollinet.answers.parts import Typed
+from pollinet.answers.parts import Strength, Typed
+from pollinet.compatibility.crossing import strength_of
 from pollinet.compatibility.verdict import cross_verdict
 from pollinet.domain import Catalogue, VarietyId, Verdict
 from pollinet.findings import Finding
@@ -29,6 +30,7 @@ class Crossing:
     ]
     probability: Annotated[float, About("Chance that any of it is accepted.")]
     code: Annotated[str, About("Why, as a stable word.")]
+    strength: Strength
     reason: Annotated[str, About("Why, in words.")]
     accepted: Annotated[tuple[str, ...], About("The donor's alleles that pass.")]
     refused: Annotated[tuple[str, ...], About("The donor's alleles that do not.")]
@@ -104,6 +106,7 @@ def crossing(
         fraction=verdict.fraction,
         probability=verdict.probability,
         code=verdict.code,
+        strength=strength_of(verdict),
         reason=verdict_sentence(verdict),
         accepted=tuple(verdict.accepted),
         refused=tuple(verdict.refused),

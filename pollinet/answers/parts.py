@@ -6,8 +6,9 @@ from dataclasses import dataclass
 from typing import Annotated, Any, Literal
 
 from pollinet.answers.base import About, Share
+from pollinet.compatibility.crossing import strength_of
 from pollinet.days import month_and_day
-from pollinet.domain import Node
+from pollinet.domain import CrossingStrength, Node
 from pollinet.network.coverage import DonorShare, LimbCoverage, LimbVerdict
 from pollinet.summary.limbs import BloomDates
 from pollinet.wording.verdicts import verdict_sentence
@@ -15,6 +16,12 @@ from pollinet.wording.verdicts import verdict_sentence
 Days = Annotated[float, About("Days.")]
 Day = Annotated[str, About("Day of a usual year, MM-DD.")]
 Fruit = Annotated[str, About("Kind of fruit.")]
+Strength = Annotated[
+    CrossingStrength | None,
+    About(
+        "How far growers count on a cross of these kinds; null: one kind, or bad pollen."
+    ),
+]
 Typed = Annotated[str | None, About("The name as it was typed; null: it is that of the catalogue.")]
 
 Standing = Annotated[
@@ -115,6 +122,7 @@ class Donor:
         Share, About("Chance that any of its pollen is accepted; 1: known to be.")
     ]
     why: Annotated[str, About("What the alleles or the measured crosses say.")]
+    strength: Strength
 
 
 def donor(share: DonorShare, node: Node) -> Donor:
@@ -132,4 +140,5 @@ def donor(share: DonorShare, node: Node) -> Donor:
         share.compatible_fraction if share.known else None,
         share.verdict.probability,
         verdict_sentence(share.verdict),
+        strength_of(share.verdict),
     )

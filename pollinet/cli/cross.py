@@ -136,11 +136,12 @@ def _show_pair(
 
 
 def _notes_between_fruits(verdicts: Iterable[Verdict], catalogue: Catalogue) -> Iterator[str]:
-    """What the sources of crosses between kinds of fruit say beside yes and no."""
+    """How far crosses between kinds of fruit are counted on, and what their sources say."""
     ways = {(verdict.donor.species, verdict.receiver.species) for verdict in verdicts}
     for rule in catalogue.rules.crossings:
-        if rule.note and (rule.donor, rule.receiver) in ways:
-            yield f"{rule.donor.capitalize()} pollen on {rule.receiver}: {rule.note}."
+        if (rule.donor, rule.receiver) in ways:
+            told = "; ".join(filter(None, (rule.strength, rule.note)))
+            yield f"{rule.donor.capitalize()} pollen on {rule.receiver}: {told}."
 
 
 # --- a table of pairs ------------------------------------------------------------------------

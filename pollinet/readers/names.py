@@ -216,9 +216,9 @@ def _synonyms(typed: VarietyId, catalogue: Catalogue, key: Callable[[str], str])
 
 
 _ANY = frozenset(
-    ("any", "unknown", "unnamed", "wild", "feral", "crab", "seedling", "some", "old", "a", "an")
-    + ("irgendein", "irgendeine", "unbekannt", "unbekannter", "unbekannte", "wilder", "wilde")
-    + ("samling", "saemling", "wildling", "zierapfel", "holzapfel", "wildapfel", "wildbirne")
+    {"any", "unknown", "unnamed", "wild", "feral", "crab", "seedling", "some", "old", "a", "an"}
+    | {"irgendein", "irgendeine", "unbekannt", "unbekannter", "unbekannte", "wilder", "wilde"}
+    | {"samling", "saemling", "wildling", "zierapfel", "holzapfel", "wildapfel", "wildbirne"}
 )
 """Words that name no variety, in English and German, folded."""
 

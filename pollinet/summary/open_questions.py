@@ -20,7 +20,10 @@ OpenCode = Literal[
 """What is not known: S-alleles of the limb, or of its donors; whether varieties, or kinds of fruit,
 of which no alleles decide set one another; whether the limb sets itself; when it or they bloom."""
 
-FRUIT_CROSSES = frozenset({"species-cross-possible", "unknown-fruit-cross", "different-name-space"})
+FRUIT_CROSSES = frozenset(
+    {"species-cross-possible", "species-cross-not-relied-upon"}
+    | {"unknown-fruit-cross", "different-name-space"}
+)
 
 
 @dataclass(frozen=True)

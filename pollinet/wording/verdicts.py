@@ -39,9 +39,12 @@ _SENTENCES = {
         "a related kind of fruit: not known whether its pollen sets this one"
     ),
     "species-cross-possible": N_(
-        "another kind of fruit: possible, not relied on in gardens (taken as {chance})"
+        "another kind of fruit: possible, set in trials (taken as {chance})"
     ),
-    "species-cross": N_("another kind of fruit, whose pollen is said to set this one"),
+    "species-cross-not-relied-upon": N_(
+        "another kind of fruit: not relied upon (taken as {chance})"
+    ),
+    "species-cross": N_("another kind of fruit, whose pollen sets this one: reliable"),
     "different-name-space": N_("the S-alleles of the two fruits cannot be compared"),
     "measured-cross": N_("crosses that were made say {result}"),
     "source-statement": N_("a source says {result}"),
