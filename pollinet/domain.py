@@ -690,6 +690,22 @@ class AlleleFact:
 
 
 @dataclass(frozen=True)
+class DominanceFact:
+    """What the pollen of a plant with two alleles of one name space shows (hazelnut).
+
+    shown : `first`: `allele` alone; `both`.
+    """
+
+    name_space: str
+    allele: str
+    other: str
+    shown: Literal["first", "both"]
+    source: str = ""
+    status: Status = "published"
+    note: str = ""
+
+
+@dataclass(frozen=True)
 class FertilityRules:
     """The tables that the fertility rules work with, for all fruits that were loaded."""
 
@@ -699,6 +715,7 @@ class FertilityRules:
     crossings: tuple[CrossingRule, ...] = ()
     allele_frequencies: Mapping[str, Mapping[str, float]] = field(default_factory=dict)
     usual: Mapping[str, UsualFertility] = field(default_factory=dict)
+    dominance: tuple[DominanceFact, ...] = ()
 
 
 @dataclass(frozen=True)

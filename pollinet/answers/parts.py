@@ -18,9 +18,7 @@ Day = Annotated[str, About("Day of a usual year, MM-DD.")]
 Fruit = Annotated[str, About("Kind of fruit.")]
 Strength = Annotated[
     CrossingStrength | None,
-    About(
-        "How far growers count on a cross of these kinds; null: one kind, or bad pollen."
-    ),
+    About("How far growers count on a cross of these kinds; null: one kind, or bad pollen."),
 ]
 Typed = Annotated[str | None, About("The name as it was typed; null: it is that of the catalogue.")]
 

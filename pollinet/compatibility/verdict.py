@@ -125,10 +125,11 @@ def _allele_verdict(donor: Fertility, receiver: Fertility, index: RuleIndex) -> 
         for allele in (side.genotype.alleles if side.genotype else ())
         for fact in facts_behind(allele, index.loci[side.id.species].book)
     ]
+    orders = index.loci[receiver.id.species].dominance.behind(donor.genotype)
     memory = bool(fields & {*donor.memory, *receiver.memory}) or any(
-        fact.status == "memory" for fact in facts
+        fact.status == "memory" for fact in (*facts, *orders)
     )
-    sources = (*donor.sources, *receiver.sources, *(fact.source for fact in facts))
+    sources = (*donor.sources, *receiver.sources, *(fact.source for fact in (*facts, *orders)))
     verdict = _verdict(donor, receiver, outcome, sources, memory)
     if outcome.code != "unknown-genotype":
         return verdict
@@ -154,7 +155,9 @@ def allele_outcome(donor: Fertility, receiver: Fertility, index: RuleIndex) -> O
         return (known(1.0, "assumed-compatible") if sets_itself
                 else unknown(MOST_DO, "assumed-compatible"))  # fmt: skip
     if fruit.system == "sporophytic":
-        return sporophytic_outcome(donor.genotype, receiver.genotype, locus.book, locus.frequencies)
+        return sporophytic_outcome(
+            donor.genotype, receiver.genotype, locus.book, locus.frequencies, locus.dominance
+        )
     outcome = gametophytic_outcome(
         pollen_of(donor, donor_fruit, locus), style_of(receiver, fruit, locus), locus
     )

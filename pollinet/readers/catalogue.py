@@ -17,6 +17,7 @@ from pollinet.catalogue_files import catalogue_root
 from pollinet.domain import (
     AlleleFact,
     Catalogue,
+    DominanceFact,
     Fact,
     FertilityRules,
     Fruit,
@@ -31,6 +32,7 @@ from pollinet.readers.cache import kept as kept_on_disk
 from pollinet.readers.catalogue_checks import (
     allele_problems,
     clone_problems,
+    dominance_problems,
     fact_problems,
     synonym_problems,
     unused_days,
@@ -51,6 +53,15 @@ __all__ = ["fruits", "load_catalogue"]
 
 TABLES = ("facts.csv", "synonyms.csv", "pairs.csv", "alleles.csv")
 """Tables that each fruit has in its folder."""
+
+DOMINANCE = "dominance.csv"
+"""Table of a fruit whose pollen shows alleles of its plant."""
+
+
+def tables_of(fruit: Fruit) -> tuple[str, ...]:
+    """Paths of the tables that a fruit may have."""
+    names = (*TABLES, DOMINANCE) if fruit.system == "sporophytic" else TABLES
+    return tuple(f"{fruit.folder}/{name}" for name in names)
 
 
 def load_catalogue(
@@ -76,9 +87,8 @@ def load_catalogue(
 def _sources(names: Sequence[str], own_folder: Path | None) -> Iterator[bytes]:
     """All tables that the catalogue of some fruits is read from: their names and content."""
     yield "\n".join(names).encode()
-    folders = [fruits()[name].folder for name in names if name in fruits()]
     root = catalogue_root()
-    paths = [f"{folder}/{table}" for folder in folders for table in TABLES]
+    paths = [path for name in names if name in fruits() for path in tables_of(fruits()[name])]
     schemas = sorted(f"schemas/{file.name}" for file in root.joinpath("schemas").iterdir())
     rules = ("fruits.csv", "properties.csv", "datapackage.json", *schemas)
     for path in (*rules, *SHARED, *paths):
@@ -109,6 +119,7 @@ def _read_catalogue(
     synonyms: dict[VarietyId, VarietyId] = {}
     pairs: list[MeasuredPair] = []
     alleles: list[AlleleFact] = []
+    dominance: list[DominanceFact] = []
     trade: set[VarietyId] = set()
     also: dict[VarietyId, tuple[VarietyId, ...]] = {}
     for fruit in chosen.values():
@@ -126,6 +137,9 @@ def _read_catalogue(
         pairs += read.pairs
         for row in tables.rows(f"{fruit.folder}/alleles.csv", allele_problems(fruit)):
             alleles.append(AlleleFact(fruit.name_space, **row.cells))
+        if fruit.system == "sporophytic":
+            orders = tables.rows(f"{fruit.folder}/{DOMINANCE}", dominance_problems(fruit))
+            dominance += (DominanceFact(fruit.name_space, **row.cells) for row in orders)
     rules = FertilityRules(
         chosen,
         tuple(alleles),
@@ -133,6 +147,7 @@ def _read_catalogue(
         shared.crossings,
         _allele_frequencies(varieties.values(), chosen),
         {name: _usual(name, varieties.values(), chosen) for name in chosen},
+        tuple(dominance),
     )
     catalogue = Catalogue(
         varieties,
@@ -153,8 +168,7 @@ def _folder_findings(own_folder: Path | None) -> list[Finding]:
     if not own_folder.is_dir():
         message = say("The folder of own tables is not there.")
         return [Finding("error", "missing-folder", message, f"{own_folder}")]
-    folders = [fruit.folder for fruit in fruits().values()]
-    known = {*SHARED, *(f"{folder}/{name}" for folder in folders for name in TABLES)}
+    known = {*SHARED, *(path for fruit in fruits().values() for path in tables_of(fruit))}
     files = (file for file in own_folder.rglob("*") if file.suffix.lower() == ".csv")
     found = (file.relative_to(own_folder).as_posix() for file in files)
     return [

@@ -80,13 +80,29 @@ def synonym_problems() -> RowCheck:
     return check
 
 
-def allele_problems(fruit: Fruit) -> RowCheck:
+def allele_problems(fruit: Fruit, columns: Sequence[str] = ("allele", "alias_of")) -> RowCheck:
     """A check of alleles: their names, and those they are compared under, are the fruit's."""
 
     def check(row: Row) -> Iterator[Finding]:
-        for column in ("allele", "alias_of"):
+        for column in columns:
             place = {"file": row.file, "place": column}
             yield from parse_genotype(row[column], fruit, **place, line=row.line)[1]
+
+    return check
+
+
+def dominance_problems(fruit: Fruit) -> RowCheck:
+    """A check of dominance: alleles of the fruit, and each pair of two alleles in one row."""
+    told: dict[tuple[bool, frozenset[str]], Row] = {}
+    alleles = allele_problems(fruit, ("allele", "other"))
+
+    def check(row: Row) -> Iterator[Finding]:
+        yield from alleles(row)
+        pair = frozenset((row["allele"], row["other"]))
+        first = told.setdefault((row.own, pair), row)
+        if len(pair) == 1 or first is not row:
+            message = say("Each pair of two alleles stands in one row only.")
+            yield Finding("error", "contradiction", message, row.file, "other", row.line)
 
     return check
 
