@@ -375,7 +375,8 @@ class Plan:
     @property
     def typed(self) -> Mapping[str, str]:
         """Names in the plan that are not those of the varieties, by id of limb or neighbour."""
-        return {one.id: one.typed for one in (*self.limbs, *self.neighbours) if one.typed}
+        places: tuple[Limb | Neighbour, ...] = (*self.limbs, *self.neighbours)
+        return {place.id: place.typed for place in places if place.typed}
 
 
 # --- weather ---------------------------------------------------------------------------------

@@ -126,10 +126,11 @@ def _allele_verdict(donor: Fertility, receiver: Fertility, index: RuleIndex) -> 
         for fact in facts_behind(allele, index.loci[side.id.species].book)
     ]
     orders = index.loci[receiver.id.species].dominance.behind(donor.genotype)
-    memory = bool(fields & {*donor.memory, *receiver.memory}) or any(
-        fact.status == "memory" for fact in (*facts, *orders)
-    )
-    sources = (*donor.sources, *receiver.sources, *(fact.source for fact in (*facts, *orders)))
+    grounds = [(fact.source, fact.status) for fact in facts]
+    grounds += [(fact.source, fact.status) for fact in orders]
+    recalled = any(status == "memory" for _, status in grounds)
+    memory = bool(fields & {*donor.memory, *receiver.memory}) or recalled
+    sources = (*donor.sources, *receiver.sources, *(source for source, _ in grounds))
     verdict = _verdict(donor, receiver, outcome, sources, memory)
     if outcome.code != "unknown-genotype":
         return verdict

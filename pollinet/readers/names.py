@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 import unicodedata
 from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
+from dataclasses import replace
 from functools import lru_cache
 
 from pollinet.domain import Catalogue, Fruit, VarietyId
@@ -161,6 +162,7 @@ def resolve_variety(
     own: Iterable[str] = (),
     file: str = "",
     place: str = "",
+    cure: Message = NOTHING,
 ) -> tuple[VarietyId | None, tuple[Finding, ...]]:
     """The variety of `species` that is meant by `text`.
 
@@ -168,6 +170,8 @@ def resolve_variety(
     another name, which gives a note `synonym` or `trade-name`; in another spelling, or with the
     name of the fruit beside it ("Fuji apple"), which gives a note `spelling`. The names in `own`
     (varieties described in the plan) go before those of the catalogue.
+
+    cure : what to do where nobody knows the name; nothing: the usual.
 
     Returns
     -------
@@ -198,7 +202,8 @@ def resolve_variety(
                 elif found is not None:
                     return _called(text, others, catalogue, file, place)
                 return found, findings
-    return None, (_unknown(text, typed, own_names, catalogue, file, place),)
+    unknown = _unknown(text, typed, own_names, catalogue, cure)
+    return None, (replace(unknown, file=file, place=place),)
 
 
 _SYNONYM = mark("{name} = {proper}, its name in the catalogue.")
@@ -284,7 +289,7 @@ def _told(pattern: str, code: str, text: str, found: VarietyId, file: str, place
 
 
 def _unknown(
-    text: str, typed: VarietyId, own: Iterable[str], catalogue: Catalogue, file: str, place: str
+    text: str, typed: VarietyId, own: Iterable[str], catalogue: Catalogue, cure: Message
 ) -> Finding:
     species, wanted = typed.species, fold(text)
     known = {
@@ -292,9 +297,8 @@ def _unknown(
         *_names_of(catalogue.varieties, species),
         *_names_of(catalogue.synonyms, species),
     }
-    near = suggest(text, known)
-    take = say("Take a name from the catalogue, or describe the variety yourself.")
-    cure = nearest_first(near, take)
+    usual = say("Take a name from the catalogue, or describe the variety yourself.")
+    cure = nearest_first(suggest(text, known), cure or usual)
     message = say("'{text}' is no variety of {fruit} known here.", text=text, fruit=say(species))
     if elsewhere := sorted(v.species for v in catalogue.varieties if fold(v.name) == wanted):
         message = say(
@@ -303,7 +307,7 @@ def _unknown(
             fruit=say(species),
             fruits=joined([say(other) for other in elsewhere]),
         )
-    return Finding("error", "unknown-variety", message, file, place, cure=cure)
+    return Finding("error", "unknown-variety", message, cure=cure)
 
 
 def _names_of(varieties: Iterable[VarietyId], species: str) -> list[str]:

@@ -73,7 +73,8 @@ def resolve_plan(
     for name, near in zip(table.neighbour_ids, table.neighbour, strict=True):
         variety, known = names.neighbour(near.species, near.variety, name)
         if variety is not None:
-            former, typed = tuple(near.former_ids), as_typed(near.variety, variety)
+            former = tuple(near.former_ids)
+            typed = as_typed(near.variety, variety) if known else ""
             neighbours.append(Neighbour(name, variety, near.distance_m, former, typed, known))
     scions = []
     for number, wood in enumerate(table.scion, start=1):

@@ -22,18 +22,11 @@ from pollinet.domain import (
     Variety,
     VarietyId,
 )
-from pollinet.findings import Finding, Severity
+from pollinet.findings import Finding
 from pollinet.messages import Message, joined, listing, say
 from pollinet.readers.day_words import day_of_month
 from pollinet.readers.genotypes import parse_genotype, ploidy_problems
-from pollinet.readers.names import (
-    fold,
-    means_any,
-    nearest_first,
-    resolve_fruit,
-    resolve_variety,
-    suggest,
-)
+from pollinet.readers.names import fold, means_any, resolve_fruit, resolve_variety
 from pollinet.readers.plan_table import VarietyTable
 from pollinet.readers.toml_words import shown
 from pollinet.readers.varieties import clone_differences, like_parent
@@ -73,7 +66,7 @@ class Names:
     def variety(self, species: str, name: str, place: str) -> VarietyId | None:
         """Resolved variety, or None with a finding."""
         found, problems = self._meant(species, name, place)
-        self.findings += (_to_describe(problem) for problem in problems)
+        self.findings += problems
         return found
 
     def neighbour(self, species: str, name: str, id: str) -> tuple[VarietyId | None, bool]:
@@ -89,28 +82,20 @@ class Names:
         if found is not None or fruit is None or stops:
             self.findings += problems
             return found, True
-        kind = say(fruit)
+        told = {"text": name, "fruit": say(fruit)}
         if means_any(name, self.fruits[fruit]):
-            message = say("this tree is taken as any {fruit}", fruit=kind)
-            variety = VarietyId(fruit, f"{name if fold(name) else f'any {fruit}'} ({id})")
-            severity: Severity = "note"
+            message = say("this tree is taken as any {fruit}", **told)
+            finding = Finding("note", "unknown-neighbour", message, cure=_describe())
+            variety = VarietyId(fruit, f"{name} ({id})")
         else:
             message = say(
-                "'{text}' is no variety of {fruit} known here: it is taken as any {fruit}",
-                text=name,
-                fruit=kind,
+                "'{text}' is no variety of {fruit} known here: it is taken as any {fruit}", **told
             )
-            variety, severity = VarietyId(fruit, name), "warning"
-        cure = _describe_words()
-        if severity == "warning":
-            cure = nearest_first(suggest(name, self._known(fruit)), cure)
-        code = "unknown-neighbour"
-        self.findings.append(Finding(severity, code, message, self.file, place, cure=cure))
+            cure = problems[0].cure
+            finding = Finding("warning", "unknown-neighbour", message, cure=cure)
+            variety = VarietyId(fruit, name)
+        self.findings.append(replace(finding, file=self.file, place=place))
         return variety, False
-
-    def _known(self, fruit: str) -> set[str]:
-        every = (*self.catalogue.varieties, *self.catalogue.synonyms)
-        return {name.name for name in every if name.species == fruit} | self.own.get(fruit, set())
 
     def parent(self, entry: VarietyTable) -> VarietyId | None:
         """The variety that a [[variety]] is a clone of; None: of none, or of none that is known."""
@@ -123,7 +108,9 @@ class Names:
         if fruit is None:
             return None, ()
         own = sorted(self.own.get(fruit, ()))
-        return resolve_variety(name, fruit, self.catalogue, own=own, file=self.file, place=place)
+        return resolve_variety(
+            name, fruit, self.catalogue, own=own, file=self.file, place=place, cure=_describe()
+        )
 
     def identity(self, entry: VarietyTable) -> VarietyId:
         """Who a [[variety]] is about; a synonym of the catalogue is the variety it stands for."""
@@ -136,20 +123,12 @@ class Names:
         self.findings.append(Finding("error", code, message, self.file, place, cure=cure))
 
 
-def _describe_words() -> Message:
-    """How a variety is described in a plan."""
+def _describe() -> Message:
+    """How a variety that nobody knows is described in a plan."""
     return say(
-        "Describe it in the plan: a [[variety]] with species, name and what you know, such as "
-        'bloom = ["04-20", "05-02"] or s_genotype.'
+        "Take a name from the catalogue, or describe the variety in the plan: a [[variety]] with "
+        'species, name and what you know, such as bloom = ["04-20", "05-02"] or s_genotype.'
     )
-
-
-def _to_describe(finding: Finding) -> Finding:
-    """A finding on a name that nobody knows, with how to describe the variety in the plan."""
-    if finding.code != "unknown-variety":
-        return finding
-    cure = say("{cure} {describe}", cure=finding.cure, describe=_describe_words())
-    return replace(finding, cure=cure)
 
 
 def own_varieties(

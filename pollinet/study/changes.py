@@ -169,7 +169,8 @@ def with_neighbour(
     if resolved is None:
         raise WrongChange(tuple(names.findings))
     (row,) = table.neighbour
-    former, typed = old.former_ids if old else (), as_typed(row.variety, resolved)
+    former = old.former_ids if old else ()
+    typed = as_typed(row.variety, resolved) if known else ""
     tree = Neighbour(id, resolved, row.distance_m, former, typed, known)
     neighbours = (
         (*plan.neighbours, tree)
