@@ -239,7 +239,7 @@ def _words_for(fruit: Fruit) -> set[str]:
     names = [name.split() for name in (fruit.name, *fruit.other_names)]
     first = {fold(word) for words in names for word in words[:-1]}
     last = {form for words in names for form in plurals(words[-1])}
-    return {"tree", "trees", "baum", *first, *last}
+    return {"tree", "trees", "baum", *first, *last, *(f"{form}baum" for form in last)}
 
 
 def _ways_of_writing(text: str, fruit: Fruit | None) -> Iterator[str]:
