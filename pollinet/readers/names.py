@@ -136,13 +136,7 @@ def resolve_fruit(
         for fruit in fruits.values()
         for name in (*fruit.other_names, fruit.latin, fruit.name)
     }
-    several = {
-        many: fruit.name
-        for fruit in fruits.values()
-        for name in (*fruit.other_names, fruit.name)
-        for many in plurals(name)
-    }
-    found = names.get(fold(text)) or several.get(fold(text))
+    found = names.get(fold(text)) or _by_plural(fruits).get(fold(text))
     if found is not None:
         return found, ()
     near = suggest(text, {n for f in fruits.values() for n in (f.name, *f.other_names)})
@@ -152,6 +146,15 @@ def resolve_fruit(
     )
     message = say("'{text}' is no kind of fruit known here.", text=text)
     return None, (Finding("error", "unknown-fruit", message, file, place, cure=cure),)
+
+
+def _by_plural(fruits: Mapping[str, Fruit]) -> dict[str, str]:
+    return {
+        many: fruit.name
+        for fruit in fruits.values()
+        for name in (*fruit.other_names, fruit.name)
+        for many in plurals(name)
+    }
 
 
 def resolve_variety(

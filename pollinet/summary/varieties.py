@@ -224,6 +224,7 @@ def _find_anywhere(
         }
         for name in names
     ]
+    meant = [_as_written(known) for known in meant]
     shared = [fruit for fruit in meant[0] if all(fruit in known for known in meant)]
     if len(shared) == 1:
         meant = [{shared[0]: known[shared[0]]} for known in meant]
@@ -237,6 +238,19 @@ def _find_anywhere(
         else:
             findings.append(_doubtful(name, sorted(known), catalogue))
     return tuple(ids), tuple(findings)
+
+
+_Found = tuple[VarietyId | None, tuple[Finding, ...]]
+
+
+def _as_written(known: dict[str, _Found]) -> dict[str, _Found]:
+    """The fruits that have a name as it is written; all where none has."""
+    exact = {
+        fruit: found
+        for fruit, found in known.items()
+        if all(finding.code != "spelling" for finding in found[1])
+    }
+    return exact or known
 
 
 def _doubtful(name: str, species: Sequence[str], catalogue: Catalogue) -> Finding:
