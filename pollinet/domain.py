@@ -694,13 +694,14 @@ class AlleleFact:
 class DominanceFact:
     """What the pollen of a plant with two alleles of one name space shows (hazelnut).
 
-    shown : `first`: `allele` alone; `both`.
+    shown : `first`: `allele` alone; `both`; `one`: whatever the other allele (`other` is empty),
+        one of the two and never both.
     """
 
     name_space: str
     allele: str
     other: str
-    shown: Literal["first", "both"]
+    shown: Literal["first", "both", "one"]
     source: str = ""
     status: Status = "published"
     note: str = ""

@@ -26,17 +26,20 @@ class DominanceOrder:
 
     shown : by pair, the alleles that the pollen shows.
     facts : by pair, the rows that this rests on.
+    alone : alleles that share their level with no other: never both are shown.
     """
 
     shown: Mapping[Pair, frozenset[str]] = field(default_factory=dict)
     facts: Mapping[Pair, tuple[DominanceFact, ...]] = field(default_factory=dict)
+    alone: frozenset[str] = frozenset()
 
     def cases(self, carried: Iterable[str]) -> list[frozenset[str]]:
         """What the pollen of a plant with these alleles may show; one case where it is known."""
         alleles = frozenset(carried)
         if alleles in self.shown:
             return [self.shown[alleles]]
-        return [case for case in subsets(alleles) if case]
+        most = 1 if alleles & self.alone else len(alleles)
+        return [case for case in subsets(alleles) if 0 < len(case) <= most]
 
     def behind(self, genotype: Genotype | None) -> tuple[DominanceFact, ...]:
         """The rows that tell what a genotype's pollen shows, where no source tells it itself."""
@@ -57,7 +60,9 @@ def dominance_order(name_space: str, facts: Sequence[DominanceFact]) -> Dominanc
 
     A pair with a row of its own keeps it; one of which the rows say both ways is not known.
     """
-    own = [fact for fact in facts if fact.name_space == name_space]
+    every = [fact for fact in facts if fact.name_space == name_space]
+    alone = frozenset(fact.allele for fact in every if fact.shown == "one")
+    own = [fact for fact in every if fact.shown != "one"]
     below: dict[str, list[tuple[str, bool, DominanceFact]]] = {}
     for fact in own:
         strict = fact.shown == "first"
@@ -78,7 +83,7 @@ def dominance_order(name_space: str, facts: Sequence[DominanceFact]) -> Dominanc
         pair = frozenset((fact.allele, fact.other))
         shown[pair] = frozenset((fact.allele,)) if fact.shown == "first" else pair
         ways[pair] = (fact,)
-    return DominanceOrder(shown, ways)
+    return DominanceOrder(shown, ways, alone)
 
 
 def _reached(

@@ -103,7 +103,7 @@ class Genotypes:
                 continue
             alike = (possible.stops == pair).all(axis=1)
             cases = np.flatnonzero(alike)
-            if cases.size < 3:
+            if cases.size < 2:
                 continue
             rng = stream(self.seed, species, *sorted(names[code] for code in pair), "dominance")
             drawn = rng.permutation(np.arange(self.draws) % cases.size)
@@ -112,7 +112,7 @@ class Genotypes:
         return found
 
     def _in_order(self, possible: Possible, cases: NDArray[np.int64]) -> NDArray[np.int64]:
-        """Places of the three cases of dominance by the names of what they show."""
+        """Places of the cases of dominance by the names of what they show."""
         names = self._coder.names
         shown = [
             sorted(names[code] for code in set(grain.tolist()) - {0})

@@ -100,6 +100,9 @@ def dominance_problems(fruit: Fruit) -> RowCheck:
         yield from alleles(row)
         pair = frozenset((row["allele"], row["other"]))
         first = told.setdefault((row.own, pair), row)
+        if (row["other"] == "") is not (row["shown"] == "one"):
+            message = say("Where shown is one, other stays empty; else it names an allele.")
+            yield Finding("error", "contradiction", message, row.file, "other", row.line)
         if len(pair) == 1 or first is not row:
             message = say("Each pair of two alleles stands in one row only.")
             yield Finding("error", "contradiction", message, row.file, "other", row.line)

@@ -81,6 +81,20 @@ def test_the_order_is_a_line_of_levels() -> None:
     assert kept.cases(["S1", "S3"]) == [frozenset({"S3"})]
 
 
+def test_an_allele_alone_on_its_level_is_never_shown_with_another() -> None:
+    """Mehlenbacher 1997: S4, S6, S11 and S23 stand alone on levels whose order was not read."""
+    table = dominance(("S4", "", "one"), ("S1", "S4", "first"))
+    order = dominance_order("Corylus", table.dominance)
+    assert order.cases(["S4", "S6"]) == [frozenset({"S4"}), frozenset({"S6"})]
+    assert order.cases(["S1", "S4"]) == [frozenset({"S1"})]
+    donor, limb = variety("hazelnut", "D", "S4 S6"), variety("hazelnut", "R", "S4 S2")
+    result = cross_verdict(donor, limb, table)
+    assert (result.code, result.probability) == ("unknown-dominance", pytest.approx(1 / 2))
+    genotypes = Genotypes(rule_index(table), {}, draws=300, seed=1)
+    drawn = DrawnCrosses(verdicts((donor, limb), table), genotypes)
+    assert drawn.fractions(np.array([0]), np.array([1])).mean() == pytest.approx(1 / 2)
+
+
 def test_one_draw_of_a_pair_serves_all_its_varieties() -> None:
     """Three varieties S2S15 whose order nobody knows are taken or refused together."""
     donors = [variety("hazelnut", name, "S2 S15") for name in ("A", "B", "C")]
