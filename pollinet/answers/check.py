@@ -13,13 +13,13 @@ from pollinet.answers.base import (
     Recalled,
     Share,
     Told,
+    Typed,
     flat,
 )
 from pollinet.answers.parts import (
     Fruit,
     Reason,
     Standing,
-    Typed,
     UsualBloom,
     WintersError,
     WintersExpected,

@@ -6,13 +6,17 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Annotated, Any, ClassVar, Literal
 
-from pollinet.answers.base import About, Answer, Findings, flat
-from pollinet.answers.parts import Strength, Typed
+from pollinet.answers.base import About, Answer, Findings, Typed, flat
 from pollinet.compatibility.crossing import strength_of
 from pollinet.compatibility.verdict import cross_verdict
-from pollinet.domain import Catalogue, VarietyId, Verdict
+from pollinet.domain import Catalogue, CrossingStrength, VarietyId, Verdict
 from pollinet.findings import Finding
 from pollinet.wording.verdicts import verdict_sentence
+
+Strength = Annotated[
+    CrossingStrength | None,
+    About("How far growers count on a cross of these kinds; null: one kind, or bad pollen."),
+]
 
 
 @dataclass(frozen=True)

@@ -6,12 +6,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Annotated, ClassVar, Literal
 
-from pollinet.answers.base import About, Answer, Findings, Share, Told
+from pollinet.answers.base import About, Answer, Findings, Share, Told, Typed
 from pollinet.answers.parts import (
     Donor,
     Fruit,
     Standing,
-    Typed,
     WintersError,
     WintersExpected,
     WintersHigh,

@@ -6,9 +6,10 @@ from dataclasses import dataclass
 from typing import Annotated, Any, Literal
 
 from pollinet.answers.base import About, Share
+from pollinet.answers.cross import Strength
 from pollinet.compatibility.crossing import strength_of
 from pollinet.days import month_and_day
-from pollinet.domain import CrossingStrength, Node
+from pollinet.domain import Node
 from pollinet.network.coverage import DonorShare, LimbCoverage, LimbVerdict
 from pollinet.summary.limbs import BloomDates
 from pollinet.wording.verdicts import verdict_sentence
@@ -16,11 +17,6 @@ from pollinet.wording.verdicts import verdict_sentence
 Days = Annotated[float, About("Days.")]
 Day = Annotated[str, About("Day of a usual year, MM-DD.")]
 Fruit = Annotated[str, About("Kind of fruit.")]
-Strength = Annotated[
-    CrossingStrength | None,
-    About("How far growers count on a cross of these kinds; null: one kind, or bad pollen."),
-]
-Typed = Annotated[str | None, About("The name as it was typed; null: it is that of the catalogue.")]
 
 Standing = Annotated[
     LimbVerdict | None,

@@ -6,9 +6,9 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from typing import Annotated, ClassVar, Literal
 
-from pollinet.answers.base import About, Answer, Findings, Recalled, Told
+from pollinet.answers.base import About, Answer, Findings, Recalled, Told, Typed
 from pollinet.answers.cross import Crossing, crossing
-from pollinet.answers.parts import Fruit, Typed
+from pollinet.answers.parts import Fruit
 from pollinet.compatibility.verdict import cross_verdict, with_selfing
 from pollinet.domain import (
     BloomEvidence,

@@ -166,6 +166,7 @@ def resolve_variety(
     file: str = "",
     place: str = "",
     cure: Message = NOTHING,
+    other_spellings: bool = True,
 ) -> tuple[VarietyId | None, tuple[Finding, ...]]:
     """The variety of `species` that is meant by `text`.
 
@@ -175,6 +176,7 @@ def resolve_variety(
     (varieties described in the plan) go before those of the catalogue.
 
     cure : what to do where nobody knows the name; nothing: the usual.
+    other_spellings : whether to look for other spellings, too.
 
     Returns
     -------
@@ -193,7 +195,8 @@ def resolve_variety(
             return _the_one({VarietyId(species, name) for name in alike}, text, file, place)
     if synonyms := _synonyms(typed, catalogue, fold):
         return _called(text, synonyms, catalogue, file, place)
-    for way in _ways_of_writing(text, catalogue.rules.fruits.get(species)):
+    fruit = catalogue.rules.fruits.get(species)
+    for way in _ways_of_writing(text, fruit) if other_spellings else ():
         for key in (fold, spelling):
             direct = {VarietyId(species, name) for name in known if key(name) == key(way)}
             others = _synonyms(VarietyId(species, way), catalogue, key)

@@ -216,15 +216,7 @@ def _find_anywhere(
     names: Sequence[str], catalogue: Catalogue
 ) -> tuple[tuple[VarietyId, ...], tuple[Finding, ...]]:
     """All names in one fruit, or each in the only fruit that knows it."""
-    meant = [
-        {
-            fruit: found
-            for fruit in catalogue.rules.fruits
-            if (found := resolve_variety(name, fruit, catalogue))[0] is not None
-        }
-        for name in names
-    ]
-    meant = [_as_written(known) for known in meant]
+    meant = [_by_fruit(name, catalogue) for name in names]
     shared = [fruit for fruit in meant[0] if all(fruit in known for known in meant)]
     if len(shared) == 1:
         meant = [{shared[0]: known[shared[0]]} for known in meant]
@@ -240,17 +232,18 @@ def _find_anywhere(
     return tuple(ids), tuple(findings)
 
 
-_Found = tuple[VarietyId | None, tuple[Finding, ...]]
-
-
-def _as_written(known: dict[str, _Found]) -> dict[str, _Found]:
-    """The fruits that have a name as it is written; all where none has."""
-    exact = {
-        fruit: found
-        for fruit, found in known.items()
-        if all(finding.code != "spelling" for finding in found[1])
-    }
-    return exact or known
+def _by_fruit(
+    name: str, catalogue: Catalogue
+) -> dict[str, tuple[VarietyId | None, tuple[Finding, ...]]]:
+    """The fruits that know a name; in other spellings only where none has it as it is written."""
+    for other_spellings in (False, True):
+        tried = {
+            fruit: resolve_variety(name, fruit, catalogue, other_spellings=other_spellings)
+            for fruit in catalogue.rules.fruits
+        }
+        if found := {fruit: told for fruit, told in tried.items() if told[0] is not None}:
+            return found
+    return {}
 
 
 def _doubtful(name: str, species: Sequence[str], catalogue: Catalogue) -> Finding:
