@@ -333,6 +333,7 @@ class Aim:
 class Limb:
     """A grafted limb, or the tree's own variety. `grafted`: year; None: long ago or unknown.
 
+    typed : the name in the plan; empty: that of the variety.
     former_ids : ids that it had before; older notes in the log go by these.
     """
 
@@ -342,6 +343,7 @@ class Limb:
     grafted: int | None = None
     crops: bool = True
     former_ids: tuple[str, ...] = ()
+    typed: str = ""
 
 
 @dataclass(frozen=True)
@@ -362,6 +364,8 @@ class Tree:
 class Neighbour:
     """A tree that is not the grower's own but whose pollen may arrive.
 
+    typed : the name in the plan; empty: that of the variety.
+    known : False where nobody knows such a variety: it is any one of its fruit.
     former_ids : ids that it had before; older notes in the log go by these.
     """
 
@@ -369,6 +373,8 @@ class Neighbour:
     variety: VarietyId
     distance_m: float
     former_ids: tuple[str, ...] = ()
+    typed: str = ""
+    known: bool = True
 
 
 @dataclass(frozen=True)
@@ -412,6 +418,18 @@ class Plan:
     def limbs(self) -> tuple[Limb, ...]:
         """All limbs, in the order of the plan."""
         return tuple(limb for tree in self.trees for limb in tree.limbs)
+
+    @property
+    def presumed(self) -> tuple[Variety, ...]:
+        """Varieties that stand for neighbours' trees of which nothing is known."""
+        names = dict.fromkeys(near.variety for near in self.neighbours if not near.known)
+        return tuple(Variety(name, Fertility(name, clone=name.name)) for name in names)
+
+    @property
+    def typed(self) -> Mapping[str, str]:
+        """Names in the plan that are not those of the varieties, by id of limb or neighbour."""
+        places: tuple[Limb | Neighbour, ...] = (*self.limbs, *self.neighbours)
+        return {place.id: place.typed for place in places if place.typed}
 
 
 # --- weather ---------------------------------------------------------------------------------
@@ -693,16 +711,20 @@ class MeasuredPair:
     note: str = ""
 
 
+CrossingStrength = Literal["reliable", "possible", "not relied upon", "no", "unknown"]
+
+
 @dataclass(frozen=True)
 class CrossingRule:
     """Whether pollen of one fruit sets another fruit (`Japanese plum` on `peach`, …).
 
-    answer : `possible` where the cross was made and growers do not rely on it.
+    strength : how far growers can count on it where both are in bloom; `possible` where the cross
+        was made, `not relied upon` where sources advise against counting on it.
     """
 
     donor: str
     receiver: str
-    answer: Literal["yes", "possible", "no", "unknown"]
+    strength: CrossingStrength
     source: str
     status: Status
     note: str = ""
@@ -726,6 +748,23 @@ class AlleleFact:
 
 
 @dataclass(frozen=True)
+class DominanceFact:
+    """What the pollen of a plant with two alleles of one name space shows (hazelnut).
+
+    shown : `first`: `allele` alone; `both`; `one`: whatever the other allele (`other` is empty),
+        one of the two and never both.
+    """
+
+    name_space: str
+    allele: str
+    other: str
+    shown: Literal["first", "both", "one"]
+    source: str = ""
+    status: Status = "published"
+    note: str = ""
+
+
+@dataclass(frozen=True)
 class FertilityRules:
     """The tables that the fertility rules work with, for all fruits that were loaded."""
 
@@ -735,6 +774,7 @@ class FertilityRules:
     crossings: tuple[CrossingRule, ...] = ()
     allele_frequencies: Mapping[str, Mapping[str, float]] = field(default_factory=dict)
     usual: Mapping[str, UsualFertility] = field(default_factory=dict)
+    dominance: tuple[DominanceFact, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -753,13 +793,20 @@ class UsualFertility:
 
 @dataclass(frozen=True)
 class Catalogue:
-    """The shipped tables (and the grower's own) of the fruits that were asked for."""
+    """The shipped tables (and the grower's own) of the fruits that were asked for.
+
+    synonyms : varieties by their other names.
+    trade_names : those of them under which fruit is sold; a way to find a variety, never told.
+    also_named : what else a name of `synonyms` is used for.
+    """
 
     varieties: Mapping[VarietyId, Variety]
     synonyms: Mapping[VarietyId, VarietyId]
     rules: FertilityRules
     sites: Mapping[str, Site]
     sources: Mapping[str, str]
+    trade_names: frozenset[VarietyId] = frozenset()
+    also_named: Mapping[VarietyId, tuple[VarietyId, ...]] = field(default_factory=dict)
 
 
 # --- the log ---------------------------------------------------------------------------------

@@ -13,6 +13,7 @@ from pollinet.answers.base import (
     Recalled,
     Share,
     Told,
+    Typed,
     flat,
 )
 from pollinet.answers.parts import (
@@ -68,6 +69,7 @@ class CheckedLimb:
     id: str
     tree: Annotated[str, About("Id of the tree.")]
     variety: str
+    typed: Typed
     species: Fruit
     crops: Annotated[bool, About("Whether it is meant to crop, and so needs a donor.")]
     covered: Annotated[
@@ -203,6 +205,7 @@ def _limb(limb: LimbSummary, study: Study) -> CheckedLimb:
         id=node.id,
         tree=node.tree or "",
         variety=node.variety.name,
+        typed=study.plan.typed.get(node.id),
         species=node.variety.species,
         crops=node.must_crop,
         covered=None if coverage is None else coverage.covered,

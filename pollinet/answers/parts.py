@@ -6,6 +6,8 @@ from dataclasses import dataclass
 from typing import Annotated, Any, Literal
 
 from pollinet.answers.base import About, Share
+from pollinet.answers.cross import Strength
+from pollinet.compatibility.crossing import strength_of
 from pollinet.days import month_and_day
 from pollinet.domain import Node, Status, Variety
 from pollinet.network.coverage import DonorShare, LimbCoverage, LimbVerdict
@@ -162,6 +164,7 @@ class Donor:
         Share, About("Chance that any of its pollen is accepted; 1: known to be.")
     ]
     why: Annotated[str, About("What the alleles or the measured crosses say.")]
+    strength: Strength
 
 
 def donor(share: DonorShare, node: Node) -> Donor:
@@ -179,4 +182,5 @@ def donor(share: DonorShare, node: Node) -> Donor:
         share.compatible_fraction if share.known else None,
         share.verdict.probability,
         verdict_sentence(share.verdict),
+        strength_of(share.verdict),
     )

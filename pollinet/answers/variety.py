@@ -6,7 +6,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from typing import Annotated, ClassVar, Literal
 
-from pollinet.answers.base import About, Answer, Findings, Recalled, Told
+from pollinet.answers.base import About, Answer, Findings, Recalled, Told, Typed
 from pollinet.answers.cross import Crossing, crossing
 from pollinet.answers.parts import DisputeTold, Fruit, disputes_told
 from pollinet.compatibility.verdict import cross_verdict, with_selfing
@@ -76,6 +76,7 @@ class VarietyPage(Answer):
     answer: Told
     species: Fruit
     variety: str
+    typed: Typed
     other_names: Annotated[tuple[str, ...], About("Synonyms and registered names.")]
     clone_of: Annotated[str | None, About("Variety whose sport it is.")]
     sports: Annotated[tuple[str, ...], About("Its own sports.")]
@@ -155,7 +156,13 @@ def look_at_variety(variety: Variety, catalogue: Catalogue, grounds: Grounds) ->
             KnownFact(fact, bloom_evidence(fact, grounds), grounds.contexts.get(fact.context))
             for fact in facts
         ),
-        tuple(sorted(s.name for s, meant in catalogue.synonyms.items() if meant == name)),
+        tuple(
+            sorted(
+                other.name
+                for other, meant in catalogue.synonyms.items()
+                if meant == name and other not in catalogue.trade_names
+            )
+        ),
         tuple(v.id.name for v in peers if v.fertility.clone == name.name and v.id != name),
         tuple(_sharing(variety, peers)),
         tuple(
@@ -189,15 +196,22 @@ SHOWN_CROSSES = 5
 
 
 def variety_page_of(
-    known: KnownVariety, catalogue: Catalogue, findings: Sequence[Finding]
+    known: KnownVariety,
+    catalogue: Catalogue,
+    findings: Sequence[Finding],
+    typed: str | None = None,
 ) -> VarietyPage:
-    """The answer, with all names and crosses, and whole citations."""
+    """The answer, with all names and crosses, and whole citations.
+
+    typed : the name as it was typed, where it is not that of the catalogue.
+    """
     variety, fertility = known.variety, known.variety.fertility
     fruit, genotype = catalogue.rules.fruits[variety.id.species], fertility.genotype
     return VarietyPage(
         answer=variety_answer(variety, fruit, known.relative_days),
         species=variety.id.species,
         variety=variety.id.name,
+        typed=typed,
         other_names=known.other_names,
         clone_of=fertility.clone if fertility.clone != variety.id.name else None,
         sports=known.sports,

@@ -91,7 +91,41 @@ class Genotypes:
         possible = self.possible(own)
         chosen = _spread(possible.chance, self.draws)
         rng = stream(self.seed, *_name(own), "genotype")
-        return possible.some(rng.permutation(chosen))
+        chosen = rng.permutation(chosen)
+        if self.index.fruit(own.id.species).system == "sporophytic":
+            chosen = self._with_dominance(possible, chosen, own.id.species)
+        return possible.some(chosen)
+
+    def _with_dominance(
+        self, possible: Possible, chosen: NDArray[np.int64], species: str
+    ) -> NDArray[np.int64]:
+        """The drawn genotypes, their pollen showing what the draws say of their pair of alleles.
+
+        One draw of a pair whose order is not known serves all varieties that carry it, but those
+        of which crosses that were made say otherwise.
+        """
+        found, names = chosen.copy(), self._coder.names
+        for pair in np.unique(possible.stops[chosen], axis=0):
+            if pair.min() < 0:
+                continue
+            alike = (possible.stops == pair).all(axis=1)
+            cases = np.flatnonzero(alike)
+            if cases.size < 2:
+                continue
+            rng = stream(self.seed, species, *sorted(names[code] for code in pair), "dominance")
+            drawn = rng.permutation(np.arange(self.draws) % cases.size)
+            here = alike[chosen]
+            found[here] = cases[self._in_order(possible, cases)][drawn[here]]
+        return found
+
+    def _in_order(self, possible: Possible, cases: NDArray[np.int64]) -> NDArray[np.int64]:
+        """Places of the cases of dominance by the names of what they show."""
+        names = self._coder.names
+        shown = [
+            sorted(names[code] for code in set(grain.tolist()) - {0})
+            for grain in possible.grains[cases, 0]
+        ]
+        return np.array(sorted(range(len(shown)), key=shown.__getitem__), dtype=np.int64)
 
     def side(self, own: Fertility) -> NDArray[np.int64]:
         """On which side of what sources dispute a variety is in each draw, shape (K,)."""

@@ -24,7 +24,7 @@ from pollinet.compatibility.alleles import (
     pollen_identity,
     style_identity,
 )
-from pollinet.compatibility.chances import drawn_places, subsets
+from pollinet.compatibility.chances import drawn_places
 from pollinet.compatibility.disputed import settled
 from pollinet.compatibility.gametophytic import SLocus, missing_alleles, odd_chance
 from pollinet.compatibility.ploidy import grain_places, ploidy_of, pollen_fault
@@ -76,6 +76,11 @@ class Coder:
 
     def __init__(self) -> None:
         self._codes = {PASSES: _NOTHING}
+
+    @property
+    def names(self) -> tuple[str, ...]:
+        """What is seen of alleles, by its number."""
+        return tuple(self._codes)
 
     def of(self, name: str) -> int:
         """The number of what is seen of an allele."""
@@ -161,7 +166,8 @@ def _alleles(
 def _shown(own: Fertility, fruit: Fruit, locus: SLocus, coder: Coder) -> Possible:
     """The same where the pollen shows what its plant says: each case of dominance.
 
-    Where it is not told which alleles show, all cases are taken as equally likely.
+    Where neither a source on the variety nor the order of dominance tells which alleles show, all
+    cases are taken as equally likely.
     """
     names, alleles, chance = _alleles(own, fruit, locus)
     told = own.genotype.pollen_alleles if own.genotype else None
@@ -169,7 +175,7 @@ def _shown(own: Fertility, fruit: Fruit, locus: SLocus, coder: Coder) -> Possibl
     rows: list[tuple[list[int], list[int], float]] = []
     for places, share in zip(alleles.tolist(), chance.tolist(), strict=True):
         carried = {names[place] for place in places}
-        cases = [told] if told is not None else [case for case in subsets(carried) if case]
+        cases = [told] if told is not None else locus.dominance.cases(carried)
         stops = sorted({codes[name] for name in carried})
         rows += [(sorted({codes[a] for a in case}), stops, share / len(cases)) for case in cases]
     made = _padded([case for case, _, _ in rows], _NOTHING)[:, None]

@@ -151,10 +151,12 @@ def _allele_verdict(donor: Fertility, receiver: Fertility, index: RuleIndex) -> 
         for allele in (side.genotype.alleles if side.genotype else ())
         for fact in facts_behind(allele, index.loci[side.id.species].book)
     ]
-    memory = bool(fields & {*donor.memory, *receiver.memory}) or any(
-        fact.status == "memory" for fact in facts
-    )
-    sources = (*donor.sources, *receiver.sources, *(fact.source for fact in facts))
+    orders = index.loci[receiver.id.species].dominance.behind(donor.genotype)
+    grounds = [(fact.source, fact.status) for fact in facts]
+    grounds += [(fact.source, fact.status) for fact in orders]
+    recalled = any(status == "memory" for _, status in grounds)
+    memory = bool(fields & {*donor.memory, *receiver.memory}) or recalled
+    sources = (*donor.sources, *receiver.sources, *(source for source, _ in grounds))
     verdict = _verdict(donor, receiver, outcome, sources, memory)
     if outcome.code != "unknown-genotype":
         return verdict
@@ -180,7 +182,9 @@ def allele_outcome(donor: Fertility, receiver: Fertility, index: RuleIndex) -> O
         return (known(1.0, "assumed-compatible") if sets_itself
                 else unknown(MOST_DO, "assumed-compatible"))  # fmt: skip
     if fruit.system == "sporophytic":
-        return sporophytic_outcome(donor.genotype, receiver.genotype, locus.book, locus.frequencies)
+        return sporophytic_outcome(
+            donor.genotype, receiver.genotype, locus.book, locus.frequencies, locus.dominance
+        )
     outcome = gametophytic_outcome(
         pollen_of(donor, donor_fruit, locus), style_of(receiver, fruit, locus), locus
     )

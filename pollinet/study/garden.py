@@ -93,10 +93,12 @@ class Study:
     @cached_property
     def known(self) -> dict[VarietyId, Variety]:
         """Every variety that can be named: the plan's own before the catalogue's."""
-        own = self.plan.own_varieties
+        own, presumed = self.plan.own_varieties, self.plan.presumed
+        names = tuple(variety.id for variety in presumed)
+        more = {variety.id: variety for variety in (*presumed, *own)}
         return self.store.get(
-            ("known", Same(self.catalogue), Same(own)),
-            lambda: {**self.catalogue.varieties, **{variety.id: variety for variety in own}},
+            ("known", Same(self.catalogue), Same(own), names),
+            lambda: {**self.catalogue.varieties, **more},
         )
 
     def varieties(self, candidates: Iterable[VarietyId] = ()) -> tuple[Variety, ...]:
@@ -334,22 +336,30 @@ class Study:
 
     def _untyped(self) -> list[Finding]:
         untyped = [v for v in self.varieties() if v.typed_bloom is None and v.typed_shed is None]
-        alone = [v for v in untyped if self._serves_itself(v)]
+        presumed = {variety.id for variety in self.plan.presumed}
+        alone = [v for v in untyped if v.id not in presumed and self._serves_itself(v)]
         findings = []
-        if names := [v.id.name for v in untyped if v not in alone]:
+        if names := [v.id.name for v in untyped if v not in alone and v.id not in presumed]:
             findings.append(self._error("no-weather",
                 say("the plan gives no weather and no bloom dates for {names}",
                     names=listing(names)),
                 cure=say('add weather = "file.csv" or [site.normals] with twelve monthly means '
                          "under [site], or type bloom dates in a [[variety]]")))  # fmt: skip
+        cure = say(
+            'add weather = "file.csv" or [site.normals], or type bloom dates in a [[variety]]'
+        )
+        if presumed:
+            message = say(
+                "Without weather, nobody can tell when these bloom here: {names}; they are counted "
+                "on for no other",
+                names=joined([name.name for name in sorted(presumed)]),
+            )
+            findings.append(Finding("warning", "no-dates", message, self.plan.file, cure=cure))
         if alone:
             message = say(
                 "Nobody has told when these bloom here: {names}; self-fertile, they need no other, "
                 "and are counted on for no other",
                 names=joined([v.id.name for v in alone]),
-            )
-            cure = say(
-                'add weather = "file.csv" or [site.normals], or type bloom dates in a [[variety]]'
             )
             findings.append(Finding("warning", "no-dates", message, self.plan.file, cure=cure))
         return findings

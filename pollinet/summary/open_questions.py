@@ -9,6 +9,7 @@ from typing import Literal
 import numpy as np
 
 from pollinet.compatibility.disputed import DISPUTED
+from pollinet.compatibility.dominance import dominance_order
 from pollinet.compatibility.drawn import HANGS_ON_ALLELES
 from pollinet.domain import VarietyId, Verdict
 from pollinet.network.coverage import DonorShare, LimbCoverage
@@ -22,7 +23,10 @@ OpenCode = Literal[
 of which no alleles decide set one another; whether the limb sets itself; when it or they bloom.
 What sources disagree about: whether the limb sets itself, S-alleles, whether pollen is good."""
 
-FRUIT_CROSSES = frozenset({"species-cross-possible", "unknown-fruit-cross", "different-name-space"})
+FRUIT_CROSSES = frozenset(
+    {"species-cross-possible", "species-cross-not-relied-upon"}
+    | {"unknown-fruit-cross", "different-name-space"}
+)
 
 
 @dataclass(frozen=True)
@@ -107,10 +111,14 @@ def _codes(
 
 def _is_told(study: Study, name: VarietyId) -> bool:
     """Whether all alleles of a variety are known, and what its pollen shows of them."""
-    genotype = study.known[name].fertility.genotype
-    apart = study.catalogue.rules.fruits[name.species].system == "sporophytic"
-    shown = genotype is not None and (not apart or genotype.pollen_alleles is not None)
-    return genotype is not None and genotype.complete and shown
+    genotype, rules = study.known[name].fertility.genotype, study.catalogue.rules
+    if genotype is None or not genotype.complete:
+        return False
+    fruit = rules.fruits[name.species]
+    if fruit.system != "sporophytic":
+        return True
+    order = dominance_order(fruit.name_space, rules.dominance)
+    return order.shown_by(genotype) is not None
 
 
 def _dates(study: Study, coverage: LimbCoverage) -> Iterator[OpenQuestion]:

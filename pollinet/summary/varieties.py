@@ -233,18 +233,16 @@ def find_varieties(
     return catalogue, ids, (*problems, *(finding for _, more in found for finding in more))
 
 
+def typed_names(names: Sequence[str], found: Sequence[VarietyId]) -> dict[VarietyId, str]:
+    """The names as they were typed, where they are not those of the varieties."""
+    return {v: name for name, v in zip(names, found, strict=True) if name != v.name}
+
+
 def _find_anywhere(
     names: Sequence[str], catalogue: Catalogue
 ) -> tuple[tuple[VarietyId, ...], tuple[Finding, ...]]:
     """All names in one fruit, or each in the only fruit that knows it."""
-    meant = [
-        {
-            fruit: found
-            for fruit in catalogue.rules.fruits
-            if (found := resolve_variety(name, fruit, catalogue))[0] is not None
-        }
-        for name in names
-    ]
+    meant = [_by_fruit(name, catalogue) for name in names]
     shared = [fruit for fruit in meant[0] if all(fruit in known for known in meant)]
     if len(shared) == 1:
         meant = [{shared[0]: known[shared[0]]} for known in meant]
@@ -258,6 +256,20 @@ def _find_anywhere(
         else:
             findings.append(_doubtful(name, sorted(known), catalogue))
     return tuple(ids), tuple(findings)
+
+
+def _by_fruit(
+    name: str, catalogue: Catalogue
+) -> dict[str, tuple[VarietyId | None, tuple[Finding, ...]]]:
+    """The fruits that know a name; in other spellings only where none has it as it is written."""
+    for other_spellings in (False, True):
+        tried = {
+            fruit: resolve_variety(name, fruit, catalogue, other_spellings=other_spellings)
+            for fruit in catalogue.rules.fruits
+        }
+        if found := {fruit: told for fruit, told in tried.items() if told[0] is not None}:
+            return found
+    return {}
 
 
 def _doubtful(name: str, species: Sequence[str], catalogue: Catalogue) -> Finding:

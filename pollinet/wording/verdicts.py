@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 
-from pollinet.domain import Alternative, Fertility, Fruit, Genotype, Verdict
+from pollinet.domain import Alternative, Fertility, Fruit, Genotype, VarietyId, Verdict
 from pollinet.language import N_, _, joined
+from pollinet.readers.names import fold
 
 _SENTENCES = {
     "compatible": N_("compatible: all of its pollen is accepted"),
@@ -42,9 +43,12 @@ _SENTENCES = {
         "a related kind of fruit: not known whether its pollen sets this one"
     ),
     "species-cross-possible": N_(
-        "another kind of fruit: possible, not relied on in gardens (taken as {chance})"
+        "another kind of fruit: possible, set in trials (taken as {chance})"
     ),
-    "species-cross": N_("another kind of fruit, whose pollen is said to set this one"),
+    "species-cross-not-relied-upon": N_(
+        "another kind of fruit: not relied upon (taken as {chance})"
+    ),
+    "species-cross": N_("another kind of fruit, whose pollen sets this one: reliable"),
     "different-name-space": N_("the S-alleles of the two fruits cannot be compared"),
     "measured-cross": N_("crosses that were made say {result}"),
     "source-statement": N_("a source says {result}"),
@@ -56,6 +60,15 @@ _RESULTS = {
     "no": N_("no"),
     "unknown": N_("not known"),
 }
+
+
+def typed_lines(names: Iterable[tuple[str, VarietyId]]) -> list[str]:
+    """What was typed beside the name of the variety: `As typed: Bartlett = Williams.`
+
+    names : as typed, with what they mean; those that are written otherwise only are passed over.
+    """
+    told = dict.fromkeys(f"{typed} = {v.name}" for typed, v in names if fold(typed) != fold(v.name))
+    return [_("As typed: {names}.").format(names="; ".join(told))] if told else []
 
 
 def verdict_sentence(verdict: Verdict) -> str:
