@@ -364,6 +364,40 @@ class Plan:
 # --- weather ---------------------------------------------------------------------------------
 
 
+@dataclass(frozen=True)
+class Spread:
+    """How far the weather of a place strays from its monthly means, January first. [°C]
+
+    sd_c : SD between years of the mean of a month.
+    daily_sd_c : SD of the daily mean within a month.
+    """
+
+    sd_c: tuple[float, ...]
+    daily_sd_c: tuple[float, ...]
+
+
+@dataclass(frozen=True, eq=False)
+class Stations:
+    """Climates of S weather stations; months are the last axis, January first.
+
+    ids, names, countries : S words; a country by its ISO 3166 code.
+    latitude, longitude, elevation_m : shape (S,). [degrees, degrees, m]
+    tmin_c, tmax_c : shape (S, 12), mean daily minimum and maximum. [°C]
+    sd_c, daily_sd_c : shape (S, 12), as in `Spread`; NaN where nobody has reported them. [°C]
+    """
+
+    ids: tuple[str, ...]
+    names: tuple[str, ...]
+    countries: tuple[str, ...]
+    latitude: FloatArray
+    longitude: FloatArray
+    elevation_m: FloatArray
+    tmin_c: FloatArray
+    tmax_c: FloatArray
+    sd_c: FloatArray
+    daily_sd_c: FloatArray
+
+
 @dataclass(frozen=True, eq=False)
 class DailyWeather:
     """A daily record without holes in its dates; missing values are NaN.
