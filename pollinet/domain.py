@@ -229,12 +229,16 @@ class Verdict:
 
 @dataclass(frozen=True)
 class Normals:
-    """Twelve monthly means, January first. [°C]"""
+    """Twelve monthly means, January first. [°C]
+
+    years : first and last year that they stand for; None: not told.
+    """
 
     tmin_c: tuple[float, ...]
     tmax_c: tuple[float, ...]
     source: str = ""
     status: Status = "plan"
+    years: tuple[int, int] | None = None
 
 
 @dataclass(frozen=True)
@@ -398,6 +402,18 @@ class Stations:
     daily_sd_c: FloatArray
 
 
+@dataclass(frozen=True)
+class Moved:
+    """By how much the temperatures of a record were moved, month by month, January first. [°C]
+
+    to : `normals` typed in the plan, or the `height` of the site.
+    """
+
+    to: Literal["normals", "height"]
+    tmin_c: tuple[float, ...]
+    tmax_c: tuple[float, ...]
+
+
 @dataclass(frozen=True, eq=False)
 class DailyWeather:
     """A daily record without holes in its dates; missing values are NaN.
@@ -407,6 +423,7 @@ class DailyWeather:
     rain_mm, wind_m_s : shape (days,) or None where the record has none. [mm, m/s mean of the day]
     generated : True where the values come out of a weather generator, not off an instrument.
     source : what it is, in words for the output.
+    moved : what was done to the temperatures as they were measured; None: nothing.
     """
 
     dates: NDArray[np.datetime64]
@@ -419,6 +436,7 @@ class DailyWeather:
     latitude: float | None = None
     longitude: float | None = None
     elevation_m: float | None = None
+    moved: Moved | None = None
 
 
 @dataclass(frozen=True, eq=False)

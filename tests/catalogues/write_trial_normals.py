@@ -15,11 +15,9 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import NamedTuple
 
-CATALOGUES = Path(__file__).resolve().parents[2] / "catalogues"
+from pollinet.weather.station_climate import LAPSE_C
 
-LAPSE = (0.50, 0.55)
-"""How much colder 100 m higher is, Tmin and Tmax: as the stations of the reports have it, read
-from pairs less than 100 km apart (DWDCLIMAT). [°C]"""
+CATALOGUES = Path(__file__).resolve().parents[2] / "catalogues"
 
 
 class Choice(NamedTuple):
@@ -86,7 +84,8 @@ def normals_of(choice: Choice, elevation_m: float, stations: Stations) -> list[l
     made = []
     for number, row in enumerate(rows):
         values = []
-        for key, lapse in zip(("tmin_c", "tmax_c"), LAPSE, strict=True):
+        for name, lapse in LAPSE_C.items():
+            key = f"{name}_c"
             value = float(row[key]) + lapse * lower
             if choice.shifted is not None:
                 station, old, new = choice.shifted
