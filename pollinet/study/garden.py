@@ -227,6 +227,18 @@ class Study:
         _places, verdicts = table.alike(everyone[:, None], everyone)
         return any(verdict.answer == "unknown" for verdict in verdicts)
 
+    def site_shift_days(self, species: str) -> FloatArray | None:
+        """How much later the site makes a fruit bloom than its record, as the notes have it, (K,).
+
+        None where there is no weather, or no note on a variety of that fruit in the garden.
+        """
+        varieties = [v for v in self.varieties() if v.id.species == species]
+        names = {variety.id for variety in varieties}
+        about = tuple(note for note in self.records.bloom if note.variety in names)
+        if self._weather is None or not about:
+            return None
+        return self._species(species).site_shift_days(varieties, about)
+
     def _species(self, species: str) -> SpeciesBloom:
         """Bloom of one species here; a site with weather only."""
         aim = self.plan.aim
