@@ -9,6 +9,7 @@ from typing import Annotated, Any, ClassVar
 import numpy as np
 
 from pollinet.answers.base import WHEN_ASKED, About, Answer, Findings, Told, columns_of
+from pollinet.answers.parts import Stations, stations_of
 from pollinet.domain import DailyWeather, FloatArray
 from pollinet.study import Study
 from pollinet.wording.sentences import weather_words
@@ -61,6 +62,7 @@ class Weather(Answer):
     left_out: Annotated[tuple[LeftOut, ...] | None, About("Winters that are not used.")] = field(
         default=None, metadata=WHEN_ASKED
     )
+    stations: Stations = field(default=None, metadata=WHEN_ASKED)
 
     def rows(self) -> list[dict[str, Any]]:
         """One row a month that is numbered from 1, January; none without weather."""
@@ -88,6 +90,7 @@ def weather_of(study: Study) -> Weather:
         months=tuple(Month(*map(_told, row)) for row in monthly_c(record)),
         winters=tuple(winters.harvest_years),
         left_out=tuple(LeftOut(year, why) for year, why in winters.dropped),
+        stations=stations_of(study.climate),
     )
 
 

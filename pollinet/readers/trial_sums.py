@@ -1,7 +1,8 @@
 """The shipped chill and heat of the trial sites, `trial_site_sums.npz`.
 
 Adding up made-up winters takes a tenth of a second a site; what comes out hangs on the place and
-its normals alone, so that it ships with them. `tests/catalogues/write_trial_sums.py` makes the file.
+its normals alone, so that it ships with them. `tests/catalogues/write_trial_sums.py` makes the
+file.
 """
 
 from __future__ import annotations

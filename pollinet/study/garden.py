@@ -366,7 +366,7 @@ class Study:
             findings.append(self._error("no-weather",
                 say("the plan gives no weather and no bloom dates for {names}",
                     names=listing(names)),
-                cure=say("say under [site] where the garden is, latitude, longitude and elevation_m: "
+                cure=say("say under [site] where the garden is (latitude, longitude, elevation_m): "
                          "winters are then made from the weather stations near it; or add weather "
                          '= "file.csv", or type bloom dates in a [[variety]]')))  # fmt: skip
         if alone:

@@ -17,6 +17,7 @@ from pollinet.study.garden import Study
 from pollinet.study.station_winters import winters_from_normals
 from pollinet.weather.plausibility import plausible
 
+
 @dataclass(frozen=True)
 class Opened:
     """What came of opening a plan: a study, or None where an error stands in the way."""

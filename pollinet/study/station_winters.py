@@ -93,9 +93,7 @@ def winters_from_stations(site: Site, climate: StationClimate, seed: int) -> Dai
         error=_error_c(climate),
         stations=_nearest(climate),
     )
-    return replace(
-        made, source=source, longitude=site.longitude, elevation_m=climate.elevation_m
-    )
+    return replace(made, source=source, longitude=site.longitude, elevation_m=climate.elevation_m)
 
 
 def climate_findings(site: Site, climate: StationClimate, file: str) -> Iterator[Finding]:
@@ -127,14 +125,12 @@ def climate_findings(site: Site, climate: StationClimate, file: str) -> Iterator
 def _weaknesses(site: Site, climate: StationClimate) -> Iterator[Message]:
     nearest = climate.nearest[0]
     if nearest.km > FAR_KM:
-        yield say(
-            "the nearest, {name}, is {km:.0f} km away", name=nearest.name, km=nearest.km
-        )
+        yield say("the nearest, {name}, is {km:.0f} km away", name=nearest.name, km=nearest.km)
     if abs(site.latitude) > POLAR:
         yield say("the stations are those of milder latitudes")
     if abs(site.latitude) < TROPIC:
         yield say("in the tropics trees do not follow winter chill and spring heat alone")
-    if _error_c(climate) > WEAK_SD_C:
+    if site.elevation_m is not None and _error_c(climate) > WEAK_SD_C:
         yield say(
             "their monthly means may miss those of the garden by {error:.1f} °C and more",
             error=_error_c(climate),

@@ -78,8 +78,8 @@ def generate_daily(
     seed
         The same seed gives the same record.
     level_c
-        What each winter adds to the normals of minima and of maxima, each shape (winters, 12), where
-        these are not known for certain. [°C]
+        What each winter adds to the normals of minima and of maxima, each shape (winters, 12),
+        where these are not known for certain. [°C]
     """
     rng = np.random.default_rng(seed)
     years = range(first_harvest_year, first_harvest_year + winters)

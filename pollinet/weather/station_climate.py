@@ -54,7 +54,7 @@ SPREAD_STATIONS, SPREAD_SOFTENING_KM = 5, 40.0
 at stations left out. Own estimates."""
 
 DEVIATES = 28
-"""Independent deviates that make one draw of the error: two levels, two waves, twenty-four months."""
+"""Independent deviates that make one draw of the error: two levels, two waves, 24 months."""
 
 ALIKE = 60
 """Stations of the like climate that tell it where the place is not known. Own convention."""
