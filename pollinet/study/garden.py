@@ -65,8 +65,10 @@ from pollinet.study.stages import (
     VarietyRow,
     network_row,
 )
+from pollinet.study.station_winters import climate_findings, climate_of, winters_from_stations
 from pollinet.study.store import Same, SameAll, Store
 from pollinet.study.trial_sites import trial_site_sums
+from pollinet.weather.station_climate import StationClimate
 
 if TYPE_CHECKING:
     from pollinet.network.cover import Cover
@@ -77,7 +79,10 @@ WARMER_C = tuple(step / 2 for step in range(7))
 
 @dataclass(frozen=True)
 class Study:
-    """A plan with all that follows from it; each stage computed once, when asked for."""
+    """A plan with all that follows from it; each stage computed once, when asked for.
+
+    climate : where the winters of `record` were made from stations, what these tell.
+    """
 
     plan: Plan
     catalogue: Catalogue
@@ -86,6 +91,7 @@ class Study:
     warmer_c: float = 0.0
     records: Records = field(default_factory=Records)
     own_folder: Path | None = None
+    climate: StationClimate | None = None
     store: Store = field(default_factory=Store, repr=False, compare=False)
 
     # --- varieties ---
@@ -131,6 +137,24 @@ class Study:
         return self.store.get(
             ("weather", Same(record), latitude), lambda: SiteWeather(record, latitude)
         )
+
+    def on_station_winters(self) -> Study:
+        """The same on winters made from the stations near it, where it needs and can have them.
+
+        A plan that types the bloom of all its varieties needs none, and one that types several
+        springs can have none: its springs are its winters.
+        """
+        typed = [variety.typed_bloom or variety.typed_shed for variety in self.varieties()]
+        several = any(one is not None and len(one.intervals) > 1 for one in typed)
+        climate = None if several or all(typed) else climate_of(self.plan.site)
+        if climate is None:
+            return replace(self, record=None, climate=None)
+        site, seed = self.plan.site, self.plan.aim.seed
+        record, climate = self.store.get(
+            ("station winters", site, seed),
+            lambda: (winters_from_stations(site, climate, seed), climate),
+        )
+        return replace(self, record=record, climate=climate)
 
     @property
     def winters(self) -> Winters | None:
@@ -283,6 +307,8 @@ class Study:
         findings += self._shed_gaps()
         if self.record is None:
             findings += self._untyped()
+        if self.climate is not None:
+            findings += climate_findings(self.plan.site, self.climate, self.plan.file)
         several = max((number for _, number in springs), default=1) > 1
         if several and len({number for _, number in springs}) > 1:
             told = [
@@ -352,8 +378,9 @@ class Study:
             findings.append(self._error("no-weather",
                 say("the plan gives no weather and no bloom dates for {names}",
                     names=listing(names)),
-                cure=say('add weather = "file.csv" or [site.normals] with twelve monthly means '
-                         "under [site], or type bloom dates in a [[variety]]")))  # fmt: skip
+                cure=say("say under [site] where the garden is (latitude, longitude, elevation_m): "
+                         "winters are then made from the weather stations near it; or add weather "
+                         '= "file.csv", or type bloom dates in a [[variety]]')))  # fmt: skip
         if alone:
             message = say(
                 "Nobody has told when these bloom here: {names}; self-fertile, they need no other, "
@@ -361,7 +388,8 @@ class Study:
                 names=joined([v.id.name for v in alone]),
             )
             cure = say(
-                'add weather = "file.csv" or [site.normals], or type bloom dates in a [[variety]]'
+                "add latitude, longitude and elevation_m under [site], or type bloom dates in a "
+                "[[variety]]"
             )
             findings.append(Finding("warning", "no-dates", message, self.plan.file, cure=cure))
         return findings
@@ -579,6 +607,8 @@ class Study:
             catalogue=changed.catalogue,
             records=changes.changed_records(self.records, plan),
         )
+        if self.record is None or self.climate is not None:
+            study = study.on_station_winters()
         gaps = study.gaps()
         if has_errors(gaps):
             raise WrongChange(tuple(found for found in gaps if found.severity == "error"))
