@@ -424,6 +424,7 @@ class DailyWeather:
     generated : True where the values come out of a weather generator, not off an instrument.
     source : what it is, in words for the output.
     moved : what was done to the temperatures as they were measured; None: nothing.
+    level_sd_c : how far all of them may be off alike, beside what the timing rules allow for. [°C]
     """
 
     dates: NDArray[np.datetime64]
@@ -437,6 +438,7 @@ class DailyWeather:
     longitude: float | None = None
     elevation_m: float | None = None
     moved: Moved | None = None
+    level_sd_c: float = 0.0
 
 
 @dataclass(frozen=True, eq=False)

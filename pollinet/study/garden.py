@@ -47,6 +47,7 @@ from pollinet.phenology.bloom import (
     typed_starts,
 )
 from pollinet.phenology.climate import Climate
+from pollinet.phenology.level import at_level
 from pollinet.phenology.sums import SeasonSums
 from pollinet.phenology.supply import ChillSupply
 from pollinet.readers.chill_ranges import load_chill_ranges
@@ -272,8 +273,8 @@ class Study:
     def _species_bloom(self, species: str) -> SpeciesBloom:
         """The same by what it hangs on: catalogues of other fruits beside it share it."""
         weather, aim, sites = self._weather, self.plan.aim, self.catalogue.sites
-        assert weather is not None
-        told = _told_of(self.catalogue, species)
+        assert weather is not None and self.record is not None
+        told, level_sd_c = _told_of(self.catalogue, species), self.record.level_sd_c
         key = (Same(weather), Same(sites), SameAll(told.peers), told.places, aim.draws, aim.seed)
         return self.store.get(
             ("species", species, *key),
@@ -281,7 +282,7 @@ class Study:
                 species,
                 weather,
                 {place: self._trial_climate(place) for place in told.places},
-                load_timing([species])[species],
+                at_level(load_timing([species])[species], level_sd_c),
                 told.peers,
                 told.runs,
                 load_chill_ranges(species),

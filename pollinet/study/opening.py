@@ -16,7 +16,7 @@ from pollinet.readers.stations import load_stations
 from pollinet.readers.weather import read_weather
 from pollinet.study.garden import Study
 from pollinet.study.station_winters import winters_from_normals
-from pollinet.weather.level import at_height, at_normals, off_level
+from pollinet.weather.level import at_height, at_normals, level_sd_c, off_level
 from pollinet.weather.plausibility import LEVEL_DOUBTS, plausible
 from pollinet.weather.station_climate import station_climate
 
@@ -98,8 +98,14 @@ def _levelled(record: DailyWeather, site: Site) -> tuple[DailyWeather, tuple[Fin
         moved, told = at_normals(record, site.normals)
         level = (doubt for doubt in plausible(moved, site) if doubt.code in LEVEL_DOUBTS)
         return moved, (told, *(d for d in doubts if d.code not in LEVEL_DOUBTS), *level)
-    if record.generated or site.longitude is None:
-        return carried, findings + doubts
+    findings += doubts
+    if record.generated:
+        return carried, findings
+    if site.longitude is None:
+        sd_c = level_sd_c(carried, None, site.latitude)
+        return replace(carried, level_sd_c=sd_c), findings
     height = carried.elevation_m if site.elevation_m is None else site.elevation_m
     climate = station_climate(load_stations(), site.latitude, site.longitude, height)
-    return carried, findings + doubts + off_level(carried, climate, site.latitude)
+    sd_c = level_sd_c(carried, climate, site.latitude)
+    findings += off_level(carried, climate, site.latitude)
+    return replace(carried, level_sd_c=sd_c), findings
