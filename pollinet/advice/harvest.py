@@ -38,11 +38,14 @@ BLOOM_SHARE = 0.6
 """Share of a difference in full bloom that is left at harvest; used where no temperature is known.
 Own estimate from the same places."""
 
-PLACE_SD_DAYS, OWN_SD_DAYS, LIST_SD_DAYS, AFTER_SD_DAYS = 6.0, 9.0, 6.0, 12.0
-"""How far a place is off for all alike; and how far a variety's day at a place, its days after a
-reference variety and its days after bloom are off on their own. [days] Own estimates from the same
-places: 6 to 12, the last where the season ends before the latest are ripe; days after bloom: common
-practice, no source."""
+PLACE_SD_DAYS, AFTER_SHIFT_SD_DAYS = 6.0, 10.0
+"""How far the days of a place, and all days after bloom, are off here for all alike. [days] Own
+estimates from the same places."""
+
+OWN_SD_DAYS, LIST_SD_DAYS, AFTER_SD_DAYS = 9.0, 6.0, 9.0
+"""How far a variety's day at a place, its days after a reference variety and its days after bloom
+are off on their own. [days] Own estimates from the same places: 6 to 12, most where the season ends
+before the latest are ripe; recalled days after bloom missed Raleigh by 9."""
 
 GAP_DAYS = 14
 """For so long after its first pick a variety has ripe fruit; longer without another pick is a gap.
@@ -102,7 +105,7 @@ class Told(NamedTuple):
 
     source : the list that it comes from; all of a list may be off alike.
     day : by this evidence alone; of a list of offsets, days after its zero.
-    sd_days : of its own. shift_sd : of the list; 0: none, infinite: its zero is not known.
+    sd_days : of its own. shift_sd : of the list; infinite: its zero is not known.
     """
 
     variety: VarietyId
@@ -152,7 +155,8 @@ def _told(
     """All evidence on the harvest of one variety, carried here."""
     for fact in _facts(variety, "days_bloom_to_harvest"):
         if full is not None:
-            yield Told(variety.id, "", full + float(fact.value), AFTER_SD_DAYS, 0.0)
+            day = full + float(fact.value)
+            yield Told(variety.id, "", day, AFTER_SD_DAYS, AFTER_SHIFT_SD_DAYS)
     for fact in _facts(variety, "harvest_day"):
         day = float("nan")
         if here is not None and fact.context in places:
@@ -181,7 +185,7 @@ def joined_days(told: Sequence[Told]) -> dict[VarietyId, float]:
     column = np.array([lists[piece.source] for piece in told])
     day, sd = (np.array([piece[i] for piece in told]) for i in (2, 3))
     shift_sd = {piece.source: piece.shift_sd for piece in told}
-    prior = np.array([1e6 if not shift_sd[each] else shift_sd[each] ** -2.0 for each in lists])
+    prior = np.array([shift_sd[each] ** -2.0 for each in lists])
     left = np.zeros(len(told))
     for _ in range(_ROUNDS):
         weight = 1 / (sd**2 * (1 + (left / (_FAR_SDS * sd)) ** 2))
@@ -236,7 +240,7 @@ def _rests_on(variety: Variety, told: Iterable[Told]) -> str:
         parts.append(f"picked at {where} ({_sources(at)}), carried by the warmth of the season")
     if listed := [f for f in _facts(variety, "harvest_offset_days") if f.context in lists]:
         order = ", ".join(sorted({fact.context for fact in listed}))
-        parts.append(f"placed in the order of {order} ({_sources(listed)})")
+        parts.append(f"placed by its days in {order} ({_sources(listed)})")
     return "; ".join(parts)
 
 

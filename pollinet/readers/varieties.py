@@ -6,7 +6,7 @@ own date is recalled from memory counts as `memory`.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 
@@ -46,8 +46,17 @@ SHED_DATED: Mapping[str, Stage] = {
 
 ALL_DATED: Mapping[str, Stage] = {**DATED, **SHED_DATED}
 
-TIMED = frozenset({*ALL_DATED, "bloom_offset_days", "bloom_class"})
+CLASSED = frozenset({"bloom_class", "pollen_shed_class", "stigma_receptivity_class"})
+"""Properties that are classes, with the days that their context has for them."""
+
+SHED = frozenset({*SHED_DATED, "pollen_shed_class"})
+"""Properties that tell of the catkins and not of the flowers."""
+
+TIMED = frozenset({*ALL_DATED, "bloom_offset_days", *CLASSED})
 """Properties that may be evidence of a date."""
+
+RIPENING = frozenset({"harvest_day", "harvest_offset_days", "days_bloom_to_harvest"})
+"""Properties that tell when a variety ripens."""
 
 _WEAKNESS: Mapping[Status, int] = {
     "plan": 0,
@@ -115,7 +124,7 @@ def build_variety(name: str, fruit: Fruit, facts: Sequence[Fact], grounds: Groun
         first.setdefault(fact.property, fact)
     length = first.get("bloom_length_days")
     timed = (fact for fact in facts if fact.property in TIMED)
-    told = ((fact.property in SHED_DATED, bloom_evidence(fact, grounds)) for fact in timed)
+    told = ((fact.property in SHED, bloom_evidence(fact, grounds)) for fact in timed)
     evidence = [(shed, one) for shed, one in told if one is not None]
     return Variety(
         VarietyId(fruit.name, name),
@@ -207,7 +216,7 @@ def bloom_evidence(fact: Fact, grounds: Grounds) -> BloomEvidence | None:
         kind, stage, day = "date", dated_stage, float(fact.value)
     elif fact.property == "bloom_offset_days" and context.reference_day is not None:
         kind, day = "offset", context.reference_day + float(fact.value)
-    elif fact.property == "bloom_class":
+    elif fact.property in CLASSED:
         kind = "class"
         if dated := grounds.classes.get((context.name, fact.value)):
             day, sd_days = dated.day, dated.sd_days
@@ -285,6 +294,13 @@ def clone_differences(clone: Fertility, parent: Fertility) -> tuple[tuple[str, s
     return tuple(found)
 
 
+def _ripening(parent: Variety) -> Iterator[Fact]:
+    """What is told of a parent's harvest, as facts of its sport."""
+    for fact in parent.facts:
+        if fact.property in RIPENING:
+            yield replace(fact, note="; ".join(filter(None, (f"as {parent.id.name}", fact.note))))
+
+
 def like_parent(
     sport: Variety, parent: Variety, source: str = "", status: Status = "plan"
 ) -> Variety:
@@ -293,8 +309,8 @@ def like_parent(
     source, status : of the statement that it is one.
 
     A bud sport keeps the S-alleles of its parent (notes to SCHUSTER2020; common practice), and
-    mostly its season: bloom, observed or typed, is taken over only where the sport has none of
-    its own, and so whatever varieties are looked at beside it.
+    mostly its season: bloom, observed or typed, and harvest are taken over only where the sport
+    has none of its own, and so whatever varieties are looked at beside it.
     """
     own, other = sport.fertility, parent.fertility
     taken = {
@@ -314,6 +330,7 @@ def like_parent(
     )
     recalled = {name for name in other.memory if getattr(merged, name) != getattr(own, name)}
     recalled |= {"clone"} if status == "memory" else set()
+    ripens = any(fact.property in RIPENING for fact in sport.facts)
     has_bloom = bool(sport.bloom) or sport.typed_bloom is not None
     has_shed = bool(sport.shed) or sport.typed_shed is not None
     return replace(
@@ -329,4 +346,5 @@ def like_parent(
         typed_shed=sport.typed_shed if has_shed else parent.typed_shed,
         bloom_length_days=sport.bloom_length_days or parent.bloom_length_days,
         chill=sport.chill or parent.chill,
+        facts=sport.facts if ripens else (*sport.facts, *_ripening(parent)),
     )

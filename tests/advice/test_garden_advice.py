@@ -139,7 +139,7 @@ def test_evidence_on_a_harvest_is_joined() -> None:
     # B ripens nine days after A in one list.
     assert found[A].day == pytest.approx(238)
     assert found[B].day - found[A].day == pytest.approx(9)
-    assert "Somewhere (S)" in found[A].rests_on and "order of L" in found[B].rests_on
+    assert "Somewhere (S)" in found[A].rests_on and "days in L (T)" in found[B].rests_on
     assert harvests([other], {B: 125.0}, here=WARM, places=places) == {}
     assert harvests([other], {}, [first], here=WARM, places=places)[B] == found[B]
 
