@@ -39,7 +39,7 @@ NAMED = 3
 
 FAR_KM, POLAR, TROPIC, WEAK_SD_C = 400.0, 66.5, 23.5, 2.0
 """Where stations tell a place's climate weakly: distance of the nearest, latitudes [degrees], and
-SD of a month's mean. Own conventions; left out in turn, one station in twenty is told so weakly."""
+SD of a month's mean. Own conventions; of stations left out in turn, 8 in 100 have such an SD."""
 
 
 def climate_of(site: Site) -> StationClimate | None:
