@@ -50,6 +50,29 @@ class Fact:
 
 
 @dataclass(frozen=True)
+class DisputedValue:
+    """One of the values that sources give of one property of a variety.
+
+    weight : chance that it is the right one, 0 to 1; 0: outweighed by the others, never used.
+    told_by : who says so, each source with its status.
+    note : why its weight is not that of its sources; empty where it is.
+    """
+
+    value: str
+    weight: float
+    told_by: tuple[tuple[str, Status], ...]
+    note: str = ""
+
+
+@dataclass(frozen=True)
+class Dispute:
+    """Values of one property of one variety that disagree, the likeliest first."""
+
+    property: str
+    values: tuple[DisputedValue, ...]
+
+
+@dataclass(frozen=True)
 class Genotype:
     """S-alleles of a variety, sorted, in the name space of its fruit (`("S3", "S4'")`).
 
@@ -61,6 +84,22 @@ class Genotype:
     alleles: tuple[str, ...]
     complete: bool = True
     pollen_alleles: tuple[str, ...] | None = None
+
+
+@dataclass(frozen=True)
+class Alternative:
+    """What a variety is if one side of what sources dispute is right.
+
+    weight : chance that it is; the alternatives of a variety add up to 1.
+    The others are those fields of `Fertility` that sources may disagree about.
+    """
+
+    weight: float
+    genotype: Genotype | None = None
+    ploidy: int | None = None
+    self_fertile: bool | None = None
+    pollen_ok: bool | None = None
+    partly_self_fertile: bool = False
 
 
 @dataclass(frozen=True)
@@ -79,6 +118,9 @@ class Fertility:
     group : incompatibility group, used only where the genotype is missing.
     memory : names of those fields that rest on a `memory` value.
     inferred : names of those that were inferred and not observed (ploidy from marker genes).
+    alternatives : what it may be where sources disagree, most likely first; empty where they do
+        not. The fields above then hold what all alternatives agree on, and else that it is not
+        known: of a disputed genotype the alleles that all of them have.
     """
 
     id: VarietyId
@@ -93,6 +135,15 @@ class Fertility:
     memory: tuple[str, ...] = ()
     partly_self_fertile: bool = False
     inferred: tuple[str, ...] = ()
+    alternatives: tuple[Alternative, ...] = ()
+
+    @property
+    def disputed(self) -> frozenset[str]:
+        """Names of the fields that sources disagree about."""
+        fields = ("genotype", "ploidy", "self_fertile", "pollen_ok")
+        return frozenset(
+            field for field in fields if len({getattr(one, field) for one in self.alternatives}) > 1
+        )
 
 
 @dataclass(frozen=True)
@@ -177,6 +228,7 @@ class Variety:
 
     bloom, typed_bloom : when its flowers can be pollinated; they shed pollen at the same time
         unless `shed` or `typed_shed` tell otherwise (catkins of a hazelnut).
+    disputes : what sources disagree about, for showing; what follows stands in `fertility`.
     """
 
     id: VarietyId
@@ -188,6 +240,7 @@ class Variety:
     facts: tuple[Fact, ...] = ()
     shed: tuple[BloomEvidence, ...] = ()
     typed_shed: TypedBloom | None = None
+    disputes: tuple[Dispute, ...] = ()
 
     @property
     def sheds_apart(self) -> bool:
@@ -600,6 +653,10 @@ class DrawnPairs(Protocol):
 
         least : a donor serves where at least this share of its pollen is accepted.
         """
+        ...
+
+    def best(self, donors: Sequence[int], receiver: int, least: float) -> BoolArray:
+        """Which donors may serve in each best case of what is not known, shape (C, D)."""
         ...
 
     def kept(self, nodes: Sequence[int]) -> Self:

@@ -139,7 +139,7 @@ def test_candidates_of_the_catalogue_stay_those_that_are_dated(tmp_path: Path) -
     study = garden(tmp_path, GEISENHEIM, ("peach", "Redhaven"))
     scions = {scion.variety for scion in study.catalogue_scions()}
     assert scions and all(study.known[name].bloom for name in scions)
-    assert VarietyId("peach", "Indian Free") in set(study.known) - scions
+    assert VarietyId("peach", "Chimarrita") in set(study.known) - scions
 
 
 def test_dates_typed_without_weather_tell_nothing_of_others(

@@ -7,7 +7,7 @@ from typing import Annotated, Any, Literal
 
 from pollinet.answers.base import About, Share
 from pollinet.days import month_and_day
-from pollinet.domain import Node
+from pollinet.domain import Node, Status, Variety
 from pollinet.network.coverage import DonorShare, LimbCoverage, LimbVerdict
 from pollinet.summary.limbs import BloomDates
 from pollinet.weather.station_climate import StationClimate
@@ -78,6 +78,54 @@ def stations_of(climate: StationClimate | None) -> tuple[Station, ...] | None:
     return tuple(
         Station(near.id, near.name, near.country, round(near.km, 1), near.elevation_m)
         for near in climate.nearest
+    )
+
+
+@dataclass(frozen=True)
+class ToldBy:
+    """A source that gives a value."""
+
+    source: str
+    status: Status
+
+
+@dataclass(frozen=True)
+class ValueTold:
+    """One of several values that sources give."""
+
+    value: str
+    weight: Annotated[
+        float,
+        About("Chance that it is right, by which it is drawn; 0: outweighed, not used.", 0, 1),
+    ]
+    told_by: tuple[ToldBy, ...]
+    note: Annotated[str, About("Why its weight is not that of its sources; empty: it is.")]
+
+
+@dataclass(frozen=True)
+class DisputeTold:
+    """Values of one property that disagree, the likeliest first."""
+
+    property: str
+    values: tuple[ValueTold, ...]
+
+
+def disputes_told(variety: Variety) -> tuple[DisputeTold, ...]:
+    """What sources disagree about, of one variety."""
+    return tuple(
+        DisputeTold(
+            dispute.property,
+            tuple(
+                ValueTold(
+                    one.value,
+                    round(one.weight, 3),
+                    tuple(ToldBy(source, status) for source, status in one.told_by),
+                    one.note,
+                )
+                for one in dispute.values
+            ),
+        )
+        for dispute in variety.disputes
     )
 
 

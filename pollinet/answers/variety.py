@@ -8,7 +8,7 @@ from typing import Annotated, ClassVar, Literal
 
 from pollinet.answers.base import About, Answer, Findings, Recalled, Told
 from pollinet.answers.cross import Crossing, crossing
-from pollinet.answers.parts import Fruit
+from pollinet.answers.parts import DisputeTold, Fruit, disputes_told
 from pollinet.compatibility.verdict import cross_verdict, with_selfing
 from pollinet.domain import (
     BloomEvidence,
@@ -88,6 +88,9 @@ class VarietyPage(Answer):
     own_pollen: Annotated[Crossing, About("What its own pollen does, from all that is known.")]
     same_s_alleles: Annotated[tuple[str, ...], About("Varieties with the same S-alleles.")]
     bloom_relative_days: Annotated[float | None, About("Against the fruit's middle. [days]")]
+    disputes: Annotated[
+        tuple[DisputeTold, ...], About("What sources disagree about, with all values.")
+    ]
     facts: tuple[FactTold, ...]
     crosses: Annotated[tuple[PublishedCross, ...], About("Crosses that somebody made.")]
     missing: Annotated[tuple[str, ...], About("What is not known, and how to find out.")]
@@ -207,6 +210,7 @@ def variety_page_of(
         own_pollen=crossing(known.own_pollen, catalogue),
         same_s_alleles=known.sharing,
         bloom_relative_days=known.relative_days,
+        disputes=disputes_told(variety),
         facts=tuple(map(_fact, known.facts)),
         crosses=tuple(map(_cross, known.crosses)),
         missing=tuple(missing_lines(variety, fruit)),
@@ -218,6 +222,12 @@ def variety_page_of(
 
 def _sources(known: KnownVariety) -> Sequence[str]:
     used = [told.fact.source for told in known.facts]
+    used += [
+        source
+        for dispute in known.variety.disputes
+        for value in dispute.values
+        for source, _ in value.told_by
+    ]
     used += [pair.source for pair in known.crosses[:SHOWN_CROSSES]]
     return sorted({*used, *known.variety.fertility.sources, *known.own_pollen.sources})
 

@@ -37,6 +37,7 @@ from pollinet.summary.varieties import find_varieties
 from pollinet.wording.varieties import (
     LABELS,
     cross_line,
+    dispute_line,
     fact_words,
     names_words,
     sharing_line,
@@ -146,7 +147,7 @@ def _status(known: KnownFact) -> str:
 
 
 def _company(answer: VarietyPage, known: KnownVariety) -> list[str]:
-    lines = []
+    lines = [f"Disputed: {dispute_line(dispute)}" for dispute in known.variety.disputes]
     if answer.other_names:
         lines.append(f"Other names: {', '.join(answer.other_names)}.")
     if answer.sports:

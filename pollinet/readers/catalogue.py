@@ -80,7 +80,7 @@ def _sources(names: Sequence[str], own_folder: Path | None) -> Iterator[bytes]:
     root = catalogue_root()
     paths = [f"{folder}/{table}" for folder in folders for table in TABLES]
     schemas = sorted(f"schemas/{file.name}" for file in root.joinpath("schemas").iterdir())
-    rules = ("fruits.csv", "properties.csv", "datapackage.json", *schemas)
+    rules = ("fruits.csv", "properties.csv", "disputes.csv", "datapackage.json", *schemas)
     for path in (*rules, *SHARED, *paths):
         file = root.joinpath(*path.split("/"))
         yield path.encode()

@@ -13,6 +13,7 @@ from typing import Any
 from pollinet.domain import Fruit, Variety
 from pollinet.findings import Finding
 from pollinet.messages import listing, say
+from pollinet.readers.disputes import DISPUTABLE
 from pollinet.readers.genotypes import parse_genotype
 from pollinet.readers.names import nearest_words
 from pollinet.readers.text_tables import HERE, Row, Schema, properties
@@ -92,7 +93,8 @@ def allele_problems(fruit: Fruit) -> RowCheck:
 def fact_problems(fruit: Fruit) -> RowCheck:
     """A check of facts: unit, type and range of each property, and values that stand there twice.
 
-    A row with a property that is not known is passed over: its schema says so.
+    A row with a property that is not known is passed over: its schema says so. Sources may
+    disagree; the grower's own tables may not.
     """
     seen: dict[tuple[Any, ...], Row] = {}
     read = cache(lambda name, value: properties()[name].read(value, of=name)[1])
@@ -119,7 +121,9 @@ def fact_problems(fruit: Fruit) -> RowCheck:
             place = {"file": row.file, "place": "value"}
             yield from parse_genotype(row["value"], fruit, **place, line=row.line)[1]
         key: tuple[Any, ...] = (row.own, row["variety"], known.name)
-        if not known.single:
+        if known.name in DISPUTABLE and not row.own:
+            key = (*key, row["value"], row["source"])
+        elif not known.single:
             key = (*key, row["context"], row["source"])
         first = seen.setdefault(key, row)
         if first is not row:

@@ -25,6 +25,7 @@ from pollinet.domain import (
 from pollinet.findings import Finding
 from pollinet.messages import joined, listing, say
 from pollinet.readers.day_words import day_of_month
+from pollinet.readers.disputes import settled_by
 from pollinet.readers.genotypes import parse_genotype, ploidy_problems
 from pollinet.readers.names import fold, resolve_fruit, resolve_variety
 from pollinet.readers.plan_table import VarietyTable
@@ -224,6 +225,13 @@ def _own_fertility(
     changed = replace(base, genotype=genotype, ploidy=ploidy, inferred=inferred)
     memory = tuple(sorted(known - set(fields)))
     own = replace(changed, **fields, memory=memory, sources=(*base.sources, names.file))
+    if base.alternatives:
+        named = {name: getattr(own, name) for name in fields}
+        if genotype is not base.genotype:
+            named["genotype"] = genotype
+        if ploidy != base.ploidy:
+            named["ploidy"] = ploidy
+        own = settled_by(own, named)
     if entry.self_fertile and own.pollen_ok is None and (own.ploidy or 0) % 2:
         # A fault told of a variety is not undone by a wish: that its pollen works must be said.
         message = say(

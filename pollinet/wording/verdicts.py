@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
-from pollinet.domain import Fertility, Fruit, Genotype, Verdict
+from pollinet.domain import Alternative, Fertility, Fruit, Genotype, Verdict
 from pollinet.language import N_, _, joined
 
 _SENTENCES = {
@@ -22,6 +22,10 @@ _SENTENCES = {
     "self-fertility-unknown": N_(
         "the same variety, and nobody has said whether it is self-fertile"
     ),
+    "disputed-self-fertility": N_(
+        "the same variety, and sources disagree whether it is self-fertile (chance: {chance})"
+    ),
+    "disputed": N_("sources disagree about {untold} (chance that any pollen passes: {chance})"),
     "triploid-pollen": N_("triploid: its pollen is not good"),
     "sterile-pollen": N_("its pollen is sterile or useless"),
     "same-group": N_("same incompatibility group"),
@@ -97,18 +101,24 @@ def fertility_lines(fertility: Fertility, fruit: Fruit | None = None) -> list[st
     """
     usual = None if fruit is None else fruit.self_fertile_default
 
-    def told(text: str, *fields: str) -> str:
-        if set(fields) & set(fertility.memory):
+    def told(text: str, field: str) -> str:
+        if field in fertility.memory:
             return f"{text} (from memory)"
-        return f"{text} (inferred)" if set(fields) & set(fertility.inferred) else text
+        return f"{text} (inferred)" if field in fertility.inferred else text
+
+    def known(field: str, words: Callable[[Fertility | Alternative], str]) -> str:
+        if field in fertility.disputed:
+            either = " or ".join(dict.fromkeys(map(words, fertility.alternatives)))
+            return f"{either} (disputed)"
+        return told(words(fertility), field)
 
     facts = [
-        told(f"S-alleles {genotype_words(fertility.genotype)}", "genotype"),
-        told(_PLOIDY.get(fertility.ploidy or 0, "ploidy presumed usual"), "ploidy"),
-        told(f"pollen {_POLLEN[fertility.pollen_ok]}", "pollen_ok"),
-        told(f"self-fertile: {_selfing_words(fertility, usual)}", "self_fertile"),
+        "S-alleles " + known("genotype", lambda one: genotype_words(one.genotype)),
+        known("ploidy", lambda one: _PLOIDY.get(one.ploidy or 0, "ploidy presumed usual")),
+        "pollen " + known("pollen_ok", lambda one: _POLLEN[one.pollen_ok]),
+        "self-fertile: " + known("self_fertile", lambda one: _selfing_words(one, usual)),
     ]
-    if fertility.group:
+    if fertility.group and "genotype" not in fertility.disputed:
         facts.append(told(f"incompatibility group {fertility.group}", "group"))
     if fertility.modifier_share:
         facts.append(f"modifier in {share_words(fertility.modifier_share)} of its pollen")
@@ -116,9 +126,9 @@ def fertility_lines(fertility: Fertility, fruit: Fruit | None = None) -> list[st
     return [f"{fertility.id.name}{parent}: {'; '.join(facts)}."]
 
 
-def _selfing_words(fertility: Fertility, usual: bool | None) -> str:
+def _selfing_words(fertility: Fertility | Alternative, usual: bool | None) -> str:
     if fertility.partly_self_fertile:
-        return "partly, not counted on"
+        return "partly" if isinstance(fertility, Alternative) else "partly, not counted on"
     if fertility.self_fertile is None and usual is not None:
         return f"presumed {_KNOWN[usual]}, as usual for the fruit"
     return _KNOWN[fertility.self_fertile]
