@@ -20,6 +20,7 @@ from pollinet.answers.parts import (
     Fruit,
     Reason,
     Standing,
+    Stations,
     UsualBloom,
     WintersError,
     WintersExpected,
@@ -28,6 +29,7 @@ from pollinet.answers.parts import (
     WintersPossible,
     WintersSure,
     standing,
+    stations_of,
     usual_bloom,
 )
 from pollinet.network.coverage import DonorShare, LimbVerdict
@@ -143,6 +145,7 @@ class Check(Answer):
     warmer: Annotated[
         WarmerCheck | None, About("With --warmer: the answer with every hour warmer.")
     ] = field(default=None, metadata=WHEN_ASKED)
+    stations: Stations = field(default=None, metadata=WHEN_ASKED)
 
     @property
     def exit_code(self) -> int:
@@ -179,6 +182,7 @@ def check_of(
         limbs=tuple(_limb(limb, study) for limb in limbs),
         findings=study.findings,
         warmer=None if outlook is None else _warmer(outlook),
+        stations=stations_of(study.climate),
     )
 
 

@@ -12,6 +12,7 @@ from pollinet.days import month_and_day
 from pollinet.domain import Node, Status, Variety
 from pollinet.network.coverage import DonorShare, LimbCoverage, LimbVerdict
 from pollinet.summary.limbs import BloomDates
+from pollinet.weather.station_climate import StationClimate
 from pollinet.wording.verdicts import verdict_sentence
 
 Days = Annotated[float, About("Days.")]
@@ -53,6 +54,33 @@ def standing(row: LimbCoverage | None) -> dict[str, Any]:
         for key, share in zip(keys, shares, strict=True)
     }
     return {"verdict": None if row is None else row.verdict, **told}
+
+
+@dataclass(frozen=True)
+class Station:
+    """A weather station near the site."""
+
+    id: Annotated[str, About("WMO number.")]
+    name: str
+    country: Annotated[str, About("ISO 3166 code; NA is Namibia.")]
+    km: Annotated[float, About("How far away it is. [km]")]
+    elevation_m: Annotated[float, About("[m above the sea]")]
+
+
+Stations = Annotated[
+    tuple[Station, ...] | None,
+    About("Nearest stations first; only where the winters were made from the climate of stations."),
+]
+
+
+def stations_of(climate: StationClimate | None) -> tuple[Station, ...] | None:
+    """The stations nearest to a site; None: its winters are not made from such."""
+    if climate is None:
+        return None
+    return tuple(
+        Station(near.id, near.name, near.country, round(near.km, 1), near.elevation_m)
+        for near in climate.nearest
+    )
 
 
 @dataclass(frozen=True)

@@ -19,7 +19,6 @@ from pollinet.readers.plan_bounds import (
     ELEVATION_M,
     LATITUDE,
     LONGITUDE,
-    MONTHLY_MEAN_C,
     SPARE_LIMBS,
     YEARS,
 )
@@ -37,7 +36,7 @@ def answered(draft: Draft) -> Draft:
         asked = _ask("Latitude in degrees, south negative", _number(*LATITUDE))
         draft = replace(draft, latitude=asked)
     if draft.longitude is None:
-        asked = _ask("Longitude in degrees, west negative", _number(*LONGITUDE), optional=True)
+        asked = _ask("Longitude in degrees, west negative", _number(*LONGITUDE))
         draft = replace(draft, longitude=asked)
     if draft.elevation_m is None:
         asked = _ask("Metres above the sea", _number(*ELEVATION_M), optional=True)
@@ -98,13 +97,6 @@ def _whole(low: int, high: int) -> Callable[[str], int]:
     return read
 
 
-def _months(typed: str) -> list[float]:
-    months = [_number(*MONTHLY_MEAN_C)(part) for part in typed.replace(";", " ").split()]
-    if len(months) != 12:
-        raise click.BadParameter(f"twelve numbers with blanks between; found {len(months)}")
-    return months
-
-
 def _new_id(taken: Collection[str]) -> Callable[[str], str]:
     def read(typed: str) -> str:
         if not typed or typed in taken:
@@ -129,13 +121,9 @@ def _weather(draft: Draft) -> Draft:
             raise click.BadParameter(_words(findings))
         return file
 
-    file = _ask("File with daily minimum and maximum temperature", record, optional=True)
-    if file is not None:
-        return replace(draft, weather=file)
-    low = _ask("Mean minimum of each month in °C, January first", _months, optional=True)
-    if low is None:
-        return draft
-    return replace(draft, normals=(low, _ask("Mean maximum of each month in °C", _months)))
+    click.echo("Winters are made from the weather stations near you, or come from a file of yours.")
+    question = "File with daily minimum and maximum temperature"
+    return replace(draft, weather=_ask(question, record, optional=True))
 
 
 # --- what stands where -------------------------------------------------------------------------
