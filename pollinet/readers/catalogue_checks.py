@@ -7,7 +7,6 @@ A check takes the rows of a table one by one and says what is wrong with each;
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
-from functools import cache
 from typing import Any
 
 from pollinet.domain import Fruit, Variety
@@ -15,50 +14,51 @@ from pollinet.findings import Finding
 from pollinet.messages import listing, say
 from pollinet.readers.genotypes import parse_genotype
 from pollinet.readers.names import nearest_words
-from pollinet.readers.text_tables import HERE, Row, Schema, properties
+from pollinet.readers.text_tables import HERE, Field, Row, Schema, properties
 from pollinet.readers.varieties import ALL_DATED, Grounds, clone_differences
 
-RowCheck = Callable[[Row], Iterator[Finding]]
+RowCheck = Callable[[Row], Sequence[Finding]]
+"""What is wrong with a row; a plain sequence, as nothing is wrong with nearly all of them."""
 
 
 def repeats(schema: Schema) -> RowCheck:
     """A check of any table: a second row with the same key in one file."""
     seen: dict[tuple[Any, ...], Row] = {}
 
-    def check(row: Row) -> Iterator[Finding]:
+    def check(row: Row) -> Sequence[Finding]:
         if not schema.key:
-            return
-        key = [row[column] for column in schema.key]
+            return ()
+        key = [row.cells[column] for column in schema.key]
         first = seen.setdefault((row.own, *key), row)
-        if first is row:
-            return
-        told = {"key": listing(key), "line": first.line}
-        if first.cells == row.cells:
-            message = say("{key} stands here twice (first in line {line}).", **told)
-            yield Finding("warning", "duplicate", message, row.file, schema.key[0], row.line)
-        else:
-            message = say("{key} stands in line {line} already, with other values.", **told)
-            cure = say("Keep the row that you trust.")
-            yield Finding(
-                "error", "contradiction", message, row.file, schema.key[0], row.line, cure
-            )
+        return () if first is row else (_repeated_key(first, row, schema.key[0], key),)
 
     return check
+
+
+def _repeated_key(first: Row, row: Row, column: str, key: Sequence[str]) -> Finding:
+    told = {"key": listing(key), "line": first.line}
+    if first.cells == row.cells:
+        message = say("{key} stands here twice (first in line {line}).", **told)
+        return Finding("warning", "duplicate", message, row.file, column, row.line)
+    message = say("{key} stands in line {line} already, with other values.", **told)
+    cure = say("Keep the row that you trust.")
+    return Finding("error", "contradiction", message, row.file, column, row.line, cure)
 
 
 def normals_problems(months: Mapping[str, Mapping[int, Row]]) -> RowCheck:
     """A check of trial sites: each needs twelve months of means."""
 
-    def check(row: Row) -> Iterator[Finding]:
+    def check(row: Row) -> Sequence[Finding]:
         missing = [month for month in range(1, 13) if month not in months.get(row["place"], {})]
-        if missing:
-            message = say(
-                "{place} has no monthly means for month {months}.",
-                place=row["place"],
-                months=listing(missing),
-            )
-            cure = say("A trial site needs twelve rows in trial_site_normals.csv.")
-            yield Finding("error", "missing-normals", message, row.file, "place", row.line, cure)
+        if not missing:
+            return ()
+        message = say(
+            "{place} has no monthly means for month {months}.",
+            place=row["place"],
+            months=listing(missing),
+        )
+        cure = say("A trial site needs twelve rows in trial_site_normals.csv.")
+        return (Finding("error", "missing-normals", message, row.file, "place", row.line, cure),)
 
     return check
 
@@ -67,13 +67,14 @@ def synonym_problems() -> RowCheck:
     """A check of synonyms: in one file, a name belongs to one variety."""
     told: dict[tuple[bool, str], Row] = {}
 
-    def check(row: Row) -> Iterator[Finding]:
+    def check(row: Row) -> Sequence[Finding]:
         first = told.setdefault((row.own, row["name"]), row)
-        if first["variety"] != row["variety"]:
-            message = say(
-                "{name} already belongs to {variety}.", name=row["name"], variety=first["variety"]
-            )
-            yield Finding("error", "contradiction", message, row.file, "variety", row.line)
+        if first["variety"] == row["variety"]:
+            return ()
+        message = say(
+            "{name} already belongs to {variety}.", name=row["name"], variety=first["variety"]
+        )
+        return (Finding("error", "contradiction", message, row.file, "variety", row.line),)
 
     return check
 
@@ -81,10 +82,14 @@ def synonym_problems() -> RowCheck:
 def allele_problems(fruit: Fruit) -> RowCheck:
     """A check of alleles: their names, and those they are compared under, are the fruit's."""
 
-    def check(row: Row) -> Iterator[Finding]:
-        for column in ("allele", "alias_of"):
-            place = {"file": row.file, "place": column}
-            yield from parse_genotype(row[column], fruit, **place, line=row.line)[1]
+    def check(row: Row) -> Sequence[Finding]:
+        return [
+            problem
+            for column in ("allele", "alias_of")
+            for problem in parse_genotype(
+                row[column], fruit, file=row.file, place=column, line=row.line
+            )[1]
+        ]
 
     return check
 
@@ -95,37 +100,47 @@ def fact_problems(fruit: Fruit) -> RowCheck:
     A row with a property that is not known is passed over: its schema says so.
     """
     seen: dict[tuple[Any, ...], Row] = {}
-    read = cache(lambda name, value: properties()[name].read(value, of=name)[1])
+    sound: set[tuple[str, str, str]] = set()
 
-    def check(row: Row) -> Iterator[Finding]:
-        known = properties().get(row["property"])
+    def check(row: Row) -> Sequence[Finding]:
+        cells = row.cells
+        known = properties().get(cells["property"])
         if known is None:
-            return
-        if row["unit"] != known.unit:
-            message = say(
-                "{property} has the unit {unit}; found: {found}.",
-                property=known.name,
-                unit=known.unit or say("none"),
-                found=row["unit"] or say("no unit"),
-            )
-            yield Finding("error", "wrong-unit", message, row.file, "unit", row.line)
-            return
-        problem = read(known.name, row["value"])
-        if problem is not None:
-            code, message, cure = problem.code, problem.message, problem.cure
-            yield Finding("error", code, message, row.file, "value", row.line, cure)
-            return
-        if known.kind == "genotype":
-            place = {"file": row.file, "place": "value"}
-            yield from parse_genotype(row["value"], fruit, **place, line=row.line)[1]
-        key: tuple[Any, ...] = (row.own, row["variety"], known.name)
+            return ()
+        told = (known.name, cells["unit"], cells["value"])
+        problems: tuple[Finding, ...] = ()
+        if told not in sound:
+            if problem := _value_problem(row, known):
+                return (problem,)
+            if known.kind == "genotype":
+                place = {"file": row.file, "place": "value"}
+                problems = parse_genotype(cells["value"], fruit, **place, line=row.line)[1]
+            if not problems:
+                sound.add(told)
+        key: tuple[Any, ...] = (row.own, cells["variety"], known.name)
         if not known.single:
-            key = (*key, row["context"], row["source"])
+            key = (*key, cells["context"], cells["source"])
         first = seen.setdefault(key, row)
-        if first is not row:
-            yield _repeated_fact(first, row)
+        return problems if first is row else (*problems, _repeated_fact(first, row))
 
     return check
+
+
+def _value_problem(row: Row, known: Field) -> Finding | None:
+    """What is wrong with the unit, type or range of a fact."""
+    if row["unit"] != known.unit:
+        message = say(
+            "{property} has the unit {unit}; found: {found}.",
+            property=known.name,
+            unit=known.unit or say("none"),
+            found=row["unit"] or say("no unit"),
+        )
+        return Finding("error", "wrong-unit", message, row.file, "unit", row.line)
+    _, problem = known.read(row["value"], of=known.name)
+    if problem is None:
+        return None
+    code, message, cure = problem
+    return Finding("error", code, message, row.file, "value", row.line, cure)
 
 
 def _repeated_fact(first: Row, row: Row) -> Finding:
