@@ -10,7 +10,7 @@ from __future__ import annotations
 import csv
 import json
 from collections import Counter
-from collections.abc import Callable, Collection, Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache, cached_property
 from math import inf, isfinite, nan
@@ -211,8 +211,9 @@ def read_table(
     columns: list[list[Any]] = []
     wrong: dict[int, list[Finding]] = {}
     for field in schema.fields:
-        read = _reader(field, schema.links.get(field.name, ""), known or {})
-        values, problems = _read_column(texts[header.index(field.name)], read)
+        link = schema.links.get(field.name, "")
+        cells = texts[header.index(field.name)]
+        values, problems = _read_column(cells, field, link, (known or {}).get(link))
         columns.append(values)
         for place, (code, message, cure) in problems.items():
             found = Finding("error", code, message, file, field.name, whole[place][0], cure)
@@ -220,13 +221,13 @@ def read_table(
     names, rows = schema.columns, []
     for place, told in enumerate(zip(*columns, strict=True)):
         # The table is long: this is most of the time that reading takes.
-        cells = dict(zip(names, told))  # noqa: B905
+        by_column = dict(zip(names, told))  # noqa: B905
         if place not in wrong:
-            rows.append(Row(cells, file, whole[place][0], own))
+            rows.append(Row(by_column, file, whole[place][0], own))
         elif missing := [one for one in wrong[place] if one.code in MISSING]:
             findings.append(missing[0])
         else:
-            rows.append(Row(cells, file, whole[place][0], own, tuple(wrong[place])))
+            rows.append(Row(by_column, file, whole[place][0], own, tuple(wrong[place])))
     return rows, findings
 
 
@@ -239,32 +240,32 @@ def _split(text: str) -> tuple[list[str], list[tuple[int, list[str]]]]:
 
 
 def _read_column(
-    texts: Sequence[str], read: Callable[[str], tuple[Any, Problem | None]]
+    texts: Sequence[str], field: Field, link: str, keys: Collection[str] | None
 ) -> tuple[list[Any], dict[int, Problem]]:
-    """The cells of a column, and what is wrong by row. Few differ: each text is read once."""
-    told = {text: read(text) for text in dict.fromkeys(texts)}
-    values = {text: value for text, (value, _) in told.items()}
-    wrong = {text: problem for text, (_, problem) in told.items() if problem is not None}
+    """The cells of a column, and what is wrong by row. Few differ: each text is read once.
+
+    link, keys : the table that its cells are keys of, and those keys; None: not looked at.
+    """
+    values: dict[str, Any] = {text: text.strip() for text in dict.fromkeys(texts)}
+    wrong: dict[str, Problem] = {}
+    numeric = field.kind in ("number", "integer")
+    # Words and remarks, of which nearly every one is another, need no further look.
+    plain = keys is None and not numeric and field.kind != "choice"
+    for text, value in () if plain else values.items():
+        if not value:
+            continue
+        if keys is not None and value not in keys:
+            wrong[text] = _unknown_key(value, link, keys)
+            continue
+        values[text], problem = field.read(value)
+        if problem is not None:
+            wrong[text] = problem
+    for text in [text for text, value in values.items() if value == ""]:
+        values[text] = None if numeric else ""
+        if field.required:
+            wrong[text] = _missing(field.name)
     places = [place for place, text in enumerate(texts) if text in wrong] if wrong else []
     return [values[text] for text in texts], {place: wrong[texts[place]] for place in places}
-
-
-def _reader(
-    field: Field, link: str, known: Mapping[str, Collection[str]]
-) -> Callable[[str], tuple[Any, Problem | None]]:
-    """What reads one cell of a column."""
-    nothing = None if field.kind in ("number", "integer") else ""
-    keys = known.get(link)
-
-    def read(cell: str) -> tuple[Any, Problem | None]:
-        text = cell.strip()
-        if not text:
-            return nothing, _missing(field.name) if field.required else None
-        if keys is not None and text not in keys:
-            return text, _unknown_key(text, link, keys)
-        return field.read(text)
-
-    return read
 
 
 MISSING = ("missing-source", "missing-value")
