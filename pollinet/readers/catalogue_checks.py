@@ -6,7 +6,7 @@ A check takes the rows of a table one by one and says what is wrong with each;
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from typing import Any
 
 from pollinet.domain import Fruit, Variety
@@ -17,8 +17,8 @@ from pollinet.readers.names import nearest_words
 from pollinet.readers.text_tables import HERE, Field, Row, Schema, properties
 from pollinet.readers.varieties import ALL_DATED, Grounds, clone_differences
 
-RowCheck = Callable[[Row], Sequence[Finding]]
-"""What is wrong with a row; a plain sequence, as nothing is wrong with nearly all of them."""
+RowCheck = Callable[[Row], Iterable[Finding]]
+"""What is wrong with a row. A check of a long table gives a tuple, mostly empty: it is quickest."""
 
 
 def repeats(schema: Schema) -> RowCheck:
@@ -48,17 +48,16 @@ def _repeated_key(first: Row, row: Row, column: str, key: Sequence[str]) -> Find
 def normals_problems(months: Mapping[str, Mapping[int, Row]]) -> RowCheck:
     """A check of trial sites: each needs twelve months of means."""
 
-    def check(row: Row) -> Sequence[Finding]:
+    def check(row: Row) -> Iterator[Finding]:
         missing = [month for month in range(1, 13) if month not in months.get(row["place"], {})]
-        if not missing:
-            return ()
-        message = say(
-            "{place} has no monthly means for month {months}.",
-            place=row["place"],
-            months=listing(missing),
-        )
-        cure = say("A trial site needs twelve rows in trial_site_normals.csv.")
-        return (Finding("error", "missing-normals", message, row.file, "place", row.line, cure),)
+        if missing:
+            message = say(
+                "{place} has no monthly means for month {months}.",
+                place=row["place"],
+                months=listing(missing),
+            )
+            cure = say("A trial site needs twelve rows in trial_site_normals.csv.")
+            yield Finding("error", "missing-normals", message, row.file, "place", row.line, cure)
 
     return check
 
@@ -67,14 +66,13 @@ def synonym_problems() -> RowCheck:
     """A check of synonyms: in one file, a name belongs to one variety."""
     told: dict[tuple[bool, str], Row] = {}
 
-    def check(row: Row) -> Sequence[Finding]:
+    def check(row: Row) -> Iterator[Finding]:
         first = told.setdefault((row.own, row["name"]), row)
-        if first["variety"] == row["variety"]:
-            return ()
-        message = say(
-            "{name} already belongs to {variety}.", name=row["name"], variety=first["variety"]
-        )
-        return (Finding("error", "contradiction", message, row.file, "variety", row.line),)
+        if first["variety"] != row["variety"]:
+            message = say(
+                "{name} already belongs to {variety}.", name=row["name"], variety=first["variety"]
+            )
+            yield Finding("error", "contradiction", message, row.file, "variety", row.line)
 
     return check
 
@@ -82,14 +80,10 @@ def synonym_problems() -> RowCheck:
 def allele_problems(fruit: Fruit) -> RowCheck:
     """A check of alleles: their names, and those they are compared under, are the fruit's."""
 
-    def check(row: Row) -> Sequence[Finding]:
-        return [
-            problem
-            for column in ("allele", "alias_of")
-            for problem in parse_genotype(
-                row[column], fruit, file=row.file, place=column, line=row.line
-            )[1]
-        ]
+    def check(row: Row) -> Iterator[Finding]:
+        for column in ("allele", "alias_of"):
+            place = {"file": row.file, "place": column}
+            yield from parse_genotype(row[column], fruit, **place, line=row.line)[1]
 
     return check
 
