@@ -21,7 +21,9 @@ def catalogue_root() -> Traversable:
     CatalogueMissing
         Neither is there: the installation is broken.
     """
-    installed = files("pollinet").joinpath("catalogues")
+    package = Path(__file__).parent
+    # What looks into packages that are no folders (a zip) takes longer to load than a table.
+    installed = (package if package.is_dir() else files("pollinet")).joinpath("catalogues")
     if installed.is_dir():
         return installed
     checkout = Path(__file__).resolve().parent.parent

@@ -8,8 +8,9 @@ values of that property of that variety.
 
 from __future__ import annotations
 
+import gc
 from collections import Counter
-from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -19,6 +20,7 @@ from pollinet.domain import (
     Catalogue,
     DominanceFact,
     Fact,
+    Fertility,
     FertilityRules,
     Fruit,
     MeasuredPair,
@@ -81,7 +83,7 @@ def load_catalogue(
     """
     names = sorted(set(fruit_names))
     sources = _sources(names, own_folder)
-    return kept_on_disk("catalogue", sources, lambda: _read_catalogue(names, own_folder))
+    return kept_on_disk("catalogue", sources, lambda: _read_at_once(names, own_folder))
 
 
 def _sources(names: Sequence[str], own_folder: Path | None) -> Iterator[bytes]:
@@ -100,6 +102,23 @@ def _sources(names: Sequence[str], own_folder: Path | None) -> Iterator[bytes]:
         for own in sorted(own_folder.rglob("*.csv")):
             yield own.relative_to(own_folder).as_posix().encode()
             yield own.read_bytes() if own.is_file() else b""
+
+
+def _read_at_once(
+    names: Sequence[str], own_folder: Path | None
+) -> tuple[Catalogue, tuple[Finding, ...]]:
+    """The catalogue, read without pauses of the collector of reference cycles.
+
+    Tables are a great many objects that all stay and refer to nothing in a circle: looking
+    through them again and again as they become more would take a third of the time.
+    """
+    collects = gc.isenabled()
+    gc.disable()
+    try:
+        return _read_catalogue(names, own_folder)
+    finally:
+        if collects:
+            gc.enable()
 
 
 def _read_catalogue(
@@ -140,13 +159,14 @@ def _read_catalogue(
         if fruit.system == "sporophytic":
             orders = tables.rows(f"{fruit.folder}/{DOMINANCE}", dominance_problems(fruit))
             dominance += (DominanceFact(fruit.name_space, **row.cells) for row in orders)
+    counts = _allele_counts(varieties.values(), chosen)
     rules = FertilityRules(
         chosen,
         tuple(alleles),
         tuple(pairs),
         shared.crossings,
-        _allele_frequencies(varieties.values(), chosen),
-        {name: _usual(name, varieties.values(), chosen) for name in chosen},
+        _allele_frequencies(counts),
+        _usual(varieties.values(), chosen, counts),
         tuple(dominance),
     )
     catalogue = Catalogue(
@@ -251,19 +271,21 @@ def _by_variety(rows: Iterable[Row], names: Synonyms) -> dict[str, list[Fact]]:
     facts: dict[str, list[Fact]] = {}
     own: set[tuple[str, str]] = set()
     for row in rows:
-        variety = names(row["variety"])
+        variety = names(row.cells["variety"])
         if row.own:
-            own.add((variety, row["property"]))
-        elif (variety, row["property"]) in own:
+            own.add((variety, row.cells["property"]))
+        elif own and (variety, row.cells["property"]) in own:
             continue
-        facts.setdefault(variety, []).append(_fact(row))
+        if variety not in facts:
+            facts[variety] = []
+        facts[variety].append(_fact(row))
     return facts
 
 
 def _fact(row: Row) -> Fact:
     cells = row.cells
     known, value = properties()[cells["property"]], cells["value"]
-    if known.kind == "choice":
+    if known.kind == "choice" and value not in known.allowed:
         value = known.read(value)[0]
     return Fact(
         known.name,
@@ -282,26 +304,24 @@ def _pair(row: Row, fruit: Fruit, names: Synonyms) -> MeasuredPair:
     return MeasuredPair(fruit.name, **(cells | both))
 
 
-def _allele_frequencies(
-    varieties: Iterable[Variety], chosen: Mapping[str, Fruit]
-) -> dict[str, dict[str, float]]:
-    """Share of each allele among the known genotypes of a name space; clones count once."""
+def _allele_frequencies(counts: Mapping[str, Counter[str]]) -> dict[str, dict[str, float]]:
+    """Share of each allele among the known genotypes of a name space."""
     return {
         space: {allele: n / count.total() for allele, n in sorted(count.items())}
-        for space, count in sorted(_allele_counts(varieties, chosen).items())
+        for space, count in sorted(counts.items())
     }
 
 
 def _allele_counts(
     varieties: Iterable[Variety], chosen: Mapping[str, Fruit]
 ) -> dict[str, Counter[str]]:
-    counts: dict[str, Counter[str]] = {}
+    """How often each allele stands in the known genotypes of a name space; clones count once."""
+    told: dict[str, list[str]] = {}
     for variety in varieties:
         genotype = variety.fertility.genotype
         if genotype is not None and variety.fertility.clone == variety.id.name:
-            space = chosen[variety.id.species].name_space
-            counts.setdefault(space, Counter()).update(genotype.alleles)
-    return counts
+            told.setdefault(chosen[variety.id.species].name_space, []).extend(genotype.alleles)
+    return {space: Counter(alleles) for space, alleles in told.items()}
 
 
 FEWEST_TOLD = 10
@@ -309,18 +329,28 @@ FEWEST_TOLD = 10
 
 
 def _usual(
-    fruit: str, varieties: Collection[Variety], chosen: Mapping[str, Fruit]
-) -> UsualFertility:
-    """What is usual among the varieties of a fruit; clones count once.
+    varieties: Iterable[Variety],
+    chosen: Mapping[str, Fruit],
+    counts: Mapping[str, Counter[str]],
+) -> dict[str, UsualFertility]:
+    """What is usual among the varieties of each fruit; clones count once.
 
     Odd ploidy is taken as the share of all varieties that are told to have it: sources name it
     where it is so and pass over it where it is not. Alleles that were never seen have the share
     of those seen once (Good 1953, Biometrika 40:237-264).
     """
-    of_fruit = (v.fertility for v in varieties if v.id.species == fruit)
-    own = [f for f in of_fruit if f.clone == f.id.name]
+    own: dict[str, list[Fertility]] = {name: [] for name in chosen}
+    for variety in varieties:
+        if variety.fertility.clone == variety.id.name:
+            own[variety.id.species].append(variety.fertility)
+    return {
+        name: _usual_of(own[name], counts.get(fruit.name_space, Counter()))
+        for name, fruit in chosen.items()
+    }
+
+
+def _usual_of(own: Sequence[Fertility], counted: Counter[str]) -> UsualFertility:
     odd = sum((f.ploidy or 0) % 2 for f in own)
-    counted = _allele_counts(varieties, chosen).get(chosen[fruit].name_space, Counter())
     told = [f.self_fertile for f in own if f.self_fertile is not None]
     return UsualFertility(
         odd_ploidy=odd / len(own) if len(own) >= FEWEST_TOLD else 0.0,

@@ -6,8 +6,7 @@ A check takes the rows of a table one by one and says what is wrong with each;
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
-from functools import cache
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from typing import Any
 
 from pollinet.domain import Fruit, Variety
@@ -16,35 +15,35 @@ from pollinet.messages import listing, say
 from pollinet.readers.disputes import DISPUTABLE
 from pollinet.readers.genotypes import parse_genotype
 from pollinet.readers.names import nearest_words
-from pollinet.readers.text_tables import HERE, Row, Schema, properties
+from pollinet.readers.text_tables import HERE, Field, Row, Schema, properties
 from pollinet.readers.varieties import ALL_DATED, Grounds, clone_differences
 
-RowCheck = Callable[[Row], Iterator[Finding]]
+RowCheck = Callable[[Row], Iterable[Finding]]
+"""What is wrong with a row. A check of a long table gives a tuple, mostly empty: it is quickest."""
 
 
 def repeats(schema: Schema) -> RowCheck:
     """A check of any table: a second row with the same key in one file."""
     seen: dict[tuple[Any, ...], Row] = {}
 
-    def check(row: Row) -> Iterator[Finding]:
+    def check(row: Row) -> Sequence[Finding]:
         if not schema.key:
-            return
-        key = [row[column] for column in schema.key]
+            return ()
+        key = [row.cells[column] for column in schema.key]
         first = seen.setdefault((row.own, *key), row)
-        if first is row:
-            return
-        told = {"key": listing(key), "line": first.line}
-        if first.cells == row.cells:
-            message = say("{key} stands here twice (first in line {line}).", **told)
-            yield Finding("warning", "duplicate", message, row.file, schema.key[0], row.line)
-        else:
-            message = say("{key} stands in line {line} already, with other values.", **told)
-            cure = say("Keep the row that you trust.")
-            yield Finding(
-                "error", "contradiction", message, row.file, schema.key[0], row.line, cure
-            )
+        return () if first is row else (_repeated_key(first, row, schema.key[0], key),)
 
     return check
+
+
+def _repeated_key(first: Row, row: Row, column: str, key: Sequence[str]) -> Finding:
+    told = {"key": listing(key), "line": first.line}
+    if first.cells == row.cells:
+        message = say("{key} stands here twice (first in line {line}).", **told)
+        return Finding("warning", "duplicate", message, row.file, column, row.line)
+    message = say("{key} stands in line {line} already, with other values.", **told)
+    cure = say("Keep the row that you trust.")
+    return Finding("error", "contradiction", message, row.file, column, row.line, cure)
 
 
 def normals_problems(months: Mapping[str, Mapping[int, Row]]) -> RowCheck:
@@ -118,39 +117,49 @@ def fact_problems(fruit: Fruit) -> RowCheck:
     disagree; the grower's own tables may not.
     """
     seen: dict[tuple[Any, ...], Row] = {}
-    read = cache(lambda name, value: properties()[name].read(value, of=name)[1])
+    sound: set[tuple[str, str, str]] = set()
 
-    def check(row: Row) -> Iterator[Finding]:
-        known = properties().get(row["property"])
+    def check(row: Row) -> Sequence[Finding]:
+        cells = row.cells
+        known = properties().get(cells["property"])
         if known is None:
-            return
-        if row["unit"] != known.unit:
-            message = say(
-                "{property} has the unit {unit}; found: {found}.",
-                property=known.name,
-                unit=known.unit or say("none"),
-                found=row["unit"] or say("no unit"),
-            )
-            yield Finding("error", "wrong-unit", message, row.file, "unit", row.line)
-            return
-        problem = read(known.name, row["value"])
-        if problem is not None:
-            code, message, cure = problem.code, problem.message, problem.cure
-            yield Finding("error", code, message, row.file, "value", row.line, cure)
-            return
-        if known.kind == "genotype":
-            place = {"file": row.file, "place": "value"}
-            yield from parse_genotype(row["value"], fruit, **place, line=row.line)[1]
-        key: tuple[Any, ...] = (row.own, row["variety"], known.name)
+            return ()
+        told = (known.name, cells["unit"], cells["value"])
+        problems: tuple[Finding, ...] = ()
+        if told not in sound:
+            if problem := _value_problem(row, known):
+                return (problem,)
+            if known.kind == "genotype":
+                place = {"file": row.file, "place": "value"}
+                problems = parse_genotype(cells["value"], fruit, **place, line=row.line)[1]
+            if not problems:
+                sound.add(told)
+        key: tuple[Any, ...] = (row.own, cells["variety"], known.name)
         if known.name in DISPUTABLE and not row.own:
-            key = (*key, row["value"], row["source"])
+            key = (*key, cells["value"], cells["source"])
         elif not known.single:
-            key = (*key, row["context"], row["source"])
+            key = (*key, cells["context"], cells["source"])
         first = seen.setdefault(key, row)
-        if first is not row:
-            yield _repeated_fact(first, row)
+        return problems if first is row else (*problems, _repeated_fact(first, row))
 
     return check
+
+
+def _value_problem(row: Row, known: Field) -> Finding | None:
+    """What is wrong with the unit, type or range of a fact."""
+    if row["unit"] != known.unit:
+        message = say(
+            "{property} has the unit {unit}; found: {found}.",
+            property=known.name,
+            unit=known.unit or say("none"),
+            found=row["unit"] or say("no unit"),
+        )
+        return Finding("error", "wrong-unit", message, row.file, "unit", row.line)
+    _, problem = known.read(row["value"], of=known.name)
+    if problem is None:
+        return None
+    code, message, cure = problem
+    return Finding("error", code, message, row.file, "value", row.line, cure)
 
 
 def _repeated_fact(first: Row, row: Row) -> Finding:

@@ -97,9 +97,10 @@ class Tables:
         """The rows without a problem; the problems of the others become findings."""
         sound = []
         for row in rows:
-            problems = [*row.problems]
+            problems = row.problems
             for check in checks:
-                problems += check(row)
+                if found := check(row):
+                    problems = (*problems, *found)
             if problems:
                 self.findings.extend(problems)
             else:

@@ -10,8 +10,8 @@ from __future__ import annotations
 import csv
 import json
 from collections import Counter
-from collections.abc import Callable, Collection, Mapping, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass
 from functools import cache, cached_property
 from math import inf, isfinite, nan
 from typing import Any, NamedTuple
@@ -199,68 +199,73 @@ def read_table(
     findings = _header_findings(header, file, schema)
     if has_errors(findings):
         return [], findings
-    whole = [(line, cells) for line, cells in lines if len(cells) == len(header)]
-    findings += [
-        _length_finding(len(cells), len(header), file, line)
-        for line, cells in lines
-        if len(cells) != len(header)
-    ]
-    columns = []
+    wanted = len(header)
+    whole = [told for told in lines if len(told[1]) == wanted]
+    if len(whole) < len(lines):
+        findings += [
+            _length_finding(len(cells), wanted, file, line)
+            for line, cells in lines
+            if len(cells) != wanted
+        ]
+    texts = list(zip(*(cells for _, cells in whole), strict=True)) or [()] * wanted
+    columns: list[list[Any]] = []
+    wrong: dict[int, list[Finding]] = {}
     for field in schema.fields:
-        read = _reader(field, schema.links.get(field.name, ""), known or {})
-        place = header.index(field.name)
-        columns.append(_read_column([cells[place] for _, cells in whole], read))
-    rows = []
-    values, problems = (zip(*side, strict=True) for side in zip(*columns, strict=True))
-    for (line, _), told, wrong in zip(whole, values, problems, strict=True):
-        row = Row(dict(zip(schema.columns, told, strict=True)), file, line, own)
-        if any(wrong):
-            found = tuple(
-                Finding("error", problem.code, problem.message, file, column, line, problem.cure)
-                for column, problem in zip(schema.columns, wrong, strict=True)
-                if problem is not None
-            )
-            missing = [problem for problem in found if problem.code in MISSING]
-            if missing:
-                findings.append(missing[0])
-                continue
-            row = replace(row, problems=found)
-        rows.append(row)
+        link = schema.links.get(field.name, "")
+        cells = texts[header.index(field.name)]
+        values, problems = _read_column(cells, field, link, (known or {}).get(link))
+        columns.append(values)
+        for place, (code, message, cure) in problems.items():
+            found = Finding("error", code, message, file, field.name, whole[place][0], cure)
+            wrong.setdefault(place, []).append(found)
+    names, rows = schema.columns, []
+    for place, told in enumerate(zip(*columns, strict=True)):
+        # The table is long: this is most of the time that reading takes.
+        by_column = dict(zip(names, told))  # noqa: B905
+        if place not in wrong:
+            rows.append(Row(by_column, file, whole[place][0], own))
+        elif missing := [one for one in wrong[place] if one.code in MISSING]:
+            findings.append(missing[0])
+        else:
+            rows.append(Row(by_column, file, whole[place][0], own, tuple(wrong[place])))
     return rows, findings
 
 
 def _split(text: str) -> tuple[list[str], list[tuple[int, list[str]]]]:
     """The header, and the other rows that are no remarks, with their lines."""
     reader = csv.reader(text.splitlines())
-    told = ((reader.line_num, cells) for cells in reader if cells and cells[0][:1] != "#")
-    _, header = next(told, (0, []))
-    return [name.strip() for name in header], list(told)
+    told = [(reader.line_num, cells) for cells in reader if cells and cells[0][:1] != "#"]
+    header = told[0][1] if told else []
+    return [name.strip() for name in header], told[1:]
 
 
 def _read_column(
-    texts: Sequence[str], read: Callable[[str], tuple[Any, Problem | None]]
-) -> tuple[list[Any], list[Problem | None]]:
-    """The cells of a column, and what is wrong with each. Few differ: each text is read once."""
-    told = {text: read(text) for text in dict.fromkeys(texts)}
-    return [told[text][0] for text in texts], [told[text][1] for text in texts]
+    texts: Sequence[str], field: Field, link: str, keys: Collection[str] | None
+) -> tuple[list[Any], dict[int, Problem]]:
+    """The cells of a column, and what is wrong by row. Few differ: each text is read once.
 
-
-def _reader(
-    field: Field, link: str, known: Mapping[str, Collection[str]]
-) -> Callable[[str], tuple[Any, Problem | None]]:
-    """What reads one cell of a column."""
-    nothing = None if field.kind in ("number", "integer") else ""
-    keys = known.get(link)
-
-    def read(cell: str) -> tuple[Any, Problem | None]:
-        text = cell.strip()
-        if not text:
-            return nothing, _missing(field.name) if field.required else None
-        if keys is not None and text not in keys:
-            return text, _unknown_key(text, link, keys)
-        return field.read(text)
-
-    return read
+    link, keys : the table that its cells are keys of, and those keys; None: not looked at.
+    """
+    values: dict[str, Any] = {text: text.strip() for text in dict.fromkeys(texts)}
+    wrong: dict[str, Problem] = {}
+    numeric = field.kind in ("number", "integer")
+    # Words and remarks, of which nearly every one is another, need no further look.
+    plain = keys is None and not numeric and field.kind != "choice"
+    for text, value in () if plain else values.items():
+        if not value:
+            continue
+        if keys is not None and value not in keys:
+            wrong[text] = _unknown_key(value, link, keys)
+            continue
+        values[text], problem = field.read(value)
+        if problem is not None:
+            wrong[text] = problem
+    for text in [text for text, value in values.items() if value == ""]:
+        values[text] = None if numeric else ""
+        if field.required:
+            wrong[text] = _missing(field.name)
+    places = [place for place, text in enumerate(texts) if text in wrong] if wrong else []
+    return [values[text] for text in texts], {place: wrong[texts[place]] for place in places}
 
 
 MISSING = ("missing-source", "missing-value")
@@ -325,9 +330,13 @@ def _length_finding(found: int, wanted: int, file: str, line: int) -> Finding:
 # --- shipped tables --------------------------------------------------------------------------
 
 
+_root = cache(catalogue_root)
+"""Looked for once: a search costs as much as reading a small table."""
+
+
 def shipped_text(path: str) -> str:
     """Text of a file of the shipped catalogues; without it the installation is broken."""
-    text = table_text(catalogue_root(), path)
+    text = table_text(_root(), path)
     if text is None:
         raise CatalogueMissing(f"{path} is not among the catalogues")
     return text

@@ -127,7 +127,7 @@ class Grounds:
 
 def weakest(statuses: Iterable[Status]) -> Status:
     """The least trustworthy of some statuses."""
-    return max(statuses, key=lambda status: _WEAKNESS[status])
+    return max(statuses, key=_WEAKNESS.__getitem__)
 
 
 def build_variety(name: str, fruit: Fruit, facts: Sequence[Fact], grounds: Grounds) -> Variety:
@@ -143,20 +143,22 @@ def build_variety(name: str, fruit: Fruit, facts: Sequence[Fact], grounds: Groun
         for told in sorted(disagreed)
     )
     length = first.get("bloom_length_days")
-    timed = (fact for fact in facts if fact.property in TIMED)
-    told = ((fact.property in SHED, bloom_evidence(fact, grounds)) for fact in timed)
-    evidence = [(shed, one) for shed, one in told if one is not None]
+    bloom: list[BloomEvidence] = []
+    shed: list[BloomEvidence] = []
+    for fact in facts:
+        if fact.property in TIMED and (one := bloom_evidence(fact, grounds)) is not None:
+            (shed if fact.property in SHED else bloom).append(one)
     return Variety(
         VarietyId(fruit.name, name),
         disputed_fertility(name, fruit, first, facts, disputes)
         if disputes
         else fertility(name, fruit, first),
-        tuple(one for shed, one in evidence if not shed),
+        tuple(bloom),
         float(length.value) if length else None,
         chill_requirements(facts),
         days_here(facts, grounds, DATED),
         tuple(facts),
-        tuple(one for shed, one in evidence if shed),
+        tuple(shed),
         days_here(facts, grounds, SHED_DATED),
         disputes,
     )
@@ -246,14 +248,15 @@ def fertility(name: str, fruit: Fruit, first: Mapping[str, Fact]) -> Fertility:
     pollen = first.get("pollen_ok")
     share = first.get("modifier_share")
     group = first.get("incompatibility_group")
-    used = {
-        "genotype": first.get("s_genotype") or first.get("pollen_alleles"),
-        "ploidy": ploidy_fact,
-        "self_fertile": selfing,
-        "pollen_ok": pollen or (ploidy_fact if ploidy == 3 else None),
-        "modifier_share": share,
-        "group": group,
-    }
+    told = (
+        ("genotype", first.get("s_genotype") or first.get("pollen_alleles")),
+        ("ploidy", ploidy_fact),
+        ("self_fertile", selfing),
+        ("pollen_ok", pollen or (ploidy_fact if ploidy == 3 else None)),
+        ("modifier_share", share),
+        ("group", group),
+    )
+    used = [(field, fact) for field, fact in told if fact is not None]
     return Fertility(
         VarietyId(fruit.name, name),
         name,
@@ -263,10 +266,10 @@ def fertility(name: str, fruit: Fruit, first: Mapping[str, Fact]) -> Fertility:
         pollen.value == "yes" if pollen else (False if ploidy == 3 else None),
         float(share.value) if share else 0.0,
         group.value if group else None,
-        tuple(dict.fromkeys(fact.source for fact in used.values() if fact)),
-        tuple(field for field, fact in used.items() if fact and fact.status == "memory"),
+        tuple(dict.fromkeys([fact.source for _, fact in used])),
+        tuple([field for field, fact in used if fact.status == "memory"]),
         selfing is not None and selfing.value == "partial",
-        tuple(field for field, fact in used.items() if fact and _only_inferred(fact)),
+        tuple([field for field, fact in used if _only_inferred(fact)]),
     )
 
 
@@ -342,6 +345,8 @@ def days_here(
 def chill_requirements(facts: Iterable[Fact]) -> tuple[ChillRequirement, ...]:
     """Requirements in chill portions; requirements by other models stay facts only."""
     given = [fact for fact in facts if fact.property in ("chill_portions", "chill_portions_sd")]
+    if not given:
+        return ()
     spreads = {
         (f.context, f.source): float(f.value) for f in given if f.property == "chill_portions_sd"
     }

@@ -19,6 +19,15 @@ def test_copy_inside_the_package_goes_first(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     (tmp_path / "catalogues").mkdir()
+    monkeypatch.setattr(catalogue_files, "__file__", str(tmp_path / "module.py"))
+    assert catalogue_root() == tmp_path / "catalogues"
+
+
+def test_package_that_is_no_folder_is_looked_into(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    (tmp_path / "catalogues").mkdir()
+    monkeypatch.setattr(catalogue_files, "__file__", str(tmp_path / "pollinet.zip" / "module.py"))
     monkeypatch.setattr(catalogue_files, "files", lambda _: tmp_path)
     assert catalogue_root() == tmp_path / "catalogues"
 
