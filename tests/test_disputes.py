@@ -44,7 +44,7 @@ def test_a_limb_that_hangs_on_a_dispute_is_open_and_names_it(tmp_path: Path, pol
     assert (question["code"], question["varieties"]) == ("disputed-own-pollen", ["Italian Prune"])
     assert "bag some flowers" in question["settle"]
     text = pollinet("check", plan(tmp_path)).out.replace("\n", " ")
-    assert "sources disagree about whether Italian Prune is self-fertile" in text
+    assert "sources disagree about the self-fertility of Italian Prune" in text
     german = pollinet("check", plan(tmp_path), "--language", "de").out.replace("\n", " ")
     assert "Die Quellen sind uneins, ob Italian Prune selbstfruchtbar ist" in german
 

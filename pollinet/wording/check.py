@@ -179,14 +179,14 @@ def mend_text(mend: Mend) -> str:
 _WHAT: Mapping[OpenCode, str] = {
     "own-alleles": N_("the S-alleles of {names}"),
     "donor-alleles": N_("the S-alleles of {names}"),
-    "crosses": N_("whether {names} serves it, as most varieties of this fruit do"),
-    "fruit-crosses": N_("whether {names}, of another kind of fruit, serves it in a garden"),
-    "own-pollen": N_("whether {names} is self-fertile"),
-    "own-dates": N_("when {names} blooms"),
-    "donor-dates": N_("when {names} blooms"),
-    "disputed-own-pollen": N_("whether {names} is self-fertile"),
+    "crosses": N_("whether pollen of {names} is accepted, as that of most varieties is"),
+    "fruit-crosses": N_("whether pollen of {names}, of another kind of fruit, counts in a garden"),
+    "own-pollen": N_("the self-fertility of {names}"),
+    "own-dates": N_("the bloom dates of {names}"),
+    "donor-dates": N_("the bloom dates of {names}"),
+    "disputed-own-pollen": N_("the self-fertility of {names}"),
     "disputed-alleles": N_("the S-alleles of {names}"),
-    "disputed-pollen": N_("whether the pollen of {names} is good"),
+    "disputed-pollen": N_("the quality of the pollen of {names}"),
 }
 
 _SETTLE: Mapping[OpenCode, str] = {
