@@ -64,6 +64,18 @@ class Genotype:
 
 
 @dataclass(frozen=True)
+class Descent:
+    """S-alleles of the two parents of a diploid; None for a parent whose alleles are not all known.
+
+    told : whether it is known that the first is the seed parent, the second the pollen parent.
+    """
+
+    seed: tuple[str, str] | None
+    pollen: tuple[str, str] | None
+    told: bool = False
+
+
+@dataclass(frozen=True)
 class Fertility:
     """All that decides whether one variety's pollen serves another's flowers.
 
@@ -79,6 +91,7 @@ class Fertility:
     group : incompatibility group, used only where the genotype is missing.
     memory : names of those fields that rest on a `memory` value.
     inferred : names of those that were inferred and not observed (ploidy from marker genes).
+    descent : alleles of its parents, where its own are not all known; None: nothing follows.
     """
 
     id: VarietyId
@@ -93,6 +106,7 @@ class Fertility:
     memory: tuple[str, ...] = ()
     partly_self_fertile: bool = False
     inferred: tuple[str, ...] = ()
+    descent: Descent | None = None
 
 
 @dataclass(frozen=True)
@@ -133,13 +147,18 @@ class Run:
 
 @dataclass(frozen=True)
 class ChillRequirement:
-    """Published winter chill that a variety needs, in chill portions of the Dynamic Model."""
+    """Published winter chill that a variety needs, in chill portions of the Dynamic Model.
+
+    method : `forced` (shoots cut in winter and kept warm until they break), `fitted` (on dates of
+        bloom); empty: the source does not tell.
+    """
 
     portions: float
     sd_portions: float
     source: str
     status: Status = "published"
     context: str = ""
+    method: str = ""
 
 
 @dataclass(frozen=True)
@@ -149,6 +168,7 @@ class ChillRange:
     chill_class : `low`, `medium` or `high`: of the varieties that are called so; empty: of all.
     portions, sd_portions : middle, and spread of a variety about it. [chill portions]
     varieties : how many it was made from; 0: recalled.
+    sd_studies : spread of studies of one variety by one method. [chill portions]
     """
 
     chill_class: str
@@ -157,6 +177,7 @@ class ChillRange:
     varieties: int
     source: str
     status: Status = "published"
+    sd_studies: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -169,6 +190,21 @@ class TypedBloom:
 
     intervals: tuple[tuple[float, float], ...]
     sd_days: float | None = None
+
+
+@dataclass(frozen=True)
+class PickWindow:
+    """When a variety is usually picked somewhere.
+
+    first, last : day of the year. context : where and when; `here`: in the grower's own garden.
+    """
+
+    first: float
+    last: float
+    context: str
+    source: str
+    status: Status
+    here: bool = False
 
 
 @dataclass(frozen=True)
@@ -188,6 +224,7 @@ class Variety:
     facts: tuple[Fact, ...] = ()
     shed: tuple[BloomEvidence, ...] = ()
     typed_shed: TypedBloom | None = None
+    picking: tuple[PickWindow, ...] = ()
 
     @property
     def sheds_apart(self) -> bool:

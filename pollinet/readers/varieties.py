@@ -7,7 +7,7 @@ own date is recalled from memory counts as `memory`.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 from pollinet.domain import (
@@ -17,6 +17,7 @@ from pollinet.domain import (
     Fertility,
     Fruit,
     Genotype,
+    PickWindow,
     Site,
     Stage,
     Status,
@@ -27,9 +28,9 @@ from pollinet.domain import (
 from pollinet.readers.genotypes import allele_order, parse_genotype
 from pollinet.readers.text_tables import HERE
 
-DEFAULT_CHILL_SD_PORTIONS = 6.0
-"""Spread of a published requirement that comes without one [portions]. Own estimate: published
-SDs are 1.4 to 8.1 (median 4.7), and two studies of one variety differ by 5 to 8."""
+DEFAULT_CHILL_SD_PORTIONS = 4.7
+"""Spread within a study that tells none [portions]: the median of those that tell it (1.4 to 8.1).
+How far studies stray from each other comes on top of it, see `phenology.adequacy`."""
 
 DATED: Mapping[str, Stage] = {
     "first_bloom_day": "start",
@@ -90,12 +91,28 @@ class BloomClass:
 
 
 @dataclass(frozen=True)
+class ContextDetail:
+    """What values of one context stand for, beside where and when they were taken.
+
+    chill_method : see `ChillRequirement`. window_days : length of the time that a harvest day
+        stands for (a third of a month); None: it is a day. [days]
+    """
+
+    chill_method: str = ""
+    window_days: float | None = None
+
+
+@dataclass(frozen=True)
 class Grounds:
-    """What facts refer to: contexts, bloom classes by (context, class), and trial sites."""
+    """What facts refer to: contexts, bloom classes by (context, class), and trial sites.
+
+    details : of those contexts that have any.
+    """
 
     contexts: Mapping[str, Context]
     classes: Mapping[tuple[str, str], BloomClass]
     sites: Mapping[str, Site]
+    details: Mapping[str, ContextDetail] = field(default_factory=dict)
 
     @cached_property
     def garden(self) -> frozenset[str]:
@@ -122,11 +139,12 @@ def build_variety(name: str, fruit: Fruit, facts: Sequence[Fact], grounds: Groun
         fertility(name, fruit, first),
         tuple(one for shed, one in evidence if not shed),
         float(length.value) if length else None,
-        chill_requirements(facts),
+        chill_requirements(facts, grounds),
         days_here(facts, grounds, DATED),
         tuple(facts),
         tuple(one for shed, one in evidence if shed),
         days_here(facts, grounds, SHED_DATED),
+        pick_windows(facts, grounds),
     )
 
 
@@ -244,7 +262,7 @@ def days_here(
     return TypedBloom(((float(first.value), float(last.value)),), sd_days)
 
 
-def chill_requirements(facts: Iterable[Fact]) -> tuple[ChillRequirement, ...]:
+def chill_requirements(facts: Iterable[Fact], grounds: Grounds) -> tuple[ChillRequirement, ...]:
     """Requirements in chill portions; requirements by other models stay facts only."""
     given = [fact for fact in facts if fact.property in ("chill_portions", "chill_portions_sd")]
     spreads = {
@@ -257,10 +275,42 @@ def chill_requirements(facts: Iterable[Fact]) -> tuple[ChillRequirement, ...]:
             fact.source,
             fact.status,
             fact.context,
+            grounds.details.get(fact.context, ContextDetail()).chill_method,
         )
         for fact in given
         if fact.property == "chill_portions"
     )
+
+
+PICKED = ("pick_first_day", "pick_last_day")
+"""Properties that are the first and the last day of picking."""
+
+
+def pick_windows(facts: Iterable[Fact], grounds: Grounds) -> tuple[PickWindow, ...]:
+    """When it is picked: from a first and a last day of one context, or from a harvest day that
+    stands for a part of a month."""
+    days: dict[tuple[str, str], dict[str, Fact]] = {}
+    for fact in facts:
+        if fact.property in PICKED:
+            days.setdefault((fact.context, fact.source), {})[fact.property] = fact
+        elif fact.property == "harvest_day" and fact.context in grounds.details:
+            days.setdefault((fact.context, fact.source), {})[fact.property] = fact
+    return tuple(filter(None, (_pick_window(told, grounds) for told in days.values())))
+
+
+def _pick_window(told: Mapping[str, Fact], grounds: Grounds) -> PickWindow | None:
+    fact = next(iter(told.values()))
+    length = grounds.details.get(fact.context, ContextDetail()).window_days
+    if set(PICKED) <= told.keys():
+        first, last = (float(told[name].value) for name in PICKED)
+    elif "harvest_day" in told and length is not None:
+        middle = float(told["harvest_day"].value)
+        # Both ends count, so a third of ten days is 4.5 days about its middle.
+        first, last = middle - (length - 1) / 2, middle + (length - 1) / 2
+    else:
+        return None
+    here = fact.context in grounds.garden
+    return PickWindow(first, last, fact.context, fact.source, fact.status, here)
 
 
 def _fuller(own: Genotype | None, other: Genotype | None) -> Genotype | None:
@@ -329,4 +379,5 @@ def like_parent(
         typed_shed=sport.typed_shed if has_shed else parent.typed_shed,
         bloom_length_days=sport.bloom_length_days or parent.bloom_length_days,
         chill=sport.chill or parent.chill,
+        picking=sport.picking or parent.picking,
     )
