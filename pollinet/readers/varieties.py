@@ -359,6 +359,7 @@ def like_parent(
         clone=other.clone,
         genotype=_fuller(own.genotype, other.genotype),
         modifier_share=own.modifier_share or other.modifier_share,
+        descent=own.descent or other.descent,
         sources=tuple(dict.fromkeys(filter(None, (*own.sources, *other.sources, source)))),
         **taken,
     )

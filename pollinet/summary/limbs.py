@@ -364,6 +364,7 @@ _FIELDS = {
     "group": N_("incompatibility group"),
     "modifier_share": N_("pollen modifier"),
     "clone": N_("parentage"),
+    "descent": N_("parents"),
 }
 
 

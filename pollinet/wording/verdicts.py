@@ -12,6 +12,7 @@ _SENTENCES = {
     "some-grains-refused": N_("tetraploid pollen, of which {share} is accepted"),
     "modifier-pollen": N_("only the pollen with a self-compatible modifier is accepted: {share}"),
     "passes-known-part": N_("{accepted} accepted for certain, at least {share} of the pollen"),
+    "by-descent": N_("whatever its parents gave it, at least {share} of the pollen is accepted"),
     "all-alleles-refused": N_("{refused} refused: none of its pollen is accepted"),
     "pollen-in-stigma": N_("its pollen shows {refused}, which is in the stigma"),
     "same-variety": N_("the same variety or its sport, and not self-fertile"),
