@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
+from math import ceil, floor
 from typing import Literal, NamedTuple, Protocol, Self
 
 import numpy as np
@@ -205,6 +206,11 @@ class PickWindow:
     source: str
     status: Status
     here: bool = False
+
+    @property
+    def days(self) -> tuple[int, int]:
+        """Its first and last whole day."""
+        return ceil(self.first), floor(self.last)
 
 
 @dataclass(frozen=True)

@@ -2,7 +2,8 @@
 
 Harvest is carried from a trial as days after full bloom: a heuristic, as heat after bloom shortens
 them. A variety that is known only by its days after a reference variety is placed beside others of
-that list whose days after bloom are known.
+that list whose days after bloom are known; so is one of which only a time of picking elsewhere is
+known. A time of picking in the grower's own garden goes before all.
 """
 
 from __future__ import annotations
@@ -76,6 +77,9 @@ def harvests(
     """
     placed: dict[VarietyId, Harvest] = {}
     for variety in {v.id: v for v in (*varieties, *peers)}.values():
+        if (own := _own_picking(variety)) is not None:
+            placed[variety.id] = own
+            continue
         after = days_after_bloom(variety)
         if after is not None and variety.id in full_bloom:
             days, source, status = after
@@ -84,13 +88,30 @@ def harvests(
     zero = _zero_days((*varieties, *peers), placed)
     found = {v.id: placed[v.id] for v in varieties if v.id in placed}
     for variety in varieties:
-        for fact in _facts(variety, "harvest_offset_days"):
-            base = zero.get((variety.id.species, fact.context))
+        for context, days_later, source in listed_days(variety):
+            base = zero.get((variety.id.species, context))
             if variety.id not in found and base is not None:
-                text = f"placed in the order of {fact.context} ({fact.source})"
-                day = base + float(fact.value)
-                found[variety.id] = Harvest(variety.id, day, text, "inferred")
+                text = f"placed in the order of {context} ({source})"
+                found[variety.id] = Harvest(variety.id, base + days_later, text, "inferred")
     return found
+
+
+def listed_days(variety: Variety) -> list[tuple[str, float, str]]:
+    """Its days in lists of ripening: (list, day counted from the list's own zero, source).
+
+    A list of times of picking counts from the first of January, as days of the first pick.
+    """
+    offsets = _facts(variety, "harvest_offset_days")
+    told = [(fact.context, float(fact.value), fact.source) for fact in offsets]
+    return told + [(w.context, w.first, w.source) for w in variety.picking if not w.here]
+
+
+def _own_picking(variety: Variety) -> Harvest | None:
+    """First pick in the grower's own garden, where it is told."""
+    own = next((window for window in variety.picking if window.here), None)
+    if own is None:
+        return None
+    return Harvest(variety.id, own.first, f"picked then in your garden ({own.source})", own.status)
 
 
 def _zero_days(
@@ -99,10 +120,10 @@ def _zero_days(
     """Day here on which the zero of each list of offsets falls, by fruit and list."""
     days: dict[tuple[str, str], list[float]] = {}
     for variety in {v.id: v for v in varieties}.values():
-        for fact in _facts(variety, "harvest_offset_days"):
+        for context, days_later, _ in listed_days(variety):
             if variety.id in placed:
-                key = variety.id.species, fact.context
-                days.setdefault(key, []).append(placed[variety.id].day - float(fact.value))
+                key = variety.id.species, context
+                days.setdefault(key, []).append(placed[variety.id].day - days_later)
     return {key: median(values) for key, values in days.items()}
 
 

@@ -31,14 +31,20 @@ from pollinet.cli.common import (
 from pollinet.cli.variety_add import add, folder_option
 from pollinet.domain import Catalogue
 from pollinet.findings import has_errors
+from pollinet.phenology.adequacy import of_one_method
 from pollinet.readers.own_tables import own_folder_beside
 from pollinet.readers.shared_tables import read_shared
 from pollinet.summary.varieties import find_varieties
+from pollinet.wording.sentences import crab_note
 from pollinet.wording.varieties import (
+    HARDINESS_CAUTION,
     LABELS,
+    chill_line,
     cross_line,
+    descent_line,
     fact_words,
     names_words,
+    picking_line,
     sharing_line,
 )
 
@@ -151,6 +157,22 @@ def _company(answer: VarietyPage, known: KnownVariety) -> list[str]:
         lines.append(f"Other names: {', '.join(answer.other_names)}.")
     if answer.sports:
         lines.append(f"Its sports and clones, {names_words(answer.sports)}.")
+    descent = known.variety.fertility.descent
+    if descent is not None and not answer.s_alleles_complete:
+        lines.append(descent_line(descent))
+    if answer.parent_of:
+        lines.append(f"A parent of {names_words(answer.parent_of)}.")
+    if picking := picking_line(known.variety):
+        lines.append(picking)
+    if answer.chill is not None:
+        need = answer.chill.portions, answer.chill.sd_portions
+        taken = len(of_one_method(known.variety.chill))
+        others = len(known.variety.chill) - taken
+        lines.append(chill_line(need, answer.chill.method, len(answer.chill.studies), others))
+    if answer.crab:
+        lines.append(crab_note(answer.variety))
+    if answer.hardiness_zone is not None:
+        lines.append(HARDINESS_CAUTION)
     if answer.s_alleles_complete:
         lines.append(sharing_line(known.variety, answer.same_s_alleles))
     lines += [f"Published: {cross_line(pair)}." for pair in known.crosses[:SHOWN_CROSSES]]

@@ -181,7 +181,10 @@ def _by_descent(
     locus, coder = index.loci[fruit.name], Coder()
     if not locus.frequencies:
         return outcome
-    giving, taking = laid_out(donor, donor_fruit, locus, coder), laid_out(receiver, fruit, locus, coder)
+    giving, taking = (
+        laid_out(donor, donor_fruit, locus, coder),
+        laid_out(receiver, fruit, locus, coder),
+    )
     share = accepted(
         giving.grains[:, None], giving.share[:, None], taking.stops[None], giving.modifier_share,
         mixed_grains_pass=locus.mixed_grains_pass,

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 
 import numpy as np
 
@@ -122,7 +122,7 @@ def pooled_requirement(
     usual_share : SD between studies of one variety that is usual for the fruit, as a share of the
         requirement: low ones are found as low by all. Own convention.
     """
-    taken = _of_one_method(list(dict.fromkeys(published)))
+    taken = of_one_method(dict.fromkeys(published))
     if any(one.status == "plan" for one in taken):
         usual_share = 0.0
     each: dict[str, list[ChillRequirement]] = {}
@@ -139,7 +139,8 @@ def pooled_requirement(
     return middle, float(np.sqrt(within + between))
 
 
-def _of_one_method(published: Sequence[ChillRequirement]) -> list[ChillRequirement]:
+def of_one_method(published: Iterable[ChillRequirement]) -> list[ChillRequirement]:
     """The requirements of the first method of `METHODS` that any was found by."""
-    method = next(name for name in METHODS if any(one.method == name for one in published))
-    return [one for one in published if one.method == method]
+    told = list(published)
+    method = next(name for name in METHODS if any(one.method == name for one in told))
+    return [one for one in told if one.method == method]

@@ -51,6 +51,13 @@ def _parent(
     return None if found is None else found.fertility
 
 
+def _alleles_of(
+    name: str, varieties: Mapping[str, Variety], names: Callable[[str], str]
+) -> tuple[str, str] | None:
+    parent = _parent(name, varieties, names)
+    return None if parent is None else _two_alleles(parent)
+
+
 def _two_alleles(parent: Fertility) -> tuple[str, str] | None:
     """Both alleles of a diploid; None where they are not all known."""
     genotype = parent.genotype
@@ -76,10 +83,9 @@ def descent_problems(
                 message = say("{name}, a parent of {child}, is not known here: nothing follows "
                               "from it.", name=one, child=name)  # fmt: skip
                 yield Finding("note", "unknown-parent", message, row.file, "value", row.line)
-        both = [_parent(one, varieties, names) for one in told[:2]]
-        own = varieties[name].fertility
-        mine, sides = _two_alleles(own), [None if one is None else _two_alleles(one) for one in both]
-        if mine is not None and not can_have(mine, sides[0], sides[1]):
+        mine = _two_alleles(varieties[name].fertility)
+        first, second = (_alleles_of(one, varieties, names) for one in told[:2])
+        if mine is not None and not can_have(mine, first, second):
             message = say(
                 "{name} with {alleles} cannot come from {parents}.",
                 name=name, alleles="".join(mine), parents=row["value"],

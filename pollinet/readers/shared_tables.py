@@ -144,7 +144,9 @@ def shared_of(tables: Tables) -> SharedTables:
     for row in tables.rows("context_details.csv"):
         details.setdefault(row["context"], ContextDetail(row["chill_method"], row["window_days"]))
     crossings = tuple(CrossingRule(**row.cells) for row in tables.rows("crossings.csv"))
-    return SharedTables(properties(), sources, Grounds(contexts, classes, sites, details), crossings)
+    return SharedTables(
+        properties(), sources, Grounds(contexts, classes, sites, details), crossings
+    )
 
 
 def _sites(tables: Tables) -> dict[str, Site]:

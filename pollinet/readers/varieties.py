@@ -291,9 +291,8 @@ def pick_windows(facts: Iterable[Fact], grounds: Grounds) -> tuple[PickWindow, .
     stands for a part of a month."""
     days: dict[tuple[str, str], dict[str, Fact]] = {}
     for fact in facts:
-        if fact.property in PICKED:
-            days.setdefault((fact.context, fact.source), {})[fact.property] = fact
-        elif fact.property == "harvest_day" and fact.context in grounds.details:
+        third = fact.property == "harvest_day" and fact.context in grounds.details
+        if third or fact.property in PICKED:
             days.setdefault((fact.context, fact.source), {})[fact.property] = fact
     return tuple(filter(None, (_pick_window(told, grounds) for told in days.values())))
 

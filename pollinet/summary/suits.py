@@ -9,7 +9,7 @@ from statistics import median
 from typing import Literal
 
 from pollinet.advice.balance import placement, vigour_of
-from pollinet.advice.harvest import Harvest, days_after_bloom, gaps, harvests
+from pollinet.advice.harvest import Harvest, days_after_bloom, gaps, harvests, listed_days
 from pollinet.advice.look import BloomLook
 from pollinet.advice.season import bears
 from pollinet.advice.work import LimbDates, Task, tasks
@@ -195,12 +195,12 @@ def garden_harvests(
     """Estimated harvest here; varieties known by their order alone are placed by their peers."""
     ours = list({v.id: v for v in varieties}.values())
     species = {v.id.species for v in ours}
-    lists = {(v.id.species, f.context) for v in ours for f in v.facts
-             if f.property == "harvest_offset_days" and days_after_bloom(v) is None}  # fmt: skip
+    lists = {(v.id.species, name) for v in ours if days_after_bloom(v) is None
+             for name, _, _ in listed_days(v)}  # fmt: skip
     peers = [
         v for v in study.catalogue.varieties.values()
         if v.id.species in species and days_after_bloom(v) is not None
-        and any((v.id.species, f.context) in lists for f in v.facts)
+        and any((v.id.species, name) in lists for name, _, _ in listed_days(v))
     ]  # fmt: skip
     if peers:
         bloom = study.bloom_of(study.varieties([v.id for v in (*ours, *peers)]))

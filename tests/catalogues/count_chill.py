@@ -4,8 +4,8 @@ python tests/catalogues/count_chill.py
 
 A variety has one requirement, the median of its studies by one method (`phenology.adequacy`). Of
 these the middle is the median and the spread a robust one, or that within or between studies where
-it is more. What two or three studies of a fruit tell of the spread between them is weighed with that
-of all fruits.
+it is more. What a few studies of a fruit tell of the spread between them is weighed with that of
+all fruits.
 """
 
 from __future__ import annotations

@@ -38,7 +38,8 @@ def children(
 ) -> dict[tuple[str, ...], float]:
     """Chances by enumeration: an egg and a grain each, the grain none of the seed parent's."""
     eggs, grains = (
-        SHARES if parent is None else {allele: 0.5 for allele in parent} for parent in (seed, pollen)
+        SHARES if parent is None else {allele: 0.5 for allele in parent}
+        for parent in (seed, pollen)
     )
     found: dict[tuple[str, ...], float] = {}
     for egg, grain in product(eggs, grains):
@@ -89,7 +90,9 @@ def test_pollen_of_a_mutant_passes_the_style_that_would_stop_it() -> None:
 
 
 def test_alleles_that_the_parents_cannot_give_leave_descent_out() -> None:
-    assert inherited(Descent(("S1", "S2"), ("S3", "S5")), ("S9",), SHARES, BOOK, by_style=True) == {}
+    assert (
+        inherited(Descent(("S1", "S2"), ("S3", "S5")), ("S9",), SHARES, BOOK, by_style=True) == {}
+    )
     told = child(Descent(("S1", "S2"), ("S3", "S5")), "S9 ?")
     plain, donor = variety("apple", "Child", "S9 ?"), variety("apple", "D", "S1 S2")
     assert cross_verdict(donor, told, TABLE).probability == pytest.approx(
