@@ -140,7 +140,7 @@ def _allele_verdict(donor: Fertility, receiver: Fertility, index: RuleIndex) -> 
     )
     sources = (*donor.sources, *receiver.sources, *(fact.source for fact in facts))
     verdict = _verdict(donor, receiver, outcome, sources, memory)
-    if outcome.code != "unknown-genotype":
+    if outcome.code not in ("unknown-genotype", "by-descent"):
         return verdict
     return replace(verdict, untold=_untold(donor, receiver))
 

@@ -90,7 +90,7 @@ def descent_problems(
                 "{name} with {alleles} cannot come from {parents}.",
                 name=name, alleles="".join(mine), parents=row["value"],
             )  # fmt: skip
-            cure = say("One of the two is wrong; the alleles are used.")
+            cure = say("Correct the one that is wrong; until then the alleles are used.")
             yield Finding("warning", "descent-contradiction", message, row.file, "value",
                           row.line, cure)  # fmt: skip
 
