@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import textwrap
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -39,6 +39,7 @@ from pollinet.wording.sentences import crab_note
 from pollinet.wording.varieties import (
     HARDINESS_CAUTION,
     LABELS,
+    OF_STUDIES,
     chill_line,
     cross_line,
     descent_line,
@@ -46,6 +47,7 @@ from pollinet.wording.varieties import (
     names_words,
     picking_line,
     sharing_line,
+    studies_words,
 )
 
 if TYPE_CHECKING:
@@ -118,9 +120,18 @@ def _show_page(answer: VarietyPage, known: KnownVariety, catalogue: Catalogue) -
     print_lines(_company(answer, known))
     print_lines(["Missing, and how to find out:", *(f"- {line}" for line in answer.missing)])
     print_lines(["Sources:"])
+    studies = {one.fact.source for one in known.facts if one.fact.context in STUDIED}
+    if studies:
+        print_lines([f"- Studies of chill and heat: {', '.join(sorted(studies))}."])
     for source, citation in answer.sources.items():
+        if source in studies:
+            continue
         line = f"- {source}: {citation or 'typed by the grower'}"
         print(textwrap.shorten(line, WIDTH, placeholder=" …"))
+
+
+STUDIED = ("Forced shoots", "Fitted on bloom")
+"""Contexts of the studies of chill and heat, whose citations stand in the JSON."""
 
 
 def _facts_table(facts: Iterable[KnownFact]) -> Table:
@@ -131,17 +142,36 @@ def _facts_table(facts: Iterable[KnownFact]) -> Table:
         ("Source", {}),
         ("Status", {}),
     )
-    for known in facts:
-        fact, context = known.fact, known.context
+    for told in _by_study(facts):
+        known, fact, context = told[0], told[0].fact, told[0].context
         reference = context.reference_variety if context else ""
+        words = fact_words(fact, known.evidence, reference)
         table.add_row(
             LABELS.get(fact.property, fact.property),
-            fact_words(fact, known.evidence, reference),
+            studies_words([one.fact for one in told]) if _of_shoots_or_fits(told) else words,
             fact.context + (" (not used for dates)" if known.unused else ""),
-            fact.source,
+            fact.source if len(told) == 1 else f"{len(told)} studies",
             _status(known),
         )
     return table
+
+
+def _of_shoots_or_fits(told: Sequence[KnownFact]) -> bool:
+    """Whether these are requirements whose notes only tell how one study's places differ."""
+    return len(told) > 1 or told[0].fact.note.startswith("median of")
+
+
+def _by_study(facts: Iterable[KnownFact]) -> list[list[KnownFact]]:
+    """Facts one by one, but requirements of several studies together; their spreads stand in the
+    JSON."""
+    found: dict[tuple[str, ...], list[KnownFact]] = {}
+    for known in facts:
+        fact = known.fact
+        if fact.property in OF_STUDIES:
+            found.setdefault((fact.property, fact.context), []).append(known)
+        elif fact.property != "chill_portions_sd":
+            found[fact.property, fact.context, fact.source] = [known]
+    return list(found.values())
 
 
 def _status(known: KnownFact) -> str:

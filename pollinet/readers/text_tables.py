@@ -100,7 +100,7 @@ class Field:
         return Problem("not-allowed", message, cure)
 
 
-PARENTS = re.compile(r" [x×] |, ")
+PARENTS = re.compile(r"\s+[xX×]\s+|,\s+")
 """What stands between two parents: a cross if the first is the seed parent, else a comma."""
 
 

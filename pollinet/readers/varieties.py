@@ -304,8 +304,8 @@ def _pick_window(told: Mapping[str, Fact], grounds: Grounds) -> PickWindow | Non
         first, last = (float(told[name].value) for name in PICKED)
     elif "harvest_day" in told and length is not None:
         middle = float(told["harvest_day"].value)
-        # Both ends count, so a third of ten days is 4.5 days about its middle.
-        first, last = middle - (length - 1) / 2, middle + (length - 1) / 2
+        # Both ends count, and the middle of the days 11 to 20 is told as 15.
+        first, last = middle - length / 2 + 1, middle + length / 2
     else:
         return None
     here = fact.context in grounds.garden

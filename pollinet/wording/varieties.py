@@ -43,9 +43,9 @@ LABELS = {
     "keeping_weeks": "keeps for",
     "chill_portions": "chill requirement",
     "chill_portions_sd": "its standard deviation",
-    "chill_units_utah": "chill requirement, Utah Model",
-    "chill_hours": "chill requirement, chill hours",
-    "chill_class": "chill requirement, in a word",
+    "chill_units_utah": "chill, Utah Model",
+    "chill_hours": "chill hours",
+    "chill_class": "chill, in a word",
     "heat_gdh": "heat requirement",
     "vigour": "vigour",
     "biennial_tendency": "alternate bearing",
@@ -121,6 +121,16 @@ def fact_words(fact: Fact, evidence: BloomEvidence | None, reference: str = "") 
     return f"{value}; {fact.note}" if fact.note and fact.note not in _LIMITS else value
 
 
+OF_STUDIES = frozenset({"chill_portions", "chill_units_utah", "chill_hours", "heat_gdh"})
+"""Properties that several studies tell of one variety."""
+
+
+def studies_words(facts: Sequence[Fact]) -> str:
+    """The values of several studies: `41, 48 and 86 portions`."""
+    values = sorted(float(fact.value) for fact in facts)
+    return f"{joined([f'{value:g}' for value in values])} {facts[0].unit}"
+
+
 _LIMITS = {"at most this": "at most", "more than this": "more than", "about": "about"}
 """Notes of the catalogue that belong before the number."""
 
@@ -172,9 +182,9 @@ def descent_line(descent: Descent) -> str:
 
 
 HARDINESS_CAUTION = (
-    "Hardiness: a zone says where the tree is said to live through the cold of a usual winter. Its "
-    "rootstock, the ripeness of its wood, thaws and late frost on the blossom decide as much, and "
-    "an exceptional winter more: ask growers nearby before you rely on it."
+    "Hardiness: the zone is said to be the coldest in which it lives through a usual winter. "
+    "Rootstock, site, thaws and late frost decide as much: ask growers nearby before you rely on "
+    "it."
 )
 """What is said wherever a hardiness zone is shown."""
 
