@@ -20,6 +20,7 @@ from pollinet.domain import (
     Fertility,
     Limb,
     Observation,
+    PickWindow,
     Plan,
     Records,
     Site,
@@ -103,6 +104,25 @@ def test_harvest_is_carried_as_days_after_bloom() -> None:
     assert (found[A].day, found[B].day) == (220.0, 229.0)
     assert "order" in found[B].rests_on
     assert harvests([other], {B: 125.0}) == {}
+
+
+def window(first: float, context: str, *, here: bool = False) -> PickWindow:
+    return PickWindow(first, first + 14, context, "T", "plan" if here else "trade", here)
+
+
+def test_a_time_of_picking_places_a_variety_of_which_no_harvest_is_told() -> None:
+    one = variety(A, Fact("harvest_day", "250", context="Somewhere", source="S"), bloom=150)
+    first = replace(one, picking=(window(244, "L"),))
+    other = replace(variety(B), picking=(window(251, "L"),))
+    found = harvests([first, other], {A: 120.0, B: 125.0})
+    # A is ripe on day 220 here and picked on 244 there; B is picked a week after it.
+    assert (found[A].day, found[B].day, found[B].status) == (220.0, 227.0, "inferred")
+    assert harvests([replace(other, picking=(window(251, "Elsewhere"),)), first], {A: 120.0}).keys(
+    ) == {A}  # fmt: skip
+    # What is picked in the grower's own garden needs no other variety, and goes before all.
+    own = replace(first, picking=(window(235, "own garden", here=True),))
+    found = harvests([own], {A: 120.0})
+    assert (found[A].day, found[A].status) == (235.0, "plan")
 
 
 def test_the_error_told_is_that_of_carrying_a_harvest_to_another_place() -> None:
