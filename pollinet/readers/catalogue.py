@@ -120,13 +120,14 @@ def _read_catalogue(
         pairs += read.pairs
         for row in tables.rows(f"{fruit.folder}/alleles.csv", allele_problems(fruit)):
             alleles.append(AlleleFact(fruit.name_space, **row.cells))
+    counts = _allele_counts(varieties.values(), chosen)
     rules = FertilityRules(
         chosen,
         tuple(alleles),
         tuple(pairs),
         shared.crossings,
-        _allele_frequencies(varieties.values(), chosen),
-        {name: _usual(name, varieties.values(), chosen) for name in chosen},
+        _allele_frequencies(counts),
+        {fruit.name: _usual(fruit, varieties.values(), counts) for fruit in chosen.values()},
     )
     catalogue = Catalogue(varieties, synonyms, rules, shared.grounds.sites, shared.sources)
     return catalogue, in_order(findings)
@@ -284,13 +285,11 @@ def _pair(row: Row, fruit: Fruit, names: Synonyms) -> MeasuredPair:
     return MeasuredPair(fruit.name, **(cells | both))
 
 
-def _allele_frequencies(
-    varieties: Iterable[Variety], chosen: Mapping[str, Fruit]
-) -> dict[str, dict[str, float]]:
+def _allele_frequencies(counts: Mapping[str, Counter[str]]) -> dict[str, dict[str, float]]:
     """Share of each allele among the known genotypes of a name space; clones count once."""
     return {
         space: {allele: n / count.total() for allele, n in sorted(count.items())}
-        for space, count in sorted(_allele_counts(varieties, chosen).items())
+        for space, count in sorted(counts.items())
     }
 
 
@@ -311,7 +310,7 @@ FEWEST_TOLD = 10
 
 
 def _usual(
-    fruit: str, varieties: Collection[Variety], chosen: Mapping[str, Fruit]
+    fruit: Fruit, varieties: Collection[Variety], counts: Mapping[str, Counter[str]]
 ) -> UsualFertility:
     """What is usual among the varieties of a fruit; clones count once.
 
@@ -319,10 +318,10 @@ def _usual(
     where it is so and pass over it where it is not. Alleles that were never seen have the share
     of those seen once (Good 1953, Biometrika 40:237-264).
     """
-    of_fruit = (v.fertility for v in varieties if v.id.species == fruit)
+    of_fruit = (v.fertility for v in varieties if v.id.species == fruit.name)
     own = [f for f in of_fruit if f.clone == f.id.name]
     odd = sum((f.ploidy or 0) % 2 for f in own)
-    counted = _allele_counts(varieties, chosen).get(chosen[fruit].name_space, Counter())
+    counted = counts.get(fruit.name_space, Counter())
     told = [f.self_fertile for f in own if f.self_fertile is not None]
     return UsualFertility(
         odd_ploidy=odd / len(own) if len(own) >= FEWEST_TOLD else 0.0,
