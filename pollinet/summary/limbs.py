@@ -21,7 +21,7 @@ from pollinet.domain import (
 from pollinet.language import N_, _, number
 from pollinet.network.coverage import LimbCoverage, LimbVerdict
 from pollinet.network.resilience import carriers
-from pollinet.phenology.adequacy import assumed_range, requirement_of
+from pollinet.phenology.adequacy import assumed_range, of_one_method, requirement_of
 from pollinet.readers.bearing import load_bearing
 from pollinet.readers.chill_ranges import load_chill_ranges
 from pollinet.shares import reaches
@@ -322,13 +322,14 @@ def _one_chill(study: Study, row: int, node: Node) -> LimbChill:
     if assumed is not None:
         return LimbChill(node, assumed=assumed, assumed_enough=enough)
     needs, sd = requirement
+    taken = of_one_method(variety.chill)
     return LimbChill(
         node,
         needs,
         sd,
         enough,
-        tuple(sorted({one.source for one in variety.chill})),
-        any(one.status == "memory" for one in variety.chill),
+        tuple(sorted({one.source for one in taken})),
+        any(one.status == "memory" for one in taken),
         short=not reaches(enough, study.plan.aim.level),
     )
 
