@@ -38,7 +38,8 @@ from pollinet.readers.catalogue_checks import (
     unused_days,
 )
 from pollinet.readers.catalogue_names import GROUP, Synonyms, settled, synonyms_of, with_known_words
-from pollinet.readers.names import nearest_words
+from pollinet.readers.descent import PARENTS, descended_like, descent_problems, with_descent
+from pollinet.readers.names import fold, nearest_words
 from pollinet.readers.shared_tables import (
     SHARED,
     Tables,
@@ -140,13 +141,14 @@ def _read_catalogue(
         if fruit.system == "sporophytic":
             orders = tables.rows(f"{fruit.folder}/{DOMINANCE}", dominance_problems(fruit))
             dominance += (DominanceFact(fruit.name_space, **row.cells) for row in orders)
+    counts = _allele_counts(varieties.values(), chosen)
     rules = FertilityRules(
         chosen,
         tuple(alleles),
         tuple(pairs),
         shared.crossings,
-        _allele_frequencies(varieties.values(), chosen),
-        {name: _usual(name, varieties.values(), chosen) for name in chosen},
+        _allele_frequencies(counts),
+        {fruit.name: _usual(fruit, varieties.values(), counts) for fruit in chosen.values()},
         tuple(dominance),
     )
     catalogue = Catalogue(
@@ -216,7 +218,38 @@ def _read_fruit(fruit: Fruit, tables: Tables, grounds: Grounds) -> _OneFruit:
         clone, root, tie = varieties[name], varieties[parent], names.ties[name]
         findings += clone_problems(clone, root, tie)
         varieties[name] = like_parent(clone, root, tie["source"], tie["status"])
+    _descend(varieties, facts, names, findings)
     return _OneFruit(names, varieties, pairs)
+
+
+def _descend(
+    varieties: dict[str, Variety], facts: Iterable[Row], names: Synonyms, findings: list[Finding]
+) -> None:
+    """Put in what follows from the parents of varieties; their sports take it over."""
+    rows: dict[str, Row] = {}
+    for row in facts:
+        if row["property"] == PARENTS:
+            rows.setdefault(names(row["variety"]), row)
+    known = _Names(names, varieties) if any(row.own for row in rows.values()) else names
+    findings += descent_problems(varieties, rows, known)
+    for variety in list(with_descent(varieties, rows, known)):
+        varieties[variety.id.name] = variety
+    for name, parent in names.parents.items():
+        if name not in rows:
+            varieties[name] = descended_like(varieties[name], varieties[parent])
+
+
+class _Names:
+    """Names as a grower writes them: their case, accents and spaces do not count."""
+
+    def __init__(self, names: Synonyms, varieties: Mapping[str, Variety]) -> None:
+        self._names = names
+        self._folded = {fold(name): meant for name, meant in names.varieties.items()}
+        self._folded |= {fold(name): name for name in varieties}
+
+    def __call__(self, name: str) -> str:
+        """The variety that is meant; the name itself where none is."""
+        return self._folded.get(fold(name), self._names(name))
 
 
 def _settled(
@@ -282,13 +315,11 @@ def _pair(row: Row, fruit: Fruit, names: Synonyms) -> MeasuredPair:
     return MeasuredPair(fruit.name, **(cells | both))
 
 
-def _allele_frequencies(
-    varieties: Iterable[Variety], chosen: Mapping[str, Fruit]
-) -> dict[str, dict[str, float]]:
+def _allele_frequencies(counts: Mapping[str, Counter[str]]) -> dict[str, dict[str, float]]:
     """Share of each allele among the known genotypes of a name space; clones count once."""
     return {
         space: {allele: n / count.total() for allele, n in sorted(count.items())}
-        for space, count in sorted(_allele_counts(varieties, chosen).items())
+        for space, count in sorted(counts.items())
     }
 
 
@@ -309,7 +340,7 @@ FEWEST_TOLD = 10
 
 
 def _usual(
-    fruit: str, varieties: Collection[Variety], chosen: Mapping[str, Fruit]
+    fruit: Fruit, varieties: Collection[Variety], counts: Mapping[str, Counter[str]]
 ) -> UsualFertility:
     """What is usual among the varieties of a fruit; clones count once.
 
@@ -317,10 +348,10 @@ def _usual(
     where it is so and pass over it where it is not. Alleles that were never seen have the share
     of those seen once (Good 1953, Biometrika 40:237-264).
     """
-    of_fruit = (v.fertility for v in varieties if v.id.species == fruit)
+    of_fruit = (v.fertility for v in varieties if v.id.species == fruit.name)
     own = [f for f in of_fruit if f.clone == f.id.name]
     odd = sum((f.ploidy or 0) % 2 for f in own)
-    counted = _allele_counts(varieties, chosen).get(chosen[fruit].name_space, Counter())
+    counted = counts.get(fruit.name_space, Counter())
     told = [f.self_fertile for f in own if f.self_fertile is not None]
     return UsualFertility(
         odd_ploidy=odd / len(own) if len(own) >= FEWEST_TOLD else 0.0,
