@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
+from math import ceil, floor
 from typing import Literal, NamedTuple, Protocol, Self
 
 import numpy as np
@@ -103,6 +104,18 @@ class Alternative:
 
 
 @dataclass(frozen=True)
+class Descent:
+    """S-alleles of the two parents of a diploid; None for a parent whose alleles are not all known.
+
+    told : whether it is known that the first is the seed parent, the second the pollen parent.
+    """
+
+    seed: tuple[str, str] | None
+    pollen: tuple[str, str] | None
+    told: bool = False
+
+
+@dataclass(frozen=True)
 class Fertility:
     """All that decides whether one variety's pollen serves another's flowers.
 
@@ -121,6 +134,7 @@ class Fertility:
     alternatives : what it may be where sources disagree, most likely first; empty where they do
         not. The fields above then hold what all alternatives agree on, and else that it is not
         known: of a disputed genotype the alleles that all of them have.
+    descent : alleles of its parents, where its own are not all known; None: nothing follows.
     """
 
     id: VarietyId
@@ -136,6 +150,7 @@ class Fertility:
     partly_self_fertile: bool = False
     inferred: tuple[str, ...] = ()
     alternatives: tuple[Alternative, ...] = ()
+    descent: Descent | None = None
 
     @property
     def disputed(self) -> frozenset[str]:
@@ -184,13 +199,18 @@ class Run:
 
 @dataclass(frozen=True)
 class ChillRequirement:
-    """Published winter chill that a variety needs, in chill portions of the Dynamic Model."""
+    """Published winter chill that a variety needs, in chill portions of the Dynamic Model.
+
+    method : `forced` (shoots cut in winter and kept warm until they break), `fitted` (on dates of
+        bloom); empty: the source does not tell.
+    """
 
     portions: float
     sd_portions: float
     source: str
     status: Status = "published"
     context: str = ""
+    method: str = ""
 
 
 @dataclass(frozen=True)
@@ -200,6 +220,7 @@ class ChillRange:
     chill_class : `low`, `medium` or `high`: of the varieties that are called so; empty: of all.
     portions, sd_portions : middle, and spread of a variety about it. [chill portions]
     varieties : how many it was made from; 0: recalled.
+    sd_studies : spread of studies of one variety by one method. [chill portions]
     """
 
     chill_class: str
@@ -208,6 +229,7 @@ class ChillRange:
     varieties: int
     source: str
     status: Status = "published"
+    sd_studies: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -220,6 +242,26 @@ class TypedBloom:
 
     intervals: tuple[tuple[float, float], ...]
     sd_days: float | None = None
+
+
+@dataclass(frozen=True)
+class PickWindow:
+    """When a variety is usually picked somewhere.
+
+    first, last : day of the year. context : where and when; `here`: in the grower's own garden.
+    """
+
+    first: float
+    last: float
+    context: str
+    source: str
+    status: Status
+    here: bool = False
+
+    @property
+    def days(self) -> tuple[int, int]:
+        """Its first and last whole day."""
+        return ceil(self.first), floor(self.last)
 
 
 @dataclass(frozen=True)
@@ -241,6 +283,7 @@ class Variety:
     shed: tuple[BloomEvidence, ...] = ()
     typed_shed: TypedBloom | None = None
     disputes: tuple[Dispute, ...] = ()
+    picking: tuple[PickWindow, ...] = ()
 
     @property
     def sheds_apart(self) -> bool:

@@ -120,7 +120,8 @@ def test_an_unknown_apple_with_one_known_donor_is_likely(tmp_path: Path, polline
     text = pollinet("check", garden).out
     assert "S-alleles of Found" in text
     assert "laboratory" in text
-    assert answer.code == 0
+    # The other limb hangs on the pollen of Found alone, which one in nine apples lacks.
+    assert answer.code == (0 if limbs(answer.data)["Known"]["covered"] else 1)
 
 
 def test_two_of_one_genotype_serve_each_other_never(tmp_path: Path, pollinet: Run) -> None:

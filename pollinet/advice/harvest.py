@@ -3,8 +3,9 @@
 Varieties keep their order of ripening and, within a week or so, the days between them from place to
 place; what a place does to all alike follows the warmth of its growing season. So all that is known
 of a fruit's harvests is joined: days at trial places, carried by that warmth, days after another
-variety, days after full bloom. Each variety gets the day that fits its evidence best, and each
-list the shift that fits the varieties it shares with others.
+variety, times of picking elsewhere, days after full bloom. Each variety gets the day that fits its
+evidence best, and each list the shift that fits the varieties it shares with others. A time of
+picking in the grower's own garden goes before all, and helps to place the others.
 """
 
 from __future__ import annotations
@@ -17,7 +18,7 @@ from typing import NamedTuple
 import numpy as np
 
 from pollinet.days import is_southern
-from pollinet.domain import Fact, FloatArray, Status, Variety, VarietyId
+from pollinet.domain import Fact, FloatArray, PickWindow, Status, Variety, VarietyId
 from pollinet.linear import product, solved
 
 HARVEST_SD_DAYS = 11.0
@@ -46,6 +47,10 @@ OWN_SD_DAYS, LIST_SD_DAYS, AFTER_SD_DAYS = 9.0, 6.0, 9.0
 """How far a variety's day at a place, its days after a reference variety and its days after bloom
 are off on their own. [days] Own estimates from the same places: 6 to 12, most where the season ends
 before the latest are ripe; recalled days after bloom missed Raleigh by 9."""
+
+OWN_GARDEN_SD_DAYS = 3.0
+"""How far the first picks that a grower notes are off from the usual ones, each on its own and all
+alike. Own convention. [days]"""
 
 GAP_DAYS = 14
 """For so long after its first pick a variety has ripe fruit; longer without another pick is a gap.
@@ -142,11 +147,37 @@ def harvests(
     days: dict[VarietyId, float] = {}
     for species in sorted({v.id.species for v in varieties}):
         days |= joined_days([piece for piece in told if piece.variety.species == species])
-    return {
+    found = {
         v.id: Harvest(v.id, days[v.id], _rests_on(v, told), _status(v))
         for v in varieties
         if v.id in days
     }
+    for variety in varieties:
+        if (own := own_picking(variety)) is not None:
+            day = _after_bloom(own.first, full_bloom.get(variety.id), here)
+            text = f"picked then in your garden ({own.source})"
+            found[variety.id] = Harvest(variety.id, day, text, own.status)
+    return found
+
+
+def own_picking(variety: Variety) -> PickWindow | None:
+    """When it is picked in the grower's own garden, where that is told."""
+    return next((window for window in variety.picking if window.here), None)
+
+
+def listed_picking(variety: Variety) -> list[PickWindow]:
+    """Times of picking elsewhere, but for those of a source that tells its harvest day or its place
+    in an order, too: what is said twice counts once."""
+    others = (*_facts(variety, "harvest_day"), *_facts(variety, "harvest_offset_days"))
+    told = {fact.source for fact in others}
+    return [window for window in variety.picking if not window.here and window.source not in told]
+
+
+def _after_bloom(day: float, full: float | None, here: Summer | None) -> float:
+    """A day of the year in this garden, over 365 where the harvest is in the year after bloom."""
+    southern = here is not None and is_southern(here.latitude)
+    start = full if full is not None else _HALF_YEAR if southern else 0.0
+    return day + 365 if day < start else day
 
 
 def _told(
@@ -167,6 +198,16 @@ def _told(
             yield Told(variety.id, fact.context, day, OWN_SD_DAYS, PLACE_SD_DAYS)
     for fact in _facts(variety, "harvest_offset_days"):
         yield Told(variety.id, fact.context, float(fact.value), LIST_SD_DAYS, np.inf)
+    for window in listed_picking(variety):
+        yield Told(variety.id, _picked(window), window.first, LIST_SD_DAYS, np.inf)
+    if (own := own_picking(variety)) is not None:
+        day = _after_bloom(own.first, full, here)
+        yield Told(variety.id, _picked(own), day, OWN_GARDEN_SD_DAYS, OWN_GARDEN_SD_DAYS)
+
+
+def _picked(window: PickWindow) -> str:
+    """Name of the list of first picks of one place: other days there may be off otherwise."""
+    return f"first pick, {'own garden' if window.here else window.context}"
 
 
 def joined_days(told: Sequence[Told]) -> dict[VarietyId, float]:
@@ -241,15 +282,21 @@ def _rests_on(variety: Variety, told: Iterable[Told]) -> str:
     if listed := [f for f in _facts(variety, "harvest_offset_days") if f.context in lists]:
         order = ", ".join(sorted({fact.context for fact in listed}))
         parts.append(f"placed by its days in {order} ({_sources(listed)})")
+    if picked := [window for window in listed_picking(variety) if _picked(window) in lists]:
+        order = ", ".join(sorted({window.context for window in picked}))
+        sources = ", ".join(sorted({window.source for window in picked}))
+        parts.append(f"placed by its first pick in {order} ({sources})")
     return "; ".join(parts)
 
 
 def _status(variety: Variety) -> Status:
     """`memory` where all evidence is recalled; `published` for days after bloom that were."""
     facts = [fact for fact in variety.facts if fact.property in PROPERTIES]
-    if all(fact.status == "memory" for fact in facts):
+    picked = listed_picking(variety)
+    statuses = {*(fact.status for fact in facts), *(window.status for window in picked)}
+    if statuses <= {"memory"}:
         return "memory"
-    only_bloom = all(fact.property == "days_bloom_to_harvest" for fact in facts)
+    only_bloom = not picked and all(fact.property == "days_bloom_to_harvest" for fact in facts)
     return "published" if only_bloom else "inferred"
 
 

@@ -7,10 +7,15 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from pollinet.domain import NetworkInput
+from pollinet.domain import NetworkInput, Variety
 from pollinet.network.counting import covered_count
 from pollinet.network.coverage import DonorShare, limb_coverage, receiver_days
 from pollinet.network.viability import needed_scenarios, present_of, receivers_of, viability
+
+
+def is_crab(variety: Variety) -> bool | None:
+    """Whether a variety is a crab apple, grown for its blossom and pollen; None: nobody says."""
+    return next((fact.value == "yes" for fact in variety.facts if fact.property == "crab"), None)
 
 
 @dataclass(frozen=True)

@@ -66,8 +66,9 @@ def harvest_bunching(variety: Variety, beside: Sequence[Variety]) -> float:
 
 def _harvests(variety: Variety) -> dict[tuple[str, str], float]:
     names = ("harvest_day", "harvest_offset_days")
-    return {
+    told = {
         (fact.property, fact.context): float(fact.value)
         for fact in variety.facts
         if fact.property in names and fact.context
     }
+    return told | {("picking", window.context): window.first for window in variety.picking}

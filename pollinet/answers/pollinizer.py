@@ -8,7 +8,7 @@ from typing import Annotated, ClassVar, Literal
 
 from pollinet.advice.balance import placement, vigour_of
 from pollinet.advice.harvest import Harvest
-from pollinet.advice.pollinizer import Choice, Jar, choices, jars
+from pollinet.advice.pollinizer import Choice, Jar, choices, is_crab, jars
 from pollinet.answers.base import About, Answer, Findings, Share, Told
 from pollinet.answers.parts import Donor, Fruit, donor, month_day
 from pollinet.domain import Node, Tree, VarietyId
@@ -65,6 +65,7 @@ class Candidate:
     chill_met: Annotated[Share | None, About("Winters with enough chill; null: not known.")]
     harvest: Annotated[Picking | None, About("When it ripens.")]
     vigour: Annotated[str | None, About("Published vigour.")]
+    crab: Annotated[bool | None, About("Whether it is a crab apple; null: nobody says.")]
     trees: Annotated[tuple[GraftingPlace, ...], About("Where it can be grafted.")]
 
 
@@ -200,6 +201,7 @@ def _candidate(study: Study, found: Found, choice: Choice) -> Candidate:
         if harvest is None
         else Picking(month_day(round(harvest.day)), harvest.rests_on),
         vigour=vigour_of(study.known[node.variety]),
+        crab=is_crab(study.known[node.variety]),
         trees=tuple(
             GraftingPlace(tree.id, tree.spare_limbs, placed(study, node, tree))
             for tree in found.trees

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Annotated, Any, ClassVar
 
+from pollinet.advice.pollinizer import is_crab
 from pollinet.answers.base import About, Answer, Findings, Recalled, Share, Told, flat
 from pollinet.answers.parts import Fruit, UsualBloom, usual_bloom
 from pollinet.study import Study
@@ -76,6 +77,7 @@ class Suited:
     ]
     frost_nine_in_ten: Annotated[Share | None, About("… nine in ten.")]
     vigour: Annotated[str | None, About("Published vigour.")]
+    crab: Annotated[bool | None, About("Whether it is a crab apple; null: nobody says.")]
     place: Annotated[dict[str, str], About("Where on each tree, by vigour.")]
     look: Annotated[
         tuple[LookWith, ...], About("Bloom on each tree of its fruit that does not carry it.")
@@ -150,6 +152,7 @@ def _suited(view: Suitability) -> Suited:
         frost_one_in_ten=some,
         frost_nine_in_ten=most,
         vigour=view.vigour,
+        crab=is_crab(view.variety),
         place=dict(view.place),
         look=tuple(
             LookWith(tree, then.lags.get(""), then.together, now.together)

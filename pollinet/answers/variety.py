@@ -2,25 +2,32 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
+from statistics import median
 from typing import Annotated, ClassVar, Literal
 
+from pollinet.advice.pollinizer import is_crab
 from pollinet.answers.base import About, Answer, Findings, Recalled, Told, Typed
 from pollinet.answers.cross import Crossing, crossing
-from pollinet.answers.parts import DisputeTold, Fruit, disputes_told
+from pollinet.answers.parts import DisputeTold, Fruit, disputes_told, month_day
 from pollinet.compatibility.verdict import cross_verdict, with_selfing
 from pollinet.domain import (
     BloomEvidence,
     Catalogue,
     Fact,
     MeasuredPair,
+    PickWindow,
     Stage,
     Status,
     Variety,
+    VarietyId,
     Verdict,
 )
 from pollinet.findings import Finding
+from pollinet.phenology.adequacy import of_one_method, requirement_of
+from pollinet.readers.chill_ranges import load_chill_ranges
+from pollinet.readers.text_tables import parents_in
 from pollinet.readers.varieties import DATED, SHED_DATED, Context, Grounds, bloom_evidence
 from pollinet.summary.limbs import memory_words
 from pollinet.summary.varieties import relative_bloom
@@ -65,6 +72,42 @@ class PublishedCross:
     status: Status
 
 
+@dataclass(frozen=True)
+class ParentsTold:
+    """Its two parents."""
+
+    first: Annotated[str | None, About("Null: not known.")]
+    second: Annotated[str | None, About("Null: not known.")]
+    first_is_seed_parent: Annotated[bool, About("False: not told which is which.")]
+    source: str
+    status: Status
+
+
+@dataclass(frozen=True)
+class Picked:
+    """When it is usually picked somewhere."""
+
+    first: Annotated[str, About("MM-DD.")]
+    last: Annotated[str, About("MM-DD.")]
+    context: Annotated[str, About("Where it is picked then.")]
+    own_garden: Annotated[bool, About("Whether that is the grower's own garden.")]
+    source: str
+    status: Status
+
+
+@dataclass(frozen=True)
+class ChillTaken:
+    """The chill requirement that is reckoned with."""
+
+    portions: Annotated[float, About("Median of the studies of one method. [chill portions]")]
+    sd_portions: Annotated[float, About("Within and between studies. [chill portions]")]
+    method: Annotated[
+        Literal["forced", "fitted", "not told"],
+        About("Shoots forced in winter, or a fit on dates of bloom."),
+    ]
+    studies: Annotated[tuple[str, ...], About("Source ids of the studies.")]
+
+
 @dataclass(frozen=True, repr=False)
 class VarietyPage(Answer):
     """All that is known of a variety."""
@@ -92,6 +135,15 @@ class VarietyPage(Answer):
     disputes: Annotated[
         tuple[DisputeTold, ...], About("What sources disagree about, with all values.")
     ]
+    parents: ParentsTold | None
+    parent_of: Annotated[tuple[str, ...], About("Varieties of which it is a parent.")]
+    picking: Annotated[tuple[Picked, ...], About("When it is picked, by place.")]
+    keeping_weeks: Annotated[float | None, About("In a cool cellar. [weeks]")]
+    hardiness_zone: Annotated[
+        float | None, About("Coldest USDA zone, the warmer of several: a first hint, no promise.")
+    ]
+    crab: Annotated[bool | None, About("Whether it is a crab apple.")]
+    chill: Annotated[ChillTaken | None, About("Null: nothing is published in chill portions.")]
     facts: tuple[FactTold, ...]
     crosses: Annotated[tuple[PublishedCross, ...], About("Crosses that somebody made.")]
     missing: Annotated[tuple[str, ...], About("What is not known, and how to find out.")]
@@ -128,6 +180,7 @@ class KnownVariety:
     relative_days : its bloom against the middle of the fruit. [days]
     other_names : synonyms and registered names. sports : its own clones and sports.
     sharing : varieties with the same S-alleles, those with known bloom first.
+    parent_of : varieties of which it is a parent.
     own_pollen : what its own pollen does, from all that is known.
     """
 
@@ -139,6 +192,11 @@ class KnownVariety:
     sharing: tuple[str, ...]
     crosses: tuple[MeasuredPair, ...]
     own_pollen: Verdict
+    parent_of: tuple[str, ...] = ()
+
+    def told(self, name: str) -> list[Fact]:
+        """Its facts of one property."""
+        return [known.fact for known in self.facts if known.fact.property == name]
 
 
 def look_at_variety(variety: Variety, catalogue: Catalogue, grounds: Grounds) -> KnownVariety:
@@ -171,7 +229,20 @@ def look_at_variety(variety: Variety, catalogue: Catalogue, grounds: Grounds) ->
             if pair.species == name.species and name.name in (pair.female, pair.male)
         ),
         own_pollen,
+        tuple(_children(name, peers, catalogue)),
     )
+
+
+def _children(name: VarietyId, peers: Iterable[Variety], catalogue: Catalogue) -> Iterator[str]:
+    """Varieties that name it, or a synonym of it, as a parent."""
+    for peer in peers:
+        told = next((fact for fact in peer.facts if fact.property == "parents"), None)
+        parents = parents_in(told.value) if told else None
+        for parent in parents[:2] if parents else ():
+            typed = VarietyId(name.species, parent)
+            if catalogue.synonyms.get(typed, typed) == name:
+                yield peer.id.name
+                break
 
 
 def _sharing(variety: Variety, peers: Iterable[Variety]) -> list[str]:
@@ -224,6 +295,13 @@ def variety_page_of(
         own_pollen=crossing(known.own_pollen, catalogue),
         same_s_alleles=known.sharing,
         bloom_relative_days=known.relative_days,
+        parents=_parents(known),
+        parent_of=known.parent_of,
+        picking=tuple(map(_picked, variety.picking)),
+        keeping_weeks=_number(known.told("keeping_weeks"), median),
+        hardiness_zone=_number(known.told("hardiness_zone"), max),
+        crab=is_crab(variety),
+        chill=_chill(variety),
         disputes=disputes_told(variety),
         facts=tuple(map(_fact, known.facts)),
         crosses=tuple(map(_cross, known.crosses)),
@@ -266,6 +344,35 @@ def _fact(known: KnownFact) -> FactTold:
             evidence.status,
         ),
     )
+
+
+def _parents(known: KnownVariety) -> ParentsTold | None:
+    fact = next(iter(known.told("parents")), None)
+    told = parents_in(fact.value) if fact else None
+    if fact is None or told is None:
+        return None
+    first, second = (None if name == "?" else name for name in told[:2])
+    return ParentsTold(first, second, told[2], fact.source, fact.status)
+
+
+def _picked(window: PickWindow) -> Picked:
+    first, last = (month_day(day) for day in window.days)
+    return Picked(first, last, window.context, window.here, window.source, window.status)
+
+
+def _number(facts: Iterable[Fact], middle: Callable[[list[float]], float]) -> float | None:
+    values = [float(fact.value) for fact in facts]
+    return middle(values) if values else None
+
+
+def _chill(variety: Variety) -> ChillTaken | None:
+    need = requirement_of(variety, load_chill_ranges(variety.id.species)) if variety.chill else None
+    if need is None:
+        return None
+    taken = of_one_method(variety.chill)
+    portions, sd_portions = (round(value, 1) for value in need)
+    studies = tuple(sorted({one.source for one in taken}))
+    return ChillTaken(portions, sd_portions, taken[0].method or "not told", studies)  # type: ignore[arg-type]
 
 
 def _cross(pair: MeasuredPair) -> PublishedCross:

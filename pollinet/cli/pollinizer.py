@@ -7,7 +7,7 @@ from pathlib import Path
 import click
 
 from pollinet.advice.harvest import HARVEST_SD_DAYS
-from pollinet.advice.pollinizer import Choice
+from pollinet.advice.pollinizer import Choice, is_crab
 from pollinet.answers.pollinizer import (
     Found,
     chill_known,
@@ -39,7 +39,7 @@ from pollinet.wording.network import (
     placement_text,
     pollinizer_answer,
 )
-from pollinet.wording.sentences import of_ten, weather_words
+from pollinet.wording.sentences import crab_note, of_ten, weather_words
 
 SHOWN = 10
 """Candidates shown in the text; all that help are in the JSON."""
@@ -138,7 +138,8 @@ def _place_lines(study: Study, found: Found) -> list[str]:
     age = load_bearing([node.variety.species], "graft on a bearing tree")[node.variety.species]
     sources = "; ".join(study.catalogue.sources.get(source, source) for source in age.sources)
     when = f"When: grafts on a bearing tree mostly bear after {age.first} to {age.late} years"
-    return ["", place, f"{when} ({sources})."]
+    crab = [crab_note(name)] if is_crab(study.known[node.variety]) else []
+    return ["", place, f"{when} ({sources}).", *crab]
 
 
 def _jar_lines(study: Study, found: Found) -> list[str]:

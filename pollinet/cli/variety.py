@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import textwrap
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -32,16 +32,24 @@ from pollinet.cli.common import (
 from pollinet.cli.variety_add import add, folder_option
 from pollinet.domain import Catalogue
 from pollinet.findings import has_errors
+from pollinet.phenology.adequacy import of_one_method
 from pollinet.readers.own_tables import own_folder_beside
 from pollinet.readers.shared_tables import read_shared
 from pollinet.summary.varieties import find_varieties, typed_names
+from pollinet.wording.sentences import crab_note
 from pollinet.wording.varieties import (
+    HARDINESS_CAUTION,
     LABELS,
+    OF_STUDIES,
+    chill_line,
     cross_line,
+    descent_line,
     dispute_line,
     fact_words,
     names_words,
+    picking_line,
     sharing_line,
+    studies_words,
 )
 from pollinet.wording.verdicts import typed_lines
 
@@ -116,11 +124,21 @@ def _show_page(answer: VarietyPage, known: KnownVariety, catalogue: Catalogue) -
         print_table(_facts_table(known.facts))
         print()
     print_lines(_company(answer, known))
-    print_lines(["Missing, and how to find out:", *(f"- {line}" for line in answer.missing)])
+    if answer.missing:
+        print_lines(["Missing, and how to find out:", *(f"- {line}" for line in answer.missing)])
     print_lines(["Sources:"])
+    studies = {one.fact.source for one in known.facts if one.fact.context in STUDIED}
+    if studies:
+        print_lines([f"- Studies of chill and heat: {', '.join(sorted(studies))}."])
     for source, citation in answer.sources.items():
+        if source in studies:
+            continue
         line = f"- {source}: {citation or 'typed by the grower'}"
         print(textwrap.shorten(line, WIDTH, placeholder=" …"))
+
+
+STUDIED = ("Forced shoots", "Fitted on bloom")
+"""Contexts of the studies of chill and heat, whose citations stand in the JSON."""
 
 
 def _facts_table(facts: Iterable[KnownFact]) -> Table:
@@ -131,17 +149,36 @@ def _facts_table(facts: Iterable[KnownFact]) -> Table:
         ("Source", {}),
         ("Status", {}),
     )
-    for known in facts:
-        fact, context = known.fact, known.context
+    for told in _by_study(facts):
+        known, fact, context = told[0], told[0].fact, told[0].context
         reference = context.reference_variety if context else ""
+        words = fact_words(fact, known.evidence, reference)
         table.add_row(
             LABELS.get(fact.property, fact.property),
-            fact_words(fact, known.evidence, reference),
+            studies_words([one.fact for one in told]) if _of_shoots_or_fits(told) else words,
             fact.context + (" (not used for dates)" if known.unused else ""),
-            fact.source,
+            fact.source if len(told) == 1 else f"{len(told)} studies",
             _status(known),
         )
     return table
+
+
+def _of_shoots_or_fits(told: Sequence[KnownFact]) -> bool:
+    """Whether these are requirements whose notes only tell how one study's places differ."""
+    return len(told) > 1 or told[0].fact.note.startswith("median of")
+
+
+def _by_study(facts: Iterable[KnownFact]) -> list[list[KnownFact]]:
+    """Facts one by one, but requirements of several studies together; their spreads stand in the
+    JSON."""
+    found: dict[tuple[str, ...], list[KnownFact]] = {}
+    for known in facts:
+        fact = known.fact
+        if fact.property in OF_STUDIES:
+            found.setdefault((fact.property, fact.context), []).append(known)
+        elif fact.property != "chill_portions_sd":
+            found[fact.property, fact.context, fact.source] = [known]
+    return list(found.values())
 
 
 def _status(known: KnownFact) -> str:
@@ -157,6 +194,22 @@ def _company(answer: VarietyPage, known: KnownVariety) -> list[str]:
         lines.append(f"Other names: {', '.join(answer.other_names)}.")
     if answer.sports:
         lines.append(f"Its sports and clones, {names_words(answer.sports)}.")
+    descent = known.variety.fertility.descent
+    if descent is not None and not answer.s_alleles_complete:
+        lines.append(descent_line(descent))
+    if answer.parent_of:
+        lines.append(f"A parent of {names_words(answer.parent_of)}.")
+    if picking := picking_line(known.variety):
+        lines.append(picking)
+    if answer.chill is not None:
+        need = answer.chill.portions, answer.chill.sd_portions
+        taken = len(of_one_method(known.variety.chill))
+        others = len(known.variety.chill) - taken
+        lines.append(chill_line(need, answer.chill.method, len(answer.chill.studies), others))
+    if answer.crab:
+        lines.append(crab_note(answer.variety))
+    if answer.hardiness_zone is not None:
+        lines.append(HARDINESS_CAUTION)
     if answer.s_alleles_complete:
         lines.append(sharing_line(known.variety, answer.same_s_alleles))
     lines += [f"Published: {cross_line(pair)}." for pair in known.crosses[:SHOWN_CROSSES]]

@@ -60,6 +60,18 @@ folder_option = click.option(
     metavar="DAYS",
     help='When its catkins shed pollen in your garden, such as "8 Jan - 2 Feb" (hazelnut).',
 )
+@click.option(
+    "--pick", default="", metavar="DAYS", help='When you pick it, such as "8 Sep - 20 Sep".'
+)
+@click.option(
+    "--parents",
+    metavar="NAMES",
+    help='Its parents, the seed parent first: "Gala x Braeburn"; "Gala, Braeburn" where it is not '
+    "known which is which; ? for one that is not known.",
+)
+@click.option("--keeping-weeks", metavar="WEEKS", help="How long it keeps in a cool cellar.")
+@click.option("--hardiness-zone", metavar="1-13", help="Coldest USDA zone it is said to live in.")
+@click.option("--crab", metavar="yes|no", help="Whether it is a crab apple.")
 @click.option("--sport-of", metavar="NAME", help="The variety that it is a sport or clone of.")
 @click.option(
     "--set",
@@ -86,6 +98,11 @@ def add(
     chill_portions: str | None,
     bloom: tuple[str, ...],
     pollen_shed: str,
+    pick: str,
+    parents: str | None,
+    keeping_weeks: str | None,
+    hardiness_zone: str | None,
+    crab: str | None,
     sport_of: str | None,
     others: tuple[str, ...],
     note: str,
@@ -94,14 +111,16 @@ def add(
     as_json: bool,
 ) -> int:
     """Describe a variety of your own; your values go before those of the catalogue."""
-    properties = _properties((s_genotype, ploidy, self_fertile, pollen_ok, chill_portions), others)
-    if not (properties or bloom or pollen_shed or sport_of):
+    fertility = (s_genotype, ploidy, self_fertile, pollen_ok, chill_portions)
+    more = (parents, keeping_weeks, hardiness_zone, crab)
+    properties = _properties((*fertility, *more), others)
+    if not (properties or bloom or pollen_shed or pick or sport_of):
         raise click.UsageError("Say something about the variety, at least one value.")
     fruit, problems = resolve_fruit(species, fruits(), place="--species")
     if fruit is None:
         stop(problems, as_json)
     title, parent, remark = (_clean(text) for text in (" ".join(name), sport_of or "", note))
-    own = OwnVariety(title, fruits()[fruit], properties, bloom, parent, remark, pollen_shed)
+    own = OwnVariety(title, fruits()[fruit], properties, bloom, parent, remark, pollen_shed, pick)
     home = folder or (plan.parent if plan else Path()) / OWN_FOLDER
     catalogue, findings = _added(own, home, as_json)
     variety = catalogue.varieties[VarietyId(fruit, own.name)]

@@ -438,7 +438,9 @@ class DrawnCrosses:
         return _Loci(
             counted=np.array([bool(locus.frequencies) for locus in loci], dtype=bool),
             mixed=np.array([locus.mixed_grains_pass for locus in loci], dtype=bool),
-            told=np.array([bool(own.genotype or own.alternatives) for own in each], dtype=bool),
+            told=np.array(
+                [bool(own.genotype or own.alternatives or own.descent) for own in each], dtype=bool
+            ),
         )
 
     @cached_property

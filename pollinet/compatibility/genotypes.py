@@ -2,6 +2,7 @@
 
 Where S-alleles are not told, they are those of the fruit's known varieties by their frequency,
 with room for alleles that nobody has seen; the number of sets is open, too, where it is not told.
+A diploid of known parents has one allele of each.
 Crosses that were made with varieties of known genotype rule out what contradicts them.
 
 References
@@ -11,7 +12,7 @@ Hardy–Weinberg proportions, as in `chances`; the rules of `gametophytic` and `
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -25,6 +26,7 @@ from pollinet.compatibility.alleles import (
     style_identity,
 )
 from pollinet.compatibility.chances import drawn_places
+from pollinet.compatibility.descent import inherited
 from pollinet.compatibility.disputed import settled
 from pollinet.compatibility.gametophytic import SLocus, missing_alleles, odd_chance
 from pollinet.compatibility.ploidy import grain_places, ploidy_of, pollen_fault
@@ -154,6 +156,11 @@ def _alleles(
     known = own.genotype.alleles if own.genotype else ()
     frequencies = locus.frequencies
     missing = missing_alleles(own, fruit)
+    if own.descent and missing and ploidy_of(own, fruit) == 2:
+        by_style = fruit.system != "sporophytic"
+        pairs = inherited(own.descent, known, frequencies, locus.book, by_style=by_style)
+        if pairs:
+            return _of_pairs(pairs)
     drawn = sorted(frequencies) if missing else []
     names = sorted({*known, *drawn})
     place = {name: i for i, name in enumerate(names)}
@@ -161,6 +168,16 @@ def _alleles(
     told = np.tile([place[name] for name in known], (len(draws), 1)).astype(np.int64)
     among = np.array([place[name] for name in drawn], dtype=np.int64)
     return names, np.concatenate([told, among[draws]], axis=1), chance
+
+
+def _of_pairs(
+    pairs: Mapping[tuple[str, str], float],
+) -> tuple[list[str], NDArray[np.int64], FloatArray]:
+    """The same for pairs of alleles, each with its chance."""
+    names = sorted({allele for pair in pairs for allele in pair})
+    place = {name: i for i, name in enumerate(names)}
+    alleles = np.array([[place[a], place[b]] for a, b in pairs], dtype=np.int64)
+    return names, alleles, np.array(list(pairs.values()))
 
 
 def _shown(own: Fertility, fruit: Fruit, locus: SLocus, coder: Coder) -> Possible:

@@ -14,6 +14,7 @@ CODES: Mapping[str, str] = {
     "some-grains-refused": "the style stops some of the grains of a polyploid donor",
     "modifier-pollen": "only grains with a modifier outside the S-locus pass",
     "passes-known-part": "known alleles of the donor pass for certain, the rest is not known",
+    "by-descent": "alleles are missing, but whatever the parents gave, part of the pollen passes",
     "same-genotype": "both carry the same alleles, and all are stopped",
     "all-alleles-refused": "every allele of the donor is stopped by the receiver's style",
     "pollen-in-stigma": "sporophytic: an allele that the pollen shows is in the stigma",

@@ -24,8 +24,16 @@ from pollinet.compatibility.alleles import compared_name, facts_behind, mutant_p
 from pollinet.compatibility.crossing import crossing_outcome
 from pollinet.compatibility.disputed import joined_verdict, settled, sides
 from pollinet.compatibility.gametophytic import SLocus, gametophytic_outcome, pollen_of, style_of
+from pollinet.compatibility.genotypes import Coder, accepted, laid_out
 from pollinet.compatibility.measured import agreed, behind, crosses_made, measured_line, overruled
-from pollinet.compatibility.outcome import MOST_DO, NOBODY_KNOWS, Outcome, known, unknown
+from pollinet.compatibility.outcome import (
+    MOST_DO,
+    NOBODY_KNOWS,
+    Outcome,
+    answer_of,
+    known,
+    unknown,
+)
 from pollinet.compatibility.ploidy import pollen_fault
 from pollinet.compatibility.selfing import self_chance, selfed, selfed_by_rule
 from pollinet.compatibility.sporophytic import sporophytic_outcome
@@ -142,6 +150,8 @@ def _allele_verdict(donor: Fertility, receiver: Fertility, index: RuleIndex) -> 
         return _verdict(donor, receiver, outcome, (), False)
     else:
         fields = {"genotype", "modifier_share"}
+    if outcome.code == "unknown-genotype" and (donor.descent or receiver.descent):
+        fields, outcome = {*fields, "descent"}, _by_descent(outcome, donor, receiver, index)
     if outcome.answer == "no" and any(_unmarked(side, index) for side in (donor, receiver)):
         fields |= {"self_fertile"}
         outcome = replace(unknown(NOBODY_KNOWS, "unmarked-mutation"), refused=outcome.refused)
@@ -158,7 +168,7 @@ def _allele_verdict(donor: Fertility, receiver: Fertility, index: RuleIndex) -> 
     memory = bool(fields & {*donor.memory, *receiver.memory}) or recalled
     sources = (*donor.sources, *receiver.sources, *(source for source, _ in grounds))
     verdict = _verdict(donor, receiver, outcome, sources, memory)
-    if outcome.code != "unknown-genotype":
+    if outcome.code not in ("unknown-genotype", "by-descent"):
         return verdict
     return replace(verdict, untold=_untold(donor, receiver))
 
@@ -191,6 +201,29 @@ def allele_outcome(donor: Fertility, receiver: Fertility, index: RuleIndex) -> O
     if outcome.answer == "no" and _same_genotype(donor, receiver, locus):
         return replace(outcome, code="same-genotype")
     return outcome
+
+
+def _by_descent(
+    outcome: Outcome, donor: Fertility, receiver: Fertility, index: RuleIndex
+) -> Outcome:
+    """An unknown outcome after what the parents of one or both can have given them."""
+    fruit, donor_fruit = index.fruit(receiver.id.species), index.fruit(donor.id.species)
+    locus, coder = index.loci[fruit.name], Coder()
+    if not locus.frequencies:
+        return outcome
+    giving, taking = (
+        laid_out(donor, donor_fruit, locus, coder),
+        laid_out(receiver, fruit, locus, coder),
+    )
+    share = accepted(
+        giving.grains[:, None], giving.share[:, None], taking.stops[None], giving.modifier_share,
+        mixed_grains_pass=locus.mixed_grains_pass,
+    )  # fmt: skip
+    chance = giving.chance[:, None] * taking.chance
+    least = float(share[chance > 0].min())
+    if least > 0.0:
+        return Outcome(answer_of(least), least, 1.0, "by-descent")
+    return replace(outcome, probability=float(chance[share > 0].sum()))
 
 
 def _same_genotype(donor: Fertility, receiver: Fertility, locus: SLocus) -> bool:

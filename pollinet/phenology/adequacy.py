@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 
 import numpy as np
 
@@ -72,12 +72,13 @@ def quality_of(share_of_requirement: FloatArray) -> FloatArray:
 
 
 def requirement_of(variety: Variety, ranges: Sequence[ChillRange]) -> tuple[float, float] | None:
-    """Mean and SD of what a variety needs: as published, else in its fruit's range.
+    """Middle and SD of what a variety needs: as published, else in its fruit's range.
 
     None: nothing is published and its fruit has no range. [chill portions]
     """
     if variety.chill:
-        return pooled_requirement(variety.chill)
+        whole = next((one for one in ranges if not one.chill_class and one.portions), None)
+        return pooled_requirement(variety.chill, whole.sd_studies / whole.portions if whole else 0)
     taken = assumed_range(variety, ranges)
     return None if taken is None else (taken.portions, taken.sd_portions)
 
@@ -100,9 +101,46 @@ def is_chill_known(varieties: Sequence[Variety]) -> BoolArray:
     return np.array([bool(v.chill) for v in sorted(varieties, key=lambda v: v.id)])
 
 
-def pooled_requirement(published: Sequence[ChillRequirement]) -> tuple[float, float]:
-    """Mean and SD over several studies: their spread widens the SD. [chill portions]"""
-    distinct = list(dict.fromkeys(published))
-    means = np.array([chill.portions for chill in distinct])
-    within = np.mean([chill.sd_portions**2 for chill in distinct])
-    return float(means.mean()), float(np.sqrt(within + means.var()))
+METHODS = ("forced", "fitted", "")
+"""Methods of finding a requirement, the one that is taken where there are several first: forced
+shoots show the end of rest itself, a fit on dates of bloom infers it. Own convention."""
+
+USUAL_STUDIES = 2.0
+"""So many studies' worth of weight has the usual spread of a fruit's studies beside that of a
+variety's own, of which two or three tell little. Own convention."""
+
+
+def pooled_requirement(
+    published: Sequence[ChillRequirement], usual_share: float = 0.0
+) -> tuple[float, float]:
+    """Median and SD over the studies of one method. [chill portions]
+
+    Each study counts once. The SD is that within the studies and that between them: a garden is
+    like one more place, so that more studies do not make it smaller. What the grower typed stands
+    as it is.
+
+    usual_share : SD between studies of one variety that is usual for the fruit, as a share of the
+        requirement: low ones are found as low by all. Own convention.
+    """
+    taken = of_one_method(dict.fromkeys(published))
+    if any(one.status == "plan" for one in taken):
+        usual_share = 0.0
+    each: dict[str, list[ChillRequirement]] = {}
+    for one in taken:
+        each.setdefault(one.source, []).append(one)
+    found = [np.array([one.portions for one in study]) for study in each.values()]
+    errors = [np.mean([one.sd_portions**2 for one in study]) for study in each.values()]
+    studies = np.array([np.median(values) for values in found])
+    middle = float(np.median(studies))
+    own = float(((studies - middle) ** 2).sum())
+    usual = USUAL_STUDIES if usual_share else 0.0
+    between = (own + usual * (usual_share * middle) ** 2) / max(1.0, len(studies) - 1 + usual)
+    within = float(np.mean([e + v.var() for e, v in zip(errors, found, strict=True)]))
+    return middle, float(np.sqrt(within + between))
+
+
+def of_one_method(published: Iterable[ChillRequirement]) -> list[ChillRequirement]:
+    """The requirements of the first method of `METHODS` that any was found by."""
+    told = list(published)
+    method = next(name for name in METHODS if any(one.method == name for one in told))
+    return [one for one in told if one.method == method]

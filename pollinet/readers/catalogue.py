@@ -40,7 +40,8 @@ from pollinet.readers.catalogue_checks import (
     unused_days,
 )
 from pollinet.readers.catalogue_names import GROUP, Synonyms, settled, synonyms_of, with_known_words
-from pollinet.readers.names import nearest_words
+from pollinet.readers.descent import PARENTS, descended_like, descent_problems, with_descent
+from pollinet.readers.names import fold, nearest_words
 from pollinet.readers.shared_tables import (
     SHARED,
     Tables,
@@ -236,7 +237,38 @@ def _read_fruit(fruit: Fruit, tables: Tables, grounds: Grounds) -> _OneFruit:
         clone, root, tie = varieties[name], varieties[parent], names.ties[name]
         findings += clone_problems(clone, root, tie)
         varieties[name] = like_parent(clone, root, tie["source"], tie["status"])
+    _descend(varieties, facts, names, findings)
     return _OneFruit(names, varieties, pairs)
+
+
+def _descend(
+    varieties: dict[str, Variety], facts: Iterable[Row], names: Synonyms, findings: list[Finding]
+) -> None:
+    """Put in what follows from the parents of varieties; their sports take it over."""
+    rows: dict[str, Row] = {}
+    for row in facts:
+        if row["property"] == PARENTS:
+            rows.setdefault(names(row["variety"]), row)
+    known = _Names(names, varieties) if any(row.own for row in rows.values()) else names
+    findings += descent_problems(varieties, rows, known)
+    for variety in list(with_descent(varieties, rows, known)):
+        varieties[variety.id.name] = variety
+    for name, parent in names.parents.items():
+        if name not in rows:
+            varieties[name] = descended_like(varieties[name], varieties[parent])
+
+
+class _Names:
+    """Names as a grower writes them: their case, accents and spaces do not count."""
+
+    def __init__(self, names: Synonyms, varieties: Mapping[str, Variety]) -> None:
+        self._names = names
+        self._folded = {fold(name): meant for name, meant in names.varieties.items()}
+        self._folded |= {fold(name): name for name in varieties}
+
+    def __call__(self, name: str) -> str:
+        """The variety that is meant; the name itself where none is."""
+        return self._folded.get(fold(name), self._names(name))
 
 
 def _settled(

@@ -63,6 +63,7 @@ _SIGNS = {
     "choice": ("=", "!="),
     "text": ("=", "!=", "~", "!~"),
     "genotype": ("=", "!=", "~", "!~"),
+    "descent": ("=", "!=", "~", "!~"),
 }
 _CURE = say(
     'Write PROPERTY OPERATOR VALUE, such as "ploidy=3", "s_genotype~S3" or "chill_portions<40".'

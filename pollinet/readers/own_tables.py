@@ -134,4 +134,7 @@ def _as_typed(
         return replace(finding, file=f"{folder}/{path}" if path != finding.file else finding.file)
     # What stands in the table already is named; what was only typed stands in no file.
     where = f"{folder}/{path}" if finding.code in ("duplicate", "contradiction") else ""
-    return replace(finding, severity="error", file=where, place=row.place, line=None)
+    # A note is on a row that is read all right.
+    if finding.severity != "note":
+        finding = replace(finding, severity="error")
+    return replace(finding, file=where, place=row.place, line=None)

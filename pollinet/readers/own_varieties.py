@@ -11,12 +11,13 @@ from pollinet.domain import BloomEvidence, Catalogue, Fruit, Variety, VarietyId
 from pollinet.findings import Finding
 from pollinet.messages import listing, say
 from pollinet.readers.day_words import parse_span
+from pollinet.readers.descent import PARENTS
 from pollinet.readers.genotypes import known_alleles, parse_genotype, ploidy_problems
 from pollinet.readers.names import nearest_words, resolve_variety
 from pollinet.readers.own_tables import NewRow
 from pollinet.readers.shared_tables import SharedTables
-from pollinet.readers.text_tables import HERE
-from pollinet.readers.varieties import ALL_DATED, SHED_DATED
+from pollinet.readers.text_tables import HERE, parents_in
+from pollinet.readers.varieties import ALL_DATED, PICKED, SHED_DATED
 
 SOURCE = "own"
 """Source id of all that a grower adds, in the shipped sources.csv; its status is `plan`."""
@@ -28,7 +29,7 @@ COMPARED_SD_DAYS = 3.0
 """Error of "so many days after another variety" as a label or a neighbour tells it, on top of
 what the other variety's own date is unsure by. Own estimate. [days]"""
 
-_SHED = "--pollen-shed"
+_SHED, _PICK = "--pollen-shed", "--pick"
 
 _COMPARED = re.compile(
     r"(?:(?P<days>\d+(?:\.\d+)?)\s+days?\s+(?P<side>after|before)|with)\s+(?P<name>.+)",
@@ -47,6 +48,7 @@ class OwnVariety:
     properties : values by property of properties.csv.
     bloom : each as in `pollinet variety add --bloom`.
     shed : when its catkins shed pollen in the grower's garden, as `8 Jan - 2 Feb`; empty: not told.
+    pick : when it is picked there, written in the same way.
     """
 
     name: str
@@ -56,6 +58,7 @@ class OwnVariety:
     clone_of: str = ""
     note: str = ""
     shed: str = ""
+    pick: str = ""
 
 
 def rows_for(
@@ -67,7 +70,7 @@ def rows_for(
     are tried.
     """
     facts = [
-        _fact(own, name, _canonical(name, value, own.fruit), shared)
+        _fact(own, name, _canonical(name, value, own.fruit, catalogue), shared)
         for name, value in _with_modifier(own.properties).items()
     ]
     findings = _genotype_problems(own)
@@ -78,6 +81,7 @@ def rows_for(
     synonyms, problems = _parent_rows(own, catalogue)
     told = [_bloom_rows(text, own, catalogue, shared) for text in own.bloom]
     told += [_shed_rows(own, shared)] if own.shed else []
+    told += [_pick_rows(own, shared)] if own.pick else []
     findings += (problem for _, some in told for problem in some)
     contexts: dict[str, NewRow] = {}
     for row in (row for rows, _ in told for row in rows):
@@ -116,6 +120,10 @@ OPTIONS: Mapping[str, str] = {
     "self_compatibility": "self-fertile",
     "pollen_ok": "pollen-ok",
     "chill_portions": "chill-portions",
+    "parents": "parents",
+    "keeping_weeks": "keeping-weeks",
+    "hardiness_zone": "hardiness-zone",
+    "crab": "crab",
 }
 """Properties that have an option of their own in `pollinet variety add`."""
 
@@ -123,8 +131,13 @@ OPTIONS: Mapping[str, str] = {
 # --- fertility -------------------------------------------------------------------------------
 
 
-def _canonical(name: str, value: str, fruit: Fruit) -> str:
-    """A genotype without spaces and sorted, as tables have it; all else as typed."""
+def _canonical(name: str, value: str, fruit: Fruit, catalogue: Catalogue) -> str:
+    """A genotype without spaces and sorted, parents by the catalogue's names; else as typed."""
+    parents = parents_in(value) if name == PARENTS else None
+    if parents is not None:
+        found = [resolve_variety(one, fruit.name, catalogue)[0] for one in parents[:2]]
+        names = [one if v is None else v.name for one, v in zip(parents[:2], found, strict=True)]
+        return (" x " if parents[2] else ", ").join(names)
     genotype = parse_genotype(value, fruit)[0] if name == "s_genotype" else None
     if genotype is None:
         return value
@@ -210,6 +223,15 @@ def _shed_rows(own: OwnVariety, shared: SharedTables) -> tuple[list[NewRow], lis
         cure = say('Give first and last day in your garden: "8 Jan - 2 Feb".')
         return [], [_bloom_problem(message, cure, _SHED)]
     return _span_rows(span, own, shared, tuple(SHED_DATED), _SHED), []
+
+
+def _pick_rows(own: OwnVariety, shared: SharedTables) -> tuple[list[NewRow], list[Finding]]:
+    span = parse_span(own.pick)
+    if span is None:
+        message = say("'{text}' cannot be read as days of picking.", text=own.pick)
+        cure = say('Give first and last day in your garden: "8 Sep - 20 Sep".')
+        return [], [Finding("error", "wrong-picking", message, place=_PICK, cure=cure)]
+    return _span_rows(span, own, shared, PICKED, _PICK), []
 
 
 def _bloom_problem(message: str, cure: str = _BLOOM_CURE, place: str = "--bloom") -> Finding:

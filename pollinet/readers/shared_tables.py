@@ -23,13 +23,13 @@ from pollinet.readers.text_tables import (
     schema_of,
     shipped_rows,
 )
-from pollinet.readers.varieties import BloomClass, Context, Grounds, weakest
+from pollinet.readers.varieties import BloomClass, Context, ContextDetail, Grounds, weakest
 
 SHIPPED = "catalogues"
 
 SHARED = (
     *("sources.csv", "trial_sites.csv", "trial_site_normals.csv", "contexts.csv"),
-    *("bloom_classes.csv", "crossings.csv"),
+    *("context_details.csv", "bloom_classes.csv", "crossings.csv"),
 )
 """Tables that all fruits share and that a grower can add to."""
 
@@ -142,8 +142,11 @@ def shared_of(tables: Tables) -> SharedTables:
     for row in tables.rows("bloom_classes.csv"):
         told = BloomClass(row["day"], row["sd_days"], row["status"])
         classes.setdefault((row["context"], row["class"]), told)
+    details: dict[str, ContextDetail] = {}
+    for row in tables.rows("context_details.csv"):
+        details.setdefault(row["context"], ContextDetail(row["chill_method"], row["window_days"]))
     crossings = tuple(CrossingRule(**row.cells) for row in tables.rows("crossings.csv"))
-    grounds = Grounds(contexts, classes, sites, _factors())
+    grounds = Grounds(contexts, classes, sites, _factors(), details)
     return SharedTables(properties(), sources, grounds, crossings)
 
 

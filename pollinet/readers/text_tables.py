@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import csv
 import json
+import re
 from collections import Counter
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
@@ -41,7 +42,7 @@ class Problem(NamedTuple):
 class Field:
     """What one column of a table, or one property of the facts, may hold.
 
-    kind : `number`, `integer`, `choice` (one of `allowed`), `text` or `genotype`.
+    kind : `number`, `integer`, `choice` (one of `allowed`), `text`, `genotype` or `descent`.
     single : of a property: whether a variety can have only one value of it (a genotype), or one
         for each context (a bloom date).
     """
@@ -69,6 +70,8 @@ class Field:
         if self.kind == "choice":
             word = self.words.get(fold(text)) if text not in self.allowed else text
             return word, None if word is not None else self._not_allowed(text, of)
+        if self.kind == "descent":
+            return text, None if parents_in(text) else _no_parents(text)
         if self.kind not in ("number", "integer"):
             return text, None
         value = number(text)
@@ -95,6 +98,29 @@ class Field:
         near = suggest(text, words, 1, least=LIKE_A_WORD)
         cure = say("Nearest: {names}.", names=near[0]) if near else NOTHING
         return Problem("not-allowed", message, cure)
+
+
+PARENTS = re.compile(r"\s+[xX×]\s+|,\s+")
+"""What stands between two parents: a cross if the first is the seed parent, else a comma."""
+
+
+def parents_in(text: str) -> tuple[str, str, bool] | None:
+    """The two parents in `Gala x Braeburn`, and whether the first is told to be the seed parent.
+
+    A parent that is not known is `?`. None: there are not two.
+    """
+    found = PARENTS.split(text)
+    if len(found) != 2 or not all(name.strip() for name in found):
+        return None
+    first, second = (name.strip() for name in found)
+    return (first, second, "," not in text) if (first, second) != ("?", "?") else None
+
+
+def _no_parents(text: str) -> Problem:
+    message = say("'{value}' does not name two parents.", value=text)
+    cure = say('Write "Gala x Braeburn", the seed parent first; "Gala, Braeburn" where it is not '
+               'known which is which; ? for a parent that is not known.')  # fmt: skip
+    return Problem("wrong-parents", message, cure)
 
 
 def number(text: str, default: float = nan) -> float:

@@ -20,6 +20,7 @@ from pollinet.domain import (
     Fertility,
     Fruit,
     Genotype,
+    PickWindow,
     Site,
     Stage,
     Status,
@@ -39,9 +40,9 @@ from pollinet.readers.disputes import (
 from pollinet.readers.genotypes import allele_order, parse_genotype
 from pollinet.readers.text_tables import HERE
 
-DEFAULT_CHILL_SD_PORTIONS = 6.0
-"""Spread of a published requirement that comes without one [portions]. Own estimate: published
-SDs are 1.4 to 8.1 (median 4.7), and two studies of one variety differ by 5 to 8."""
+DEFAULT_CHILL_SD_PORTIONS = 4.7
+"""Spread within a study that tells none [portions]: the median of those that tell it (1.4 to 8.1).
+How far studies stray from each other comes on top of it, see `phenology.adequacy`."""
 
 DATED: Mapping[str, Stage] = {
     "first_bloom_day": "start",
@@ -111,13 +112,29 @@ class BloomClass:
 
 
 @dataclass(frozen=True)
+class ContextDetail:
+    """What values of one context stand for, beside where and when they were taken.
+
+    chill_method : see `ChillRequirement`. window_days : length of the time that a harvest day
+        stands for (a third of a month); None: it is a day. [days]
+    """
+
+    chill_method: str = ""
+    window_days: float | None = None
+
+
+@dataclass(frozen=True)
 class Grounds:
-    """What facts refer to: contexts, bloom classes by (context, class), trial sites, disputes."""
+    """What facts refer to: contexts, bloom classes by (context, class), trial sites, disputes.
+
+    details : of those contexts that have any.
+    """
 
     contexts: Mapping[str, Context]
     classes: Mapping[tuple[str, str], BloomClass]
     sites: Mapping[str, Site]
     factors: Factors = field(default_factory=dict)
+    details: Mapping[str, ContextDetail] = field(default_factory=dict)
 
     @cached_property
     def garden(self) -> frozenset[str]:
@@ -155,12 +172,13 @@ def build_variety(name: str, fruit: Fruit, facts: Sequence[Fact], grounds: Groun
         else fertility(name, fruit, first),
         tuple(bloom),
         float(length.value) if length else None,
-        chill_requirements(facts),
+        chill_requirements(facts, grounds),
         days_here(facts, grounds, DATED),
         tuple(facts),
         tuple(shed),
         days_here(facts, grounds, SHED_DATED),
         disputes,
+        pick_windows(facts, grounds),
     )
 
 
@@ -342,7 +360,7 @@ def days_here(
     return TypedBloom(((float(first.value), float(last.value)),), sd_days)
 
 
-def chill_requirements(facts: Iterable[Fact]) -> tuple[ChillRequirement, ...]:
+def chill_requirements(facts: Iterable[Fact], grounds: Grounds) -> tuple[ChillRequirement, ...]:
     """Requirements in chill portions; requirements by other models stay facts only."""
     given = [fact for fact in facts if fact.property in ("chill_portions", "chill_portions_sd")]
     if not given:
@@ -357,10 +375,41 @@ def chill_requirements(facts: Iterable[Fact]) -> tuple[ChillRequirement, ...]:
             fact.source,
             fact.status,
             fact.context,
+            grounds.details.get(fact.context, ContextDetail()).chill_method,
         )
         for fact in given
         if fact.property == "chill_portions"
     )
+
+
+PICKED = ("pick_first_day", "pick_last_day")
+"""Properties that are the first and the last day of picking."""
+
+
+def pick_windows(facts: Iterable[Fact], grounds: Grounds) -> tuple[PickWindow, ...]:
+    """When it is picked: from a first and a last day of one context, or from a harvest day that
+    stands for a part of a month."""
+    days: dict[tuple[str, str], dict[str, Fact]] = {}
+    for fact in facts:
+        third = fact.property == "harvest_day" and fact.context in grounds.details
+        if third or fact.property in PICKED:
+            days.setdefault((fact.context, fact.source), {})[fact.property] = fact
+    return tuple(filter(None, (_pick_window(told, grounds) for told in days.values())))
+
+
+def _pick_window(told: Mapping[str, Fact], grounds: Grounds) -> PickWindow | None:
+    fact = next(iter(told.values()))
+    length = grounds.details.get(fact.context, ContextDetail()).window_days
+    if set(PICKED) <= told.keys():
+        first, last = (float(told[name].value) for name in PICKED)
+    elif "harvest_day" in told and length is not None:
+        middle = float(told["harvest_day"].value)
+        # Both ends count, and the middle of the days 11 to 20 is told as 15.
+        first, last = middle - length / 2 + 1, middle + length / 2
+    else:
+        return None
+    here = fact.context in grounds.garden
+    return PickWindow(first, last, fact.context, fact.source, fact.status, here)
 
 
 def clone_differences(clone: Fertility, parent: Fertility) -> tuple[tuple[str, str, str], ...]:
@@ -410,6 +459,7 @@ def like_parent(
         clone=other.clone,
         genotype=fuller(own.genotype, other.genotype),
         modifier_share=own.modifier_share or other.modifier_share,
+        descent=own.descent or other.descent,
         sources=tuple(dict.fromkeys(filter(None, (*own.sources, *other.sources, source)))),
         **taken,
     )
@@ -417,7 +467,7 @@ def like_parent(
         merged = with_alternatives(merged, like(as_alternatives(own), as_alternatives(other)))
     recalled = {name for name in other.memory if getattr(merged, name) != getattr(own, name)}
     recalled |= {"clone"} if status == "memory" else set()
-    ripens = any(fact.property in RIPENING for fact in sport.facts)
+    ripens = bool(sport.picking) or any(fact.property in RIPENING for fact in sport.facts)
     has_bloom = bool(sport.bloom) or sport.typed_bloom is not None
     has_shed = bool(sport.shed) or sport.typed_shed is not None
     return replace(
@@ -435,6 +485,7 @@ def like_parent(
         chill=sport.chill or parent.chill,
         facts=sport.facts if ripens else (*sport.facts, *_ripening(parent)),
         disputes=(*sport.disputes, *_parents_disputes(sport, parent)),
+        picking=sport.picking if ripens else parent.picking,
     )
 
 

@@ -21,7 +21,7 @@ from pollinet.domain import (
 from pollinet.language import N_, _, number
 from pollinet.network.coverage import LimbCoverage, LimbVerdict
 from pollinet.network.resilience import carriers
-from pollinet.phenology.adequacy import assumed_range, pooled_requirement
+from pollinet.phenology.adequacy import assumed_range, of_one_method, requirement_of
 from pollinet.readers.bearing import load_bearing
 from pollinet.readers.chill_ranges import load_chill_ranges
 from pollinet.shares import reaches
@@ -311,23 +311,25 @@ def limb_chill(study: Study) -> tuple[LimbChill, ...]:
 
 def _one_chill(study: Study, row: int, node: Node) -> LimbChill:
     variety = study.known[node.variety]
-    published = variety.chill
     if study.chill_supply is None:
         return LimbChill(node)
     enough = float((study.network.chill_quality[row] >= 1).mean())
-    if not published:
-        assumed = assumed_range(variety, load_chill_ranges(node.variety.species))
-        if assumed is None:
-            return LimbChill(node)
+    ranges = load_chill_ranges(node.variety.species)
+    requirement = requirement_of(variety, ranges)
+    if requirement is None:
+        return LimbChill(node)
+    assumed = assumed_range(variety, ranges)
+    if assumed is not None:
         return LimbChill(node, assumed=assumed, assumed_enough=enough)
-    needs, sd = pooled_requirement(published)
+    needs, sd = requirement
+    taken = of_one_method(variety.chill)
     return LimbChill(
         node,
         needs,
         sd,
         enough,
-        tuple(sorted({requirement.source for requirement in published})),
-        any(requirement.status == "memory" for requirement in published),
+        tuple(sorted({one.source for one in taken})),
+        any(one.status == "memory" for one in taken),
         short=not reaches(enough, study.plan.aim.level),
     )
 
@@ -363,6 +365,7 @@ _FIELDS = {
     "group": N_("incompatibility group"),
     "modifier_share": N_("pollen modifier"),
     "clone": N_("parentage"),
+    "descent": N_("parents"),
 }
 
 

@@ -205,7 +205,8 @@ def garden_harvests(
     species = {v.id.species for v in ours}
     peers = [
         v for v in study.catalogue.varieties.values()
-        if v.id.species in species and any(f.property in PROPERTIES for f in v.facts)
+        if v.id.species in species
+        and (v.picking or any(f.property in PROPERTIES for f in v.facts))
     ]  # fmt: skip
     # Bloom is needed of those alone whose harvest hangs on it.
     by_bloom = [v.id for v in peers if dates_bloom_to_harvest(v)]

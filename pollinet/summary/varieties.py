@@ -20,6 +20,7 @@ from pollinet.readers.catalogue import load_catalogue
 from pollinet.readers.conditions import DERIVED, Condition, Value, bounds_of, parse_condition
 from pollinet.readers.names import resolve_fruit, resolve_variety, suggest
 from pollinet.readers.shared_tables import SharedTables, fruits, read_shared
+from pollinet.readers.varieties import PICKED
 
 MID_DAYS = 2.0
 """How far from the middle a variety still counts as mid: about how far one variety strays from its
@@ -97,6 +98,11 @@ def values_of(row: ListedVariety, shared: SharedTables) -> dict[str, list[Value]
         context = contexts.get(fact.context)
         places = tuple(filter(None, (fact.context, context.place if context else "")))
         values.setdefault(fact.property, []).append(Value(fact.value, places, bounds_of(fact)))
+    for window in variety.picking:
+        given = [v.places for v in values.get("pick_first_day", ())]
+        if (places := (window.context,)) not in given:
+            for name, day in zip(PICKED, window.days, strict=True):
+                values.setdefault(name, []).append(Value(str(day), places))
     # What follows from the facts (also those of the parent of a sport) goes before the raw facts.
     told: dict[str, Iterable[object]] = {
         "name": [variety.id.name],

@@ -29,6 +29,14 @@ def count(number: int, noun: str) -> str:
     return f"{number} {noun}" if number == 1 else f"{number} {noun}s"
 
 
+def crab_note(name: str) -> str:
+    """What use a crab apple is as a limb; it changes no answer by itself."""
+    return (
+        f"{name} is a crab apple, mostly grafted for its many flowers: a limb for pollen only "
+        "(crops = false in the plan) needs no donor of its own."
+    )
+
+
 SEVERITIES = {"error": N_("error"), "warning": N_("warning"), "note": N_("note")}
 
 

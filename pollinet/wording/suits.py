@@ -6,10 +6,12 @@ from collections.abc import Iterable, Mapping, Sequence
 from datetime import date
 
 from pollinet.advice.harvest import GAP_DAYS, HARVEST_SD_DAYS
+from pollinet.advice.pollinizer import is_crab
 from pollinet.advice.work import Task
 from pollinet.days import day_of_year, short_date
 from pollinet.summary.suits import WARMER_C, Doubt, Suitability
 from pollinet.wording.sentences import (
+    crab_note,
     date_range,
     days,
     donor_text,
@@ -56,7 +58,7 @@ def suits_lines(view: Suitability) -> list[str]:
     if view.limb is not None:
         lines.append(f"- It stands already: limb {view.limb}.")
     lines += [_chill(view), _bloom(view), _donors(view), _serves(view), _harvest(view),
-              _frost(view), _vigour(view), *_look(view), _sure(view)]  # fmt: skip
+              _frost(view), _vigour(view), *_crab(view), *_look(view), _sure(view)]  # fmt: skip
     if view.memory:
         lines.append(f"- {memory_text(view.memory)}")
     lines.append(f"- Whether {name} may be grafted is not judged here: healthy wood only; ask your "
@@ -149,6 +151,11 @@ def _vigour(view: Suitability) -> str:
         return "- Vigour: not known; watch its shoots beside the others'."
     told = [f"on {tree}, {_PLACES[code]}" for tree, code in view.place]
     return f"- Vigour: {view.vigour}{'; ' if told else ''}{'; '.join(told)}."
+
+
+def _crab(view: Suitability) -> list[str]:
+    """What use a crab apple is; nothing for others. No verdict hangs on it."""
+    return [f"- {crab_note('It')}"] if is_crab(view.variety) else []
 
 
 def _look(view: Suitability) -> list[str]:

@@ -5,9 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from pathlib import Path
 
+from pollinet.compatibility.alleles import in_allele_order
 from pollinet.days import short_date
 from pollinet.domain import (
     BloomEvidence,
+    Descent,
     Dispute,
     DisputedValue,
     Fact,
@@ -15,7 +17,7 @@ from pollinet.domain import (
     MeasuredPair,
     Variety,
 )
-from pollinet.wording.sentences import date_range, days, joined
+from pollinet.wording.sentences import count, date_range, days, joined
 from pollinet.wording.verdicts import fertility_lines, genotype_words
 
 LABELS = {
@@ -45,14 +47,20 @@ LABELS = {
     "harvest_day": "harvest",
     "harvest_offset_days": "harvest",
     "days_bloom_to_harvest": "from bloom to harvest",
+    "pick_first_day": "picked from",
+    "pick_last_day": "picked until",
+    "keeping_weeks": "keeps for",
     "chill_portions": "chill requirement",
     "chill_portions_sd": "its standard deviation",
-    "chill_units_utah": "chill requirement, Utah Model",
-    "chill_hours": "chill requirement, chill hours",
-    "chill_class": "chill requirement, in a word",
+    "chill_units_utah": "chill, Utah Model",
+    "chill_hours": "chill hours",
+    "chill_class": "chill, in a word",
     "heat_gdh": "heat requirement",
     "vigour": "vigour",
     "biennial_tendency": "alternate bearing",
+    "hardiness_zone": "hardiness zone",
+    "crab": "crab apple",
+    "parents": "parents",
 }
 """Properties of the catalogue in a grower's words, in the order in which a page tells them."""
 
@@ -110,6 +118,8 @@ def fact_words(fact: Fact, evidence: BloomEvidence | None, reference: str = "") 
         value = _offset(float(fact.value), reference)
     elif fact.unit == "day of year":
         value = short_date(round(float(fact.value)))
+    elif fact.unit == "zone":
+        value = f"zone {fact.value}"
     elif fact.unit:
         value = f"{fact.value} {fact.unit}"
     if fact.note in _LIMITS:
@@ -118,6 +128,16 @@ def fact_words(fact: Fact, evidence: BloomEvidence | None, reference: str = "") 
         dated = "" if evidence.kind == "date" else f", about {short_date(round(evidence.day))}"
         value = f"{value}{dated} ± {evidence.sd_days:g}"
     return f"{value}; {fact.note}" if fact.note and fact.note not in _LIMITS else value
+
+
+OF_STUDIES = frozenset({"chill_portions", "chill_units_utah", "chill_hours", "heat_gdh"})
+"""Properties that several studies tell of one variety."""
+
+
+def studies_words(facts: Sequence[Fact]) -> str:
+    """The values of several studies: `41, 48 and 86 portions`."""
+    values = sorted(float(fact.value) for fact in facts)
+    return f"{joined([f'{value:g}' for value in values])} {facts[0].unit}"
 
 
 _LIMITS = {"at most this": "at most", "more than this": "more than", "about": "about"}
@@ -152,6 +172,43 @@ def names_words(names: Sequence[str]) -> str:
     more = len(names) - SHOWN_NAMES
     told = [*names[:SHOWN_NAMES], f"{more} more"] if more > 0 else list(names)
     return f"{len(names)}: {joined(told)}"
+
+
+def picking_line(variety: Variety) -> str:
+    """`Picked: 1 Sep – 15 Sep (Southern England picking).`; empty: nothing is known of it."""
+    told = [
+        f"{date_range(*window.days)} ({'your garden' if window.here else window.context})"
+        for window in variety.picking
+    ]
+    return f"Picked: {'; '.join(told)}." if told else ""
+
+
+def chill_line(need: tuple[float, float], method: str, studies: int, others: int) -> str:
+    """The one requirement that is reckoned with, and what it comes from."""
+    how = {"forced": "of forced shoots", "fitted": "with fits on dates of bloom"}.get(
+        method, "whose method is not told"
+    )
+    found = f"the median of {studies} studies" if studies > 1 else "from one study"
+    more = f" Not mixed with {count(others, 'value')} by another method." if others else ""
+    return f"Chill reckoned with: {need[0]:.0f} ± {need[1]:.0f} portions, {found} {how}.{more}"
+
+
+def descent_line(descent: Descent) -> str:
+    """Which S-alleles it may have of its parents, where its own are not all known."""
+    sides = [
+        f"one of {joined(in_allele_order(alleles))}" if len(set(alleles)) > 1 else f"{alleles[0]}"
+        for alleles in (descent.seed, descent.pollen)
+        if alleles is not None
+    ]
+    return f"S-alleles that its parents can have given it: {', '.join(sides)}."
+
+
+HARDINESS_CAUTION = (
+    "Hardiness: the zone is said to be the coldest in which it lives through a usual winter. "
+    "Rootstock, site, thaws and late frost decide as much: ask growers nearby before you rely on "
+    "it."
+)
+"""What is said wherever a hardiness zone is shown."""
 
 
 def sharing_line(variety: Variety, others: Sequence[str]) -> str:

@@ -13,6 +13,12 @@ _SENTENCES = {
     "some-grains-refused": N_("tetraploid pollen, of which {share} is accepted"),
     "modifier-pollen": N_("only the pollen with a self-compatible modifier is accepted: {share}"),
     "passes-known-part": N_("{accepted} accepted for certain, at least {share} of the pollen"),
+    "by-descent": N_(
+        "whatever the parents of {untold} gave it, at least {share} of the pollen is accepted"
+    ),
+    "by-descent, all": N_(
+        "whatever the parents of {untold} gave it, all of the pollen is accepted"
+    ),
     "all-alleles-refused": N_("{refused} refused: none of its pollen is accepted"),
     "pollen-in-stigma": N_("its pollen shows {refused}, which is in the stigma"),
     "same-variety": N_("the same variety or its sport, and not self-fertile"),
@@ -190,8 +196,11 @@ def _sentence(verdict: Verdict) -> str:
         return _("at least {share} of the pollen is accepted").format(
             share=share_words(verdict.fraction)
         )
+    code = verdict.code
+    if code == "by-descent" and verdict.answer == "yes":
+        code = "by-descent, all"
     sides = {"donor": verdict.donor, "receiver": verdict.receiver}
-    return _(_SENTENCES.get(verdict.code, verdict.code)).format(
+    return _(_SENTENCES.get(code, code)).format(
         accepted=alleles_words(verdict.accepted),
         refused=alleles_words(verdict.refused),
         share=share_words(verdict.fraction),

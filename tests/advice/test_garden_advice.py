@@ -31,6 +31,7 @@ from pollinet.domain import (
     Fertility,
     Limb,
     Observation,
+    PickWindow,
     Plan,
     Records,
     Site,
@@ -197,6 +198,48 @@ def test_well_known_pairs_ripen_in_their_order() -> None:
         for early, late in pairs:
             one, other = (found[VarietyId(fruit, name)].day for name in (early, late))
             assert one < other - 3, (fruit, early, late)
+
+
+def window(first: float, context: str, *, here: bool = False) -> PickWindow:
+    return PickWindow(first, first + 14, context, "T", "plan" if here else "trade", here)
+
+
+def test_a_time_of_picking_elsewhere_places_a_variety() -> None:
+    days = Fact("harvest_day", "250", context="Somewhere", source="S")
+    first = replace(variety(A, days), picking=(window(244, "L"),))
+    other = replace(variety(B), picking=(window(251, "L"),))
+    places = {"Somewhere": HERE}
+    found = harvests([first, other], {}, here=WARM, places=places)
+    # A is ripe on day 238 here and picked on 244 there; B is picked a week after it.
+    assert (found[A].day, found[B].day) == (pytest.approx(238), pytest.approx(245))
+    assert found[B].status == "inferred" and "first pick in L (T)" in found[B].rests_on
+    alone = replace(other, picking=(window(251, "Elsewhere"),))
+    assert harvests([alone, first], {}, here=WARM, places=places).keys() == {A}
+    # What one source says twice, as a day and as the time around it, counts once.
+    twice = replace(first, picking=(PickWindow(244, 253, "Somewhere", "S", "published"),))
+    assert harvests([twice], {}, here=WARM, places=places)[A].rests_on == (
+        harvests([variety(A, days)], {}, here=WARM, places=places)[A].rests_on
+    )
+    assert harvests([twice, replace(other, picking=(window(251, "Somewhere"),))], {},
+                    here=WARM, places=places).keys() == {A}  # fmt: skip
+
+
+def test_a_time_of_picking_in_the_own_garden_goes_before_all() -> None:
+    days = Fact("harvest_day", "250", context="Somewhere", source="S")
+    own = replace(
+        variety(A, days), picking=(window(210, "own garden", here=True), window(244, "L"))
+    )
+    other = replace(variety(B), picking=(window(251, "L"),))
+    found = harvests([own, other], {}, here=WARM, places={"Somewhere": HERE})
+    assert (found[A].day, found[A].status) == (210, "plan")
+    assert "your garden" in found[A].rests_on
+    # The others follow it: B is picked a week after A, and A is early by itself, or all here are.
+    assert 217 <= found[B].day < 238 + 7
+    # It needs nothing else; in the south it is in the year after the bloom.
+    only = replace(variety(A), picking=(window(60, "own garden", here=True),))
+    assert harvests([only], {})[A].day == 60
+    assert harvests([only], {A: 275.0})[A].day == 60 + 365
+    assert harvests([only], {}, here=SOUTH)[A].day == 60 + 365
 
 
 def test_gaps_between_harvests() -> None:

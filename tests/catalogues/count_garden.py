@@ -13,12 +13,12 @@ from collections import defaultdict
 from dataclasses import astuple, dataclass
 from pathlib import Path
 
+from pollinet.advice.harvest import PROPERTIES
 from pollinet.domain import Catalogue, Variety, VarietyId
 from pollinet.readers.catalogue import fruits, load_catalogue
 from pollinet.readers.names import fold
 
 NAMES = Path(__file__).with_name("garden_names.csv")
-HARVEST = {"harvest_day", "harvest_offset_days", "days_bloom_to_harvest"}
 
 
 @dataclass(frozen=True)
@@ -42,6 +42,11 @@ def has_fertility(variety: Variety) -> bool:
     return told or bool(own.genotype or own.group or own.alternatives)
 
 
+def has_harvest(variety: Variety) -> bool:
+    """Whether anything is known of when it ripens."""
+    return bool(variety.picking) or any(fact.property in PROPERTIES for fact in variety.facts)
+
+
 def counts(catalogue: Catalogue) -> list[Count]:
     """One count a fruit, in the order of the list of names."""
     known = {(name.species, fold(name.name)): name for name in catalogue.varieties}
@@ -60,7 +65,7 @@ def counts(catalogue: Catalogue) -> list[Count]:
             len(told[fruit]),
             sum(bool(variety.bloom) for variety in told[fruit]),
             sum(map(has_fertility, told[fruit])),
-            sum(any(f.property in HARVEST for f in variety.facts) for variety in told[fruit]),
+            sum(map(has_harvest, told[fruit])),
         )
         for fruit, names in listed.items()
     ]

@@ -4,16 +4,21 @@ from __future__ import annotations
 
 import csv
 from collections import Counter, defaultdict
+from dataclasses import astuple
 from pathlib import Path
 from statistics import fmean, median
 
 import pytest
+from count_chill import ranges
 from write_trial_normals import CHOSEN, normals_of, read_stations
 
-from pollinet.domain import Catalogue, Genotype, VarietyId
+from pollinet.domain import Catalogue, Descent, Genotype, VarietyId
 from pollinet.readers.catalogue import fruits, load_catalogue
+from pollinet.readers.chill_ranges import load_chill_ranges
+from pollinet.readers.descent import can_have
 from pollinet.readers.genotypes import allele_names
 from pollinet.readers.names import fold
+from pollinet.readers.text_tables import parents_in
 
 
 @pytest.fixture(scope="module")
@@ -294,3 +299,92 @@ def test_normals_come_from_the_chosen_stations(
         made = normals_of(choice, site.elevation_m, stations)
         assert site.normals.tmin_c == tuple(float(row[1]) for row in made)
         assert site.normals.tmax_c == tuple(float(row[2]) for row in made)
+
+
+# --- descent, picking, keeping, hardiness, chill by study ------------------------------------
+
+
+def descents(catalogue: Catalogue) -> dict[VarietyId, tuple[str, str]]:
+    found = {}
+    for name, variety in catalogue.varieties.items():
+        for fact in variety.facts:
+            if fact.property == "parents":
+                told = parents_in(fact.value)
+                assert told is not None
+                found[name] = told[:2]
+    return found
+
+
+def test_parents_could_have_given_the_alleles_of_their_children(catalogue: Catalogue) -> None:
+    """Recalled pedigrees against published and recalled S-genotypes (Mendel's rule)."""
+
+    def alleles(species: str, name: str) -> tuple[str, str] | None:
+        typed = VarietyId(species, name)
+        one = catalogue.varieties.get(catalogue.synonyms.get(typed, typed))
+        genotype = one.fertility.genotype if one else None
+        told = genotype.alleles if genotype and genotype.complete else ()
+        return (told[0], told[1]) if len(told) == 2 else None
+
+    told = descents(catalogue)
+    assert len(told) >= 250 and len({name.species for name in told}) >= 10
+    checked = 0
+    for child, (first, second) in told.items():
+        own = alleles(*child)
+        both = alleles(child.species, first), alleles(child.species, second)
+        if own is not None and any(both):
+            checked += 1
+            assert can_have(own, *both), child
+    assert checked >= 100
+
+
+def test_parents_narrow_what_nobody_has_typed(catalogue: Catalogue) -> None:
+    """Common knowledge of the trade: Scifresh is of Gala by Braeburn."""
+    young = catalogue.varieties[VarietyId("apple", "Scifresh")].fertility
+    assert young.genotype is None and "descent" in young.memory
+    assert young.descent == Descent(("S2", "S5"), ("S9", "S24"), told=True)
+    sport = catalogue.varieties[VarietyId("apple", "Red Falstaff")].fertility
+    assert sport.descent == catalogue.varieties[VarietyId("apple", "Falstaff")].fertility.descent
+    narrowed = [v for v in catalogue.varieties.values() if v.fertility.descent is not None]
+    assert len(narrowed) >= 60
+    assert not any(v.fertility.genotype and v.fertility.genotype.complete for v in narrowed)
+
+
+def test_times_of_picking_end_after_they_begin(catalogue: Catalogue) -> None:
+    facts = [f for v in catalogue.varieties.values() for f in v.facts]
+    count = Counter(fact.property for fact in facts)
+    assert count["pick_first_day"] == count["pick_last_day"] >= 40
+    assert count["keeping_weeks"] >= 100 and count["hardiness_zone"] >= 100
+    windows = [w for v in catalogue.varieties.values() for w in v.picking]
+    assert len(windows) > 250
+    assert all(0 <= window.last - window.first <= 31 for window in windows)
+
+
+CHILL_STUDIES = {
+    # CHILLCOMP: lowest and highest of several studies, whatever the method.
+    ("almond", "Ferraduel"): (14.4, 52.9),
+    ("sweet cherry", "Burlat"): (41, 86),
+    ("sweet cherry", "Cristobalina"): (26.1, 30.4),
+    ("apple", "Granny Smith"): (43.5, 72.2),
+}
+
+
+@pytest.mark.parametrize(("key", "between"), CHILL_STUDIES.items())
+def test_requirements_of_several_studies(
+    catalogue: Catalogue, key: tuple[str, str], between: tuple[float, float]
+) -> None:
+    chill = catalogue.varieties[VarietyId(*key)].chill
+    values = [one.portions for one in chill]
+    assert (min(values), max(values)) == pytest.approx(between)
+    assert len({one.source for one in chill}) == len(chill) > 1
+    assert {one.method for one in chill} <= {"forced", "fitted", ""}
+
+
+def test_chill_ranges_are_worked_out_as_the_readme_says(catalogue: Catalogue) -> None:
+    wanted = {key: astuple(one) for key, one in ranges(catalogue).items()}
+    shipped = {
+        (fruit, one.chill_class): (one.portions, one.sd_portions, one.sd_studies, one.varieties)
+        for fruit in fruits()
+        for one in load_chill_ranges(fruit)
+        if one.status != "memory"
+    }
+    assert shipped == wanted

@@ -9,6 +9,7 @@ from typing import Any
 from gardens import O1, O3, O8, neighbour, scions, tree, variety, written
 
 from pollinet.demo import demo_files, write_demo
+from pollinet.readers.catalogue import fruits
 
 Run = Callable[..., Any]
 
@@ -106,3 +107,16 @@ def test_what_is_not_known_is_said_so(tmp_path: Path, pollinet: Run) -> None:
     assert best["chill_met"] is None
     assert best["vigour"] is None
     assert best["harvest"] is None
+
+
+def test_a_crab_is_told_beside_its_place(tmp_path: Path, pollinet: Run) -> None:
+    plan = written(tmp_path, *O1)
+    before = pollinet("pollinizer", plan, "--json").data["candidates"]
+    (best,) = before
+    own = plan.parent / "catalogues" / fruits()[best["species"]].folder
+    own.mkdir(parents=True)
+    header = "variety,property,value,unit,context,source,status,note\n"
+    (own / "facts.csv").write_text(f"{header}D3,crab,yes,,,own,plan,\n", encoding="utf-8")
+    (crab,) = pollinet("pollinizer", plan, "--json").data["candidates"]
+    assert crab == {**best, "crab": True} and best["crab"] is None
+    assert "D3 is a crab apple" in pollinet("pollinizer", plan).out

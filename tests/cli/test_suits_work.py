@@ -99,6 +99,19 @@ def test_rows_name_who_serves_whom(typed: Path, tmp_path: Path, pollinet: Run) -
     assert (d["donors"], d["serves"]) == ("", "")
 
 
+def test_a_crab_is_a_hint_and_changes_no_verdict(typed: Path, pollinet: Run) -> None:
+    (plain,) = pollinet("suits", typed, "C", "--json").data["varieties"]
+    own = typed.parent / "catalogues" / "apple"
+    own.mkdir(parents=True)
+    header = "variety,property,value,unit,context,source,status,note\n"
+    (own / "facts.csv").write_text(f"{header}C,crab,yes,,,own,plan,\n", encoding="utf-8")
+    (crab,) = pollinet("suits", typed, "C", "--json").data["varieties"]
+    assert (plain["crab"], crab["crab"]) == (None, True)
+    assert {**crab, "crab": None} == plain
+    text = " ".join(pollinet("suits", typed, "C").out.split())
+    assert "a limb for pollen only (crops = false in the plan) needs no donor of its own" in text
+
+
 def test_a_wrong_name_is_a_finding(garden: Path, pollinet: Run) -> None:
     answer = pollinet("suits", garden, "Kordai")
     assert answer.code == 2

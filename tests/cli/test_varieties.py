@@ -162,3 +162,27 @@ def test_words_for_the_order() -> None:
     assert relative_bloom([seen("alone", {"one": 90})]) == {}
     undated = [seen("one", {}), seen("other", {})]
     assert relative_bloom(undated) == {}
+
+
+def test_new_properties_can_be_asked_for(pollinet: Run) -> None:
+    """Common knowledge of the trade, as the catalogue's recalled rows have it."""
+    young = pollinet("varieties", "apple", "--where", "parents~Braeburn", "--json")
+    assert {"Scifresh", "Nicoter", "Scilate"} <= names(young)
+    hardy = pollinet(
+        *("varieties", "apple", "--json"),
+        *("--where", "crab=yes", "--where", "hardiness_zone<=3"),
+    )
+    assert {"Dolgo", "Kerr"} <= names(hardy) and "Golden Hornet" not in names(hardy)
+    keeping = pollinet("varieties", "pear", "--where", "keeping_weeks>=14", "--json")
+    assert "Catillac" in names(keeping) and "Williams" not in names(keeping)
+
+
+def test_times_of_picking_count_thirds_of_a_month(pollinet: Run) -> None:
+    """NFC-APPLES: Baldwin is picked in mid October, Freyberg too."""
+    late = pollinet(
+        *("varieties", "apple", "--json"),
+        *("--where", "pick_first_day@Brogdale>=11 Oct", "--where", "pick_last_day<=20 Oct"),
+    )
+    assert {"Baldwin", "Freyberg"} <= names(late)
+    early = pollinet("varieties", "pear", "--where", "pick_first_day<1 Aug", "--json")
+    assert "Precoce de Trevoux" in names(early) and "Conference" not in names(early)

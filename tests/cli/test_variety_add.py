@@ -287,3 +287,49 @@ def test_an_allele_by_another_name_is_not_new(pollinet: Run, garden: Path) -> No
     answer = pollinet("variety", "add", "Dusk", "--species", "apple", "--s-genotype", "S3S27")
     assert answer.code == 0
     assert "No other" not in answer.err
+
+
+def test_descent_and_picking_of_a_variety_of_ones_own(garden: Path, pollinet: Run) -> None:
+    """Of S2S5 by S9S24 (as the catalogue has Gala and Braeburn), and picked from 8 September on."""
+    added = pollinet(
+        *("variety", "add", "Gate Apple", "--species", "apple", "--parents", "gala X braeburn"),
+        *("--pick", "8 Sep - 20 Sep", "--keeping-weeks", "12", "--hardiness-zone", "6"),
+        *("--crab", "no"),
+    )
+    assert added.code == 0
+    data = pollinet("variety", "Gate Apple", "--species", "apple", "--json").data
+    assert (data["parents"]["first"], data["parents"]["second"]) == ("Gala", "Braeburn")
+    assert data["picking"][0]["own_garden"] and data["picking"][0]["first"] == "09-08"
+    assert (data["keeping_weeks"], data["hardiness_zone"], data["crab"]) == (12, 6, False)
+    catalogue, findings = load_catalogue(["apple"], garden / "catalogues")
+    assert findings == ()
+    descent = catalogue.varieties[VarietyId("apple", "Gate Apple")].fertility.descent
+    assert descent is not None and descent.told
+    assert (descent.seed, descent.pollen) == (("S2", "S5"), ("S9", "S24"))
+
+
+@pytest.mark.parametrize(
+    ("typed", "told"),
+    [
+        (["--parents", "Gala"], "does not name two parents"),
+        (["--parents", "? x ?"], "does not name two parents"),
+        (["--parents", "Gate Apple x Gala"], "cannot be a parent of itself"),
+        (["--parents", "Gala x Braeburn", "--s-genotype", "S7S10"], "cannot come from"),
+        (["--pick", "soon"], "cannot be read as days of picking"),
+        (["--keeping-weeks", "99"], "outside 0 to 60"),
+        (["--hardiness-zone", "20"], "outside 1 to 13"),
+        (["--crab", "perhaps"], "not allowed for crab"),
+    ],
+)
+def test_wrong_descent_and_picking_are_told(
+    typed: list[str], told: str, garden: Path, pollinet: Run
+) -> None:
+    answer = pollinet("variety", "add", "Gate Apple", "--species", "apple", *typed)
+    assert answer.code == 2 and told in " ".join(answer.err.split())
+    assert not (garden / "catalogues").exists()
+
+
+def test_a_parent_that_nobody_knows_is_only_noted(garden: Path, pollinet: Run) -> None:
+    typed = ("--parents", "Gala, Tree by the Gate")
+    answer = pollinet("variety", "add", "Gate Apple", "--species", "apple", *typed)
+    assert answer.code == 0 and "nothing follows from it" in " ".join(answer.err.split())

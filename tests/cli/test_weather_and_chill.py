@@ -58,11 +58,13 @@ def test_requirements_are_told_or_not_known(garden: Path, pollinet: Run) -> None
     assert answer.code == 0
     assert "not published" in answer.out
     limbs = {limb["variety"]: limb for limb in pollinet("chill", garden, "--json").data["limbs"]}
-    # Golden Delicious 50 portions: UC Davis tree phenology, table 1 (Erez 2000).
-    assert limbs["Golden Delicious"]["needs_portions"] == 50
+    # Golden Delicious by forced shoots: 50 (UC Davis tree phenology, table 1, Erez 2000), 52 and
+    # 60.8 portions (CHILLCOMP); what was fitted on dates of bloom is not mixed with them.
+    assert limbs["Golden Delicious"]["needs_portions"] == 52
+    assert limbs["Golden Delicious"]["sources"] == ["ELYAACOUBI2016", "FINETTO2013", "UCD-CP"]
     assert limbs["Golden Delicious"]["enough"] == 1
-    assert limbs["Van"]["needs_portions"] is None
-    assert limbs["Van"]["enough"] is None
+    assert limbs["Garnet"]["needs_portions"] is None
+    assert limbs["Garnet"]["enough"] is None
 
 
 def test_a_plan_with_typed_dates_has_no_weather(tmp_path: Path, pollinet: Run) -> None:

@@ -73,6 +73,32 @@ def test_studies_that_disagree_widen_the_spread() -> None:
     assert sd == pytest.approx(np.sqrt((9 + 16) / 2 + 100))
 
 
+def study(source: str, portions: float, method: str, sd: float = 5.0) -> ChillRequirement:
+    return ChillRequirement(portions, sd, source, method=method)
+
+
+def test_studies_of_one_method_are_never_mixed_with_those_of_another() -> None:
+    forced = [study(name, portions, "forced") for name, portions in
+              (("A", 41), ("B", 48), ("C", 86))]  # fmt: skip
+    fitted, listed = study("D", 49, "fitted"), study("E", 51, "")
+    middle, sd = pooled_requirement([*forced, fitted, listed])
+    assert middle == 48
+    # By hand: 25 within, (49 + 0 + 1444) / 2 between.
+    assert sd == pytest.approx(np.sqrt(25 + (7**2 + 38**2) / 2))
+    assert pooled_requirement([fitted, listed]) == (49, 5)
+    assert pooled_requirement([listed]) == (51, 5)
+
+
+def test_one_study_is_as_unsure_as_studies_of_the_fruit_usually_are() -> None:
+    ranges = (ChillRange("", 50.0, 12.0, 20, "test", sd_studies=10.0),)
+    one = variety("A", chill=(study("A", 25, "forced"),))
+    middle, sd = requirement_of(one, ranges) or (0, 0)
+    # A fifth of the requirement, as of the fruit's own: 5 between studies and 5 within.
+    assert (middle, sd) == (25, pytest.approx(np.sqrt(25 + 25)))
+    typed = variety("A", chill=(ChillRequirement(25, 0.0, "plan", "plan"),))
+    assert requirement_of(typed, ranges) == (25, 0)
+
+
 def called(name: str, chill_class: str) -> Variety:
     return replace(variety(name), facts=(Fact("chill_class", chill_class),))
 
