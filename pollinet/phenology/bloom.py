@@ -410,10 +410,10 @@ def usual_parts(positions: Sequence[Position], home: Climate, timing: Timing) ->
     """
     full = np.full((len(positions), len(timing.rules), len(home.sums.starts)), np.nan)
     for r, rule in enumerate(timing.rules):
-        c0 = np.array([position.c0_portions[r] for position in positions])
+        begin = np.array([position.forcing_day[r] for position in positions])
         h = np.array([position.h[r] for position in positions])
-        for value in dict.fromkeys(c0.tolist()):
-            same = c0 == value
+        for value in dict.fromkeys(begin.tolist()):
+            same = begin == value
             full[same, r] = home.full_days(float(value), rule.k, h[same])
     length = np.array([position.length or 1.0 for position in positions])[:, None, None]
     lead = timing.lead_days * length * at_days(home.lead_stretch, full)

@@ -36,12 +36,12 @@ TYPED_SD_DAYS = 2.5
 varies over the winters of three cherry sites (SD 2.2-2.8; Wenden et al. 2016, Scientific Data
 3:160108). [days]"""
 
-FORCING_MARGIN = 10.0
-"""Forcing starts at least this many portions before the usual date observed: very early fruits
-would else bloom before their heat counts. Own convention, without effect on the records that the
-rules were fitted to. [chill portions]"""
+FORCING_MARGIN_DAYS = 20.0
+"""Heat counts from at least this many days before the usual date observed: very early fruits would
+else bloom before their heat counts. Own convention; of the records that the rules were fitted to
+it touches the earliest almonds alone. [days]"""
 
-_C0_STEP = 5.0
+_FORCING_STEP_DAYS = 5.0
 _LEAST_SD_DAYS = 0.1
 MORNING: dict[Stage, float] = {"start": 0.0, "full": 0.5, "end": 1.0}
 """When a stage is on its day: a start in the morning, an end in the evening. [days]"""
@@ -91,7 +91,7 @@ class Date(NamedTuple):
 class Position:
     """Where one family stands.
 
-    h, c0_portions : shape (R,), one for each rule of the species.
+    h, forcing_day : shape (R,), one for each rule of the species.
     sd_days : error of the position. [days]
     carried : share of its weight that comes from other sites, whose shared error it takes over.
     length : length of bloom against the species'; None: not known.
@@ -100,7 +100,7 @@ class Position:
     """
 
     h: FloatArray
-    c0_portions: FloatArray
+    forcing_day: FloatArray
     sd_days: float
     carried: float
     length: float | None
@@ -210,14 +210,14 @@ def _solved(
     used, of = _numbered([date.family for date in dates])
     weight = _weights(dates)
     total = np.bincount(of, weight)
-    latest = _latest_forcing(dates, of, climates)
-    h, c0 = np.empty((2, used.size, len(timing.rules)))
+    latest = _latest_forcing(dates, of)
+    h, begin = np.empty((2, used.size, len(timing.rules)))
     disagreement = np.zeros(used.size)
     for r, rule in enumerate(timing.rules):
-        c0[:, r] = np.minimum(latest, rule.c0_portions)
-        day_here = _days_here(dates, c0[of, r], rule.k, climates, timing)
+        begin[:, r] = np.minimum(latest, rule.forcing_day)
+        day_here = _days_here(dates, begin[of, r], rule.k, climates, timing)
         day_here -= np.array([shifts.get((date.place, r), 0.0) for date in dates])
-        each = _positions_here(day_here, c0[of, r], rule.k, climates[HERE], timing)
+        each = _positions_here(day_here, begin[of, r], rule.k, climates[HERE], timing)
         h[:, r] = np.bincount(of, weight * each) / total
         mean_day = np.bincount(of, weight * day_here) / total
         disagreement += rule.weight * np.bincount(of, weight * (day_here - mean_day[of]) ** 2)
@@ -230,10 +230,10 @@ def _solved(
             int(index),
             Position(
                 h=h[i],
-                c0_portions=c0[i],
+                forcing_day=begin[i],
                 sd_days=float(widen / np.sqrt(total[i])),
                 carried=float(carried[i]),
-                length=relative_length(groups[index], climates[mine[0].place], h[i], c0[i], timing),
+                length=relative_length(groups[index], climates[mine[0].place], h[i], begin[i], timing),
                 rests_on=_rests_on(groups[index], mine, timing),
             ),
         )
@@ -264,19 +264,12 @@ def _weights(dates: Sequence[Date]) -> FloatArray:
     return np.asarray(1 / (shared * sd_days**2))
 
 
-def _latest_forcing(
-    dates: Sequence[Date], of: np.ndarray, climates: Mapping[str, Climate]
-) -> FloatArray:
-    """Portions at which forcing must have started at the latest, for each family."""
+def _latest_forcing(dates: Sequence[Date], of: np.ndarray) -> FloatArray:
+    """Day of the season from which heat must count at the latest, for each family."""
     days = np.array([date.day for date in dates])
-    places = np.array([date.place for date in dates])
-    portions = np.empty(days.size)
-    for place in dict.fromkeys(places.tolist()):
-        there = places == place
-        portions[there] = climates[str(place)].portions_on(days[there])
     latest = np.full(of.max() + 1, np.inf)
-    np.minimum.at(latest, of, portions - FORCING_MARGIN)
-    return np.maximum(np.floor(latest / _C0_STEP) * _C0_STEP, _C0_STEP)
+    np.minimum.at(latest, of, days - FORCING_MARGIN_DAYS)
+    return np.maximum(np.floor(latest / _FORCING_STEP_DAYS) * _FORCING_STEP_DAYS, 0.0)
 
 
 def place_shifts(
@@ -298,11 +291,11 @@ def place_shifts(
         return {}
     _, of = _numbered([date.family for date in dates])
     column = np.array([places.index(d.place) if d.place != HERE else -1 for d in dates])
-    weight, latest = _weights(dates), _latest_forcing(dates, of, climates)
+    weight, latest = _weights(dates), _latest_forcing(dates, of)
     found = {}
     for r, rule in enumerate(timing.rules):
-        c0 = np.minimum(latest, rule.c0_portions)[of]
-        days = _days_here(dates, c0, rule.k, climates, timing)
+        begin = np.minimum(latest, rule.forcing_day)[of]
+        days = _days_here(dates, begin, rule.k, climates, timing)
         shifts = _shifts(days, weight, of, column, len(places), timing.site_sd_days)
         found.update({(place, r): float(shifts[p]) for p, place in enumerate(places)})
     return found
@@ -329,7 +322,7 @@ def _shifts(
 
 def _days_here(
     dates: Sequence[Date],
-    c0_portions: FloatArray,
+    forcing_day: FloatArray,
     k: float,
     climates: Mapping[str, Climate],
     timing: Timing,
@@ -337,23 +330,23 @@ def _days_here(
     """The usual full bloom day here that each date alone gives, shape (dates,)."""
     days = np.empty(len(dates))
     groups: dict[tuple[str, Stage, float], list[int]] = {}
-    for i, (date, c0) in enumerate(zip(dates, c0_portions, strict=True)):
-        groups.setdefault((date.place, date.stage, float(c0)), []).append(i)
-    for (place, stage, c0), rows in groups.items():
+    for i, (date, begin) in enumerate(zip(dates, forcing_day, strict=True)):
+        groups.setdefault((date.place, date.stage, float(begin)), []).append(i)
+    for (place, stage, begin), rows in groups.items():
         there = np.array([dates[i].day for i in rows])
-        h = climates[place].position(stage, c0, k, timing, there)
-        days[rows] = climates[HERE].usual_day("full", c0, k, timing, h)
+        h = climates[place].position(stage, begin, k, timing, there)
+        days[rows] = climates[HERE].usual_day("full", begin, k, timing, h)
     return days
 
 
 def _positions_here(
-    days: FloatArray, c0_portions: FloatArray, k: float, here: Climate, timing: Timing
+    days: FloatArray, forcing_day: FloatArray, k: float, here: Climate, timing: Timing
 ) -> FloatArray:
     """Positions whose full bloom falls on these usual days here, shape (dates,)."""
     h = np.empty(days.size)
-    for c0 in dict.fromkeys(c0_portions.tolist()):
-        same = c0_portions == c0
-        h[same] = here.position("full", float(c0), k, timing, days[same])
+    for begin in dict.fromkeys(forcing_day.tolist()):
+        same = forcing_day == begin
+        h[same] = here.position("full", float(begin), k, timing, days[same])
     return h
 
 
@@ -363,7 +356,7 @@ def _length(first: float, last: float) -> float:
 
 
 def relative_length(
-    family: Family, climate: Climate, h: FloatArray, c0_portions: FloatArray, timing: Timing
+    family: Family, climate: Climate, h: FloatArray, forcing_day: FloatArray, timing: Timing
 ) -> float | None:
     """Length of bloom that is known of a family, against the species' in the same seasons."""
     if family.typed is not None:
@@ -375,7 +368,7 @@ def relative_length(
         return None
     heaviest = int(np.argmax([rule.weight for rule in timing.rules]))
     rule = timing.rules[heaviest]
-    full = climate.full_days(float(c0_portions[heaviest]), rule.k, h[heaviest, None])[0]
+    full = climate.full_days(float(forcing_day[heaviest]), rule.k, h[heaviest, None])[0]
     return days / climate.mean_length(full, timing)
 
 

@@ -22,7 +22,7 @@ def _timing(fruit: str) -> Timing:
     borrowed = fruit not in by_fruit
     row = by_fruit[OTHER_FRUITS if borrowed else fruit]
     rules = tuple(
-        TimingRule(rule["c0_portions"], rule["k"], rule["weight"])
+        TimingRule(rule["forcing_day"], rule["k"], rule["weight"])
         for rule in shipped_rows("timing.csv")
         if rule["fruit"] == row["rules_of"]
     )
