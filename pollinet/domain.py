@@ -229,12 +229,16 @@ class Verdict:
 
 @dataclass(frozen=True)
 class Normals:
-    """Twelve monthly means, January first. [°C]"""
+    """Twelve monthly means, January first. [°C]
+
+    years : first and last year that they stand for; None: not told.
+    """
 
     tmin_c: tuple[float, ...]
     tmax_c: tuple[float, ...]
     source: str = ""
     status: Status = "plan"
+    years: tuple[int, int] | None = None
 
 
 @dataclass(frozen=True)
@@ -364,6 +368,52 @@ class Plan:
 # --- weather ---------------------------------------------------------------------------------
 
 
+@dataclass(frozen=True)
+class Spread:
+    """How far the weather of a place strays from its monthly means, January first. [°C]
+
+    sd_c : SD between years of the mean of a month.
+    daily_sd_c : SD of the daily mean within a month.
+    """
+
+    sd_c: tuple[float, ...]
+    daily_sd_c: tuple[float, ...]
+
+
+@dataclass(frozen=True, eq=False)
+class Stations:
+    """Climates of S weather stations; months are the last axis, January first.
+
+    ids, names, countries : S words; a country by its ISO 3166 code.
+    latitude, longitude, elevation_m : shape (S,). [degrees, degrees, m]
+    tmin_c, tmax_c : shape (S, 12), mean daily minimum and maximum. [°C]
+    sd_c, daily_sd_c : shape (S, 12), as in `Spread`; NaN where nobody has reported them. [°C]
+    """
+
+    ids: tuple[str, ...]
+    names: tuple[str, ...]
+    countries: tuple[str, ...]
+    latitude: FloatArray
+    longitude: FloatArray
+    elevation_m: FloatArray
+    tmin_c: FloatArray
+    tmax_c: FloatArray
+    sd_c: FloatArray
+    daily_sd_c: FloatArray
+
+
+@dataclass(frozen=True)
+class Moved:
+    """By how much the temperatures of a record were moved, month by month, January first. [°C]
+
+    to : `normals` typed in the plan, or the `height` of the site.
+    """
+
+    to: Literal["normals", "height"]
+    tmin_c: tuple[float, ...]
+    tmax_c: tuple[float, ...]
+
+
 @dataclass(frozen=True, eq=False)
 class DailyWeather:
     """A daily record without holes in its dates; missing values are NaN.
@@ -373,6 +423,7 @@ class DailyWeather:
     rain_mm, wind_m_s : shape (days,) or None where the record has none. [mm, m/s mean of the day]
     generated : True where the values come out of a weather generator, not off an instrument.
     source : what it is, in words for the output.
+    moved : what was done to the temperatures as they were measured; None: nothing.
     """
 
     dates: NDArray[np.datetime64]
@@ -385,6 +436,7 @@ class DailyWeather:
     latitude: float | None = None
     longitude: float | None = None
     elevation_m: float | None = None
+    moved: Moved | None = None
 
 
 @dataclass(frozen=True, eq=False)

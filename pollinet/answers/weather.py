@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from datetime import date
-from typing import Annotated, Any, ClassVar
+from typing import Annotated, Any, ClassVar, Literal
 
 import numpy as np
 
 from pollinet.answers.base import WHEN_ASKED, About, Answer, Findings, Told, columns_of
-from pollinet.domain import DailyWeather, FloatArray
+from pollinet.domain import DailyWeather, FloatArray, Moved
 from pollinet.study import Study
 from pollinet.wording.sentences import weather_words
 
@@ -24,6 +24,17 @@ class Month:
     mean_tmax_c: Celsius
     lowest_c: Celsius
     highest_c: Celsius
+
+
+@dataclass(frozen=True)
+class Shift:
+    """By how much a record was moved before use, month by month, January first."""
+
+    to: Annotated[
+        Literal["normals", "height"], About("To the normals of the plan, or the site's height.")
+    ]
+    tmin_c: Annotated[tuple[float, ...], About("Of the lowest temperatures. [°C]")]
+    tmax_c: Annotated[tuple[float, ...], About("Of the highest temperatures. [°C]")]
 
 
 @dataclass(frozen=True)
@@ -55,6 +66,9 @@ class Weather(Answer):
     months: Annotated[tuple[Month, ...] | None, About("January first.")] = field(
         default=None, metadata=WHEN_ASKED
     )
+    moved: Annotated[
+        Shift | None, About("What was done to the record, months included; null: nothing.")
+    ] = field(default=None, metadata=WHEN_ASKED)
     winters: Annotated[tuple[int, ...] | None, About("Years of bloom of the winters used.")] = (
         field(default=None, metadata=WHEN_ASKED)
     )
@@ -86,6 +100,7 @@ def weather_of(study: Study) -> Weather:
         first=record.dates[0].item(),
         last=record.dates[-1].item(),
         months=tuple(Month(*map(_told, row)) for row in monthly_c(record)),
+        moved=_shift(record.moved),
         winters=tuple(winters.harvest_years),
         left_out=tuple(LeftOut(year, why) for year, why in winters.dropped),
     )
@@ -103,6 +118,13 @@ def monthly_c(record: DailyWeather) -> FloatArray:
         if np.isfinite(low).any() and np.isfinite(high).any():
             rows[month] = np.nanmean(low), np.nanmean(high), np.nanmin(low), np.nanmax(high)
     return rows
+
+
+def _shift(moved: Moved | None) -> Shift | None:
+    if moved is None:
+        return None
+    low, high = (tuple(round(c, 2) for c in shift) for shift in (moved.tmin_c, moved.tmax_c))
+    return Shift(moved.to, low, high)
 
 
 def _told(value_c: float) -> float | None:

@@ -67,6 +67,10 @@ def _normals_problems(normals: NormalsTable, file: str) -> Iterator[Finding]:
     if crossed:
         message = say("tmin_c is not below tmax_c in month {months}", months=listing(crossed))
         yield Finding("error", "tmin-above-tmax", message, file, place)
+    if normals.years and normals.years[0] > normals.years[1]:
+        message = say("years is {first} to {last}", first=normals.years[0], last=normals.years[1])
+        cure = say("give the first and the last year: years = [1991, 2020]")
+        yield Finding("error", "wrong-value", message, file, f"{place}, years", cure=cure)
     low, high = MONTHLY_MEAN_C
     hot = [value for pair in pairs for value in pair if not low <= value <= high]
     if hot:

@@ -101,7 +101,8 @@ def _site(table: PlanTable, latitude: float) -> Site:
     normals = None
     if typed is not None:
         months = tuple(typed.tmin_c), tuple(typed.tmax_c)
-        normals = Normals(*months, say("typed in the plan"), "plan")
+        years = (typed.years[0], typed.years[1]) if typed.years else None
+        normals = Normals(*months, say("typed in the plan"), "plan", years)
     known = site.latitude is not None
     return Site(site.name, latitude, site.longitude, site.elevation_m, normals, known)
 

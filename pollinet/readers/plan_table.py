@@ -60,8 +60,9 @@ Name = Annotated[str, Field(pattern=r"^[^\x00-\x1f\x7f]*[^\x00-\x20\x7f][^\x00-\
 
 
 class NormalsTable(_Table):
-    """[site.normals]: twelve monthly means, January first."""
+    """[site.normals]: twelve monthly means, January first, and the years they stand for."""
 
+    years: Annotated[list[Annotated[int, _within(YEARS)]], Field(min_length=2, max_length=2)] = []
     tmin_c: Annotated[list[float], Field(min_length=12, max_length=12)]
     tmax_c: Annotated[list[float], Field(min_length=12, max_length=12)]
 

@@ -5,18 +5,21 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from pollinet.domain import Catalogue, DailyWeather, Plan
+from pollinet.domain import Catalogue, DailyWeather, Plan, Site
 from pollinet.findings import Finding, has_errors, in_order
 from pollinet.messages import say
 from pollinet.readers.own_tables import own_folder_beside
 from pollinet.readers.plan import read_plan
 from pollinet.readers.records import FILE_NAME as RECORDS_NAME
 from pollinet.readers.records import read_records
+from pollinet.readers.stations import load_stations
 from pollinet.readers.weather import read_weather
 from pollinet.study.garden import Study
 from pollinet.study.trial_sites import FIRST_GENERATED_YEAR
 from pollinet.weather.generated import generate_daily
-from pollinet.weather.plausibility import plausible
+from pollinet.weather.level import at_height, at_normals, off_level
+from pollinet.weather.plausibility import LEVEL_DOUBTS, plausible
+from pollinet.weather.station_climate import station_climate
 
 GENERATED_WINTERS = 30
 """Winters made from twelve monthly means: the usual length of a climate normal (30 years, WMO)."""
@@ -82,9 +85,26 @@ def _weather(
         return _generated(plan), ()
     record, findings = read_weather(file, latitude=plan.site.latitude)
     if record is not None:
-        doubts = plausible(record, plan.site)
+        record, doubts = _levelled(record, plan.site)
         findings += tuple(replace(doubt, file=file.name) for doubt in doubts)
     return record, findings
+
+
+def _levelled(record: DailyWeather, site: Site) -> tuple[DailyWeather, tuple[Finding, ...]]:
+    """A record at the temperature level of the site, and all doubts about it."""
+    carried, findings = at_height(record, site)
+    doubts = plausible(carried, site)
+    if has_errors(doubts):
+        return record, doubts
+    if site.normals is not None:
+        # What the record held before is known by it alone; its level is that of the normals.
+        moved, told = at_normals(record, site.normals)
+        level = (doubt for doubt in plausible(moved, site) if doubt.code in LEVEL_DOUBTS)
+        return moved, (told, *(d for d in doubts if d.code not in LEVEL_DOUBTS), *level)
+    if record.generated or site.longitude is None or site.elevation_m is None:
+        return carried, findings + doubts
+    climate = station_climate(load_stations(), site.latitude, site.longitude, site.elevation_m)
+    return carried, findings + doubts + off_level(carried, climate, site.latitude)
 
 
 def _generated(plan: Plan) -> DailyWeather:

@@ -64,7 +64,7 @@ def generate_daily(
     start = np.datetime64(season_start(latitude, first_harvest_year))
     last = np.datetime64(season_start(latitude, first_harvest_year + winters - 1))
     dates = np.arange(start, last + SEASON_DAYS)
-    day = _nominal_day(dates)
+    day = nominal_day(dates)
     low, high = annual_course(normals.tmin_c)[day - 1], annual_course(normals.tmax_c)[day - 1]
     winter = np.cos(2 * np.pi * (day - _COLDEST_DAY) / 365) * (-1 if latitude < 0 else 1)
     fast = _remembering(rng, dates.size, FAST_MEMORY)
@@ -117,8 +117,8 @@ def _course_of_means() -> FloatArray:
     return product(smooth.T, forces)
 
 
-def _nominal_day(dates: np.ndarray) -> np.ndarray:
-    """Day of a year without leap day for each date; 29 February counts as 1 March."""
+def nominal_day(dates: np.ndarray) -> np.ndarray:
+    """Day of a year without leap day for each date, from 1; 29 February counts as 1 March."""
     month = dates.astype("datetime64[M]")
     number = (dates - month).astype(int)
     before = np.array([day_of_year(m, 1) for m in range(1, 13)])

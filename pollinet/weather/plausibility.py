@@ -48,10 +48,6 @@ OTHER_UNIT_C = 15.0
 """A departure larger than this is a matter of units, not of height: °F converted twice is colder by
 about 25 °C, °F taken for °C warmer by about 40. [°C] Own estimate."""
 
-HEIGHT_DIFFERENCE_M = 300.0
-"""Difference in height between record and site that is worth a warning: 2 °C, or about two weeks of
-bloom at 4 to 5 days a degree (common practice, no source). [m]"""
-
 PLACE_DIFFERENCE_DEG = 1.0
 """Difference in latitude or longitude that is worth a warning: about 100 km. Own convention."""
 
@@ -80,6 +76,9 @@ estimate. [days]"""
 
 SHOWN = 3
 
+LEVEL_DOUBTS = frozenset({"wrong-elevation"})
+"""Doubts about the temperature level alone, which a move of the record may settle."""
+
 
 def plausible(weather: DailyWeather, site: Site) -> tuple[Finding, ...]:
     """All doubts about a record, in the order of the checks; empty where there is none.
@@ -106,7 +105,7 @@ def _doubt(
 
 
 def _place(weather: DailyWeather, site: Site) -> tuple[Finding, ...]:
-    """What the file says about its place, against the site."""
+    """What the file says about its place, against the site; of heights see `level.at_height`."""
     apart = [
         say(pattern, there=there, here=here)
         for pattern, there, here in (
@@ -119,33 +118,14 @@ def _place(weather: DailyWeather, site: Site) -> tuple[Finding, ...]:
         )
         if there is not None and here is not None and abs(there - here) > PLACE_DIFFERENCE_DEG
     ]
-    findings: tuple[Finding, ...] = ()
-    if apart:
-        message = say(
-            "The record is of another place than the site: {differences}.",
-            differences=listing(apart),
-        )
-        cure = say("Use a record of the site, or correct the site's coordinates.")
-        findings = (_doubt("warning", "other-place", weather, message, cure),)
-    if weather.elevation_m is None or site.elevation_m is None:
-        return findings
-    higher = weather.elevation_m - site.elevation_m
-    if abs(higher) <= HEIGHT_DIFFERENCE_M:
-        return findings
-    colder = higher / 1000 * LAPSE_C_PER_KM
-    pattern = (
-        mark(
-            "The record holds for {there:.0f} m, the site lies at {here:.0f} m: about "
-            "{degrees:.1f} °C too cold."
-        )
-        if colder > 0
-        else mark(
-            "The record holds for {there:.0f} m, the site lies at {here:.0f} m: about "
-            "{degrees:.1f} °C too warm."
-        )
+    if not apart:
+        return ()
+    message = say(
+        "The record is of another place than the site: {differences}.",
+        differences=listing(apart),
     )
-    message = say(pattern, there=weather.elevation_m, here=site.elevation_m, degrees=abs(colder))
-    return (*findings, _doubt("warning", "wrong-elevation", weather, message, _NEARER))
+    cure = say("Use a record of the site, or correct the site's coordinates.")
+    return (_doubt("warning", "other-place", weather, message, cure),)
 
 
 _NEARER = say(

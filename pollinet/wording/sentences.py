@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
+from statistics import fmean
 from typing import TYPE_CHECKING, cast
 
 import numpy as np
@@ -16,7 +17,7 @@ from pollinet.network.nearest_miss import misses
 from pollinet.wording.verdicts import verdict_sentence
 
 if TYPE_CHECKING:
-    from pollinet.domain import Aim, DailyWeather, Node, Winters
+    from pollinet.domain import Aim, DailyWeather, Moved, Node, Winters
     from pollinet.network.cover import Cover, Uncovered
     from pollinet.network.coverage import DonorShare, LimbCoverage, RefusalCode
     from pollinet.summary.fitting import FitRow
@@ -243,9 +244,21 @@ def weather_words(record: DailyWeather | None, winters: Winters | None) -> str:
         text = _("Weather: generated, not measured ({source}); {winters}.")
         return text.format(source=told(record.source), winters=winters_text(len(years)))
     text = _("Weather: {source}; {winters}, bloom of {first} to {last}.")
-    return text.format(
+    words = text.format(
         source=told(record.source), winters=winters_text(len(years)), first=years[0], last=years[-1]
     )
+    return words if record.moved is None else f"{words} {moved_words(record.moved)}"
+
+
+def moved_words(moved: Moved) -> str:
+    """To what a record was moved, and how far over the year."""
+    text = (
+        _("Moved to the normals of the plan: {low} °C by night, {high} °C by day.")
+        if moved.to == "normals"
+        else _("Carried to the height of the site: {low} °C by night, {high} °C by day.")
+    )
+    low, high = (number(fmean(shift), "+.1f") for shift in (moved.tmin_c, moved.tmax_c))
+    return text.format(low=low, high=high)
 
 
 def chill_answer(limbs: Sequence[LimbChill], level: float) -> str:

@@ -193,6 +193,16 @@ def test_monthly_means_in_fahrenheit_are_noticed(tmp_path: Path) -> None:
     assert found.code == "wrong-unit"
 
 
+def test_years_of_normals(tmp_path: Path) -> None:
+    cold, warm = [3.0] * 12, [9.0] * 12
+    normals = f"latitude = 46.5\n[site.normals]\ntmin_c = {cold}\ntmax_c = {warm}\nyears = "
+    plan, findings = read(GOOD.replace("latitude = 46.5", f"{normals}[1991, 2020]"), tmp_path)
+    assert findings == () and plan is not None and plan.site.normals is not None
+    assert plan.site.normals.years == (1991, 2020)
+    (found,) = errors(GOOD.replace("latitude = 46.5", f"{normals}[2020, 1991]"), tmp_path)
+    assert found.place == "site, normals, years"
+
+
 def test_bloom_over_new_year_in_the_south(tmp_path: Path) -> None:
     text = GOOD.replace("46.5", "-34").replace('["04-10", "04-20"]', '["12-28", "01-05"]')
     plan, findings = read(text.replace("[100, 110]", "[280, 290]"), tmp_path)

@@ -27,9 +27,11 @@ DEMO_SOURCE = mark("from twelve invented monthly means, seed {seed}: no station 
 """How the record of the invented garden says where it comes from."""
 
 _PLACE = re.compile(
-    r"(latitude|longitude|elevation)(?:_m)?\s*(?:\([a-z ]*\))?\s*[:=]?\s*(-?\d+(?:\.\d+)?)",
+    r"(latitude|longitude|elevation)(?:_m)?\s*(?:\([a-z ]*\)|from [^=\n]*(?==))?\s*[:=]?\s*"
+    r"(-?\d+(?:\.\d+)?)",
     re.IGNORECASE,
 )
+"""Also as NASA POWER writes it: `Elevation from MERRA-2: Average for … region = 902.1 meters`."""
 
 
 def recognise(head: str) -> bool:

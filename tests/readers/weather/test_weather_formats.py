@@ -155,7 +155,11 @@ def test_missing_columns(tmp_path: Path, heading: str, word: str) -> None:
 
 
 def test_dates_in_columns_and_days_of_the_year(tmp_path: Path) -> None:
-    preamble = "-BEGIN HEADER-\nLocation: latitude 45.5 longitude 8.25\n-END HEADER-\n"
+    # As the service writes it; the region's size is no height.
+    preamble = (
+        "-BEGIN HEADER-\nLocation: latitude 45.5 longitude 8.25\nElevation from MERRA-2: Average "
+        "for 0.5 x 0.625 degree lat/lon region = 902.1 meters\n-END HEADER-\n"
+    )
     by_month = preamble + "YEAR,MO,DY,T2M_MAX,T2M_MIN\n2000,2,29,9,1\n2000,3,1,8,-999\n2000,3,2,7,2"
     by_day = preamble + "YEAR,DOY,T2M_MAX,T2M_MIN\n2000,60,9,1\n2000,61,8,-999\n2000,62,7,2\n"
     for text in (by_month, by_day):
@@ -163,6 +167,7 @@ def test_dates_in_columns_and_days_of_the_year(tmp_path: Path) -> None:
         assert record.dates.astype(str).tolist() == ["2000-02-29", "2000-03-01", "2000-03-02"]
         assert np.array_equal(record.tmin_c, [1, np.nan, 2], equal_nan=True)
         assert (record.latitude, record.longitude) == (45.5, 8.25)
+        assert record.elevation_m == 902.1
         assert codes(findings) == ["missing-days"]
 
 
