@@ -54,10 +54,6 @@ class Climate:
         """Day of full bloom of each position in each season, shape (N, W); NaN: never."""
         return bloom_days(self.progress(forcing_day, k), positions)
 
-    def portions_on(self, days: FloatArray) -> FloatArray:
-        """Chill portions on days of the season, mean over the seasons."""
-        return np.interp(days, np.arange(self._mean_portions.size), self._mean_portions)
-
     def usual_day(
         self, stage: Stage, forcing_day: float, k: float, timing: Timing, positions: FloatArray
     ) -> FloatArray:
@@ -78,10 +74,6 @@ class Climate:
         if not np.isfinite(length).any():
             return timing.lead_days + timing.tail_days
         return float(np.nanmean(length))
-
-    @cached_property
-    def _mean_portions(self) -> FloatArray:
-        return np.asarray(self.sums.portions.mean(axis=0))
 
     def _progress(self, forcing_day: float, k: float) -> FloatArray:
         return progress(self.sums, forcing_day, k)
