@@ -18,17 +18,13 @@ from pollinet.domain import Fertility, FloatArray, Run, Timing, Variety, Variety
 from pollinet.messages import mark, say
 from pollinet.phenology.climate import Climate
 from pollinet.phenology.positions import (
+    LEAST_PEERS,
     Family,
     Position,
     families,
     family_positions,
     relative_length,
 )
-
-LEAST_PEERS = 10
-"""Fewer dated varieties of a fruit than these say too little of their spread (from ten normal
-values it is known to a quarter of itself). Own convention. [varieties]"""
-
 
 def run_position(
     peers: Sequence[Family],

@@ -35,6 +35,7 @@ from __future__ import annotations
 
 import argparse
 import csv
+from collections import Counter
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from itertools import product
@@ -43,7 +44,7 @@ from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
-from series import CHERRY, Key, Series, read_series, shared_seasons
+from series import CHERRY, Key, Series, read_series, shared_seasons, split_seasons
 
 from pollinet.days import SEASON_DAYS
 from pollinet.domain import FloatArray, Timing, TimingRule
@@ -67,6 +68,12 @@ _SHRINK = 0.25  # own variance over season variance: (2.5 / 5)², as guessed bef
 _PLACE_SD = 0.25  # of a place's common miss in h, with a range of 0.15 to 0.4 without effect
 _VARIETY_SD = 0.15  # of what a place says of a variety, and of one season's date: about two days
 _SHARED = 0.15  # varieties of a place are no independent witnesses of its miss
+FEW_BLOOMS = 20
+"""Fewer whole blooms of a place say too little of their length. Own convention."""
+
+OWN_SD_DAYS = 2.0
+"""Of a variety in a season, where no place has two: as for cherries. [days]"""
+
 SOURCE_ID = "POLLINETFIT"
 BORROWED_FACTOR = 1.5
 RULES_OF = {
@@ -137,7 +144,7 @@ def fit(series: Series, like: Timing | None = None) -> Timing:
         source=SOURCE_ID,
     )
     if len({place for place, _, _ in carried}) >= MANY_PLACES:
-        site_sd, carried_sd = carried_errors(carried)
+        site_sd, carried_sd = carried_errors(carried, seen, own_sd)
         timing = replace(timing, site_sd_days=site_sd, carried_sd_days=carried_sd)
     elif like is not None:
         timing = replace(
@@ -190,12 +197,8 @@ def _positions(own: Seen, days: FloatArray) -> FloatArray:
     h = np.full(len(own.names), float(np.interp(own.day.mean(), usual, _H)))
     for _ in range(6):
         miss = own.day - _day_of(h[own.variety], own.column, days)
-        shift, _ = shared_seasons(
-            dict(zip(zip(own.variety.tolist(), own.years.tolist(), strict=True), miss, strict=True)),
-            _SHRINK,
-        )
-        # Sums by variety are in the order of the names, as `shared_seasons` sorts them.
-        here = np.interp(h, _H, usual) + np.array(list(shift.values()))
+        shift, _ = split_seasons(miss, own.variety, own.column, _SHRINK)
+        here = np.interp(h, _H, usual) + shift
         h = np.interp(here, usual, _H)
     return np.asarray(h)
 
@@ -222,17 +225,16 @@ def pooled(positions: Mapping[str, FloatArray], seen: Mapping[str, Seen]) -> dic
 
     The misses are held near zero, as the engine holds them (`positions.place_shifts`).
     """
-    rows = [
-        (p, name, float(h), int((seen[place].variety == v).sum()))
-        for p, (place, own) in enumerate(positions.items())
-        for v, (name, h) in enumerate(zip(seen[place].names, own, strict=True))
-    ]
-    if not rows:
+    if not positions:
         return {}
-    names = sorted({row[1] for row in rows})
-    of = np.searchsorted(names, [row[1] for row in rows])
-    h, often = (np.array([row[i] for row in rows], dtype=float) for i in (2, 3))
-    design = np.array([row[0] for row in rows])[:, None] == np.arange(len(positions))
+    each = [name for place in positions for name in seen[place].names]
+    names = sorted(set(each))
+    number = {name: i for i, name in enumerate(names)}
+    of = np.array([number[name] for name in each])
+    h = np.concatenate(list(positions.values()))
+    often = np.concatenate([np.bincount(seen[place].variety) for place in positions])
+    place_of = np.repeat(np.arange(len(positions)), [own.size for own in positions.values()])
+    design = place_of[:, None] == np.arange(len(positions))
     weight = 1 / (_VARIETY_SD**2 * (0.5 + 1 / often))
     total = np.bincount(of, weight)
     mean_h = np.bincount(of, weight * h) / total
@@ -277,42 +279,77 @@ def _by_place(misses: Mapping[Key, float]) -> dict[str, dict[tuple[str, int], fl
 def home_errors(misses: Mapping[Key, float]) -> tuple[float, float]:
     """SDs of the errors shared in a season, and of a variety's own in a season. [days]
 
-    Where a place has one variety, all is taken for shared but for two days.
+    Medians over the places: how carelessly one place was noted says nothing about bloom. Where a
+    place has one variety, all is taken for shared but for the own error of others, or two days.
     """
-    season_sq, own_sq, alone_sq = [], [], []
+    season, own, alone = [], [], []
     for pair in _by_place(misses).values():
         by_variety, by_year = shared_seasons(pair)
         if len(by_year) < 3:
             continue
+        spread = float(np.std(list(by_year.values()), ddof=1))
         if len(by_variety) == 1:
-            alone_sq.append(float(np.var(list(by_year.values()), ddof=1)))
+            alone.append(spread)
             continue
-        own = [miss - by_variety[c] - by_year[y] for (c, y), miss in pair.items()]
-        freedom = len(own) - len(by_variety) - len(by_year) + 1
-        if freedom < 5:
-            continue
-        season_sq.append(float(np.var(list(by_year.values()), ddof=1)))
-        own_sq.append(float(np.sum(np.square(own))) / freedom)
-    own_sd = float(np.sqrt(np.mean(own_sq))) if own_sq else 2.0
-    season_sq += [max(square - own_sd**2, 0.0) for square in alone_sq]
-    return float(np.sqrt(np.mean(season_sq))), own_sd
+        variance, freedom = _own_variance(pair, by_variety, by_year)
+        if freedom >= 5:
+            season.append(spread)
+            own.append(float(np.sqrt(variance)))
+    own_sd = float(np.median(own)) if own else OWN_SD_DAYS
+    season += [float(np.sqrt(max(sd**2 - own_sd**2, 0.0))) for sd in alone]
+    return float(np.median(season)), own_sd
 
 
-def carried_errors(misses: Mapping[Key, float]) -> tuple[float, float]:
-    """SDs of the error that all share at a new place, and of one variety's own there. [days]"""
+def carried_errors(
+    misses: Mapping[Key, float], seen: Mapping[str, Seen], own_sd: float
+) -> tuple[float, float]:
+    """SDs of the error that all share at a new place, and of one variety's own there. [days]
+
+    Of the second, what is chance at the new place and at those that the position came from is
+    taken off: evidence has errors of its own in a plan too.
+    """
+    often = {
+        (place, name): number
+        for place, own in seen.items()
+        for name, number in zip(own.names, np.bincount(own.variety).tolist(), strict=True)
+    }
     site_sq, carried_sq = [], []
-    for pair in _by_place(misses).values():
-        by_variety, by_year = shared_seasons(pair)
-        own = [miss - by_variety[c] - by_year[y] for (c, y), miss in pair.items()]
-        freedom = max(len(own) - len(by_variety) - len(by_year) + 1, 1)
-        variance = float(np.sum(np.square(own))) / freedom
+    for place, pair in _by_place(misses).items():
+        by_variety, _ = shared_seasons(pair)
         site_sq.append(float(np.mean(list(by_variety.values()))) ** 2)
-        count = {c: sum(name == c for name, _ in pair) for c in by_variety}
-        known = [c for c in by_variety if count[c] >= 5]
+        known = [c for c in by_variety if often[place, c] >= 5]
         if len(known) >= 5:
-            chance = np.mean([variance / count[c] for c in known])
-            carried_sq.append(float(np.var([by_variety[c] for c in known], ddof=1) - chance))
-    return float(np.sqrt(np.mean(site_sq))), float(np.sqrt(max(np.mean(carried_sq), 0.0)))
+            chance = [
+                own_sd**2 / often[place, c]
+                + 1 / sum(
+                    1 / evidence_sd(number) ** 2
+                    for (there, name), number in often.items()
+                    if name == c and there != place
+                )
+                for c in known
+            ]  # fmt: skip
+            spread = float(np.var([by_variety[c] for c in known], ddof=1))
+            carried_sq.append(max(spread - float(np.mean(chance)), 0.0))
+    return float(np.sqrt(np.mean(site_sq))), float(np.sqrt(np.mean(carried_sq)))
+
+
+def evidence_sd(years: int) -> float:
+    """How far the usual day of a variety at a place may be off, from so many years. [days]
+
+    What is left of season and own errors after the seasons' part is taken out, and one day.
+    """
+    return float(np.hypot(1.0, 3.0 / np.sqrt(years)))
+
+
+def _own_variance(
+    pair: Mapping[tuple[str, int], float],
+    by_variety: Mapping[str, float],
+    by_year: Mapping[int, float],
+) -> tuple[float, int]:
+    """Variance of what is neither the variety's nor the year's, and its degrees of freedom."""
+    own = [miss - by_variety[c] - by_year[y] for (c, y), miss in pair.items()]
+    freedom = len(own) - len(by_variety) - len(by_year) + 1
+    return float(np.sum(np.square(own))) / max(freedom, 1), freedom
 
 
 # --- length of bloom ---------------------------------------------------------------------------
@@ -321,7 +358,8 @@ def carried_errors(misses: Mapping[Key, float]) -> tuple[float, float]:
 def with_length(timing: Timing, series: Series, like: Timing | None) -> Timing:
     """The same with what is known of the length of bloom; what these places do not tell is `like`'s."""
     whole = _stretched(series)
-    places = sorted({key[0] for key in whole})
+    often = Counter(place for place, _, _ in whole)
+    places = sorted(place for place, number in often.items() if number >= FEW_BLOOMS)
     if like is not None:
         timing = replace(
             timing,
@@ -331,14 +369,19 @@ def with_length(timing: Timing, series: Series, like: Timing | None) -> Timing:
             length_site_log_sd=like.length_site_log_sd,
             length_season_log_sd=like.length_season_log_sd,
         )
-    if not whole:
+    if not places:
         return timing
-    lead, tail = zip(*(_parts(*each) for each in whole.values()), strict=True)
-    timing = replace(timing, lead_days=float(np.median(lead)), tail_days=float(np.median(tail)))
+    # Places count alike, however many varieties they have.
+    medians = [
+        np.median([_parts(*each) for key, each in whole.items() if key[0] == place], axis=0)
+        for place in places
+    ]
+    lead, tail = np.mean(medians, axis=0).tolist()
+    timing = replace(timing, lead_days=lead, tail_days=tail)
     seasons_sq, between, means = [], [], []
     for place in places:
         by_variety, by_year = shared_seasons(_log_lengths(whole, place))
-        count = {c: sum(key[:2] == (place, c) for key in whole) for c in by_variety}
+        count = Counter(variety for there, variety, _ in whole if there == place)
         known = [by_variety[c] for c in by_variety if count[c] >= 5]
         means.append(float(np.mean(list(by_variety.values()))))
         if len(by_year) >= 5:

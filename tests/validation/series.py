@@ -18,6 +18,7 @@ from pathlib import Path
 from typing import NamedTuple
 
 import numpy as np
+from numpy.typing import NDArray
 
 from pollinet.domain import DailyWeather, FloatArray, Normals
 from pollinet.phenology.sums import SeasonSums, season_sums
@@ -277,17 +278,25 @@ def shared_seasons(
     years = sorted({y for _, y in values})
     ci = np.searchsorted(varieties, [c for c, _ in values])
     yi = np.searchsorted(years, [y for _, y in values])
-    each = np.array(list(values.values()))
-    by_variety, by_year = np.zeros(len(varieties)), np.zeros(len(years))
-    many, often = np.bincount(ci), np.bincount(yi) + shrink
-    for _ in range(200):
-        before = by_year
-        by_variety = np.bincount(ci, each - by_year[yi]) / many
-        by_year = np.bincount(yi, each - by_variety[ci]) / often
-        by_year -= by_year.mean()
-        if np.abs(by_year - before).max() < 1e-12:
-            break
+    by_variety, by_year = split_seasons(np.array(list(values.values())), ci, yi, shrink)
     return (
         dict(zip(varieties, by_variety.tolist(), strict=True)),
         dict(zip(years, by_year.tolist(), strict=True)),
     )
+
+
+def split_seasons(
+    values: FloatArray, variety: NDArray[np.int64], year: NDArray[np.int64], shrink: float
+) -> tuple[FloatArray, FloatArray]:
+    """`shared_seasons` on arrays: parts by index of the variety and of the year."""
+    by_variety, by_year = np.zeros(variety.max() + 1), np.zeros(year.max() + 1)
+    many, often = np.bincount(variety), np.bincount(year) + shrink
+    seen = np.bincount(year) > 0
+    for _ in range(200):
+        before = by_year
+        by_variety = np.bincount(variety, values - by_year[year]) / many
+        by_year = np.bincount(year, values - by_variety[variety]) / np.maximum(often, 1e-9)
+        by_year = np.where(seen, by_year - by_year[seen].mean(), 0.0)
+        if np.abs(by_year - before).max() < 1e-6:
+            break
+    return by_variety, by_year
