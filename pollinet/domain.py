@@ -50,6 +50,29 @@ class Fact:
 
 
 @dataclass(frozen=True)
+class DisputedValue:
+    """One of the values that sources give of one property of a variety.
+
+    weight : chance that it is the right one, 0 to 1; 0: outweighed by the others, never used.
+    told_by : who says so, each source with its status.
+    note : why its weight is not that of its sources; empty where it is.
+    """
+
+    value: str
+    weight: float
+    told_by: tuple[tuple[str, Status], ...]
+    note: str = ""
+
+
+@dataclass(frozen=True)
+class Dispute:
+    """Values of one property of one variety that disagree, the likeliest first."""
+
+    property: str
+    values: tuple[DisputedValue, ...]
+
+
+@dataclass(frozen=True)
 class Genotype:
     """S-alleles of a variety, sorted, in the name space of its fruit (`("S3", "S4'")`).
 
@@ -61,6 +84,22 @@ class Genotype:
     alleles: tuple[str, ...]
     complete: bool = True
     pollen_alleles: tuple[str, ...] | None = None
+
+
+@dataclass(frozen=True)
+class Alternative:
+    """What a variety is if one side of what sources dispute is right.
+
+    weight : chance that it is; the alternatives of a variety add up to 1.
+    The others are those fields of `Fertility` that sources may disagree about.
+    """
+
+    weight: float
+    genotype: Genotype | None = None
+    ploidy: int | None = None
+    self_fertile: bool | None = None
+    pollen_ok: bool | None = None
+    partly_self_fertile: bool = False
 
 
 @dataclass(frozen=True)
@@ -79,6 +118,9 @@ class Fertility:
     group : incompatibility group, used only where the genotype is missing.
     memory : names of those fields that rest on a `memory` value.
     inferred : names of those that were inferred and not observed (ploidy from marker genes).
+    alternatives : what it may be where sources disagree, most likely first; empty where they do
+        not. The fields above then hold what all alternatives agree on, and else that it is not
+        known: of a disputed genotype the alleles that all of them have.
     """
 
     id: VarietyId
@@ -93,6 +135,15 @@ class Fertility:
     memory: tuple[str, ...] = ()
     partly_self_fertile: bool = False
     inferred: tuple[str, ...] = ()
+    alternatives: tuple[Alternative, ...] = ()
+
+    @property
+    def disputed(self) -> frozenset[str]:
+        """Names of the fields that sources disagree about."""
+        fields = ("genotype", "ploidy", "self_fertile", "pollen_ok")
+        return frozenset(
+            field for field in fields if len({getattr(one, field) for one in self.alternatives}) > 1
+        )
 
 
 @dataclass(frozen=True)
@@ -177,6 +228,7 @@ class Variety:
 
     bloom, typed_bloom : when its flowers can be pollinated; they shed pollen at the same time
         unless `shed` or `typed_shed` tell otherwise (catkins of a hazelnut).
+    disputes : what sources disagree about, for showing; what follows stands in `fertility`.
     """
 
     id: VarietyId
@@ -188,6 +240,7 @@ class Variety:
     facts: tuple[Fact, ...] = ()
     shed: tuple[BloomEvidence, ...] = ()
     typed_shed: TypedBloom | None = None
+    disputes: tuple[Dispute, ...] = ()
 
     @property
     def sheds_apart(self) -> bool:
@@ -284,6 +337,7 @@ class Aim:
 class Limb:
     """A grafted limb, or the tree's own variety. `grafted`: year; None: long ago or unknown.
 
+    typed : the name in the plan; empty: that of the variety.
     former_ids : ids that it had before; older notes in the log go by these.
     """
 
@@ -293,6 +347,7 @@ class Limb:
     grafted: int | None = None
     crops: bool = True
     former_ids: tuple[str, ...] = ()
+    typed: str = ""
 
 
 @dataclass(frozen=True)
@@ -313,6 +368,8 @@ class Tree:
 class Neighbour:
     """A tree that is not the grower's own but whose pollen may arrive.
 
+    typed : the name in the plan; empty: that of the variety.
+    known : False where nobody knows such a variety: it is any one of its fruit.
     former_ids : ids that it had before; older notes in the log go by these.
     """
 
@@ -320,6 +377,8 @@ class Neighbour:
     variety: VarietyId
     distance_m: float
     former_ids: tuple[str, ...] = ()
+    typed: str = ""
+    known: bool = True
 
 
 @dataclass(frozen=True)
@@ -363,6 +422,18 @@ class Plan:
     def limbs(self) -> tuple[Limb, ...]:
         """All limbs, in the order of the plan."""
         return tuple(limb for tree in self.trees for limb in tree.limbs)
+
+    @property
+    def presumed(self) -> tuple[Variety, ...]:
+        """Varieties that stand for neighbours' trees of which nothing is known."""
+        names = dict.fromkeys(near.variety for near in self.neighbours if not near.known)
+        return tuple(Variety(name, Fertility(name, clone=name.name)) for name in names)
+
+    @property
+    def typed(self) -> Mapping[str, str]:
+        """Names in the plan that are not those of the varieties, by id of limb or neighbour."""
+        places: tuple[Limb | Neighbour, ...] = (*self.limbs, *self.neighbours)
+        return {place.id: place.typed for place in places if place.typed}
 
 
 # --- weather ---------------------------------------------------------------------------------
@@ -424,6 +495,7 @@ class DailyWeather:
     generated : True where the values come out of a weather generator, not off an instrument.
     source : what it is, in words for the output.
     moved : what was done to the temperatures as they were measured; None: nothing.
+    level_sd_c : how far all of them may be off alike, beside what the timing rules allow for. [°C]
     """
 
     dates: NDArray[np.datetime64]
@@ -437,6 +509,7 @@ class DailyWeather:
     longitude: float | None = None
     elevation_m: float | None = None
     moved: Moved | None = None
+    level_sd_c: float = 0.0
 
 
 @dataclass(frozen=True, eq=False)
@@ -599,6 +672,10 @@ class DrawnPairs(Protocol):
         """
         ...
 
+    def best(self, donors: Sequence[int], receiver: int, least: float) -> BoolArray:
+        """Which donors may serve in each best case of what is not known, shape (C, D)."""
+        ...
+
     def kept(self, nodes: Sequence[int]) -> Self:
         """The same for some of the nodes, which get new numbers."""
         ...
@@ -687,16 +764,20 @@ class MeasuredPair:
     note: str = ""
 
 
+CrossingStrength = Literal["reliable", "possible", "not relied upon", "no", "unknown"]
+
+
 @dataclass(frozen=True)
 class CrossingRule:
     """Whether pollen of one fruit sets another fruit (`Japanese plum` on `peach`, …).
 
-    answer : `possible` where the cross was made and growers do not rely on it.
+    strength : how far growers can count on it where both are in bloom; `possible` where the cross
+        was made, `not relied upon` where sources advise against counting on it.
     """
 
     donor: str
     receiver: str
-    answer: Literal["yes", "possible", "no", "unknown"]
+    strength: CrossingStrength
     source: str
     status: Status
     note: str = ""
@@ -720,6 +801,23 @@ class AlleleFact:
 
 
 @dataclass(frozen=True)
+class DominanceFact:
+    """What the pollen of a plant with two alleles of one name space shows (hazelnut).
+
+    shown : `first`: `allele` alone; `both`; `one`: whatever the other allele (`other` is empty),
+        one of the two and never both.
+    """
+
+    name_space: str
+    allele: str
+    other: str
+    shown: Literal["first", "both", "one"]
+    source: str = ""
+    status: Status = "published"
+    note: str = ""
+
+
+@dataclass(frozen=True)
 class FertilityRules:
     """The tables that the fertility rules work with, for all fruits that were loaded."""
 
@@ -729,6 +827,7 @@ class FertilityRules:
     crossings: tuple[CrossingRule, ...] = ()
     allele_frequencies: Mapping[str, Mapping[str, float]] = field(default_factory=dict)
     usual: Mapping[str, UsualFertility] = field(default_factory=dict)
+    dominance: tuple[DominanceFact, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -747,13 +846,20 @@ class UsualFertility:
 
 @dataclass(frozen=True)
 class Catalogue:
-    """The shipped tables (and the grower's own) of the fruits that were asked for."""
+    """The shipped tables (and the grower's own) of the fruits that were asked for.
+
+    synonyms : varieties by their other names.
+    trade_names : those of them under which fruit is sold; a way to find a variety, never told.
+    also_named : what else a name of `synonyms` is used for.
+    """
 
     varieties: Mapping[VarietyId, Variety]
     synonyms: Mapping[VarietyId, VarietyId]
     rules: FertilityRules
     sites: Mapping[str, Site]
     sources: Mapping[str, str]
+    trade_names: frozenset[VarietyId] = frozenset()
+    also_named: Mapping[VarietyId, tuple[VarietyId, ...]] = field(default_factory=dict)
 
 
 # --- the log ---------------------------------------------------------------------------------

@@ -123,7 +123,7 @@ GARDENS: Mapping[str, tuple[str, str]] = {
 SPECIES = ("sweet cherry", "apple", "sour cherry", "hazelnut", "Kirsche", "cloudberry")
 NAMES = {
     "slope": ("Van", "Kordia", "Lapins", "golden delicious", "Elstar", "Grandmother's", "Hudson",
-              "Napoleon", "Royal Ann", "Montmorency", "Nobody's"),
+              "Napoleon", "Royal Ann", "Montmorency", "Nobody's", "?"),
     "typed": ("P", "Q", "R", "T", "Gala"),
     "nuts": ("Ennis", "Butler", "Daviana", "Hall's Giant", "Jefferson", "Lewis"),
 }  # fmt: skip
@@ -387,5 +387,5 @@ def test_a_bad_change_says_what_is_wrong(
 
 def test_the_nearest_name_is_told(bases: Mapping[str, Study]) -> None:
     with pytest.raises(WrongChange) as wrong:
-        bases["slope"].with_neighbour("N9", species="apple", variety="Elstr", distance_m=3)
+        bases["slope"].with_limb("A1", variety="Elstr")
     assert "Elstar" in wrong.value.findings[0].cure

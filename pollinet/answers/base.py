@@ -45,6 +45,7 @@ class About:
 
 
 Share = Annotated[float, About("Share of the scenarios (winters and draws), 0 to 1.", 0, 1)]
+Typed = Annotated[str | None, About("The name as it was typed; null: it is that of the catalogue.")]
 Told = Annotated[str, About("The answer in one sentence.")]
 Recalled = Annotated[
     tuple[str, ...], About("Values that were recalled and not confirmed in a source.")

@@ -13,12 +13,14 @@ from pollinet.answers.base import (
     Recalled,
     Share,
     Told,
+    Typed,
     flat,
 )
 from pollinet.answers.parts import (
     Fruit,
     Reason,
     Standing,
+    Stations,
     UsualBloom,
     WintersError,
     WintersExpected,
@@ -27,6 +29,7 @@ from pollinet.answers.parts import (
     WintersPossible,
     WintersSure,
     standing,
+    stations_of,
     usual_bloom,
 )
 from pollinet.network.coverage import DonorShare, LimbVerdict
@@ -68,6 +71,7 @@ class CheckedLimb:
     id: str
     tree: Annotated[str, About("Id of the tree.")]
     variety: str
+    typed: Typed
     species: Fruit
     crops: Annotated[bool, About("Whether it is meant to crop, and so needs a donor.")]
     covered: Annotated[
@@ -141,6 +145,7 @@ class Check(Answer):
     warmer: Annotated[
         WarmerCheck | None, About("With --warmer: the answer with every hour warmer.")
     ] = field(default=None, metadata=WHEN_ASKED)
+    stations: Stations = field(default=None, metadata=WHEN_ASKED)
 
     @property
     def exit_code(self) -> int:
@@ -177,6 +182,7 @@ def check_of(
         limbs=tuple(_limb(limb, study) for limb in limbs),
         findings=study.findings,
         warmer=None if outlook is None else _warmer(outlook),
+        stations=stations_of(study.climate),
     )
 
 
@@ -203,6 +209,7 @@ def _limb(limb: LimbSummary, study: Study) -> CheckedLimb:
         id=node.id,
         tree=node.tree or "",
         variety=node.variety.name,
+        typed=study.plan.typed.get(node.id),
         species=node.variety.species,
         crops=node.must_crop,
         covered=None if coverage is None else coverage.covered,

@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from typing import Annotated, ClassVar
 
 from pollinet.answers.base import WHEN_ASKED, About, Answer, Findings, Share, Told
-from pollinet.answers.parts import Fruit
+from pollinet.answers.parts import Fruit, Stations, stations_of
 from pollinet.study import Study
 from pollinet.summary.limbs import limb_chill
 from pollinet.wording.sentences import chill_answer
@@ -83,6 +83,7 @@ class Chill(Answer):
     warmer: Annotated[
         WarmerChill | None, About("With --warmer: the same with every hour warmer.")
     ] = field(default=None, metadata=WHEN_ASKED)
+    stations: Stations = field(default=None, metadata=WHEN_ASKED)
 
 
 def chill_of(study: Study, outlook: Study | None = None) -> Chill:
@@ -117,4 +118,5 @@ def chill_of(study: Study, outlook: Study | None = None) -> Chill:
         else WarmerChill(
             outlook.warmer_c, then.answer, then.winters, then.supply, then.limbs, then.findings
         ),
+        stations=stations_of(study.climate),
     )

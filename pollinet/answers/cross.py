@@ -2,15 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Annotated, Any, ClassVar, Literal
 
-from pollinet.answers.base import About, Answer, Findings, flat
+from pollinet.answers.base import About, Answer, Findings, Typed, flat
+from pollinet.compatibility.crossing import strength_of
 from pollinet.compatibility.verdict import cross_verdict
-from pollinet.domain import Catalogue, VarietyId, Verdict
+from pollinet.domain import Catalogue, CrossingStrength, VarietyId, Verdict
 from pollinet.findings import Finding
 from pollinet.wording.verdicts import verdict_sentence
+
+Strength = Annotated[
+    CrossingStrength | None,
+    About("How far growers count on a cross of these kinds; null: one kind, or bad pollen."),
+]
 
 
 @dataclass(frozen=True)
@@ -20,12 +26,15 @@ class Crossing:
     species: Annotated[str, About("Kind of fruit of the receiver.")]
     female: Annotated[str, About("Receiver of the pollen.")]
     male: Annotated[str, About("Donor of the pollen.")]
+    female_typed: Typed
+    male_typed: Typed
     verdict: Literal["yes", "half", "no", "unknown"]
     fraction: Annotated[
         float | None, About("Share of the pollen that the style accepts; null: not known.")
     ]
     probability: Annotated[float, About("Chance that any of it is accepted.")]
     code: Annotated[str, About("Why, as a stable word.")]
+    strength: Strength
     reason: Annotated[str, About("Why, in words.")]
     accepted: Annotated[tuple[str, ...], About("The donor's alleles that pass.")]
     refused: Annotated[tuple[str, ...], About("The donor's alleles that do not.")]
@@ -73,23 +82,35 @@ def verdicts_between(ids: Sequence[VarietyId], catalogue: Catalogue) -> list[Ver
 
 
 def cross_of(
-    verdicts: Sequence[Verdict], catalogue: Catalogue, findings: Sequence[Finding]
+    verdicts: Sequence[Verdict],
+    catalogue: Catalogue,
+    findings: Sequence[Finding],
+    typed: Mapping[VarietyId, str] | None = None,
 ) -> Cross:
-    """The answer on a cross, from its verdicts."""
-    one, *more = (crossing(verdict, catalogue) for verdict in verdicts)
+    """The answer on a cross, from its verdicts.
+
+    typed : names as they were typed, where they are not those of the catalogue.
+    """
+    one, *more = (crossing(verdict, catalogue, typed) for verdict in verdicts)
     return Cross(**vars(one), other_way=next(iter(more), None), findings=tuple(findings))
 
 
-def crossing(verdict: Verdict, catalogue: Catalogue) -> Crossing:
-    """A verdict as it is told."""
+def crossing(
+    verdict: Verdict, catalogue: Catalogue, typed: Mapping[VarietyId, str] | None = None
+) -> Crossing:
+    """A verdict as it is told; `typed` as for `cross_of`."""
+    told = typed or {}
     return Crossing(
         species=verdict.receiver.species,
         female=verdict.receiver.name,
         male=verdict.donor.name,
+        female_typed=told.get(verdict.receiver),
+        male_typed=told.get(verdict.donor),
         verdict=verdict.answer,
         fraction=verdict.fraction,
         probability=verdict.probability,
         code=verdict.code,
+        strength=strength_of(verdict),
         reason=verdict_sentence(verdict),
         accepted=tuple(verdict.accepted),
         refused=tuple(verdict.refused),

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Annotated, ClassVar, Literal
 
-from pollinet.answers.base import About, Answer, Findings, Share, Told
+from pollinet.answers.base import About, Answer, Findings, Share, Told, Typed
 from pollinet.answers.parts import (
     Donor,
     Fruit,
@@ -59,6 +59,7 @@ class Donors(Answer):
     answer: Told
     limb: str
     variety: str
+    typed: Typed
     covered: Annotated[bool, About("Whether what stands now covers the limb.")]
     verdict: Standing
     reliability: Annotated[Share, About("Scenarios with a viable donor that stands now.")]
@@ -125,6 +126,7 @@ def donors_of(study: Study, looked: Looked) -> Donors:
         answer=looked.answer,
         limb=looked.node.id,
         variety=looked.node.variety.name,
+        typed=study.plan.typed.get(looked.node.id),
         covered=looked.now.covered,
         reliability=looked.now.reliability,
         donors=tuple(donor(share, nodes[share.node]) for share in row.donors),

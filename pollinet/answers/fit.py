@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from math import isnan
 from typing import Annotated, ClassVar
 
 from pollinet.answers.base import About, Answer, Findings, Told
 from pollinet.answers.parts import Fruit
 from pollinet.domain import Stage
 from pollinet.study import Study
-from pollinet.summary.fitting import FitRow, variety_fits
+from pollinet.summary.fitting import FitRow, garden_fit, site_offsets, variety_fits
 from pollinet.wording.sentences import fit_answer
 
 
@@ -39,6 +40,27 @@ class FittedVariety:
     rmse_with_other_years: Annotated[float, About("[days]", 0)]
 
 
+@dataclass(frozen=True)
+class FittedGarden:
+    """Forecasts of all notes, each spring counted once."""
+
+    springs: Annotated[int, About("How many were noted.", 1)]
+    rmse_without_notes: Annotated[float, About("[days]", 0)]
+    rmse_with_other_years: Annotated[float, About("[days]", 0)]
+    notes_make_it_worse: Annotated[bool, About("With other years' notes worse than without.")]
+
+
+@dataclass(frozen=True)
+class SiteShift:
+    """What the notes say of the site for all varieties of a fruit."""
+
+    later_days: Annotated[float, About("Bloom later than by the record alone. [days]")]
+    sd_days: Annotated[float, About("How far that may be off. [days]", 0)]
+    warmer_c: Annotated[
+        float | None, About("So much warmer than its record the garden would be; null: unknown.")
+    ]
+
+
 @dataclass(frozen=True, repr=False)
 class Fit(Answer):
     """What own bloom dates changed."""
@@ -53,6 +75,8 @@ class Fit(Answer):
         dict[str, FittedVariety],
         About("By name; where two fruits share one, by name and fruit: `Nova, apple`."),
     ]
+    garden: Annotated[FittedGarden | None, About("null: no note has a forecast.")]
+    sites: Annotated[dict[str, SiteShift], About("By fruit.")]
     findings: Findings
 
 
@@ -65,8 +89,24 @@ def fit_of(study: Study, rows: Sequence[FitRow]) -> Fit:
             one.label: FittedVariety(one.notes, round(one.before, 2), round(one.after, 2))
             for one in variety_fits(rows)
         },
+        garden=_garden(rows),
+        sites={
+            one.species: SiteShift(
+                round(one.later, 2),
+                round(one.sd, 2),
+                None if isnan(one.warmer_c) else round(one.warmer_c, 2),
+            )
+            for one in site_offsets(study)
+        },
         findings=study.findings,
     )
+
+
+def _garden(rows: Sequence[FitRow]) -> FittedGarden | None:
+    if not rows:
+        return None
+    found = garden_fit(rows)
+    return FittedGarden(found.springs, round(found.before, 2), round(found.after, 2), found.worse)
 
 
 def _note(row: FitRow) -> FittedNote:

@@ -6,10 +6,13 @@ from dataclasses import dataclass
 from typing import Annotated, Any, Literal
 
 from pollinet.answers.base import About, Share
+from pollinet.answers.cross import Strength
+from pollinet.compatibility.crossing import strength_of
 from pollinet.days import month_and_day
-from pollinet.domain import Node
+from pollinet.domain import Node, Status, Variety
 from pollinet.network.coverage import DonorShare, LimbCoverage, LimbVerdict
 from pollinet.summary.limbs import BloomDates
+from pollinet.weather.station_climate import StationClimate
 from pollinet.wording.verdicts import verdict_sentence
 
 Days = Annotated[float, About("Days.")]
@@ -51,6 +54,81 @@ def standing(row: LimbCoverage | None) -> dict[str, Any]:
         for key, share in zip(keys, shares, strict=True)
     }
     return {"verdict": None if row is None else row.verdict, **told}
+
+
+@dataclass(frozen=True)
+class Station:
+    """A weather station near the site."""
+
+    id: Annotated[str, About("WMO number.")]
+    name: str
+    country: Annotated[str, About("ISO 3166 code; NA is Namibia.")]
+    km: Annotated[float, About("How far away it is. [km]")]
+    elevation_m: Annotated[float, About("[m above the sea]")]
+
+
+Stations = Annotated[
+    tuple[Station, ...] | None,
+    About("Nearest stations first; only where the winters were made from the climate of stations."),
+]
+
+
+def stations_of(climate: StationClimate | None) -> tuple[Station, ...] | None:
+    """The stations nearest to a site; None: its winters are not made from such."""
+    if climate is None:
+        return None
+    return tuple(
+        Station(near.id, near.name, near.country, round(near.km, 1), near.elevation_m)
+        for near in climate.nearest
+    )
+
+
+@dataclass(frozen=True)
+class ToldBy:
+    """A source that gives a value."""
+
+    source: str
+    status: Status
+
+
+@dataclass(frozen=True)
+class ValueTold:
+    """One of several values that sources give."""
+
+    value: str
+    weight: Annotated[
+        float,
+        About("Chance that it is right, by which it is drawn; 0: outweighed, not used.", 0, 1),
+    ]
+    told_by: tuple[ToldBy, ...]
+    note: Annotated[str, About("Why its weight is not that of its sources; empty: it is.")]
+
+
+@dataclass(frozen=True)
+class DisputeTold:
+    """Values of one property that disagree, the likeliest first."""
+
+    property: str
+    values: tuple[ValueTold, ...]
+
+
+def disputes_told(variety: Variety) -> tuple[DisputeTold, ...]:
+    """What sources disagree about, of one variety."""
+    return tuple(
+        DisputeTold(
+            dispute.property,
+            tuple(
+                ValueTold(
+                    one.value,
+                    round(one.weight, 3),
+                    tuple(ToldBy(source, status) for source, status in one.told_by),
+                    one.note,
+                )
+                for one in dispute.values
+            ),
+        )
+        for dispute in variety.disputes
+    )
 
 
 @dataclass(frozen=True)
@@ -114,6 +192,7 @@ class Donor:
         Share, About("Chance that any of its pollen is accepted; 1: known to be.")
     ]
     why: Annotated[str, About("What the alleles or the measured crosses say.")]
+    strength: Strength
 
 
 def donor(share: DonorShare, node: Node) -> Donor:
@@ -131,4 +210,5 @@ def donor(share: DonorShare, node: Node) -> Donor:
         share.compatible_fraction if share.known else None,
         share.verdict.probability,
         verdict_sentence(share.verdict),
+        strength_of(share.verdict),
     )

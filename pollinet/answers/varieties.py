@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Annotated, ClassVar
 
 from pollinet.answers.base import About, Answer, Findings, Recalled, Told
-from pollinet.answers.parts import Fruit
+from pollinet.answers.parts import DisputeTold, Fruit, disputes_told
 from pollinet.summary.limbs import memory_words
 from pollinet.summary.varieties import ListedVariety, Search, genotype_text
 from pollinet.wording.varieties import list_answer
@@ -25,6 +25,9 @@ class VarietyRow:
     ploidy: Annotated[int | None, About("Sets of chromosomes.")]
     pollen_ok: bool | None
     self_fertile: bool | None
+    disputes: Annotated[
+        tuple[DisputeTold, ...], About("What sources disagree about, with all values.")
+    ]
     bloom: Annotated[str | None, About("Class: early, mid, late …")]
     bloom_relative_days: Annotated[float | None, About("Against the fruit's middle. [days]")]
     bloom_places: Annotated[tuple[str, ...], About("Where its bloom was dated.")]
@@ -66,6 +69,7 @@ def _row(row: ListedVariety) -> VarietyRow:
         ploidy=fertility.ploidy,
         pollen_ok=fertility.pollen_ok,
         self_fertile=fertility.self_fertile,
+        disputes=disputes_told(variety),
         bloom=row.bloom or None,
         bloom_relative_days=row.relative_days,
         bloom_places=tuple(sorted({evidence.place for evidence in variety.bloom})),

@@ -6,9 +6,9 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from typing import Annotated, ClassVar, Literal
 
-from pollinet.answers.base import About, Answer, Findings, Recalled, Told
+from pollinet.answers.base import About, Answer, Findings, Recalled, Told, Typed
 from pollinet.answers.cross import Crossing, crossing
-from pollinet.answers.parts import Fruit
+from pollinet.answers.parts import DisputeTold, Fruit, disputes_told
 from pollinet.compatibility.verdict import cross_verdict, with_selfing
 from pollinet.domain import (
     BloomEvidence,
@@ -76,6 +76,7 @@ class VarietyPage(Answer):
     answer: Told
     species: Fruit
     variety: str
+    typed: Typed
     other_names: Annotated[tuple[str, ...], About("Synonyms and registered names.")]
     clone_of: Annotated[str | None, About("Variety whose sport it is.")]
     sports: Annotated[tuple[str, ...], About("Its own sports.")]
@@ -88,6 +89,9 @@ class VarietyPage(Answer):
     own_pollen: Annotated[Crossing, About("What its own pollen does, from all that is known.")]
     same_s_alleles: Annotated[tuple[str, ...], About("Varieties with the same S-alleles.")]
     bloom_relative_days: Annotated[float | None, About("Against the fruit's middle. [days]")]
+    disputes: Annotated[
+        tuple[DisputeTold, ...], About("What sources disagree about, with all values.")
+    ]
     facts: tuple[FactTold, ...]
     crosses: Annotated[tuple[PublishedCross, ...], About("Crosses that somebody made.")]
     missing: Annotated[tuple[str, ...], About("What is not known, and how to find out.")]
@@ -152,7 +156,13 @@ def look_at_variety(variety: Variety, catalogue: Catalogue, grounds: Grounds) ->
             KnownFact(fact, bloom_evidence(fact, grounds), grounds.contexts.get(fact.context))
             for fact in facts
         ),
-        tuple(sorted(s.name for s, meant in catalogue.synonyms.items() if meant == name)),
+        tuple(
+            sorted(
+                other.name
+                for other, meant in catalogue.synonyms.items()
+                if meant == name and other not in catalogue.trade_names
+            )
+        ),
         tuple(v.id.name for v in peers if v.fertility.clone == name.name and v.id != name),
         tuple(_sharing(variety, peers)),
         tuple(
@@ -186,15 +196,22 @@ SHOWN_CROSSES = 5
 
 
 def variety_page_of(
-    known: KnownVariety, catalogue: Catalogue, findings: Sequence[Finding]
+    known: KnownVariety,
+    catalogue: Catalogue,
+    findings: Sequence[Finding],
+    typed: str | None = None,
 ) -> VarietyPage:
-    """The answer, with all names and crosses, and whole citations."""
+    """The answer, with all names and crosses, and whole citations.
+
+    typed : the name as it was typed, where it is not that of the catalogue.
+    """
     variety, fertility = known.variety, known.variety.fertility
     fruit, genotype = catalogue.rules.fruits[variety.id.species], fertility.genotype
     return VarietyPage(
         answer=variety_answer(variety, fruit, known.relative_days),
         species=variety.id.species,
         variety=variety.id.name,
+        typed=typed,
         other_names=known.other_names,
         clone_of=fertility.clone if fertility.clone != variety.id.name else None,
         sports=known.sports,
@@ -207,6 +224,7 @@ def variety_page_of(
         own_pollen=crossing(known.own_pollen, catalogue),
         same_s_alleles=known.sharing,
         bloom_relative_days=known.relative_days,
+        disputes=disputes_told(variety),
         facts=tuple(map(_fact, known.facts)),
         crosses=tuple(map(_cross, known.crosses)),
         missing=tuple(missing_lines(variety, fruit)),
@@ -218,6 +236,12 @@ def variety_page_of(
 
 def _sources(known: KnownVariety) -> Sequence[str]:
     used = [told.fact.source for told in known.facts]
+    used += [
+        source
+        for dispute in known.variety.disputes
+        for value in dispute.values
+        for source, _ in value.told_by
+    ]
     used += [pair.source for pair in known.crosses[:SHOWN_CROSSES]]
     return sorted({*used, *known.variety.fertility.sources, *known.own_pollen.sources})
 

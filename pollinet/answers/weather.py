@@ -9,6 +9,7 @@ from typing import Annotated, Any, ClassVar, Literal
 import numpy as np
 
 from pollinet.answers.base import WHEN_ASKED, About, Answer, Findings, Told, columns_of
+from pollinet.answers.parts import Stations, stations_of
 from pollinet.domain import DailyWeather, FloatArray, Moved
 from pollinet.study import Study
 from pollinet.wording.sentences import weather_words
@@ -75,6 +76,7 @@ class Weather(Answer):
     left_out: Annotated[tuple[LeftOut, ...] | None, About("Winters that are not used.")] = field(
         default=None, metadata=WHEN_ASKED
     )
+    stations: Stations = field(default=None, metadata=WHEN_ASKED)
 
     def rows(self) -> list[dict[str, Any]]:
         """One row a month that is numbered from 1, January; none without weather."""
@@ -103,6 +105,7 @@ def weather_of(study: Study) -> Weather:
         moved=_shift(record.moved),
         winters=tuple(winters.harvest_years),
         left_out=tuple(LeftOut(year, why) for year, why in winters.dropped),
+        stations=stations_of(study.climate),
     )
 
 

@@ -50,6 +50,7 @@ from pollinet.wording.sentences import (
     weather_words,
     young_note,
 )
+from pollinet.wording.verdicts import typed_lines
 
 
 @click.command(
@@ -110,6 +111,7 @@ def _cells(
 
 def _notes(limbs: tuple[LimbSummary, ...], study: Study, answer: str) -> list[str]:
     rows = [limb.coverage for limb in limbs if limb.coverage is not None]
+    known = {node.id: node.variety for node in study.network.nodes}
     notes = [_(LEGEND)] if rows else []
     notes += hangs_notes(limbs, answer)
     notes += [
@@ -119,6 +121,7 @@ def _notes(limbs: tuple[LimbSummary, ...], study: Study, answer: str) -> list[st
         *young_note(young_donors(study, date.today().year)),
         *straggling_note(limb.short for limb in limb_chill(study)),
         weather_words(study.record, study.winters),
+        *typed_lines((name, known[place]) for place, name in study.plan.typed.items()),
     ]
     memory = sorted({word for limb in limbs for word in limb.memory})
     return [*notes, memory_text(memory, SHOWN_MEMORY)] if memory else notes

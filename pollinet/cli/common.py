@@ -270,6 +270,10 @@ def not_a_folder(folder: Path) -> Finding:
     return Finding("error", "not-a-folder", say("this is a file, not a folder"), str(folder))
 
 
+TOLD_IN_TEXT = frozenset({"synonym", "spelling", "trade-name"})
+"""Notes on names that the text of `cross` and `variety` tells itself, beside the answer."""
+
+
 def show_findings(findings: Iterable[Finding]) -> None:
     """Print findings on standard error, one paragraph each, no wider than the terminal."""
     width = WIDTH

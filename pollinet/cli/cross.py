@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from pathlib import Path
 
 import click
@@ -10,6 +10,7 @@ import click
 from pollinet.answers.cross import cross_of, verdicts_between
 from pollinet.answers.cross_file import CrossFile, cross_file_of
 from pollinet.cli.common import (
+    TOLD_IN_TEXT,
     csv_option,
     give,
     json_option,
@@ -20,14 +21,15 @@ from pollinet.cli.common import (
     stop,
 )
 from pollinet.compatibility.verdict import with_selfing
-from pollinet.domain import Catalogue, Fertility, Verdict
+from pollinet.domain import Catalogue, Fertility, VarietyId, Verdict
 from pollinet.findings import has_errors
 from pollinet.readers.own_tables import own_folder_beside
 from pollinet.readers.pairs import read_pairs
-from pollinet.summary.varieties import find_varieties
+from pollinet.summary.varieties import find_varieties, typed_names
 from pollinet.wording.verdicts import (
     fertility_lines,
     share_words,
+    typed_lines,
     verdict_answer,
 )
 
@@ -79,18 +81,23 @@ def _cross_pair(
         stop(findings, as_json)
     one, other = (catalogue.varieties[name].fertility for name in ids)
     verdicts = verdicts_between(ids, catalogue)
+    typed = typed_names(names, ids)
 
     def show() -> None:
-        show_findings(findings)
-        _show_pair(verdicts, (one, other), catalogue)
+        show_findings(f for f in findings if f.code not in TOLD_IN_TEXT)
+        _show_pair(verdicts, (one, other), catalogue, typed)
 
-    return give(cross_of(verdicts, catalogue, findings), show, as_json=as_json, csv=csv)
+    return give(cross_of(verdicts, catalogue, findings, typed), show, as_json=as_json, csv=csv)
 
 
 def _show_pair(
-    verdicts: Sequence[Verdict], pair: Iterable[Fertility], catalogue: Catalogue
+    verdicts: Sequence[Verdict],
+    pair: Iterable[Fertility],
+    catalogue: Catalogue,
+    typed: Mapping[VarietyId, str],
 ) -> None:
     print_lines([f"{verdict_answer(verdict)}." for verdict in verdicts])
+    print_lines(typed_lines((name, variety) for variety, name in typed.items()))
     print()
     table = new_table(
         ("Pollen of", {}),
@@ -129,11 +136,12 @@ def _show_pair(
 
 
 def _notes_between_fruits(verdicts: Iterable[Verdict], catalogue: Catalogue) -> Iterator[str]:
-    """What the sources of crosses between kinds of fruit say beside yes and no."""
+    """How far crosses between kinds of fruit are counted on, and what their sources say."""
     ways = {(verdict.donor.species, verdict.receiver.species) for verdict in verdicts}
     for rule in catalogue.rules.crossings:
-        if rule.note and (rule.donor, rule.receiver) in ways:
-            yield f"{rule.donor.capitalize()} pollen on {rule.receiver}: {rule.note}."
+        if (rule.donor, rule.receiver) in ways:
+            told = "; ".join(filter(None, (rule.strength, rule.note)))
+            yield f"{rule.donor.capitalize()} pollen on {rule.receiver}: {told}."
 
 
 # --- a table of pairs ------------------------------------------------------------------------

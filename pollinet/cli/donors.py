@@ -27,7 +27,7 @@ from pollinet.study import Study
 from pollinet.wording.check import verdict_line
 from pollinet.wording.network import overlap_text, place_text
 from pollinet.wording.sentences import of_ten, refusal_words, weather_words
-from pollinet.wording.verdicts import share_words, verdict_sentence
+from pollinet.wording.verdicts import share_words, typed_lines, verdict_sentence
 
 SHOWN = 15
 """Donors and refused varieties shown in the text, beside all that stand or are at hand; all of
@@ -124,6 +124,7 @@ def _refused_lines(study: Study, row: LimbCoverage, nodes: Sequence[Node]) -> li
 
 
 def _notes(study: Study, row: LimbCoverage, nodes: Sequence[Node]) -> list[str]:
+    typed = study.plan.typed
     notes = [""] if refused(row, nodes) else []
     hidden = len(row.donors) - len(_shown(study, row, nodes))
     if hidden:
@@ -133,4 +134,5 @@ def _notes(study: Study, row: LimbCoverage, nodes: Sequence[Node]) -> list[str]:
         "Days together: mean over winters (least–most). Effective: these days times accepted "
         "pollen, distance, bee weather and chill.",
         weather_words(study.record, study.outlook),
+        *typed_lines((typed[node.id], node.variety) for node in nodes if node.id in typed),
     ]

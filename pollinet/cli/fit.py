@@ -21,8 +21,14 @@ from pollinet.cli.common import (
 )
 from pollinet.days import calendar_day_of_year, short_date
 from pollinet.study import Study
-from pollinet.summary.fitting import FitRow, fit_rows, variety_fits, variety_labels
-from pollinet.wording.sentences import count, fit_answer, weather_words
+from pollinet.summary.fitting import (
+    FitRow,
+    fit_rows,
+    site_offsets,
+    variety_fits,
+    variety_labels,
+)
+from pollinet.wording.sentences import count, fit_answer, site_offset_text, weather_words
 
 
 @click.command(
@@ -86,6 +92,7 @@ def _notes(study: Study, rows: Sequence[FitRow]) -> list[str]:
         f"{one.before:.1f} days without notes, {one.after:.1f} days with those of other years."
         for one in variety_fits(rows)
     ]
+    notes += map(site_offset_text, site_offsets(study))
     notes.append("Off by: forecast minus note; + is too late.")
     if not all(row.from_weather for row in rows):
         notes.append("(usual date): that winter is not in the weather record.")

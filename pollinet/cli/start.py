@@ -25,10 +25,15 @@ from pollinet.files import write_new
 from pollinet.findings import Finding, has_errors
 from pollinet.messages import say
 from pollinet.readers.names import one_of
+from pollinet.study.station_winters import NAMED, climate_findings, climate_of
+from pollinet.weather.station_climate import StationClimate
 
 Command = Callable[..., int]
 
 PLAN_NAME = "plan.toml"
+SEASIDE_M = 200
+"""Height below which stations inland may miss the sea's part in a climate. Own convention. [m]"""
+
 FORMS = {
     "--tree": ("ID:SPECIES[:SPARE]", "--tree old-apple:apple:2"),
     "--limb": ("TREE:ID:VARIETY[:YEAR]", '--limb "old-apple:top:Golden Delicious:2019"'),
@@ -259,20 +264,35 @@ def _written(draft: Draft, folder: Path, as_json: bool) -> int:
         write_new(file, text.encode())
     except OSError as problem:
         stop([cannot_write(problem)], as_json)
-    answer = new_plan_of(plan, file, findings)
+    climate = None
+    if draft.weather is None and draft.normals is None:
+        climate = climate_of(plan.site)
+    if climate is not None:
+        findings += tuple(climate_findings(plan.site, climate, plan.file))
+    answer = new_plan_of(plan, file, findings, climate)
 
     def show_written() -> None:
         show_findings(findings)
-        print_lines([answer.answer, *_next(draft, file)])
+        print_lines([answer.answer, *_next(draft, file, climate)])
 
     return give(answer, show_written, as_json=as_json)
 
 
-def _next(draft: Draft, file: Path) -> list[str]:
+def _next(draft: Draft, file: Path, climate: StationClimate | None) -> list[str]:
     if draft.weather is not None or draft.normals is not None:
         return [f"Next: pollinet check {file}"]
-    return [
-        "It has no weather yet. Name a daily record as `weather` under [site] (`pollinet fetch` "
-        "downloads one), or give usual bloom dates in [[variety]] entries.",
-        f"Then: pollinet check {file}",
-    ]
+    if climate is None:
+        return [
+            "It has no weather yet. Add longitude and elevation_m under [site], and winters are "
+            "made from the weather stations near it; or name a daily record as `weather` "
+            "(`pollinet fetch` downloads one), or give usual bloom dates in [[variety]] entries.",
+            f"Then: pollinet check {file}",
+        ]
+    near = "; ".join(f"{s.name} ({s.country}), {s.km:.0f} km" for s in climate.nearest[:NAMED])
+    lines = [f"Its winters are made from the weather stations near it: {near}."]
+    if climate.elevation_m < SEASIDE_M:
+        lines.append(
+            "If the sea is within 5 km, its nights may be milder and its days cooler than at these "
+            "stations: then a daily record of a station by the sea is better."
+        )
+    return [*lines, f"Next: pollinet check {file}"]

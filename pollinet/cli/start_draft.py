@@ -23,7 +23,9 @@ SITE_REMARKS = {
     "weather": "daily minimum and maximum in °C",
 }
 NO_WEATHER = """\
-# weather = "weather.csv"     # daily minimum and maximum in °C; `pollinet fetch` downloads one
+# Without a weather file winters are made from the weather stations near the place. A daily record
+# of your own is better; `pollinet fetch` downloads one.
+# weather = "weather.csv"     # daily minimum and maximum in °C
 """
 NORMALS_REMARK = """\
 # Mean minimum and maximum of each month, January first, in °C. Winters are generated from these

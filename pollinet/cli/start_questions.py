@@ -13,13 +13,12 @@ from pollinet.cli.start_draft import Draft, Entry, new_limb, new_tree
 from pollinet.domain import Catalogue
 from pollinet.findings import Finding, has_errors
 from pollinet.readers.catalogue import fruits, load_catalogue
-from pollinet.readers.names import resolve_fruit, resolve_variety
+from pollinet.readers.names import means_any, resolve_fruit, resolve_variety
 from pollinet.readers.plan_bounds import (
     DISTANCE_M,
     ELEVATION_M,
     LATITUDE,
     LONGITUDE,
-    MONTHLY_MEAN_C,
     SPARE_LIMBS,
     YEARS,
 )
@@ -37,7 +36,7 @@ def answered(draft: Draft) -> Draft:
         asked = _ask("Latitude in degrees, south negative", _number(*LATITUDE))
         draft = replace(draft, latitude=asked)
     if draft.longitude is None:
-        asked = _ask("Longitude in degrees, west negative", _number(*LONGITUDE), optional=True)
+        asked = _ask("Longitude in degrees, west negative", _number(*LONGITUDE))
         draft = replace(draft, longitude=asked)
     if draft.elevation_m is None:
         asked = _ask("Metres above the sea", _number(*ELEVATION_M), optional=True)
@@ -98,13 +97,6 @@ def _whole(low: int, high: int) -> Callable[[str], int]:
     return read
 
 
-def _months(typed: str) -> list[float]:
-    months = [_number(*MONTHLY_MEAN_C)(part) for part in typed.replace(";", " ").split()]
-    if len(months) != 12:
-        raise click.BadParameter(f"twelve numbers with blanks between; found {len(months)}")
-    return months
-
-
 def _new_id(taken: Collection[str]) -> Callable[[str], str]:
     def read(typed: str) -> str:
         if not typed or typed in taken:
@@ -129,13 +121,9 @@ def _weather(draft: Draft) -> Draft:
             raise click.BadParameter(_words(findings))
         return file
 
-    file = _ask("File with daily minimum and maximum temperature", record, optional=True)
-    if file is not None:
-        return replace(draft, weather=file)
-    low = _ask("Mean minimum of each month in °C, January first", _months, optional=True)
-    if low is None:
-        return draft
-    return replace(draft, normals=(low, _ask("Mean maximum of each month in °C", _months)))
+    click.echo("Winters are made from the weather stations near you, or come from a file of yours.")
+    question = "File with daily minimum and maximum temperature"
+    return replace(draft, weather=_ask(question, record, optional=True))
 
 
 # --- what stands where -------------------------------------------------------------------------
@@ -154,7 +142,8 @@ class _Names:
             raise click.BadParameter(_words(findings))
         return found
 
-    def variety(self, species: str) -> Callable[[str], str]:
+    def variety(self, species: str, *, next_door: bool = False) -> Callable[[str], str]:
+        """Reads a variety; `next_door`: of a neighbour's tree, which may be any."""
         if species not in self._catalogues:
             self._catalogues[species] = load_catalogue([species])[0]
         catalogue = self._catalogues[species]
@@ -167,11 +156,14 @@ class _Names:
                     self.own.append({"species": species, "name": name})
                 return name
             found, findings = resolve_variety(typed, species, catalogue, own=own)
+            if found is None and next_door and means_any(typed, fruits()[species]):
+                return typed
             if found is None:
                 advice = f"With a ! in front (!{typed}) it is one that you describe in the plan."
+                advice += f" With ? alone it is any {species}." if next_door else ""
                 raise click.BadParameter(f"{_words(findings)} {advice}")
             if found.name != typed:
-                click.echo(f"  {found.name}")
+                click.echo(f"  {typed} = {found.name}")
             return found.name
 
         return read
@@ -218,12 +210,18 @@ def _ask_id(text: str, proposal: str, taken: Collection[str]) -> str:
     return str(click.prompt(text, default=free, value_proc=_new_id(taken)))
 
 
-def _others(text: str, names: _Names, *more: tuple[str, str, Callable[[str], Any]]) -> list[Entry]:
+def _others(
+    text: str,
+    names: _Names,
+    *more: tuple[str, str, Callable[[str], Any]],
+    next_door: bool = False,
+) -> list[Entry]:
     """Entries of a fruit, a variety and (key, question, reader) of what else they hold."""
     entries: list[Entry] = []
     click.echo()
     while (species := _ask(text, names.fruit, optional=True)) is not None:
-        entry = {"species": species, "variety": _ask("  Variety", names.variety(species))}
+        read_variety = names.variety(species, next_door=next_door)
+        entry = {"species": species, "variety": _ask("  Variety", read_variety)}
         entry |= {key: _ask(f"  {question}", read) for key, question, read in more}
         entries.append(entry)
     return entries
@@ -231,4 +229,4 @@ def _others(text: str, names: _Names, *more: tuple[str, str, Callable[[str], Any
 
 def _neighbours(names: _Names) -> list[Entry]:
     distance = ("distance_m", "How many metres away", _number(*DISTANCE_M))
-    return _others("Fruit of a neighbour's tree", names, distance)
+    return _others("Fruit of a neighbour's tree", names, distance, next_door=True)

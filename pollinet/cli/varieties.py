@@ -25,7 +25,7 @@ from pollinet.findings import has_errors
 from pollinet.readers.conditions import DERIVED
 from pollinet.readers.own_tables import own_folder_beside
 from pollinet.summary.limbs import memory_words
-from pollinet.summary.varieties import ListedVariety, search, yes_no
+from pollinet.summary.varieties import ListedVariety, either, search, yes_no
 from pollinet.wording.sentences import count
 from pollinet.wording.verdicts import genotype_words
 
@@ -116,6 +116,8 @@ def _show(rows: Sequence[ListedVariety], answer: str, shown: int) -> None:
     notes = ["", "Bloom: days after (+) or before (−) the middle variety of this fruit."]
     if any(memory_words(row.variety) for row in rows[:shown]):
         notes.append("*: recalled and not confirmed.")
+    if any(row.variety.fertility.alternatives for row in rows[:shown]):
+        notes.append("or: sources disagree, the likelier value first.")
     if len(rows) > shown:
         more = count(len(rows) - shown, "more row")
         notes.append(f"{more}: narrow with --where, or give --all, --csv or --json.")
@@ -138,9 +140,9 @@ def _cells(row: ListedVariety) -> tuple[str, ...]:
     portions = ", ".join(dict.fromkeys(f"{one.portions:g}" for one in variety.chill))
     return (
         variety.id.name,
-        told(genotype_words(fertility.genotype) if fertility.genotype else "", "S-genotype"),
-        told(str(fertility.ploidy or ""), "ploidy"),
-        told(yes_no(fertility.self_fertile) or "", "self-fertility"),
+        told(either(fertility, "genotype", genotype_words), "S-genotype"),
+        told(either(fertility, "ploidy", str), "ploidy"),
+        told(either(fertility, "self_fertile", yes_no), "self-fertility"),
         told(f"{days} {row.bloom}".strip(), "bloom"),
         told(portions, "chill requirement"),
     )

@@ -18,6 +18,7 @@ from pollinet.answers.variety import (
     variety_page_of,
 )
 from pollinet.cli.common import (
+    TOLD_IN_TEXT,
     WIDTH,
     csv_option,
     give,
@@ -33,14 +34,16 @@ from pollinet.domain import Catalogue
 from pollinet.findings import has_errors
 from pollinet.readers.own_tables import own_folder_beside
 from pollinet.readers.shared_tables import read_shared
-from pollinet.summary.varieties import find_varieties
+from pollinet.summary.varieties import find_varieties, typed_names
 from pollinet.wording.varieties import (
     LABELS,
     cross_line,
+    dispute_line,
     fact_words,
     names_words,
     sharing_line,
 )
+from pollinet.wording.verdicts import typed_lines
 
 if TYPE_CHECKING:
     from rich.table import Table
@@ -85,15 +88,17 @@ def show(
 ) -> int:
     """Show all that is known of a variety, with sources, and what is missing."""
     own_folder = folder or own_folder_beside(Path())
-    catalogue, ids, findings = find_varieties((" ".join(name),), species, own_folder)
+    names = (" ".join(name),)
+    catalogue, ids, findings = find_varieties(names, species, own_folder)
     if not ids or has_errors(findings):
         stop(findings, as_json)
     grounds = read_shared(own_folder, []).grounds
     known = look_at_variety(catalogue.varieties[ids[0]], catalogue, grounds)
-    answer = variety_page_of(known, catalogue, findings)
+    typed = typed_names(names, ids)
+    answer = variety_page_of(known, catalogue, findings, typed.get(ids[0]))
 
     def show_page() -> None:
-        show_findings(findings)
+        show_findings(f for f in findings if f.code not in TOLD_IN_TEXT)
         _show_page(answer, known, catalogue)
 
     return give(answer, show_page, as_json=as_json, csv=csv)
@@ -105,7 +110,8 @@ def show(
 def _show_page(answer: VarietyPage, known: KnownVariety, catalogue: Catalogue) -> None:
     """Print the page: the answer, the values, company, what is missing, the sources."""
     fruit = catalogue.rules.fruits[answer.species]
-    print_lines([answer.answer, f"Fruit: {fruit.name} ({fruit.latin}).", ""])
+    print_lines([answer.answer, f"Fruit: {fruit.name} ({fruit.latin})."])
+    print_lines([*typed_lines([(answer.typed or answer.variety, known.variety.id)]), ""])
     if known.facts:
         print_table(_facts_table(known.facts))
         print()
@@ -146,7 +152,7 @@ def _status(known: KnownFact) -> str:
 
 
 def _company(answer: VarietyPage, known: KnownVariety) -> list[str]:
-    lines = []
+    lines = [f"Disputed: {dispute_line(dispute)}" for dispute in known.variety.disputes]
     if answer.other_names:
         lines.append(f"Other names: {', '.join(answer.other_names)}.")
     if answer.sports:

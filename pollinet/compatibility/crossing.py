@@ -8,17 +8,40 @@ Yoshida 1975 and Wakana 2006 (stone fruits; direction matters for plum and peach
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Final
 
 from pollinet.compatibility.outcome import Outcome, known, unknown
-from pollinet.domain import CrossingRule
+from pollinet.domain import CrossingRule, CrossingStrength, Verdict
 
 UNTRIED: Final = 0.1
 """Chance that a related fruit sets another where nobody says so: own convention, no source."""
 
-NOT_RELIED_ON: Final = 0.25
-"""Chance that a cross between kinds of fruit which has been made, and which growers do not rely
-on, sets a crop in a garden: own convention, no source."""
+POSSIBLE: Final = 0.25
+"""Chance that a cross between kinds of fruit which has been made sets a crop in a garden: own
+convention, no source."""
+
+NOT_RELIED_UPON: Final = 0.05
+"""The same where sources advise against counting on it: own convention, no source."""
+
+
+_STRENGTHS: Mapping[str, CrossingStrength | None] = {
+    "other-fruit": "no",
+    "species-cross-possible": "possible",
+    "species-cross-not-relied-upon": "not relied upon",
+    "unknown-fruit-cross": "unknown",
+    "different-name-space": "unknown",
+    "triploid-pollen": None,
+    "sterile-pollen": None,
+}
+
+
+def strength_of(verdict: Verdict) -> CrossingStrength | None:
+    """How far a cross of two kinds of fruit is counted on; None: one kind, or bad pollen."""
+    if verdict.donor.species == verdict.receiver.species:
+        return None
+    # Where the S-alleles were asked, the kinds of fruit set one another reliably.
+    return _STRENGTHS.get(verdict.code, "reliable")
 
 
 def crossing_outcome(
@@ -27,17 +50,19 @@ def crossing_outcome(
     """What the kinds of fruit alone decide; None: the S-alleles of the pair must decide.
 
     Without a rule pollen of another genus does nothing (common practice, no source), and that of
-    a related fruit is not known to do anything. Where a source says that the cross works
+    a related fruit is not known to do anything. Where a source calls the cross reliable
     and the fruits share a name space (sweet and sour cherry), the S-alleles have the last word;
     where they do not (European and Asian pears), the source's word is all there is.
     """
     if rule is None and same_genus:
         return unknown(UNTRIED, "unknown-fruit-cross")
-    if rule is None or rule.answer == "no":
+    if rule is None or rule.strength == "no":
         return known(0.0, "other-fruit")
-    if rule.answer == "unknown":
+    if rule.strength == "unknown":
         code = "unknown-fruit-cross" if same_name_space else "different-name-space"
         return unknown(UNTRIED, code)
-    if rule.answer == "possible":
-        return unknown(NOT_RELIED_ON, "species-cross-possible")
+    if rule.strength == "possible":
+        return unknown(POSSIBLE, "species-cross-possible")
+    if rule.strength == "not relied upon":
+        return unknown(NOT_RELIED_UPON, "species-cross-not-relied-upon")
     return None if same_name_space else known(1.0, "species-cross")

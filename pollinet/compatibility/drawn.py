@@ -1,5 +1,5 @@
 """What nobody knows of crosses, drawn: one genotype a draw for each variety, which serves all its
-pairs; a plain chance where no genotype decides.
+pairs, and one side of each dispute; a plain chance where neither decides.
 
 The expected answer comes from these draws. The worst cases are exact: every genotype that a
 receiver may have, with each donor's worst for it.
@@ -16,6 +16,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
+from pollinet.compatibility.disputed import DISPUTED, sides
 from pollinet.compatibility.genotypes import (
     Coder,
     Codes,
@@ -25,8 +26,8 @@ from pollinet.compatibility.genotypes import (
     likelier,
 )
 from pollinet.compatibility.measured import agreed, crosses_made
-from pollinet.compatibility.tables import RuleIndex, same_variety
-from pollinet.compatibility.verdict import NO_GROUP
+from pollinet.compatibility.tables import RuleIndex, pairs_on, same_variety
+from pollinet.compatibility.verdict import NO_GROUP, settled_verdict
 from pollinet.compatibility.verdict_table import VerdictTable, nameless
 from pollinet.domain import BoolArray, Fertility, FloatArray, MeasuredPair, VarietyId, Verdict
 from pollinet.phenology.streams import stream
@@ -34,8 +35,14 @@ from pollinet.phenology.streams import stream
 BY_GENOTYPE: Final = frozenset({"unknown-genotype", "unknown-dominance"})
 """Codes of verdicts that the genotypes of the two would decide."""
 
+HANGS_ON_ALLELES: Final = BY_GENOTYPE | {"disputed"}
+"""Codes of verdicts on two varieties that may be sure for some of their genotypes."""
+
 FEW_PAIRS: Final = 16
 """So many pairs are sooner asked one by one than laid out as arrays: measured."""
+
+SOME: Final = 1e-9
+"""Any share of its own pollen at all is enough for a variety."""
 
 BY_VARIETY: Final = "self-fertility-unknown"
 """Code of a verdict that hangs on one variety."""
@@ -59,6 +66,7 @@ class Genotypes:
         self._drawn: dict[tuple[str, ...], tuple[Fertility, Possible]] = {}
         self._of_kind: dict[Fertility, Possible] = {}
         self._after_crosses: dict[tuple[Possible, tuple[bytes, ...]], Possible] = {}
+        self._on_side: dict[Possible, dict[int, Possible]] = {}
         self._styles: dict[Possible, Codes] = {}
         self._surely_taken: dict[tuple[Possible, Possible, float, bool], BoolArray] = {}
         self._worst: dict[tuple[Possible, tuple[Possible, ...], float, bool], BoolArray] = {}
@@ -81,17 +89,75 @@ class Genotypes:
 
     def _draw(self, own: Fertility) -> Possible:
         possible = self.possible(own)
-        share = (np.arange(self.draws) + 0.5) / self.draws
-        chosen = np.searchsorted(np.cumsum(possible.chance)[:-1], share, side="right")
+        chosen = _spread(possible.chance, self.draws)
         rng = stream(self.seed, *_name(own), "genotype")
-        return possible.some(rng.permutation(chosen))
+        chosen = rng.permutation(chosen)
+        if self.index.fruit(own.id.species).system == "sporophytic":
+            chosen = self._with_dominance(possible, chosen, own.id.species)
+        return possible.some(chosen)
 
-    def worst(self, donors: Sequence[Fertility], receiver: Fertility, least: float) -> BoolArray:
+    def _with_dominance(
+        self, possible: Possible, chosen: NDArray[np.int64], species: str
+    ) -> NDArray[np.int64]:
+        """The drawn genotypes, their pollen showing what the draws say of their pair of alleles.
+
+        One draw of a pair whose order is not known serves all varieties that carry it, but those
+        of which crosses that were made say otherwise.
+        """
+        found, names = chosen.copy(), self._coder.names
+        for pair in np.unique(possible.stops[chosen], axis=0):
+            if pair.min() < 0:
+                continue
+            alike = (possible.stops == pair).all(axis=1)
+            cases = np.flatnonzero(alike)
+            if cases.size < 2:
+                continue
+            rng = stream(self.seed, species, *sorted(names[code] for code in pair), "dominance")
+            drawn = rng.permutation(np.arange(self.draws) % cases.size)
+            here = alike[chosen]
+            found[here] = cases[self._in_order(possible, cases)][drawn[here]]
+        return found
+
+    def _in_order(self, possible: Possible, cases: NDArray[np.int64]) -> NDArray[np.int64]:
+        """Places of the cases of dominance by the names of what they show."""
+        names = self._coder.names
+        shown = [
+            sorted(names[code] for code in set(grain.tolist()) - {0})
+            for grain in possible.grains[cases, 0]
+        ]
+        return np.array(sorted(range(len(shown)), key=shown.__getitem__), dtype=np.int64)
+
+    def side(self, own: Fertility) -> NDArray[np.int64]:
+        """On which side of what sources dispute a variety is in each draw, shape (K,)."""
+        if own.alternatives and self.by_loci(own):
+            return self.drawn(own).alternative.astype(np.int64)
+        weights = [one.weight for one in own.alternatives] or [1.0]
+        rng = stream(self.seed, *_name(own), "dispute")
+        return np.asarray(rng.permutation(_spread(weights, self.draws)), dtype=np.int64)
+
+    def by_loci(self, own: Fertility) -> bool:
+        """Whether a variety has S-alleles whose frequencies are known."""
+        species = own.id.species
+        decides = self.index.fruit(species).system != "class"
+        return decides and bool(self.index.loci[species].frequencies)
+
+    def on_side(self, own: Fertility, side: int) -> Possible:
+        """Those of the possible genotypes that are on one side of what is disputed."""
+        possible = self.possible(own)
+        kept = self._on_side.setdefault(possible, {})
+        if side not in kept:
+            kept[side] = possible.some(np.flatnonzero(possible.alternative == side))
+        return kept[side]
+
+    def worst(self, donors: Sequence[Fertility], receiver: Fertility, least: float,
+              side: int | None = None) -> BoolArray:  # fmt: skip
         """Which donors serve in each worst case of the receiver's style, shape (C, D).
 
-        Each donor gives the least that it may, and serves where that is this share.
+        Each donor gives the least that it may, and serves where that is this share. side : look
+        only at the styles on one side of what is disputed of the receiver.
         """
-        taking, each = self.possible(receiver), [self.possible(donor) for donor in donors]
+        taking = self.possible(receiver) if side is None else self.on_side(receiver, side)
+        each = [self.possible(donor) for donor in donors]
         # Donors that may be the same serve in the same cases.
         place = {giving: i for i, giving in enumerate(dict.fromkeys(each))}
         mixed = self.index.loci[receiver.id.species].mixed_grains_pass
@@ -142,6 +208,8 @@ class Genotypes:
             other = self._known.get(VarietyId(species, pair.male if mother else pair.female))
             result = agreed([pair])
             told = other is not None and other.genotype is not None and other.genotype.complete
+            if other is not None and other.alternatives:
+                continue
             if not told or result is None or other is None or same_variety(own, other):
                 continue
             partner = self._laid_out(other).some(np.array([0]))
@@ -156,7 +224,7 @@ class Genotypes:
 def _name(own: Fertility) -> tuple[str, ...]:
     """What names its draws: clones share them, and so do unknown members of one group."""
     group = own.group or ""
-    if own.genotype is None and group not in NO_GROUP:
+    if own.genotype is None and not own.alternatives and group not in NO_GROUP:
         return own.id.species, "group", group
     return own.id.species, own.clone
 
@@ -231,8 +299,38 @@ class DrawnCrosses:
                     mixed_grains_pass=mixed,
                 )  # fmt: skip
         for i in np.flatnonzero(~by_alleles).tolist():
-            found[i] = self._by_chance(verdicts[places[i]], int(donors[i]), int(receivers[i]))
+            verdict, pair = verdicts[places[i]], (int(donors[i]), int(receivers[i]))
+            by_sides = verdict.code in DISPUTED
+            found[i] = self._by_sides(*pair) if by_sides else self._by_chance(verdict, *pair)
         return found
+
+    def _by_sides(self, donor: int, receiver: int) -> FloatArray:
+        """What a pair comes to in each draw by the side that each of the two is then on."""
+        giving, taking = (self._table.fertilities[node] for node in (donor, receiver))
+        of_donor, of_receiver = self._genotypes.side(giving), self._genotypes.side(taking)
+        own = pairs_on(giving, taking, self._genotypes.index)
+        found = np.zeros(self.draws)
+        for side in sides(giving, taking):
+            here = (of_donor == side.giving) & (of_receiver == side.taking)
+            if not here.any():
+                continue
+            verdict = settled_verdict(side.donor, side.receiver, own, self._genotypes.index)
+            if verdict.fraction is not None:
+                found[here] = verdict.fraction
+            elif verdict.code in BY_GENOTYPE and self._loci.counted[receiver]:
+                found[here] = self._by_alleles(giving, taking)[here]
+            else:
+                found[here] = self._by_chance(verdict, donor, receiver)[here]
+        return found
+
+    def _by_alleles(self, giving: Fertility, taking: Fertility) -> FloatArray:
+        """Share of the pollen that is accepted in each draw by the genotypes alone, shape (K,)."""
+        donor, receiver = self._genotypes.drawn(giving), self._genotypes.drawn(taking)
+        mixed = self._genotypes.index.loci[taking.id.species].mixed_grains_pass
+        return accepted(
+            donor.grains, donor.share, receiver.stops, donor.modifier_share,
+            mixed_grains_pass=mixed,
+        )  # fmt: skip
 
     def kept(self, nodes: Sequence[int]) -> DrawnCrosses:
         """The same for some of the nodes, which get new numbers."""
@@ -244,9 +342,38 @@ class DrawnCrosses:
         least : a donor serves where at least this share of its pollen is accepted.
 
         Every donor is at its worst for the case, too. A case in which no less is accepted than in
-        another is left out.
+        another is left out. Its own pollen serves it on those sides of a dispute that say so.
         """
-        asked, loci = np.asarray(donors, dtype=np.int64), self._loci
+        asked = np.asarray(donors, dtype=np.int64)
+        itself = self._serves_itself(receiver) if (asked == receiver).any() else {}
+        if not any(itself.values()):
+            return self._worst(asked, receiver, least)
+        cases = []
+        for side, serves in itself.items():
+            here = self._worst(asked, receiver, least, side)
+            here[:, asked == receiver] = serves
+            cases.append(here)
+        return _worst_rows(np.concatenate(cases))
+
+    def _serves_itself(self, receiver: int) -> dict[int, bool]:
+        """On which sides of what is disputed a node's own pollen surely serves it."""
+        own, index = self._table.fertilities[receiver], self._genotypes.index
+        if not own.alternatives or not self._loci.counted[receiver]:
+            return {}
+        possible = set(self._genotypes.possible(own).alternative.tolist())
+        pairs = pairs_on(own, own, index)
+        return {
+            side.taking: settled_verdict(side.donor, side.receiver, pairs, index).answer
+            in ("half", "yes")
+            for side in sides(own, own)
+            if side.taking in possible
+        }
+
+    def _worst(
+        self, asked: NDArray[np.int64], receiver: int, least: float, side: int | None = None
+    ) -> BoolArray:
+        """The worst cases of a receiver's alleles, on one side of what is disputed of it or all."""
+        loci = self._loci
         # Only what is told of the donor can make the pair sure: a donor of which nothing is told
         # may always have the receiver's own alleles.
         told = np.flatnonzero(loci.told[asked] & loci.counted[receiver] & (asked != receiver))
@@ -256,18 +383,43 @@ class DrawnCrosses:
         if not hangs.size:
             return np.zeros((1, asked.size), dtype=bool)
         own = [self._table.fertilities[donor] for donor in asked[hangs].tolist()]
-        few = self._genotypes.worst(own, self._table.fertilities[receiver], least)
+        few = self._genotypes.worst(own, self._table.fertilities[receiver], least, side)
         cases = np.zeros((len(few), asked.size), dtype=bool)
         cases[:, hangs] = few
+        return cases
+
+    def best(self, donors: Sequence[int], receiver: int, least: float) -> BoolArray:
+        """Which donors may serve on each side of what is disputed of the receiver, shape (C, D).
+
+        Every donor is at its best for the side. Alleles of which nothing is told may always be such
+        that everybody serves.
+        """
+        taking, index = self._table.fertilities[receiver], self._genotypes.index
+        cases = np.ones((max(1, len(taking.alternatives)), len(donors)), dtype=bool)
+        if not taking.alternatives:
+            return cases
+        for place, donor in enumerate(donors):
+            giving = self._table.fertilities[donor]
+            if self._table[donor, receiver].code not in DISPUTED:
+                continue
+            pairs = pairs_on(giving, taking, index)
+            share = SOME if donor == receiver else least
+            cases[:, place] = False
+            for side in sides(giving, taking):
+                verdict = settled_verdict(side.donor, side.receiver, pairs, index)
+                may = verdict.fraction is None or verdict.fraction >= share
+                cases[side.taking, place] |= may
+        if self._loci.counted[receiver]:  # crosses that were made may rule a side out
+            cases = cases[np.unique(self._genotypes.possible(taking).alternative)]
         return cases
 
     def _hang_on_alleles(self, donors: NDArray[np.int64], receiver: int) -> BoolArray:
         """Whether the verdicts on some donors of a receiver hang on alleles, shape (D,)."""
         if donors.size <= FEW_PAIRS:
             verdicts = [self._table[donor, receiver] for donor in donors.tolist()]
-            return np.array([verdict.code in BY_GENOTYPE for verdict in verdicts], dtype=bool)
+            return np.array([v.code in HANGS_ON_ALLELES for v in verdicts], dtype=bool)
         places, verdicts = self._table.alike(donors, np.array([receiver]))
-        return np.array([verdict.code in BY_GENOTYPE for verdict in verdicts], dtype=bool)[places]
+        return np.array([v.code in HANGS_ON_ALLELES for v in verdicts], dtype=bool)[places]
 
     def _by_chance(self, verdict: Verdict, donor: int, receiver: int) -> FloatArray:
         """1 or 0 for each draw, where a plain chance is all that is known."""
@@ -286,22 +438,16 @@ class DrawnCrosses:
         return _Loci(
             counted=np.array([bool(locus.frequencies) for locus in loci], dtype=bool),
             mixed=np.array([locus.mixed_grains_pass for locus in loci], dtype=bool),
-            told=np.array([own.genotype is not None for own in each], dtype=bool),
+            told=np.array([bool(own.genotype or own.alternatives) for own in each], dtype=bool),
         )
 
     @cached_property
     def _stack(self) -> _Stack:
         return _stacked(
-            [self._genotypes.drawn(own) if self._by_loci(own) else None
+            [self._genotypes.drawn(own) if self._genotypes.by_loci(own) else None
              for own in self._table.fertilities],
             self.draws,
         )  # fmt: skip
-
-    def _by_loci(self, own: Fertility) -> bool:
-        index = self._genotypes.index
-        return index.fruit(own.id.species).system != "class" and bool(
-            index.loci[own.id.species].frequencies
-        )
 
 
 def _stacked(each: Sequence[Possible | None], draws: int) -> _Stack:
@@ -322,6 +468,13 @@ def _stacked(each: Sequence[Possible | None], draws: int) -> _Stack:
             modifier[node] = one.modifier_share
     more = share[:, :, 2:].any(axis=(1, 2)) | grains[..., 1:].any(axis=(1, 2, 3))
     return _Stack(grains, share, stops, modifier, np.asarray(~more))
+
+
+def _spread(weights: Sequence[float] | FloatArray, draws: int) -> NDArray[np.int64]:
+    """The places of some weights, each in as many of the draws as it says, in order."""
+    share = (np.arange(draws) + 0.5) / draws
+    edges = np.cumsum(np.asarray(weights, dtype=float))[:-1]
+    return np.asarray(np.searchsorted(edges, share, side="right"), dtype=np.int64)
 
 
 def _worst_rows(cases: BoolArray) -> BoolArray:

@@ -29,6 +29,7 @@ from pollinet.compatibility.alleles import (
     style_identity,
 )
 from pollinet.compatibility.chances import allele_draws, at_least, drawn_places, possible_stops
+from pollinet.compatibility.dominance import DominanceOrder, dominance_order
 from pollinet.compatibility.outcome import NOBODY_KNOWS, Answer, Outcome, answer_of
 from pollinet.compatibility.ploidy import grains, ploidy_of
 from pollinet.domain import Fertility, FertilityRules, Fruit, UsualFertility
@@ -48,6 +49,7 @@ class SLocus:
         empty where they are not known.
     odd_ploidy : chance that a variety of which nothing is told has an odd number of sets.
     mixed_grains_pass : whether a grain with two different alleles passes every style.
+    dominance : what pollen with two alleles shows, where it shows what its plant says.
     answered : outcomes that were worked out before; a catalogue asks the same ones very often.
     """
 
@@ -55,6 +57,7 @@ class SLocus:
     frequencies: Mapping[str, float]
     mixed_grains_pass: bool
     odd_ploidy: float = 0.0
+    dominance: DominanceOrder = field(default_factory=DominanceOrder)
     answered: dict[tuple[Pollen, Style], Outcome] = field(
         default_factory=dict, repr=False, compare=False
     )
@@ -103,6 +106,7 @@ def s_locus(fruit: Fruit, rules: FertilityRules) -> SLocus:
         frequencies=frequencies,
         mixed_grains_pass=fruit.genus in MIXED_GRAINS_PASS,
         odd_ploidy=usual.odd_ploidy,
+        dominance=dominance_order(fruit.name_space, rules.dominance),
     )
 
 

@@ -24,9 +24,10 @@ from pollinet.compatibility.alleles import (
     pollen_identity,
     style_identity,
 )
-from pollinet.compatibility.chances import drawn_places, subsets
+from pollinet.compatibility.chances import drawn_places
+from pollinet.compatibility.disputed import settled
 from pollinet.compatibility.gametophytic import SLocus, missing_alleles, odd_chance
-from pollinet.compatibility.ploidy import grain_places, ploidy_of
+from pollinet.compatibility.ploidy import grain_places, ploidy_of, pollen_fault
 from pollinet.domain import BoolArray, Fertility, FloatArray, Fruit
 
 Codes = NDArray[np.int16]
@@ -47,6 +48,8 @@ class Possible:
     stops : shape (N, T), what the style stops; -1: nothing more.
     chance : shape (N,), sum 1.
     modifier_share : see `Fertility`.
+    alternative : shape (N,), on which side of what sources dispute each of them is; 0 where
+        nothing is disputed.
     """
 
     grains: Codes
@@ -54,6 +57,7 @@ class Possible:
     stops: Codes
     chance: FloatArray
     modifier_share: float
+    alternative: Codes
 
     def some(self, chosen: NDArray[np.int64]) -> Possible:
         """Some of them, with their chances as they are."""
@@ -63,6 +67,7 @@ class Possible:
             self.stops[chosen],
             self.chance[chosen],
             self.modifier_share,
+            self.alternative[chosen],
         )
 
 
@@ -72,6 +77,11 @@ class Coder:
     def __init__(self) -> None:
         self._codes = {PASSES: _NOTHING}
 
+    @property
+    def names(self) -> tuple[str, ...]:
+        """What is seen of alleles, by its number."""
+        return tuple(self._codes)
+
     def of(self, name: str) -> int:
         """The number of what is seen of an allele."""
         return self._codes.setdefault(name, len(self._codes))
@@ -80,8 +90,15 @@ class Coder:
 def laid_out(own: Fertility, fruit: Fruit, locus: SLocus, coder: Coder) -> Possible:
     """All genotypes that one variety may have; the known one alone where it is told.
 
-    The number of sets and what hazelnut pollen shows are settled as well.
+    The number of sets and what hazelnut pollen shows are settled as well, and on which side of a
+    dispute it is.
     """
+    if own.alternatives:
+        each = [(share, laid_out(one, fruit, locus, coder)) for share, one in settled(own)]
+        return replace(
+            _mixed(each),
+            alternative=_coded([i for i, (_, part) in enumerate(each) for _ in part.chance]),
+        )
     odd, sets = odd_chance(own, locus), ploidy_of(own, fruit)
     of_sets = {sets: 1.0 - odd, sets + 1: odd} if odd else {sets: 1.0}
     lay = _shown if fruit.system == "sporophytic" else _with_sets
@@ -90,13 +107,19 @@ def laid_out(own: Fertility, fruit: Fruit, locus: SLocus, coder: Coder) -> Possi
         for ploidy, share in of_sets.items()
         if share
     ]
+    return _mixed(parts)
+
+
+def _mixed(parts: Sequence[tuple[float, Possible]]) -> Possible:
+    """All genotypes of several parts, each with its share of the chance."""
     chance = np.concatenate([share * part.chance for share, part in parts])
     return Possible(
         _joined([part.grains for _, part in parts], _NOTHING),
         _joined([part.share for _, part in parts], 0.0),
         _joined([part.stops for _, part in parts], _NONE),
         chance / chance.sum(),
-        own.modifier_share,
+        parts[0][1].modifier_share,
+        np.zeros(chance.size, dtype=np.int16),
     )
 
 
@@ -112,16 +135,16 @@ def _with_sets(own: Fertility, fruit: Fruit, locus: SLocus, coder: Coder) -> Pos
     # One row for each different style, whatever the doses.
     stops.sort(axis=1)
     ploidy = ploidy_of(own, fruit)
-    # Pollen of an odd number of sets is no good unless a source says that it works: it is taken
-    # nowhere, whatever its alleles.
-    if ploidy % 2 and not own.pollen_ok:
+    side = np.zeros(len(alleles), dtype=np.int16)
+    # Pollen that is no good is taken nowhere, whatever its alleles.
+    if pollen_fault(own, fruit) is not None:
         nothing = np.zeros((len(alleles), 1, 1), dtype=np.int16)
-        return Possible(nothing, nothing[..., 0] * 0.0, stops, chance, own.modifier_share)
+        return Possible(nothing, nothing[..., 0] * 0.0, stops, chance, own.modifier_share, side)
     # Which alleles meet in a grain hangs on their places alone.
     places = np.array(grain_places(alleles.shape[1], ploidy), dtype=np.int64)
     made = np.sort(seen[alleles[:, places]], axis=2)
     share = np.full(made.shape[:2], 1.0 / made.shape[1])
-    return Possible(made, share, stops, chance, own.modifier_share)
+    return Possible(made, share, stops, chance, own.modifier_share, side)
 
 
 def _alleles(
@@ -143,7 +166,8 @@ def _alleles(
 def _shown(own: Fertility, fruit: Fruit, locus: SLocus, coder: Coder) -> Possible:
     """The same where the pollen shows what its plant says: each case of dominance.
 
-    Where it is not told which alleles show, all cases are taken as equally likely.
+    Where neither a source on the variety nor the order of dominance tells which alleles show, all
+    cases are taken as equally likely.
     """
     names, alleles, chance = _alleles(own, fruit, locus)
     told = own.genotype.pollen_alleles if own.genotype else None
@@ -151,17 +175,18 @@ def _shown(own: Fertility, fruit: Fruit, locus: SLocus, coder: Coder) -> Possibl
     rows: list[tuple[list[int], list[int], float]] = []
     for places, share in zip(alleles.tolist(), chance.tolist(), strict=True):
         carried = {names[place] for place in places}
-        cases = [told] if told is not None else [case for case in subsets(carried) if case]
+        cases = [told] if told is not None else locus.dominance.cases(carried)
         stops = sorted({codes[name] for name in carried})
         rows += [(sorted({codes[a] for a in case}), stops, share / len(cases)) for case in cases]
     made = _padded([case for case, _, _ in rows], _NOTHING)[:, None]
-    good = ploidy_of(own, fruit) % 2 == 0 or bool(own.pollen_ok)
+    good = pollen_fault(own, fruit) is None
     return Possible(
         made,
         np.full(made.shape[:2], float(good)),
         _padded([stops for _, stops, _ in rows], _NONE),
         np.array([share for _, _, share in rows]),
         own.modifier_share,
+        np.zeros(len(rows), dtype=np.int16),
     )
 
 

@@ -14,7 +14,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 
 from pollinet.compatibility.alleles import AlleleBook, compared_name, in_allele_order
-from pollinet.compatibility.chances import allele_draws, subsets
+from pollinet.compatibility.chances import allele_draws
+from pollinet.compatibility.dominance import DominanceOrder
 from pollinet.compatibility.outcome import NOBODY_KNOWS, Outcome
 from pollinet.domain import Genotype
 
@@ -35,27 +36,29 @@ def sporophytic_outcome(
     receiver: Genotype | None,
     book: AlleleBook,
     frequencies: Mapping[str, float],
+    order: DominanceOrder,
 ) -> Outcome:
     """The rule's answer for a pair of hazelnuts.
 
-    Dominance is never derived: where `pollen_alleles` is None, the pollen may show either of its
-    alleles or both, and the answer is known only if all three agree. `frequencies` sum to 1.
+    Where neither `pollen_alleles` nor the order of dominance tells what the pollen shows, it may
+    be either of its alleles or both, and the answer is known only if all agree. `frequencies` sum
+    to 1.
     """
     stigma = receiver.alleles if receiver else ()
     missing = _missing(receiver)
     scaled = {ANY_OTHER: 0.0, **frequencies}
     chances = [
         (chance, _passes(shown, stigma, missing, book, scaled))
-        for shown, chance in _shown(donor, stigma, scaled)
+        for shown, chance in _shown(donor, stigma, scaled, order)
     ]
     sure, never = all(p == 1.0 for _, p in chances), all(p == 0.0 for _, p in chances)
-    shown = in_allele_order(donor.pollen_alleles or donor.alleles if donor else ())
+    told = order.shown_by(donor)
+    shown = in_allele_order(told or (donor.alleles if donor else ()))
     if sure:
         return Outcome("yes", 1.0, 1.0, "compatible", accepted=shown)
     if never:
         # Of whose pollen it is not known what it shows, both alleles stand in the stigma.
-        untold = donor is None or donor.pollen_alleles is None
-        code = "all-alleles-refused" if untold else "pollen-in-stigma"
+        code = "all-alleles-refused" if told is None else "pollen-in-stigma"
         return Outcome("no", 0.0, 0.0, code, refused=_in_stigma(shown, stigma, book))
     code = "unknown-genotype" if missing or _missing(donor) else "unknown-dominance"
     known_chances = frequencies or code == "unknown-dominance"
@@ -95,11 +98,14 @@ def _passes(
 
 
 def _shown(
-    donor: Genotype | None, stigma: tuple[str, ...], frequencies: Mapping[str, float]
+    donor: Genotype | None,
+    stigma: tuple[str, ...],
+    frequencies: Mapping[str, float],
+    order: DominanceOrder,
 ) -> Iterator[tuple[frozenset[str], float]]:
     """What the pollen may show, with probabilities; possible ones may have probability 0.
 
-    The three cases of dominance are taken as equally likely: no source.
+    Where the order does not tell, the three cases are taken as equally likely: no source.
     """
     if donor is not None and donor.pollen_alleles is not None:
         yield frozenset(donor.pollen_alleles), 1.0
@@ -107,6 +113,6 @@ def _shown(
     named = donor.alleles if donor else ()
     possible = dict.fromkeys([*named, *stigma], 0.0) | dict(frequencies)
     for draw, chance in allele_draws(possible, _missing(donor)):
-        cases = [case for case in subsets(named + draw) if case]
+        cases = order.cases(named + draw)
         for case in cases:
             yield case, chance / len(cases)

@@ -8,6 +8,8 @@
    chance that most other varieties do; incompatibility groups where alleles are missing.
 5. Over 3 and 4 stands what was measured or plainly said on this very pair (`measured`).
 
+Where sources disagree about a variety, this is asked on each side of the dispute (`disputed`).
+
 Unknown stays unknown with a probability: none of these steps turns it into a yes, except a
 source that answers for this very pair.
 """
@@ -20,6 +22,7 @@ from typing import Literal
 
 from pollinet.compatibility.alleles import compared_name, facts_behind, mutant_part
 from pollinet.compatibility.crossing import crossing_outcome
+from pollinet.compatibility.disputed import joined_verdict, settled, sides
 from pollinet.compatibility.gametophytic import SLocus, gametophytic_outcome, pollen_of, style_of
 from pollinet.compatibility.measured import agreed, behind, crosses_made, measured_line, overruled
 from pollinet.compatibility.outcome import MOST_DO, NOBODY_KNOWS, Outcome, known, unknown
@@ -62,6 +65,8 @@ def indexed_verdict(donor: Fertility, receiver: Fertility, index: RuleIndex) -> 
     pairs = pairs_on(donor, receiver, index)
     if same_variety(donor, receiver):
         verdict = self_verdict(donor, receiver, pairs, index)
+    elif donor.alternatives or receiver.alternatives:
+        verdict = joined_verdict(donor, receiver, _on_all_sides(donor, receiver, pairs, index))
     else:
         verdict = overruled(rule_verdict(donor, receiver, index), pairs)
     return replace(
@@ -76,6 +81,8 @@ def indexed_verdict(donor: Fertility, receiver: Fertility, index: RuleIndex) -> 
 
 def rule_verdict(donor: Fertility, receiver: Fertility, index: RuleIndex) -> Verdict:
     """The verdict of the rules alone for two different varieties, before any measured cross."""
+    if donor.alternatives or receiver.alternatives:
+        return joined_verdict(donor, receiver, _on_all_sides(donor, receiver, (), index))
     if donor.id.species != receiver.id.species:
         rule = index.crossings.get((donor.id.species, receiver.id.species))
         outcome = _between_fruits(donor, receiver, rule, index)
@@ -90,6 +97,25 @@ def rule_verdict(donor: Fertility, receiver: Fertility, index: RuleIndex) -> Ver
         verdict = _verdict(donor, receiver, known(0.0, fault), donor.sources, memory)
         return replace(verdict, inferred=bool(fields & {*donor.inferred}))
     return _allele_verdict(donor, receiver, index)
+
+
+def _on_all_sides(
+    donor: Fertility, receiver: Fertility, pairs: tuple[MeasuredPair, ...], index: RuleIndex
+) -> list[tuple[float, Verdict]]:
+    """The verdicts on all sides of what is disputed of a pair, each with its chance."""
+    return [
+        (side.chance, settled_verdict(side.donor, side.receiver, pairs, index))
+        for side in sides(donor, receiver)
+    ]
+
+
+def settled_verdict(
+    donor: Fertility, receiver: Fertility, pairs: tuple[MeasuredPair, ...], index: RuleIndex
+) -> Verdict:
+    """The verdict on one side of what is disputed. pairs : what is published on the pair."""
+    if same_variety(donor, receiver):
+        return self_verdict(donor, receiver, pairs, index)
+    return overruled(rule_verdict(donor, receiver, index), pairs)
 
 
 def _between_fruits(
@@ -125,10 +151,12 @@ def _allele_verdict(donor: Fertility, receiver: Fertility, index: RuleIndex) -> 
         for allele in (side.genotype.alleles if side.genotype else ())
         for fact in facts_behind(allele, index.loci[side.id.species].book)
     ]
-    memory = bool(fields & {*donor.memory, *receiver.memory}) or any(
-        fact.status == "memory" for fact in facts
-    )
-    sources = (*donor.sources, *receiver.sources, *(fact.source for fact in facts))
+    orders = index.loci[receiver.id.species].dominance.behind(donor.genotype)
+    grounds = [(fact.source, fact.status) for fact in facts]
+    grounds += [(fact.source, fact.status) for fact in orders]
+    recalled = any(status == "memory" for _, status in grounds)
+    memory = bool(fields & {*donor.memory, *receiver.memory}) or recalled
+    sources = (*donor.sources, *receiver.sources, *(source for source, _ in grounds))
     verdict = _verdict(donor, receiver, outcome, sources, memory)
     if outcome.code != "unknown-genotype":
         return verdict
@@ -154,7 +182,9 @@ def allele_outcome(donor: Fertility, receiver: Fertility, index: RuleIndex) -> O
         return (known(1.0, "assumed-compatible") if sets_itself
                 else unknown(MOST_DO, "assumed-compatible"))  # fmt: skip
     if fruit.system == "sporophytic":
-        return sporophytic_outcome(donor.genotype, receiver.genotype, locus.book, locus.frequencies)
+        return sporophytic_outcome(
+            donor.genotype, receiver.genotype, locus.book, locus.frequencies, locus.dominance
+        )
     outcome = gametophytic_outcome(
         pollen_of(donor, donor_fruit, locus), style_of(receiver, fruit, locus), locus
     )
@@ -203,6 +233,8 @@ def self_verdict(
 
     Yes only where a source, the species as a whole or a selfing that was made says so.
     """
+    if donor.alternatives or receiver.alternatives:
+        return joined_verdict(donor, receiver, _on_all_sides(donor, receiver, pairs, index))
     rule = allele_outcome(donor, receiver, index)
     made = crosses_made(pairs)
     result = agreed(made)
@@ -226,8 +258,8 @@ def self_verdict(
 
 def with_selfing(fertility: Fertility, rules: FertilityRules) -> Fertility:
     """A fertility with `self_fertile` filled in where the alleles decide; else as it was."""
-    genotype = fertility.genotype
-    if fertility.self_fertile is not None or genotype is None or not genotype.complete:
+    known = (side.genotype is not None and side.genotype.complete for _, side in settled(fertility))
+    if fertility.self_fertile is not None or not all(known):
         return fertility
     verdict = cross_verdict(fertility, fertility, rules)
     if verdict.answer == "unknown":

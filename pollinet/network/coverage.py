@@ -111,6 +111,8 @@ def table_coverage(
     )
     sure = np.array([sure_count(network, table, row, clones)
                      for row in range(len(table.receivers))]) / scenarios  # fmt: skip
+    for row in range(len(table.receivers)):
+        possible[row] = min(possible[row], _best_count(network, table, row, clones) / scenarios)
     # Draws are few: what is drawn may fall a little outside of what is exact.
     reliability = np.clip(expected, sure, possible)
     low, high, error = _over_draws(network, joint[0])
@@ -204,6 +206,32 @@ def sure_count(
         here[unknown] = case
         counts.append(int(popcount(at_least(possible[here], clones[here], wanted)[-1])))
     return min(counts)
+
+
+def _best_count(
+    network: NetworkInput, table: DonorTable, row: int, clones: NDArray[np.int64]
+) -> int:
+    """In how many scenarios a receiver is served at the best of what is not known: exact.
+
+    The most over all sides of what sources dispute of its own alleles: donors that serve on one
+    side each do not serve together.
+    """
+    possible, unknown = table.bits[2, row], np.flatnonzero(table.unknown[row])
+    scenarios = int(network.open_start_h.shape[1])
+    if network.drawn is None or not unknown.size:
+        return scenarios
+    donors = np.array(table.donors, dtype=np.int64)
+    cases = network.drawn.best(
+        donors[unknown].tolist(), table.receivers[row], least_fraction(network)
+    )
+    if cases.all():
+        return scenarios
+    counts = []
+    for case in cases:
+        bits = possible.copy()
+        bits[unknown[~case]] = 0
+        counts.append(int(popcount(at_least(bits, clones, network.aim.donors)[-1])))
+    return max(counts)
 
 
 def _over_draws(network: NetworkInput, expected: Bits) -> tuple[FloatArray, FloatArray, FloatArray]:

@@ -17,6 +17,7 @@ from pollinet.catalogue_files import catalogue_root
 from pollinet.domain import (
     AlleleFact,
     Catalogue,
+    DominanceFact,
     Fact,
     FertilityRules,
     Fruit,
@@ -31,6 +32,7 @@ from pollinet.readers.cache import kept as kept_on_disk
 from pollinet.readers.catalogue_checks import (
     allele_problems,
     clone_problems,
+    dominance_problems,
     fact_problems,
     synonym_problems,
     unused_days,
@@ -51,6 +53,15 @@ __all__ = ["fruits", "load_catalogue"]
 
 TABLES = ("facts.csv", "synonyms.csv", "pairs.csv", "alleles.csv")
 """Tables that each fruit has in its folder."""
+
+DOMINANCE = "dominance.csv"
+"""Table of a fruit whose pollen shows alleles of its plant."""
+
+
+def tables_of(fruit: Fruit) -> tuple[str, ...]:
+    """Paths of the tables that a fruit may have."""
+    names = (*TABLES, DOMINANCE) if fruit.system == "sporophytic" else TABLES
+    return tuple(f"{fruit.folder}/{name}" for name in names)
 
 
 def load_catalogue(
@@ -76,11 +87,10 @@ def load_catalogue(
 def _sources(names: Sequence[str], own_folder: Path | None) -> Iterator[bytes]:
     """All tables that the catalogue of some fruits is read from: their names and content."""
     yield "\n".join(names).encode()
-    folders = [fruits()[name].folder for name in names if name in fruits()]
     root = catalogue_root()
-    paths = [f"{folder}/{table}" for folder in folders for table in TABLES]
+    paths = [path for name in names if name in fruits() for path in tables_of(fruits()[name])]
     schemas = sorted(f"schemas/{file.name}" for file in root.joinpath("schemas").iterdir())
-    rules = ("fruits.csv", "properties.csv", "datapackage.json", *schemas)
+    rules = ("fruits.csv", "properties.csv", "disputes.csv", "datapackage.json", *schemas)
     for path in (*rules, *SHARED, *paths):
         file = root.joinpath(*path.split("/"))
         yield path.encode()
@@ -109,6 +119,9 @@ def _read_catalogue(
     synonyms: dict[VarietyId, VarietyId] = {}
     pairs: list[MeasuredPair] = []
     alleles: list[AlleleFact] = []
+    dominance: list[DominanceFact] = []
+    trade: set[VarietyId] = set()
+    also: dict[VarietyId, tuple[VarietyId, ...]] = {}
     for fruit in chosen.values():
         read = _read_fruit(fruit, tables, shared.grounds)
         varieties |= {VarietyId(fruit.name, name): one for name, one in read.varieties.items()}
@@ -116,9 +129,17 @@ def _read_catalogue(
             VarietyId(fruit.name, name): VarietyId(fruit.name, variety)
             for name, variety in sorted(read.names.varieties.items())
         }
+        trade |= {VarietyId(fruit.name, name) for name in read.names.trade}
+        also |= {
+            VarietyId(fruit.name, name): tuple(VarietyId(fruit.name, other) for other in others)
+            for name, others in sorted(read.names.also.items())
+        }
         pairs += read.pairs
         for row in tables.rows(f"{fruit.folder}/alleles.csv", allele_problems(fruit)):
             alleles.append(AlleleFact(fruit.name_space, **row.cells))
+        if fruit.system == "sporophytic":
+            orders = tables.rows(f"{fruit.folder}/{DOMINANCE}", dominance_problems(fruit))
+            dominance += (DominanceFact(fruit.name_space, **row.cells) for row in orders)
     rules = FertilityRules(
         chosen,
         tuple(alleles),
@@ -126,8 +147,17 @@ def _read_catalogue(
         shared.crossings,
         _allele_frequencies(varieties.values(), chosen),
         {name: _usual(name, varieties.values(), chosen) for name in chosen},
+        tuple(dominance),
     )
-    catalogue = Catalogue(varieties, synonyms, rules, shared.grounds.sites, shared.sources)
+    catalogue = Catalogue(
+        varieties,
+        synonyms,
+        rules,
+        shared.grounds.sites,
+        shared.sources,
+        frozenset(trade),
+        also,
+    )
     return catalogue, in_order(findings)
 
 
@@ -138,8 +168,7 @@ def _folder_findings(own_folder: Path | None) -> list[Finding]:
     if not own_folder.is_dir():
         message = say("The folder of own tables is not there.")
         return [Finding("error", "missing-folder", message, f"{own_folder}")]
-    folders = [fruit.folder for fruit in fruits().values()]
-    known = {*SHARED, *(f"{folder}/{name}" for folder in folders for name in TABLES)}
+    known = {*SHARED, *(path for fruit in fruits().values() for path in tables_of(fruit))}
     files = (file for file in own_folder.rglob("*") if file.suffix.lower() == ".csv")
     found = (file.relative_to(own_folder).as_posix() for file in files)
     return [
@@ -178,6 +207,7 @@ def _read_fruit(fruit: Fruit, tables: Tables, grounds: Grounds) -> _OneFruit:
     pairs = [_pair(row, fruit, names) for row in crosses]
     # A variety that only occurs in a cross or as a sport is one of which nothing more is known.
     every = {*told, *names.parents, *names.parents.values(), *names.varieties.values()}
+    every |= {name for others in names.also.values() for name in others}
     every |= {name for pair in pairs for name in (pair.female, pair.male)}
     varieties = {
         name: build_variety(name, fruit, told.get(name, ()), grounds) for name in sorted(every)

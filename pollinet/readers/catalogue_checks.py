@@ -13,6 +13,7 @@ from typing import Any
 from pollinet.domain import Fruit, Variety
 from pollinet.findings import Finding
 from pollinet.messages import listing, say
+from pollinet.readers.disputes import DISPUTABLE
 from pollinet.readers.genotypes import parse_genotype
 from pollinet.readers.names import nearest_words
 from pollinet.readers.text_tables import HERE, Row, Schema, properties
@@ -68,6 +69,8 @@ def synonym_problems() -> RowCheck:
     told: dict[tuple[bool, str], Row] = {}
 
     def check(row: Row) -> Iterator[Finding]:
+        if row["kind"] == "also":
+            return
         first = told.setdefault((row.own, row["name"]), row)
         if first["variety"] != row["variety"]:
             message = say(
@@ -78,13 +81,32 @@ def synonym_problems() -> RowCheck:
     return check
 
 
-def allele_problems(fruit: Fruit) -> RowCheck:
+def allele_problems(fruit: Fruit, columns: Sequence[str] = ("allele", "alias_of")) -> RowCheck:
     """A check of alleles: their names, and those they are compared under, are the fruit's."""
 
     def check(row: Row) -> Iterator[Finding]:
-        for column in ("allele", "alias_of"):
+        for column in columns:
             place = {"file": row.file, "place": column}
             yield from parse_genotype(row[column], fruit, **place, line=row.line)[1]
+
+    return check
+
+
+def dominance_problems(fruit: Fruit) -> RowCheck:
+    """A check of dominance: alleles of the fruit, and each pair of two alleles in one row."""
+    told: dict[tuple[bool, frozenset[str]], Row] = {}
+    alleles = allele_problems(fruit, ("allele", "other"))
+
+    def check(row: Row) -> Iterator[Finding]:
+        yield from alleles(row)
+        pair = frozenset((row["allele"], row["other"]))
+        first = told.setdefault((row.own, pair), row)
+        if (row["other"] == "") is not (row["shown"] == "one"):
+            message = say("Where shown is one, other stays empty; else it names an allele.")
+            yield Finding("error", "contradiction", message, row.file, "other", row.line)
+        if len(pair) == 1 or first is not row:
+            message = say("Each pair of two alleles stands in one row only.")
+            yield Finding("error", "contradiction", message, row.file, "other", row.line)
 
     return check
 
@@ -92,7 +114,8 @@ def allele_problems(fruit: Fruit) -> RowCheck:
 def fact_problems(fruit: Fruit) -> RowCheck:
     """A check of facts: unit, type and range of each property, and values that stand there twice.
 
-    A row with a property that is not known is passed over: its schema says so.
+    A row with a property that is not known is passed over: its schema says so. Sources may
+    disagree; the grower's own tables may not.
     """
     seen: dict[tuple[Any, ...], Row] = {}
     read = cache(lambda name, value: properties()[name].read(value, of=name)[1])
@@ -119,7 +142,9 @@ def fact_problems(fruit: Fruit) -> RowCheck:
             place = {"file": row.file, "place": "value"}
             yield from parse_genotype(row["value"], fruit, **place, line=row.line)[1]
         key: tuple[Any, ...] = (row.own, row["variety"], known.name)
-        if not known.single:
+        if known.name in DISPUTABLE and not row.own:
+            key = (*key, row["value"], row["source"])
+        elif not known.single:
             key = (*key, row["context"], row["source"])
         first = seen.setdefault(key, row)
         if first is not row:

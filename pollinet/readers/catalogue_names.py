@@ -7,7 +7,7 @@ accents or spaces only means that one; one that is nearly a known name is told.
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Iterator, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 from pollinet.findings import Finding
 from pollinet.messages import joined, say
@@ -23,6 +23,8 @@ class Synonyms:
     """Who is who among the varieties of one fruit.
 
     varieties : varieties by their other names.
+    trade : those of the names under which fruit is sold.
+    also : what else a name is used for.
     parents : the first parent of each sport or clone.
     ties : the rows that say so.
     """
@@ -30,6 +32,8 @@ class Synonyms:
     varieties: Mapping[str, str]
     parents: Mapping[str, str]
     ties: Mapping[str, Row]
+    trade: frozenset[str] = frozenset()
+    also: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
 
     def __call__(self, name: str) -> str:
         """The variety that a name of the tables stands for."""
@@ -39,13 +43,28 @@ class Synonyms:
 def synonyms_of(rows: Iterable[Row]) -> Synonyms:
     """Synonyms out of the rows of their tables, those that go first standing first."""
     told: dict[str, Row] = {}
+    also: dict[str, tuple[str, ...]] = {}
     for row in rows:
-        told.setdefault(row["name"], row)
+        if row["kind"] == "also":
+            also[row["name"]] = (*also.get(row["name"], ()), row["variety"])
+        else:
+            told.setdefault(row["name"], row)
     ties = {name: row for name, row in told.items() if row["kind"] in ("sport", "clone")}
-    varieties = {name: row["variety"] for name, row in told.items() if name not in ties}
+    others = {name: row["variety"] for name, row in told.items() if name not in ties}
+    varieties = {name: _behind(name, others) for name in others}
     parents = {name: varieties.get(p := row["variety"], p) for name, row in ties.items()}
     roots = {name: _first_parent(name, parents) for name in sorted(parents)}
-    return Synonyms(varieties, roots, ties)
+    trade = frozenset(name for name, row in told.items() if row["kind"] == "trade_name")
+    return Synonyms(varieties, roots, ties, trade, also)
+
+
+def _behind(name: str, others: Mapping[str, str]) -> str:
+    """The variety at the end of a row of other names; a circle ends where it began."""
+    passed = {name}
+    while (following := others.get(name, name)) not in passed:
+        passed.add(following)
+        name = following
+    return name
 
 
 def _first_parent(name: str, parents: Mapping[str, str]) -> str:

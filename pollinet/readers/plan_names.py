@@ -19,6 +19,7 @@ from pollinet.domain import (
     Scion,
     Site,
     Tree,
+    VarietyId,
 )
 from pollinet.findings import Finding, has_errors
 from pollinet.messages import say
@@ -70,10 +71,11 @@ def resolve_plan(
     trees = tuple(_trees(table.tree, names))
     neighbours = []
     for name, near in zip(table.neighbour_ids, table.neighbour, strict=True):
-        variety = names.variety(near.species, near.variety, f'neighbour "{name}", variety')
+        variety, known = names.neighbour(near.species, near.variety, name)
         if variety is not None:
             former = tuple(near.former_ids)
-            neighbours.append(Neighbour(name, variety, near.distance_m, former))
+            typed = as_typed(near.variety, variety) if known else ""
+            neighbours.append(Neighbour(name, variety, near.distance_m, former, typed, known))
     scions = []
     for number, wood in enumerate(table.scion, start=1):
         variety = names.variety(wood.species, wood.variety, f"scion {number}, variety")
@@ -96,6 +98,11 @@ def resolve_plan(
     return plan, findings
 
 
+def as_typed(name: str, variety: VarietyId) -> str:
+    """A name in a plan where it is not that of the variety; else nothing."""
+    return "" if name == variety.name else name
+
+
 def _site(table: PlanTable, latitude: float) -> Site:
     site, typed = table.site, table.site.normals
     normals = None
@@ -114,8 +121,10 @@ def _trees(entries: Iterable[TreeTable], names: Names) -> Iterator[Tree]:
             place = f'tree "{entry.id}", limb "{limb.id}", variety'
             variety = names.variety(entry.species, limb.variety, place)
             if variety is not None:
-                former = tuple(limb.former_ids)
-                limbs.append(Limb(limb.id, entry.id, variety, limb.grafted, limb.crops, former))
+                former, typed = tuple(limb.former_ids), as_typed(limb.variety, variety)
+                limbs.append(
+                    Limb(limb.id, entry.id, variety, limb.grafted, limb.crops, former, typed)
+                )
         fruit = names.fruit(entry.species)
         if fruit is not None:
             lost = tuple(entry.lost_limbs)

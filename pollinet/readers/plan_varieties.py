@@ -23,10 +23,11 @@ from pollinet.domain import (
     VarietyId,
 )
 from pollinet.findings import Finding
-from pollinet.messages import joined, listing, say
+from pollinet.messages import Message, joined, listing, say
 from pollinet.readers.day_words import day_of_month
+from pollinet.readers.disputes import settled_by
 from pollinet.readers.genotypes import parse_genotype, ploidy_problems
-from pollinet.readers.names import fold, resolve_fruit, resolve_variety
+from pollinet.readers.names import fold, means_any, resolve_fruit, resolve_variety
 from pollinet.readers.plan_table import VarietyTable
 from pollinet.readers.toml_words import shown
 from pollinet.readers.varieties import clone_differences, like_parent
@@ -69,6 +70,34 @@ class Names:
         self.findings += problems
         return found
 
+    def neighbour(self, species: str, name: str, id: str) -> tuple[VarietyId | None, bool]:
+        """The variety of a neighbour's tree, and whether it is a known one.
+
+        A name that nobody knows, or that means any variety, is told and stops nothing: it stands
+        for a variety of its own, of which nothing is known.
+        """
+        place = f'neighbour "{id}", variety'
+        found, problems = self._meant(species, name, place)
+        fruit = self.fruit(species)
+        stops = any(problem.code != "unknown-variety" for problem in problems)
+        if found is not None or fruit is None or stops:
+            self.findings += problems
+            return found, True
+        told = {"text": name, "fruit": say(fruit)}
+        if means_any(name, self.fruits[fruit]):
+            message = say("this tree is taken as any {fruit}", **told)
+            finding = Finding("note", "unknown-neighbour", message, cure=_describe())
+            variety = VarietyId(fruit, f"{name} ({id})")
+        else:
+            message = say(
+                "'{text}' is no variety of {fruit} known here: it is taken as any {fruit}", **told
+            )
+            cure = problems[0].cure
+            finding = Finding("warning", "unknown-neighbour", message, cure=cure)
+            variety = VarietyId(fruit, name)
+        self.findings.append(replace(finding, file=self.file, place=place))
+        return variety, False
+
     def parent(self, entry: VarietyTable) -> VarietyId | None:
         """The variety that a [[variety]] is a clone of; None: of none, or of none that is known."""
         return self._meant(entry.species, entry.clone_of)[0] if entry.clone_of else None
@@ -80,7 +109,9 @@ class Names:
         if fruit is None:
             return None, ()
         own = sorted(self.own.get(fruit, ()))
-        return resolve_variety(name, fruit, self.catalogue, own=own, file=self.file, place=place)
+        return resolve_variety(
+            name, fruit, self.catalogue, own=own, file=self.file, place=place, cure=_describe()
+        )
 
     def identity(self, entry: VarietyTable) -> VarietyId:
         """Who a [[variety]] is about; a synonym of the catalogue is the variety it stands for."""
@@ -91,6 +122,14 @@ class Names:
     def error(self, code: str, place: str, *, message: str, cure: str) -> None:
         """Collect an error at a place of the plan."""
         self.findings.append(Finding("error", code, message, self.file, place, cure=cure))
+
+
+def _describe() -> Message:
+    """How a variety that nobody knows is described in a plan."""
+    return say(
+        "Take a name from the catalogue, or describe the variety in the plan: a [[variety]] with "
+        'species, name and what you know, such as bloom = ["04-20", "05-02"] or s_genotype.'
+    )
 
 
 def own_varieties(
@@ -224,6 +263,13 @@ def _own_fertility(
     changed = replace(base, genotype=genotype, ploidy=ploidy, inferred=inferred)
     memory = tuple(sorted(known - set(fields)))
     own = replace(changed, **fields, memory=memory, sources=(*base.sources, names.file))
+    if base.alternatives:
+        named = {name: getattr(own, name) for name in fields}
+        if genotype is not base.genotype:
+            named["genotype"] = genotype
+        if ploidy != base.ploidy:
+            named["ploidy"] = ploidy
+        own = settled_by(own, named)
     if entry.self_fertile and own.pollen_ok is None and (own.ploidy or 0) % 2:
         # A fault told of a variety is not undone by a wish: that its pollen works must be said.
         message = say(

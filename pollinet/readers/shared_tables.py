@@ -13,6 +13,7 @@ from pollinet.domain import CrossingRule, Fruit, Normals, Site
 from pollinet.findings import Finding
 from pollinet.messages import Message, listing, say
 from pollinet.readers.catalogue_checks import RowCheck, normals_problems, repeats
+from pollinet.readers.disputes import Factors, Weighed
 from pollinet.readers.text_tables import (
     HERE,
     Field,
@@ -141,7 +142,19 @@ def shared_of(tables: Tables) -> SharedTables:
         told = BloomClass(row["day"], row["sd_days"], row["status"])
         classes.setdefault((row["context"], row["class"]), told)
     crossings = tuple(CrossingRule(**row.cells) for row in tables.rows("crossings.csv"))
-    return SharedTables(properties(), sources, Grounds(contexts, classes, sites), crossings)
+    grounds = Grounds(contexts, classes, sites, _factors())
+    return SharedTables(properties(), sources, grounds, crossings)
+
+
+@cache
+def _factors() -> Factors:
+    """What the weights of disputed values are multiplied by, in the shipped tables."""
+    return {
+        (row["fruit"], row["variety"], row["property"], row["value"]): Weighed(
+            row["factor"], row["note"]
+        )
+        for row in shipped_rows("disputes.csv")
+    }
 
 
 def _sites(tables: Tables) -> dict[str, Site]:

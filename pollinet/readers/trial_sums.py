@@ -1,7 +1,8 @@
 """The shipped chill and heat of the trial sites, `trial_site_sums.npz`.
 
-Adding up made-up winters takes a tenth of a second a site; what comes out hangs on the normals
-alone, so that it ships with them. `tests/catalogues/write_trial_sums.py` makes the file.
+Adding up made-up winters takes a tenth of a second a site; what comes out hangs on the place and
+its normals alone, so that it ships with them. `tests/catalogues/write_trial_sums.py` makes the
+file.
 """
 
 from __future__ import annotations
@@ -25,7 +26,7 @@ class Sums(NamedTuple):
 
 
 def shipped_sums(site: Site) -> Sums | None:
-    """What ships for a site of this latitude and these normals; None: nothing does."""
+    """What ships for a site of this place and these normals; None: nothing does."""
     file = catalogue_root().joinpath(FILE_NAME)
     if not file.is_file():
         return None
@@ -37,9 +38,10 @@ def shipped_sums(site: Site) -> Sums | None:
 
 
 def site_key(site: Site) -> FloatArray:
-    """All that the sums of a site hang on, shape (25,): its latitude and its normals."""
+    """All that the sums of a site hang on, shape (26,): its place and its normals."""
     assert site.normals is not None
-    return np.array([site.latitude, *site.normals.tmin_c, *site.normals.tmax_c])
+    east = np.nan if site.longitude is None else site.longitude
+    return np.array([site.latitude, east, *site.normals.tmin_c, *site.normals.tmax_c])
 
 
 def sums_tables(sums: Mapping[Site, Sums]) -> dict[str, FloatArray]:

@@ -6,13 +6,16 @@ own date is recalled from memory counts as `memory`.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from functools import cached_property
+from itertools import product
 
 from pollinet.domain import (
+    Alternative,
     BloomEvidence,
     ChillRequirement,
+    Dispute,
     Fact,
     Fertility,
     Fruit,
@@ -23,6 +26,15 @@ from pollinet.domain import (
     TypedBloom,
     Variety,
     VarietyId,
+)
+from pollinet.readers.disputes import (
+    DISPUTABLE,
+    Factors,
+    as_alternatives,
+    dispute_of,
+    fuller,
+    like,
+    with_alternatives,
 )
 from pollinet.readers.genotypes import allele_order, parse_genotype
 from pollinet.readers.text_tables import HERE
@@ -46,8 +58,17 @@ SHED_DATED: Mapping[str, Stage] = {
 
 ALL_DATED: Mapping[str, Stage] = {**DATED, **SHED_DATED}
 
-TIMED = frozenset({*ALL_DATED, "bloom_offset_days", "bloom_class"})
+CLASSED = frozenset({"bloom_class", "pollen_shed_class", "stigma_receptivity_class"})
+"""Properties that are classes, with the days that their context has for them."""
+
+SHED = frozenset({*SHED_DATED, "pollen_shed_class"})
+"""Properties that tell of the catkins and not of the flowers."""
+
+TIMED = frozenset({*ALL_DATED, "bloom_offset_days", *CLASSED})
 """Properties that may be evidence of a date."""
+
+RIPENING = frozenset({"harvest_day", "harvest_offset_days", "days_bloom_to_harvest"})
+"""Properties that tell when a variety ripens."""
 
 _WEAKNESS: Mapping[Status, int] = {
     "plan": 0,
@@ -91,11 +112,12 @@ class BloomClass:
 
 @dataclass(frozen=True)
 class Grounds:
-    """What facts refer to: contexts, bloom classes by (context, class), and trial sites."""
+    """What facts refer to: contexts, bloom classes by (context, class), trial sites, disputes."""
 
     contexts: Mapping[str, Context]
     classes: Mapping[tuple[str, str], BloomClass]
     sites: Mapping[str, Site]
+    factors: Factors = field(default_factory=dict)
 
     @cached_property
     def garden(self) -> frozenset[str]:
@@ -111,15 +133,24 @@ def weakest(statuses: Iterable[Status]) -> Status:
 def build_variety(name: str, fruit: Fruit, facts: Sequence[Fact], grounds: Grounds) -> Variety:
     """A variety out of its facts, those that go first standing first."""
     first: dict[str, Fact] = {}
+    disagreed = set[str]()
     for fact in facts:
-        first.setdefault(fact.property, fact)
+        known = first.setdefault(fact.property, fact)
+        if known.value != fact.value and fact.property in DISPUTABLE:
+            disagreed.add(fact.property)
+    disputes = tuple(
+        _dispute(name, fruit, [fact for fact in facts if fact.property == told], grounds)
+        for told in sorted(disagreed)
+    )
     length = first.get("bloom_length_days")
     timed = (fact for fact in facts if fact.property in TIMED)
-    told = ((fact.property in SHED_DATED, bloom_evidence(fact, grounds)) for fact in timed)
+    told = ((fact.property in SHED, bloom_evidence(fact, grounds)) for fact in timed)
     evidence = [(shed, one) for shed, one in told if one is not None]
     return Variety(
         VarietyId(fruit.name, name),
-        fertility(name, fruit, first),
+        disputed_fertility(name, fruit, first, facts, disputes)
+        if disputes
+        else fertility(name, fruit, first),
         tuple(one for shed, one in evidence if not shed),
         float(length.value) if length else None,
         chill_requirements(facts),
@@ -127,7 +158,71 @@ def build_variety(name: str, fruit: Fruit, facts: Sequence[Fact], grounds: Groun
         tuple(facts),
         tuple(one for shed, one in evidence if shed),
         days_here(facts, grounds, SHED_DATED),
+        disputes,
     )
+
+
+def _dispute(name: str, fruit: Fruit, facts: Sequence[Fact], grounds: Grounds) -> Dispute:
+    """The dispute about one property of a variety. facts : all of that property."""
+    told = facts[0].property
+    factors = {
+        fact.value: grounds.factors[key]
+        for fact in facts
+        if (key := (fruit.name, name, told, fact.value)) in grounds.factors
+    }
+    return dispute_of(told, facts, factors)
+
+
+def disputed_fertility(
+    name: str,
+    fruit: Fruit,
+    first: Mapping[str, Fact],
+    facts: Sequence[Fact],
+    disputes: Sequence[Dispute],
+) -> Fertility:
+    """`fertility` where sources disagree: its alternatives are all that the values may come to.
+
+    Different properties are taken as independent. What rests on memory, or was inferred, does so
+    on every side.
+    """
+    told = [
+        [
+            (
+                one.weight,
+                [f for f in facts if (f.property, f.value) == (dispute.property, one.value)],
+            )
+            for one in dispute.values
+            if one.weight > 0.0
+        ]
+        for dispute in disputes
+    ]
+    several: list[tuple[Alternative, Fertility]] = []
+    for sides in product(*told):
+        weight = 1.0
+        for share, _ in sides:
+            weight *= share
+        here = {**first, **{rows[0].property: _surest(rows) for _, rows in sides}}
+        side = fertility(name, fruit, here)
+        several.append((replace(as_alternatives(side)[0], weight=weight), side))
+    every = [side for _, side in several]
+    return with_alternatives(
+        replace(
+            every[0],
+            sources=tuple(dict.fromkeys(source for side in every for source in side.sources)),
+            memory=_on_every_side([side.memory for side in every]),
+            inferred=_on_every_side([side.inferred for side in every]),
+        ),
+        [alternative for alternative, _ in several],
+    )
+
+
+def _surest(facts: Sequence[Fact]) -> Fact:
+    """The fact of the source that is trusted most; of equal ones the first."""
+    return min(facts, key=lambda fact: _WEAKNESS[fact.status])
+
+
+def _on_every_side(names: Sequence[tuple[str, ...]]) -> tuple[str, ...]:
+    return tuple(name for name in names[0] if all(name in more for more in names))
 
 
 def fertility(name: str, fruit: Fruit, first: Mapping[str, Fact]) -> Fertility:
@@ -207,7 +302,7 @@ def bloom_evidence(fact: Fact, grounds: Grounds) -> BloomEvidence | None:
         kind, stage, day = "date", dated_stage, float(fact.value)
     elif fact.property == "bloom_offset_days" and context.reference_day is not None:
         kind, day = "offset", context.reference_day + float(fact.value)
-    elif fact.property == "bloom_class":
+    elif fact.property in CLASSED:
         kind = "class"
         if dated := grounds.classes.get((context.name, fact.value)):
             day, sd_days = dated.day, dated.sd_days
@@ -263,12 +358,6 @@ def chill_requirements(facts: Iterable[Fact]) -> tuple[ChillRequirement, ...]:
     )
 
 
-def _fuller(own: Genotype | None, other: Genotype | None) -> Genotype | None:
-    if own is None or (other and not own.complete and set(own.alleles) <= set(other.alleles)):
-        return other
-    return own
-
-
 def clone_differences(clone: Fertility, parent: Fertility) -> tuple[tuple[str, str, str], ...]:
     """What a clone cannot have otherwise than its parent: (property, its own, its parent's).
 
@@ -285,6 +374,13 @@ def clone_differences(clone: Fertility, parent: Fertility) -> tuple[tuple[str, s
     return tuple(found)
 
 
+def _ripening(parent: Variety) -> Iterator[Fact]:
+    """What is told of a parent's harvest, as facts of its sport."""
+    for fact in parent.facts:
+        if fact.property in RIPENING:
+            yield replace(fact, note="; ".join(filter(None, (f"as {parent.id.name}", fact.note))))
+
+
 def like_parent(
     sport: Variety, parent: Variety, source: str = "", status: Status = "plan"
 ) -> Variety:
@@ -293,8 +389,8 @@ def like_parent(
     source, status : of the statement that it is one.
 
     A bud sport keeps the S-alleles of its parent (notes to SCHUSTER2020; common practice), and
-    mostly its season: bloom, observed or typed, is taken over only where the sport has none of
-    its own, and so whatever varieties are looked at beside it.
+    mostly its season: bloom, observed or typed, and harvest are taken over only where the sport
+    has none of its own, and so whatever varieties are looked at beside it.
     """
     own, other = sport.fertility, parent.fertility
     taken = {
@@ -307,13 +403,16 @@ def like_parent(
     merged = replace(
         own,
         clone=other.clone,
-        genotype=_fuller(own.genotype, other.genotype),
+        genotype=fuller(own.genotype, other.genotype),
         modifier_share=own.modifier_share or other.modifier_share,
         sources=tuple(dict.fromkeys(filter(None, (*own.sources, *other.sources, source)))),
         **taken,
     )
+    if own.alternatives or other.alternatives:
+        merged = with_alternatives(merged, like(as_alternatives(own), as_alternatives(other)))
     recalled = {name for name in other.memory if getattr(merged, name) != getattr(own, name)}
     recalled |= {"clone"} if status == "memory" else set()
+    ripens = any(fact.property in RIPENING for fact in sport.facts)
     has_bloom = bool(sport.bloom) or sport.typed_bloom is not None
     has_shed = bool(sport.shed) or sport.typed_shed is not None
     return replace(
@@ -329,4 +428,12 @@ def like_parent(
         typed_shed=sport.typed_shed if has_shed else parent.typed_shed,
         bloom_length_days=sport.bloom_length_days or parent.bloom_length_days,
         chill=sport.chill or parent.chill,
+        facts=sport.facts if ripens else (*sport.facts, *_ripening(parent)),
+        disputes=(*sport.disputes, *_parents_disputes(sport, parent)),
     )
+
+
+def _parents_disputes(sport: Variety, parent: Variety) -> Iterable[Dispute]:
+    """Disputes about its parent, of properties of which nothing is told of the sport itself."""
+    told = {fact.property for fact in sport.facts}
+    return (dispute for dispute in parent.disputes if dispute.property not in told)

@@ -29,7 +29,7 @@ from pollinet.readers.catalogue import fruits, load_catalogue
 from pollinet.readers.names import one_of
 from pollinet.readers.observations import WHOLE_GARDEN, places
 from pollinet.readers.plan_checks import empty_tree, repeated_id
-from pollinet.readers.plan_names import fruits_of
+from pollinet.readers.plan_names import as_typed, fruits_of
 from pollinet.readers.plan_table import PlanTable, checked
 from pollinet.readers.plan_varieties import Names
 from pollinet.readers.records import bloom_records
@@ -84,7 +84,7 @@ def with_limb(
     old = next((limb for limb in plan.limbs if limb.id == id), None)
     target = _tree_of(plan, id, tree or (old.tree if old else None), is_new=old is None)
     entry: dict[str, Any] = {"id": id}
-    entry |= {"variety": old.variety.name} if old else {}
+    entry |= {"variety": old.typed or old.variety.name} if old else {}
     entry |= {"variety": variety} if variety is not None else {}
     entry["crops"] = (old.crops if old else True) if crops is KEPT else crops
     year = (old.grafted if old else None) if grafted is KEPT else grafted
@@ -100,7 +100,8 @@ def with_limb(
     if resolved is None:
         raise WrongChange(tuple(names.findings))
     former = old.former_ids if old else ()
-    limb = Limb(id, target.id, resolved, row.grafted, row.crops, former)
+    typed = as_typed(row.variety, resolved)
+    limb = Limb(id, target.id, resolved, row.grafted, row.crops, former, typed)
     moved = old is not None and old.tree != target.id
     trees = [
         _with_limb(one, limb, is_target=one.id == target.id, is_new=old is None)
@@ -164,11 +165,13 @@ def with_neighbour(
     rest = tuple(tree for tree in plan.neighbours if tree is not old)
     catalogue = _catalogue_of({*_fruits_in(replace(plan, neighbours=rest)), *named}, ground)
     names = _names(catalogue, plan)
-    resolved = names.variety(species, variety, _neighbour_place(id))
+    resolved, known = names.neighbour(species, variety, id)
     if resolved is None:
         raise WrongChange(tuple(names.findings))
     (row,) = table.neighbour
-    tree = Neighbour(id, resolved, row.distance_m, old.former_ids if old else ())
+    former = old.former_ids if old else ()
+    typed = as_typed(row.variety, resolved) if known else ""
+    tree = Neighbour(id, resolved, row.distance_m, former, typed, known)
     neighbours = (
         (*plan.neighbours, tree)
         if old is None

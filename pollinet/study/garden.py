@@ -47,6 +47,7 @@ from pollinet.phenology.bloom import (
     typed_starts,
 )
 from pollinet.phenology.climate import Climate
+from pollinet.phenology.level import at_level
 from pollinet.phenology.sums import SeasonSums
 from pollinet.phenology.supply import ChillSupply
 from pollinet.readers.chill_ranges import load_chill_ranges
@@ -65,8 +66,10 @@ from pollinet.study.stages import (
     VarietyRow,
     network_row,
 )
+from pollinet.study.station_winters import climate_findings, climate_of, winters_from_stations
 from pollinet.study.store import Same, SameAll, Store
 from pollinet.study.trial_sites import trial_site_sums
+from pollinet.weather.station_climate import StationClimate
 
 if TYPE_CHECKING:
     from pollinet.network.cover import Cover
@@ -77,7 +80,10 @@ WARMER_C = tuple(step / 2 for step in range(7))
 
 @dataclass(frozen=True)
 class Study:
-    """A plan with all that follows from it; each stage computed once, when asked for."""
+    """A plan with all that follows from it; each stage computed once, when asked for.
+
+    climate : where the winters of `record` were made from stations, what these tell.
+    """
 
     plan: Plan
     catalogue: Catalogue
@@ -86,6 +92,7 @@ class Study:
     warmer_c: float = 0.0
     records: Records = field(default_factory=Records)
     own_folder: Path | None = None
+    climate: StationClimate | None = None
     store: Store = field(default_factory=Store, repr=False, compare=False)
 
     # --- varieties ---
@@ -93,10 +100,12 @@ class Study:
     @cached_property
     def known(self) -> dict[VarietyId, Variety]:
         """Every variety that can be named: the plan's own before the catalogue's."""
-        own = self.plan.own_varieties
+        own, presumed = self.plan.own_varieties, self.plan.presumed
+        names = tuple(variety.id for variety in presumed)
+        more = {variety.id: variety for variety in (*presumed, *own)}
         return self.store.get(
-            ("known", Same(self.catalogue), Same(own)),
-            lambda: {**self.catalogue.varieties, **{variety.id: variety for variety in own}},
+            ("known", Same(self.catalogue), Same(own), names),
+            lambda: {**self.catalogue.varieties, **more},
         )
 
     def varieties(self, candidates: Iterable[VarietyId] = ()) -> tuple[Variety, ...]:
@@ -131,6 +140,24 @@ class Study:
         return self.store.get(
             ("weather", Same(record), latitude), lambda: SiteWeather(record, latitude)
         )
+
+    def on_station_winters(self) -> Study:
+        """The same on winters made from the stations near it, where it needs and can have them.
+
+        A plan that types the bloom of all its varieties needs none, and one that types several
+        springs can have none: its springs are its winters.
+        """
+        typed = [variety.typed_bloom or variety.typed_shed for variety in self.varieties()]
+        several = any(one is not None and len(one.intervals) > 1 for one in typed)
+        climate = None if several or all(typed) else climate_of(self.plan.site)
+        if climate is None:
+            return replace(self, record=None, climate=None)
+        site, seed = self.plan.site, self.plan.aim.seed
+        record, climate = self.store.get(
+            ("station winters", site, seed),
+            lambda: (winters_from_stations(site, climate, seed), climate),
+        )
+        return replace(self, record=record, climate=climate)
 
     @property
     def winters(self) -> Winters | None:
@@ -227,6 +254,18 @@ class Study:
         _places, verdicts = table.alike(everyone[:, None], everyone)
         return any(verdict.answer == "unknown" for verdict in verdicts)
 
+    def site_shift_days(self, species: str) -> FloatArray | None:
+        """How much later the site makes a fruit bloom than its record, as the notes have it, (K,).
+
+        None where there is no weather, or no note on a variety of that fruit in the garden.
+        """
+        varieties = [v for v in self.varieties() if v.id.species == species]
+        names = {variety.id for variety in varieties}
+        about = tuple(note for note in self.records.bloom if note.variety in names)
+        if self._weather is None or not about:
+            return None
+        return self._species(species).site_shift_days(varieties, about)
+
     def _species(self, species: str) -> SpeciesBloom:
         """Bloom of one species here; a site with weather only."""
         aim = self.plan.aim
@@ -236,8 +275,8 @@ class Study:
     def _species_bloom(self, species: str) -> SpeciesBloom:
         """The same by what it hangs on: catalogues of other fruits beside it share it."""
         weather, aim, sites = self._weather, self.plan.aim, self.catalogue.sites
-        assert weather is not None
-        told = _told_of(self.catalogue, species)
+        assert weather is not None and self.record is not None
+        told, level_sd_c = _told_of(self.catalogue, species), self.record.level_sd_c
         key = (Same(weather), Same(sites), SameAll(told.peers), told.places, aim.draws, aim.seed)
         return self.store.get(
             ("species", species, *key),
@@ -245,7 +284,7 @@ class Study:
                 species,
                 weather,
                 {place: self._trial_climate(place) for place in told.places},
-                load_timing([species])[species],
+                at_level(load_timing([species])[species], level_sd_c),
                 told.peers,
                 told.runs,
                 load_chill_ranges(species),
@@ -271,6 +310,8 @@ class Study:
         findings += self._shed_gaps()
         if self.record is None:
             findings += self._untyped()
+        if self.climate is not None:
+            findings += climate_findings(self.plan.site, self.climate, self.plan.file)
         several = max((number for _, number in springs), default=1) > 1
         if several and len({number for _, number in springs}) > 1:
             told = [
@@ -334,22 +375,32 @@ class Study:
 
     def _untyped(self) -> list[Finding]:
         untyped = [v for v in self.varieties() if v.typed_bloom is None and v.typed_shed is None]
-        alone = [v for v in untyped if self._serves_itself(v)]
+        presumed = {variety.id for variety in self.plan.presumed}
+        alone = [v for v in untyped if v.id not in presumed and self._serves_itself(v)]
         findings = []
-        if names := [v.id.name for v in untyped if v not in alone]:
+        if names := [v.id.name for v in untyped if v not in alone and v.id not in presumed]:
             findings.append(self._error("no-weather",
                 say("the plan gives no weather and no bloom dates for {names}",
                     names=listing(names)),
-                cure=say('add weather = "file.csv" or [site.normals] with twelve monthly means '
-                         "under [site], or type bloom dates in a [[variety]]")))  # fmt: skip
+                cure=say("say under [site] where the garden is (latitude, longitude, elevation_m): "
+                         "winters are then made from the weather stations near it; or add weather "
+                         '= "file.csv", or type bloom dates in a [[variety]]')))  # fmt: skip
+        cure = say(
+            "add latitude, longitude and elevation_m under [site], or type bloom dates in a "
+            "[[variety]]"
+        )
+        if presumed:
+            message = say(
+                "Without weather, nobody can tell when these bloom here: {names}; they are counted "
+                "on for no other",
+                names=joined([name.name for name in sorted(presumed)]),
+            )
+            findings.append(Finding("warning", "no-dates", message, self.plan.file, cure=cure))
         if alone:
             message = say(
                 "Nobody has told when these bloom here: {names}; self-fertile, they need no other, "
                 "and are counted on for no other",
                 names=joined([v.id.name for v in alone]),
-            )
-            cure = say(
-                'add weather = "file.csv" or [site.normals], or type bloom dates in a [[variety]]'
             )
             findings.append(Finding("warning", "no-dates", message, self.plan.file, cure=cure))
         return findings
@@ -567,6 +618,8 @@ class Study:
             catalogue=changed.catalogue,
             records=changes.changed_records(self.records, plan),
         )
+        if self.record is None or self.climate is not None:
+            study = study.on_station_winters()
         gaps = study.gaps()
         if has_errors(gaps):
             raise WrongChange(tuple(found for found in gaps if found.severity == "error"))

@@ -15,14 +15,10 @@ from pollinet.readers.records import read_records
 from pollinet.readers.stations import load_stations
 from pollinet.readers.weather import read_weather
 from pollinet.study.garden import Study
-from pollinet.study.trial_sites import FIRST_GENERATED_YEAR
-from pollinet.weather.generated import generate_daily
-from pollinet.weather.level import at_height, at_normals, off_level
+from pollinet.study.station_winters import winters_from_normals
+from pollinet.weather.level import at_height, at_normals, level_sd_c, off_level
 from pollinet.weather.plausibility import LEVEL_DOUBTS, plausible
 from pollinet.weather.station_climate import station_climate
-
-GENERATED_WINTERS = 30
-"""Winters made from twelve monthly means: the usual length of a climate normal (30 years, WMO)."""
 
 
 @dataclass(frozen=True)
@@ -55,25 +51,26 @@ def open_study(path: Path, *, weather: Path | None = None) -> Opened:
     if plan is None or catalogue is None:
         return Opened(None, findings)
     records, log_findings = read_records(path.parent / RECORDS_NAME, plan)
-    record, weather_findings = _weather(plan, path.parent, weather)
+    own = own_folder_beside(path.parent)
+    study = Study(plan, catalogue, None, records=records, own_folder=own)
+    study, weather_findings = _with_weather(study, path.parent, weather)
     findings = in_order(findings + log_findings + weather_findings)
     if has_errors(findings):
         return Opened(None, findings)
-    own = own_folder_beside(path.parent)
-    study = Study(plan, catalogue, record, records=records, own_folder=own)
     findings = in_order(findings + study.gaps())
     return Opened(None if has_errors(findings) else replace(study, findings=findings), findings)
 
 
-def _weather(
-    plan: Plan, folder: Path, given: Path | None
-) -> tuple[DailyWeather | None, tuple[Finding, ...]]:
-    """The record a plan runs on: the file given, its own file, generated winters, or none."""
+def _with_weather(
+    bare: Study, folder: Path, given: Path | None
+) -> tuple[Study, tuple[Finding, ...]]:
+    """The study on its weather: of the file given, its own file, made up, or none."""
+    plan = bare.plan
     file = given or (folder / plan.weather_file if plan.weather_file else None)
     if file is None and plan.site.normals is None:
-        return None, ()
+        return bare.on_station_winters(), ()
     if not plan.site.latitude_known:
-        return None, (
+        return bare, (
             Finding(
                 "error", "missing-key", say('"{key}" is missing', key="latitude"), plan.file,
                 "site",
@@ -82,12 +79,12 @@ def _weather(
             ),
         )  # fmt: skip
     if file is None:
-        return _generated(plan), ()
+        return replace(bare, record=winters_from_normals(plan.site, plan.aim.seed)), ()
     record, findings = read_weather(file, latitude=plan.site.latitude)
     if record is not None:
         record, doubts = _levelled(record, plan.site)
         findings += tuple(replace(doubt, file=file.name) for doubt in doubts)
-    return record, findings
+    return replace(bare, record=record), findings
 
 
 def _levelled(record: DailyWeather, site: Site) -> tuple[DailyWeather, tuple[Finding, ...]]:
@@ -101,18 +98,14 @@ def _levelled(record: DailyWeather, site: Site) -> tuple[DailyWeather, tuple[Fin
         moved, told = at_normals(record, site.normals)
         level = (doubt for doubt in plausible(moved, site) if doubt.code in LEVEL_DOUBTS)
         return moved, (told, *(d for d in doubts if d.code not in LEVEL_DOUBTS), *level)
-    if record.generated or site.longitude is None or site.elevation_m is None:
-        return carried, findings + doubts
-    climate = station_climate(load_stations(), site.latitude, site.longitude, site.elevation_m)
-    return carried, findings + doubts + off_level(carried, climate, site.latitude)
-
-
-def _generated(plan: Plan) -> DailyWeather:
-    assert plan.site.normals is not None
-    return generate_daily(
-        plan.site.normals,
-        first_harvest_year=FIRST_GENERATED_YEAR,
-        winters=GENERATED_WINTERS,
-        latitude=plan.site.latitude,
-        seed=plan.aim.seed,
-    )
+    findings += doubts
+    if record.generated:
+        return carried, findings
+    if site.longitude is None:
+        sd_c = level_sd_c(carried, None, site.latitude)
+        return replace(carried, level_sd_c=sd_c), findings
+    height = carried.elevation_m if site.elevation_m is None else site.elevation_m
+    climate = station_climate(load_stations(), site.latitude, site.longitude, height)
+    sd_c = level_sd_c(carried, climate, site.latitude)
+    findings += off_level(carried, climate, site.latitude)
+    return replace(carried, level_sd_c=sd_c), findings

@@ -172,6 +172,13 @@ class SpeciesBloom:
         known = self._rows if keep else {**self._rows, **fresh}
         return [known[Same(variety), warmer_c, shared] for variety in varieties]
 
+    def site_shift_days(
+        self, varieties: Sequence[Variety], notes: Iterable[BloomRecord]
+    ) -> FloatArray:
+        """Drawn error of the site as the notes have it, shape (K,); + is later. [days]"""
+        shared = self._shared_errors(varieties, notes, keep=True)
+        return self.ground.timing.site_sd_days * shared.site
+
     def _shared_errors(
         self, varieties: Sequence[Variety], notes: Iterable[BloomRecord], *, keep: bool
     ) -> SharedErrors:

@@ -6,11 +6,8 @@ from pollinet.days import season_start
 from pollinet.domain import Site
 from pollinet.phenology.sums import SeasonSums, season_sums
 from pollinet.readers.trial_sums import shipped_sums
-from pollinet.weather.generated import generate_daily
+from pollinet.study.station_winters import FIRST_GENERATED_YEAR, winters_from_normals
 from pollinet.weather.winters import split_winters
-
-FIRST_GENERATED_YEAR = 2001
-"""Harvest year of the first generated winter: a label, not a claim about that year."""
 
 WINTERS = 20
 """Winters made up for a trial site. Own convention."""
@@ -31,13 +28,6 @@ def made_up_sums(site: Site) -> SeasonSums:
 
     The seed is fixed: where a variety was tried does not change from plan to plan.
     """
-    assert site.normals is not None
-    daily = generate_daily(
-        site.normals,
-        first_harvest_year=FIRST_GENERATED_YEAR,
-        winters=WINTERS,
-        latitude=site.latitude,
-        seed=0,
-    )
+    daily = winters_from_normals(site, seed=0, winters=WINTERS)
     made, _ = split_winters(daily, site.latitude)
     return season_sums(made)

@@ -51,6 +51,70 @@ class VarietyFit:
     after: float
 
 
+@dataclass(frozen=True)
+class GardenFit:
+    """What notes do to the forecasts of a whole garden.
+
+    springs : how many were noted.
+    before, after : root mean square over them of what a spring is off by, without notes and with
+        those of the other springs: a spring in which much was noted counts no more. [days]
+    worse : whether the notes of other springs make forecasts worse here.
+    """
+
+    springs: int
+    before: float
+    after: float
+    worse: bool
+
+
+@dataclass(frozen=True)
+class SiteOffset:
+    """What the notes say of the site for all varieties of a fruit alike.
+
+    later, sd : bloom later than by the record alone, and how far that may be off. [days]
+    warmer_c : how much warmer the garden then is than its record, by the days that a degree makes
+        here; NaN where warmth does not hasten bloom. [°C]
+    """
+
+    species: str
+    later: float
+    sd: float
+    warmer_c: float
+
+
+def garden_fit(rows: Sequence[FitRow]) -> GardenFit:
+    """Forecasts with notes against those without, spring by spring."""
+    springs: dict[int, list[FitRow]] = {}
+    for row in rows:
+        springs.setdefault(row.record.harvest_year, []).append(row)
+    before, after = (
+        rmse([rmse([getattr(row, told) - row.noted for row in some]) for some in springs.values()])
+        for told in ("before", "after")
+    )
+    return GardenFit(len(springs), before, after, len(springs) > 1 and after > before)
+
+
+def site_offsets(study: Study) -> tuple[SiteOffset, ...]:
+    """The offset of the site that the notes teach, for each fruit with notes; by its name."""
+    if study.sums is None:
+        return ()
+    noted = {note.variety for note in study.records.bloom}
+    found = []
+    for species in sorted({name.species for name in noted}):
+        shift = study.site_shift_days(species)
+        if shift is None:
+            continue
+        later, sd = float(shift.mean()), float(shift.std())
+        varieties = tuple(v for v in study.varieties() if v.id in noted and v.id.species == species)
+        now, then = (
+            study.warmer(degrees).bloom_of(varieties, ()).full_h / 24 for degrees in (0.0, 1.0)
+        )
+        sooner = float(np.nanmedian(now - then)) if np.isfinite(now - then).any() else 0.0
+        warmer_c = -later / sooner if sooner > 0.5 else float("nan")
+        found.append(SiteOffset(species, later, sd, warmer_c))
+    return tuple(found)
+
+
 def fit_rows(study: Study) -> tuple[FitRow, ...]:
     """Every bloom note that has forecasts; empty where there are none or no weather.
 

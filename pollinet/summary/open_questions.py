@@ -8,24 +8,30 @@ from typing import Literal
 
 import numpy as np
 
-from pollinet.compatibility.drawn import BY_GENOTYPE
+from pollinet.compatibility.disputed import DISPUTED
+from pollinet.compatibility.dominance import dominance_order
+from pollinet.compatibility.drawn import HANGS_ON_ALLELES
 from pollinet.domain import VarietyId, Verdict
 from pollinet.network.coverage import DonorShare, LimbCoverage
 from pollinet.study import Study
 
 OpenCode = Literal[
     "own-alleles", "donor-alleles", "crosses", "fruit-crosses", "own-pollen", "own-dates",
-    "donor-dates",
+    "donor-dates", "disputed-own-pollen", "disputed-alleles", "disputed-pollen",
 ]  # fmt: skip
 """What is not known: S-alleles of the limb, or of its donors; whether varieties, or kinds of fruit,
-of which no alleles decide set one another; whether the limb sets itself; when it or they bloom."""
+of which no alleles decide set one another; whether the limb sets itself; when it or they bloom.
+What sources disagree about: whether the limb sets itself, S-alleles, whether pollen is good."""
 
-FRUIT_CROSSES = frozenset({"species-cross-possible", "unknown-fruit-cross", "different-name-space"})
+FRUIT_CROSSES = frozenset(
+    {"species-cross-possible", "species-cross-not-relied-upon"}
+    | {"unknown-fruit-cross", "different-name-space"}
+)
 
 
 @dataclass(frozen=True)
 class OpenQuestion:
-    """One thing that nobody knows.
+    """One thing that nobody knows, or that sources disagree about.
 
     about : the varieties whose alleles, pollen or dates are not known, sorted.
     chance : mean chance that a donor in question serves, 0 to 1; None for dates.
@@ -34,6 +40,11 @@ class OpenQuestion:
     code: OpenCode
     about: tuple[VarietyId, ...]
     chance: float | None = None
+
+    @property
+    def disputed(self) -> bool:
+        """Whether sources disagree about it."""
+        return self.code.startswith("disputed")
 
     @property
     def doubt(self) -> float:
@@ -76,26 +87,38 @@ def _codes(
     study: Study, verdict: Verdict, giver: VarietyId, receiver: VarietyId
 ) -> Iterable[tuple[OpenCode, VarietyId]]:
     """What is not known of a pair, and of whom: the variety whose facts are missing."""
+    disputed = {name: study.known[name].fertility.disputed for name in (giver, receiver)}
     if giver == receiver:
-        return [("own-pollen", receiver)]
+        told = disputed[receiver] or verdict.code in DISPUTED
+        return [("disputed-own-pollen" if told else "own-pollen", receiver)]
     if verdict.code in FRUIT_CROSSES:
         return [("fruit-crosses", giver)]
-    if verdict.code not in BY_GENOTYPE:
+    if verdict.code not in HANGS_ON_ALLELES:
         return [("crosses", giver)]
     found: list[tuple[OpenCode, VarietyId]] = []
-    if not _is_told(study, receiver):
-        found.append(("own-alleles", receiver))
-    if not _is_told(study, giver):
-        found.append(("donor-alleles", giver))
-    return found
+    codes: list[tuple[OpenCode, VarietyId]] = [("own-alleles", receiver), ("donor-alleles", giver)]
+    by_alleles = study.catalogue.rules.fruits[receiver.species].system != "class"
+    for code, about in codes:
+        if "genotype" in disputed[about]:
+            found.append(("disputed-alleles", about))
+        elif by_alleles and not _is_told(study, about):
+            found.append((code, about))
+    if disputed[giver] & {"ploidy", "pollen_ok"}:
+        found.append(("disputed-pollen", giver))
+    # That a variety sets itself all the same makes its alleles doubtful for every cross.
+    return found or [("disputed-own-pollen", name) for name, fields in disputed.items() if fields]
 
 
 def _is_told(study: Study, name: VarietyId) -> bool:
     """Whether all alleles of a variety are known, and what its pollen shows of them."""
-    genotype = study.known[name].fertility.genotype
-    apart = study.catalogue.rules.fruits[name.species].system == "sporophytic"
-    shown = genotype is not None and (not apart or genotype.pollen_alleles is not None)
-    return genotype is not None and genotype.complete and shown
+    genotype, rules = study.known[name].fertility.genotype, study.catalogue.rules
+    if genotype is None or not genotype.complete:
+        return False
+    fruit = rules.fruits[name.species]
+    if fruit.system != "sporophytic":
+        return True
+    order = dominance_order(fruit.name_space, rules.dominance)
+    return order.shown_by(genotype) is not None
 
 
 def _dates(study: Study, coverage: LimbCoverage) -> Iterator[OpenQuestion]:

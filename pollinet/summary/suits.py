@@ -9,12 +9,19 @@ from statistics import median
 from typing import Literal
 
 from pollinet.advice.balance import placement, vigour_of
-from pollinet.advice.harvest import Harvest, days_after_bloom, gaps, harvests
+from pollinet.advice.harvest import (
+    PROPERTIES,
+    Harvest,
+    Summer,
+    dates_bloom_to_harvest,
+    gaps,
+    harvests,
+)
 from pollinet.advice.look import BloomLook
 from pollinet.advice.season import bears
 from pollinet.advice.work import LimbDates, Task, tasks
 from pollinet.days import day_of_year
-from pollinet.domain import Bloom, NetworkInput, Scion, Variety, VarietyId
+from pollinet.domain import Bloom, NetworkInput, Normals, Scion, Variety, VarietyId
 from pollinet.network.cover import Cover
 from pollinet.network.coverage import LimbCoverage, limb_coverage
 from pollinet.network.selection import as_receiver
@@ -28,6 +35,7 @@ from pollinet.shares import reaches
 from pollinet.study import Study
 from pollinet.summary.advice import garden_balance, tree_bloom_look
 from pollinet.summary.limbs import BloomDates, bloom_dates, memory_words
+from pollinet.weather.plausibility import monthly_means_c
 
 WARMER_C = 1.5
 """The warmer climate that is told beside today's: every hour this much warmer. [°C]"""
@@ -192,24 +200,41 @@ def _looks(
 def garden_harvests(
     study: Study, varieties: Iterable[Variety], bloom: Bloom
 ) -> dict[VarietyId, Harvest]:
-    """Estimated harvest here; varieties known by their order alone are placed by their peers."""
+    """Estimated harvest here, by all that the catalogue knows of the harvests of these fruits."""
     ours = list({v.id: v for v in varieties}.values())
     species = {v.id.species for v in ours}
-    lists = {(v.id.species, f.context) for v in ours for f in v.facts
-             if f.property == "harvest_offset_days" and days_after_bloom(v) is None}  # fmt: skip
     peers = [
         v for v in study.catalogue.varieties.values()
-        if v.id.species in species and days_after_bloom(v) is not None
-        and any((v.id.species, f.context) in lists for f in v.facts)
+        if v.id.species in species and any(f.property in PROPERTIES for f in v.facts)
     ]  # fmt: skip
-    if peers:
-        bloom = study.bloom_of(study.varieties([v.id for v in (*ours, *peers)]))
-    full = {}
-    for variety in (*ours, *peers):
-        dates = bloom_dates(bloom, variety.id)
-        if dates is not None:
-            full[variety.id] = float(dates.full)
-    return harvests(ours, full, peers)
+    # Bloom is needed of those alone whose harvest hangs on it.
+    by_bloom = [v.id for v in peers if dates_bloom_to_harvest(v)]
+    if by_bloom:
+        bloom = study.bloom_of(study.varieties([*(v.id for v in ours), *by_bloom]))
+    full = {
+        name: float(dates.full)
+        for name in bloom.varieties
+        if (dates := bloom_dates(bloom, name)) is not None
+    }
+    places = {
+        place: Summer(site.latitude, _month_means_c(site.normals))
+        for place, site in study.catalogue.sites.items()
+        if site.normals is not None
+    }
+    return harvests(ours, full, peers, here=_summer(study), places=places)
+
+
+def _summer(study: Study) -> Summer | None:
+    """Warmth of the garden by its record; None: there is none."""
+    if study.record is None:
+        return None
+    means = monthly_means_c(study.record) + study.warmer_c
+    return Summer(study.plan.site.latitude, tuple(means.tolist()))
+
+
+def _month_means_c(normals: Normals) -> tuple[float, ...]:
+    pairs = zip(normals.tmin_c, normals.tmax_c, strict=True)
+    return tuple((low + high) / 2 for low, high in pairs)
 
 
 # --- the work of the year ------------------------------------------------------------------------

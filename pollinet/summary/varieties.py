@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 
 from pollinet import messages
 from pollinet.compatibility.verdict import with_selfing
-from pollinet.domain import Catalogue, FloatArray, Fruit, Genotype, Variety, VarietyId
+from pollinet.domain import Catalogue, Fertility, FloatArray, Fruit, Genotype, Variety, VarietyId
 from pollinet.findings import Finding, has_errors
 from pollinet.linear import product, solved
 from pollinet.messages import NOTHING, listing, say
@@ -84,22 +85,47 @@ def values_of(row: ListedVariety, shared: SharedTables) -> dict[str, list[Value]
     variety, fertility = row.variety, row.variety.fertility
     values: dict[str, list[Value]] = {}
     contexts = shared.grounds.contexts
+    outweighed = {
+        (dispute.property, one.value)
+        for dispute in variety.disputes
+        for one in dispute.values
+        if not one.weight
+    }
     for fact in variety.facts:
+        if (fact.property, fact.value) in outweighed:
+            continue
         context = contexts.get(fact.context)
         places = tuple(filter(None, (fact.context, context.place if context else "")))
         values.setdefault(fact.property, []).append(Value(fact.value, places, bounds_of(fact)))
     # What follows from the facts (also those of the parent of a sport) goes before the raw facts.
-    told = {
-        "name": variety.id.name,
-        "clone_of": fertility.clone if fertility.clone != variety.id.name else None,
-        "s_genotype": genotype_text(fertility.genotype),
-        "ploidy": fertility.ploidy,
-        "self_fertile": yes_no(fertility.self_fertile),
-        "pollen_ok": yes_no(fertility.pollen_ok),
-        "bloom": row.bloom or None,
-        "bloom_relative_days": row.relative_days,
+    told: dict[str, Iterable[object]] = {
+        "name": [variety.id.name],
+        "clone_of": [fertility.clone if fertility.clone != variety.id.name else None],
+        "s_genotype": map(genotype_text, all_of(fertility, "genotype")),
+        "ploidy": all_of(fertility, "ploidy"),
+        "self_fertile": map(yes_no, all_of(fertility, "self_fertile")),
+        "pollen_ok": map(yes_no, all_of(fertility, "pollen_ok")),
+        "bloom": [row.bloom or None],
+        "bloom_relative_days": [row.relative_days],
     }
-    return values | {name: [Value(str(value))] for name, value in told.items() if value is not None}
+    known = {
+        name: [Value(str(value)) for value in several if value is not None]
+        for name, several in told.items()
+    }
+    return values | {name: several for name, several in known.items() if several}
+
+
+def all_of(fertility: Fertility, field: str) -> tuple[Any, ...]:
+    """The value of a field, or all those that sources give of it, the likeliest first."""
+    if field not in fertility.disputed:
+        return (getattr(fertility, field),)
+    return tuple(dict.fromkeys(getattr(one, field) for one in fertility.alternatives))
+
+
+def either(fertility: Fertility, field: str, words: Callable[[Any], str | None]) -> str:
+    """The value of a field in a cell of a table, `yes or no` where sources disagree."""
+    told = [words(value) for value in all_of(fertility, field) if value is not None]
+    return " or ".join(filter(None, told))
 
 
 def genotype_text(genotype: Genotype | None) -> str | None:
@@ -207,18 +233,16 @@ def find_varieties(
     return catalogue, ids, (*problems, *(finding for _, more in found for finding in more))
 
 
+def typed_names(names: Sequence[str], found: Sequence[VarietyId]) -> dict[VarietyId, str]:
+    """The names as they were typed, where they are not those of the varieties."""
+    return {v: name for name, v in zip(names, found, strict=True) if name != v.name}
+
+
 def _find_anywhere(
     names: Sequence[str], catalogue: Catalogue
 ) -> tuple[tuple[VarietyId, ...], tuple[Finding, ...]]:
     """All names in one fruit, or each in the only fruit that knows it."""
-    meant = [
-        {
-            fruit: found
-            for fruit in catalogue.rules.fruits
-            if (found := resolve_variety(name, fruit, catalogue))[0] is not None
-        }
-        for name in names
-    ]
+    meant = [_by_fruit(name, catalogue) for name in names]
     shared = [fruit for fruit in meant[0] if all(fruit in known for known in meant)]
     if len(shared) == 1:
         meant = [{shared[0]: known[shared[0]]} for known in meant]
@@ -232,6 +256,20 @@ def _find_anywhere(
         else:
             findings.append(_doubtful(name, sorted(known), catalogue))
     return tuple(ids), tuple(findings)
+
+
+def _by_fruit(
+    name: str, catalogue: Catalogue
+) -> dict[str, tuple[VarietyId | None, tuple[Finding, ...]]]:
+    """The fruits that know a name; in other spellings only where none has it as it is written."""
+    for other_spellings in (False, True):
+        tried = {
+            fruit: resolve_variety(name, fruit, catalogue, other_spellings=other_spellings)
+            for fruit in catalogue.rules.fruits
+        }
+        if found := {fruit: told for fruit, told in tried.items() if told[0] is not None}:
+            return found
+    return {}
 
 
 def _doubtful(name: str, species: Sequence[str], catalogue: Catalogue) -> Finding:

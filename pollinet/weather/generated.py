@@ -1,11 +1,12 @@
 """Daily weather made up from twelve monthly means, for sites that have no daily record.
 
-The annual course goes smoothly through the normals and keeps every monthly mean. On it ride a
-day-to-day anomaly and a slow one, both shared by minimum and maximum, and a daily range that
-varies on its own. Their sizes are our own estimates from daily grid-cell series of three cherry
-trial sites (Etoile and Balandran in France, Jork in Germany; NASA POWER, 1981-2015; means of the
-three, which differ by about a quarter). Sites far from these climates have other figures: the
-winters are plausible ones, not those of the site.
+The annual course goes smoothly through the normals and keeps every monthly mean. On it ride three
+anomalies, shared by minimum and maximum: of days, of months, and of the year; and a daily range
+that varies on its own. How large they are hangs on the place: they are sized, month by month, from
+the SD of monthly means between years and of days within a month, as stations near it report them.
+Their memories and shapes are own estimates from the daily records of nine stations and eight grid
+cells (20 to 60 winters each); `tests/validation/generated_winters.csv` says how near made winters
+come to the real ones there.
 """
 
 from __future__ import annotations
@@ -15,37 +16,52 @@ from functools import cache
 import numpy as np
 
 from pollinet.days import SEASON_DAYS, day_of_year, season_start
-from pollinet.domain import DailyWeather, FloatArray, Normals
+from pollinet.domain import DailyWeather, FloatArray, Normals, Spread
 from pollinet.errors import ShapeError
 from pollinet.linear import product, solved
 from pollinet.messages import say
 
-FAST_SD_C, FAST_SWING_C, FAST_MEMORY = 2.9, 0.45, 0.80
-"""Day-to-day anomaly: SD over the year, how much more in mid-January [°C], lag-1 correlation.
-Own estimate: SD 2.8-3.6 in January, 1.9-2.9 in summer; lags 1, 2, 5, 10: 0.81, 0.62, 0.33, 0.15."""
+FAST_MEMORY, SLOW_MEMORY, YEAR_MEMORY = 0.70, 0.97, 0.995
+"""Lag-1 correlations of the three anomalies: of days, of months, of the year."""
 
-SLOW_SD_C, SLOW_SWING_C, SLOW_MEMORY = 0.8, 0.3, 0.98
-"""Anomaly of whole months and seasons, in the same terms. With the fast one it gives yearly means
-an SD of 0.6 °C and January means one of 2 °C (own estimate: 0.6-0.7 and 1.7-2.8)."""
+YEAR_SHARE = 0.15
+"""Share of the year's anomaly in the variance of monthly means: with it neighbouring months go
+together as they do (correlation 0.3 at one month, 0.2 at two and three, 0.1 at six)."""
+
+COLD_SKEW, COLD_GROWTH = 0.20, 0.12
+"""In mid-January (south: July): how far cold months stray farther than mild ones (real monthly
+means have a skewness of -0.5), and by how much slow anomalies are larger than the SD between years
+tells, as months so made up would spread chill by a tenth too little."""
 
 RANGE_SD, RANGE_MEMORY = 0.31, 0.37
 """SD and lag-1 correlation of the logarithm of the daily range (own estimate: 0.28-0.35)."""
 
 RANGE_TIE, RANGE_TIE_SWING = 0.15, -0.28
-"""Correlation of that logarithm with the anomaly: warm summer days are clear, warm winter days
-are not (own estimate: -0.1 in January, 0.45 in July)."""
+"""Correlation of that logarithm with the anomaly of days: warm summer days are clear, warm winter
+days are not (own estimate: -0.1 in January, 0.45 in July)."""
+
+USUAL_SPREAD = Spread(
+    (2.3, 2.5, 2.0, 1.6, 1.5, 1.3, 1.3, 1.4, 1.4, 1.5, 1.4, 2.1),
+    (3.6, 3.6, 3.4, 3.5, 3.4, 3.1, 2.8, 2.8, 2.8, 3.2, 3.5, 3.3),
+)
+"""What stands in where nobody tells how far the weather strays: medians of the 334 temperate
+stations of the shipped table whose three coldest months average 0 to 4 °C; northern months."""
 
 _LEAST_RANGE_C = 1.0
 _COLDEST_DAY = 15
+_MONTH_DAYS = 30
+_LEAST_VARIANCE_C2 = 0.3
 
 
 def generate_daily(
     normals: Normals,
+    spread: Spread | None = None,
     *,
     first_harvest_year: int,
     winters: int,
     latitude: float,
     seed: int,
+    level_c: tuple[FloatArray, FloatArray] | None = None,
 ) -> DailyWeather:
     """Make up daily weather that covers whole seasons of consecutive harvest years.
 
@@ -55,28 +71,43 @@ def generate_daily(
 
     Parameters
     ----------
+    spread
+        How far months and days stray from the normals; None: as in `USUAL_SPREAD`.
     first_harvest_year, winters
         The seasons that the record must hold.
     seed
         The same seed gives the same record.
+    level_c
+        What each winter adds to the normals of minima and of maxima, each shape (winters, 12),
+        where these are not known for certain. [°C]
     """
     rng = np.random.default_rng(seed)
-    start = np.datetime64(season_start(latitude, first_harvest_year))
-    last = np.datetime64(season_start(latitude, first_harvest_year + winters - 1))
-    dates = np.arange(start, last + SEASON_DAYS)
+    years = range(first_harvest_year, first_harvest_year + winters)
+    starts = np.array([season_start(latitude, year) for year in years], dtype="datetime64[D]")
+    dates = np.arange(starts[0], starts[-1] + SEASON_DAYS)
     day = nominal_day(dates)
     low, high = annual_course(normals.tmin_c)[day - 1], annual_course(normals.tmax_c)[day - 1]
+    if level_c is not None:
+        winter_of = np.searchsorted(starts, dates, side="right") - 1
+        low, high = (
+            course + product(_course_of_means(), added.T)[day - 1, winter_of]
+            for course, added in zip((low, high), level_c, strict=True)
+        )
     winter = np.cos(2 * np.pi * (day - _COLDEST_DAY) / 365) * (-1 if latitude < 0 else 1)
-    fast = _remembering(rng, dates.size, FAST_MEMORY)
-    slow = _remembering(rng, dates.size, SLOW_MEMORY)
-    own = _remembering(rng, dates.size, RANGE_MEMORY)
+    fast, slow, whole, own = (
+        _remembering(rng, dates.size, memory)
+        for memory in (FAST_MEMORY, SLOW_MEMORY, YEAR_MEMORY, RANGE_MEMORY)
+    )
     tie = RANGE_TIE + RANGE_TIE_SWING * winter
     clear = RANGE_SD * (tie * fast + np.sqrt(1 - tie**2) * own)
     half = np.maximum(high - low, _LEAST_RANGE_C) / 2 * np.exp(clear - RANGE_SD**2 / 2)
-    anomaly = (FAST_SD_C + FAST_SWING_C * winter) * fast + (
-        SLOW_SD_C + SLOW_SWING_C * winter
-    ) * slow
-    middle = (low + high) / 2 + anomaly
+    of_days, of_months, of_year = (
+        np.maximum(annual_course(tuple(sd_c.tolist()))[day - 1], 0)
+        for sd_c in anomaly_sizes(normals, spread or _usual_spread(latitude))
+    )
+    cold = np.maximum(winter, 0)
+    slowly = of_months * _skewed(slow, cold) + of_year * _skewed(whole, cold)
+    middle = (low + high) / 2 + of_days * fast + (1 + COLD_GROWTH * cold) * slowly
     source = (
         say("generated from monthly normals ({source})", source=normals.source)
         if normals.source
@@ -85,6 +116,55 @@ def generate_daily(
     return DailyWeather(
         dates, middle - half, middle + half, generated=True, source=source, latitude=latitude
     )
+
+
+def anomaly_sizes(normals: Normals, spread: Spread) -> FloatArray:
+    """SD of the anomalies of days, months and the year, each month: shape (3, 12). [°C]
+
+    They are such that monthly means and days within a month have the variances told, once the
+    course of the normals inside a month is taken off. Where days alone give monthly means more
+    variance than told, days within a month go before.
+    """
+    mean = (np.asarray(normals.tmin_c) + np.asarray(normals.tmax_c)) / 2
+    drift = (np.roll(mean, -1) - np.roll(mean, 1)) / 2
+    # The mean of variances is above the square of the mean SD that is reported.
+    within = 1.04 * np.asarray(spread.daily_sd_c) ** 2 - drift**2 / 12
+    within = _smoothed(np.maximum(within, _LEAST_VARIANCE_C2))
+    between = _smoothed(np.asarray(spread.sd_c) ** 2)
+    of_mean = [_share_of_mean(p) for p in (FAST_MEMORY, SLOW_MEMORY, YEAR_MEMORY)]
+    inside = [(1 - share) * _MONTH_DAYS / (_MONTH_DAYS - 1) for share in of_mean]
+    year = YEAR_SHARE * between / of_mean[2]
+    between = between - of_mean[2] * year
+    within = np.maximum(within - inside[2] * year, _LEAST_VARIANCE_C2)
+    common = of_mean[0] * inside[1] - inside[0] * of_mean[1]
+    days = (between * inside[1] - within * of_mean[1]) / common
+    months = (of_mean[0] * within - inside[0] * between) / common
+    days = np.where(months < 0, within / inside[0], days)
+    return np.sqrt([np.maximum(days, within / 5), np.maximum(months, 0), year])
+
+
+def _usual_spread(latitude: float) -> Spread:
+    if latitude >= 0:
+        return USUAL_SPREAD
+    between, within = USUAL_SPREAD.sd_c, USUAL_SPREAD.daily_sd_c
+    return Spread(between[6:] + between[:6], within[6:] + within[:6])
+
+
+def _smoothed(monthly: FloatArray) -> FloatArray:
+    """Each month with half of its neighbours': some 15 years tell a variance badly."""
+    return (np.roll(monthly, 1) + 2 * monthly + np.roll(monthly, -1)) / 4
+
+
+def _share_of_mean(memory: float) -> float:
+    """Variance of a month's mean of a first-order autoregressive series of variance 1."""
+    lag = np.arange(1, _MONTH_DAYS)
+    return float((1 + 2 * ((1 - lag / _MONTH_DAYS) * memory**lag).sum()) / _MONTH_DAYS)
+
+
+def _skewed(series: FloatArray, cold: FloatArray) -> FloatArray:
+    """The same with a longer cold tail where it is cold, still of mean 0 and SD 1."""
+    bend = COLD_SKEW * cold
+    return np.asarray((series - bend * (series**2 - 1)) / np.sqrt(1 + 2 * bend**2))
 
 
 def annual_course(monthly: tuple[float, ...]) -> FloatArray:

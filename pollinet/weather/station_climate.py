@@ -53,6 +53,9 @@ SPREAD_STATIONS, SPREAD_SOFTENING_KM = 5, 40.0
 """Stations that tell how far the weather strays, and what is added to their distances: 17 % error
 at stations left out. Own estimates."""
 
+DEVIATES = 28
+"""Independent deviates that make one draw of the error: two levels, two waves, 24 months."""
+
 ALIKE = 60
 """Stations of the like climate that tell it where the place is not known. Own convention."""
 
@@ -158,7 +161,7 @@ def station_climate(
 def level_errors(climate: StationClimate, deviates: FloatArray) -> tuple[FloatArray, FloatArray]:
     """Errors of the monthly means of minima and maxima, each shape (N, 12). [°C]
 
-    deviates : shape (N, 28), independent, of mean 0 and SD 1.
+    deviates : shape (N, DEVIATES), independent, of mean 0 and SD 1.
     """
     wave = np.cos(2 * np.pi * np.arange(12) / 12)
     low, high, low_wave, other = deviates[:, :4].T[:, :, None]

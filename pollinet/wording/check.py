@@ -101,6 +101,12 @@ def _open(
             "{limbs} are open: nobody knows {what}. {settle}",
             len(rows),
         )
+        if question.disputed:
+            text = ngettext(
+                "{limbs} is open: sources disagree about {what}. {settle}",
+                "{limbs} are open: sources disagree about {what}. {settle}",
+                len(rows),
+            )
         yield text.format(
             limbs=some_limbs([nodes[row.node] for row in rows]),
             what=question_text(question),
@@ -178,6 +184,9 @@ _WHAT: Mapping[OpenCode, str] = {
     "own-pollen": N_("whether {names} is self-fertile"),
     "own-dates": N_("when {names} blooms"),
     "donor-dates": N_("when {names} blooms"),
+    "disputed-own-pollen": N_("whether {names} is self-fertile"),
+    "disputed-alleles": N_("the S-alleles of {names}"),
+    "disputed-pollen": N_("whether the pollen of {names} is good"),
 }
 
 _SETTLE: Mapping[OpenCode, str] = {
@@ -198,11 +207,22 @@ _SETTLE: Mapping[OpenCode, str] = {
     "own-pollen": N_("To settle it: bag some flowers before they open and see whether fruit sets."),
     "own-dates": N_("To settle it: note when it blooms, one spring (`pollinet record`)."),
     "donor-dates": N_("To settle it: note when it blooms, one spring (`pollinet record`)."),
+    "disputed-own-pollen": N_(
+        "To settle it: bag some flowers before they open and see whether fruit sets."
+    ),
+    "disputed-alleles": N_(
+        "To settle it: ask who keeps it for a measured genotype, or dab a donor's pollen on "
+        "bagged flowers and see whether fruit sets."
+    ),
+    "disputed-pollen": N_(
+        "To settle it: dab its pollen on bagged flowers of another variety and see whether fruit "
+        "sets."
+    ),
 }
 
 
 def question_text(question: OpenQuestion) -> str:
-    """What nobody knows, as it stands after `nobody knows`."""
+    """What nobody knows, as it stands after `nobody knows` or `sources disagree about`."""
     return _(_WHAT[question.code]).format(names=some_names(question.about))
 
 
@@ -255,6 +275,12 @@ def hangs_notes(limbs: Sequence[LimbSummary], said: str = "") -> list[str]:
             "{number} limbs hang on {what}, which nobody knows",
             len(about),
         )
+        if question.disputed:
+            text = ngettext(
+                "{number} limb hangs on {what}: sources disagree",
+                "{number} limbs hang on {what}: sources disagree",
+                len(about),
+            )
         told = text.format(number=len(about), what=question_text(question))
         if question.chance is not None:
             chance = number(round(question.chance * 100))
@@ -271,6 +297,11 @@ def open_words(limbs: Sequence[LimbSummary]) -> list[str]:
     for question in unique(q for limb in rows for q in limb.hangs_on):
         about = [limb.node for limb in _hanging(rows, question)]
         text = _("Nobody knows {what}: that decides whether {limbs} can have a donor often enough.")
+        if question.disputed:
+            text = _(
+                "Sources disagree about {what}: that decides whether {limbs} can have a donor "
+                "often enough."
+            )
         told.append(text.format(what=question_text(question), limbs=some_limbs(about)))
     return told
 
@@ -341,6 +372,9 @@ _SHORT: Mapping[OpenCode, str] = {
     "own-pollen": N_("whether it is self-fertile"),
     "own-dates": N_("when it blooms"),
     "donor-dates": N_("when the donor blooms"),
+    "disputed-own-pollen": N_("whether it is self-fertile (sources disagree)"),
+    "disputed-alleles": N_("S-alleles (sources disagree)"),
+    "disputed-pollen": N_("whether the donor's pollen is good (sources disagree)"),
 }
 
 

@@ -120,8 +120,8 @@ def season_notes(season: GardenSeason, level: float) -> list[str]:
     notes = [
         f"Days with fruit: each variety counts for {GAP_DAYS} days from its first pick, if it has "
         f"a donor in {winters(BEARS)} or more. Each pick may be off by about "
-        f"{HARVEST_SD_DAYS:.0f} days, where bloom is early mostly too early: a few days more or "
-        "less mean nothing.",
+        f"{HARVEST_SD_DAYS:.0f} days, most of it for all alike: a few days more or less mean "
+        "nothing.",
         "Overlap: days in bloom with the best donor, mean of all limbs that are to crop.",
     ]
     if not all(choice.enough for choice in shown):

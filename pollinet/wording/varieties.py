@@ -6,7 +6,15 @@ from collections.abc import Iterable, Sequence
 from pathlib import Path
 
 from pollinet.days import short_date
-from pollinet.domain import BloomEvidence, Fact, Fruit, MeasuredPair, Variety
+from pollinet.domain import (
+    BloomEvidence,
+    Dispute,
+    DisputedValue,
+    Fact,
+    Fruit,
+    MeasuredPair,
+    Variety,
+)
 from pollinet.wording.sentences import date_range, days, joined
 from pollinet.wording.verdicts import fertility_lines, genotype_words
 
@@ -123,6 +131,19 @@ def _offset(number: float, reference: str) -> str:
     return f"{days(abs(number))} {'after' if number > 0 else 'before'} {reference}"
 
 
+def dispute_line(dispute: Dispute) -> str:
+    """`S-alleles: S101S108 (BAGHERI2019, published), weight 80 %, or S101S102 (…), weight 20 %.`"""
+    values = [_disputed_value(one) for one in dispute.values]
+    return f"{LABELS.get(dispute.property, dispute.property)}: {' or '.join(values)}."
+
+
+def _disputed_value(one: DisputedValue) -> str:
+    sources = "; ".join(f"{source}, {status}" for source, status in one.told_by)
+    weight = f"weight {one.weight * 100:.0f} %" if one.weight else "outweighed, not used"
+    note = f": {one.note}" if one.note else ""
+    return f"{one.value} ({sources}), {weight}{note}"
+
+
 # --- company ---------------------------------------------------------------------------------
 
 
@@ -157,14 +178,30 @@ def missing_lines(variety: Variety, fruit: Fruit) -> list[str]:
     """What is not known, and how a grower finds out. The ways are common practice, no source."""
     fertility, genotype = variety.fertility, variety.fertility.genotype
     lines = []
-    if fruit.system != "class" and (genotype is None or not genotype.complete):
+    disputed = fertility.disputed
+    if "genotype" in disputed:
+        lines.append(
+            "S-alleles: sources disagree; ask who keeps it for a measured genotype, or dab a "
+            "donor's pollen on bagged flowers and see whether fruit sets."
+        )
+    elif fruit.system != "class" and (genotype is None or not genotype.complete):
         what = "S-alleles: not known" if genotype is None else "One S-allele: not known"
         lines.append(f"{what}; {_ASK}. Until then a cross has only a chance.")
-    if fertility.ploidy is None:
+    if disputed & {"ploidy", "pollen_ok"}:
+        lines.append(
+            "Its pollen: sources disagree whether it is good; dab it on bagged flowers of another "
+            "variety and see whether fruit sets."
+        )
+    elif fertility.ploidy is None:
         lines.append(
             "Ploidy: nobody says; taken as usual for the fruit. A laboratory counts it from a leaf."
         )
-    if fertility.self_fertile is None:
+    if "self_fertile" in disputed:
+        lines.append(
+            "Own pollen: sources disagree whether it serves; net a branch before its first flower "
+            "opens, count flowers and fruits."
+        )
+    elif fertility.self_fertile is None:
         lines.append(
             "Own pollen: not known whether it serves; net a branch before its first flower opens, "
             "count flowers and fruits."

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Iterable, Sequence
 
-from pollinet.domain import Fertility, Fruit, Genotype, Verdict
+from pollinet.domain import Alternative, Fertility, Fruit, Genotype, VarietyId, Verdict
 from pollinet.language import N_, _, joined
+from pollinet.readers.names import fold
 
 _SENTENCES = {
     "compatible": N_("compatible: all of its pollen is accepted"),
@@ -22,6 +23,10 @@ _SENTENCES = {
     "self-fertility-unknown": N_(
         "the same variety, and nobody has said whether it is self-fertile"
     ),
+    "disputed-self-fertility": N_(
+        "the same variety, and sources disagree whether it is self-fertile (chance: {chance})"
+    ),
+    "disputed": N_("sources disagree about {untold} (chance that any pollen passes: {chance})"),
     "triploid-pollen": N_("triploid: its pollen is not good"),
     "sterile-pollen": N_("its pollen is sterile or useless"),
     "same-group": N_("same incompatibility group"),
@@ -38,9 +43,12 @@ _SENTENCES = {
         "a related kind of fruit: not known whether its pollen sets this one"
     ),
     "species-cross-possible": N_(
-        "another kind of fruit: possible, not relied on in gardens (taken as {chance})"
+        "another kind of fruit: possible, set in trials (taken as {chance})"
     ),
-    "species-cross": N_("another kind of fruit, whose pollen is said to set this one"),
+    "species-cross-not-relied-upon": N_(
+        "another kind of fruit: not relied upon (taken as {chance})"
+    ),
+    "species-cross": N_("another kind of fruit, whose pollen sets this one: reliable"),
     "different-name-space": N_("the S-alleles of the two fruits cannot be compared"),
     "measured-cross": N_("crosses that were made say {result}"),
     "source-statement": N_("a source says {result}"),
@@ -52,6 +60,15 @@ _RESULTS = {
     "no": N_("no"),
     "unknown": N_("not known"),
 }
+
+
+def typed_lines(names: Iterable[tuple[str, VarietyId]]) -> list[str]:
+    """What was typed beside the name of the variety: `As typed: Bartlett = Williams.`
+
+    names : as typed, with what they mean; those that are written otherwise only are passed over.
+    """
+    told = dict.fromkeys(f"{typed} = {v.name}" for typed, v in names if fold(typed) != fold(v.name))
+    return [_("As typed: {names}.").format(names="; ".join(told))] if told else []
 
 
 def verdict_sentence(verdict: Verdict) -> str:
@@ -97,18 +114,24 @@ def fertility_lines(fertility: Fertility, fruit: Fruit | None = None) -> list[st
     """
     usual = None if fruit is None else fruit.self_fertile_default
 
-    def told(text: str, *fields: str) -> str:
-        if set(fields) & set(fertility.memory):
+    def told(text: str, field: str) -> str:
+        if field in fertility.memory:
             return f"{text} (from memory)"
-        return f"{text} (inferred)" if set(fields) & set(fertility.inferred) else text
+        return f"{text} (inferred)" if field in fertility.inferred else text
+
+    def known(field: str, words: Callable[[Fertility | Alternative], str]) -> str:
+        if field in fertility.disputed:
+            either = " or ".join(dict.fromkeys(map(words, fertility.alternatives)))
+            return f"{either} (disputed)"
+        return told(words(fertility), field)
 
     facts = [
-        told(f"S-alleles {genotype_words(fertility.genotype)}", "genotype"),
-        told(_PLOIDY.get(fertility.ploidy or 0, "ploidy presumed usual"), "ploidy"),
-        told(f"pollen {_POLLEN[fertility.pollen_ok]}", "pollen_ok"),
-        told(f"self-fertile: {_selfing_words(fertility, usual)}", "self_fertile"),
+        "S-alleles " + known("genotype", lambda one: genotype_words(one.genotype)),
+        known("ploidy", lambda one: _PLOIDY.get(one.ploidy or 0, "ploidy presumed usual")),
+        "pollen " + known("pollen_ok", lambda one: _POLLEN[one.pollen_ok]),
+        "self-fertile: " + known("self_fertile", lambda one: _selfing_words(one, usual)),
     ]
-    if fertility.group:
+    if fertility.group and "genotype" not in fertility.disputed:
         facts.append(told(f"incompatibility group {fertility.group}", "group"))
     if fertility.modifier_share:
         facts.append(f"modifier in {share_words(fertility.modifier_share)} of its pollen")
@@ -116,9 +139,9 @@ def fertility_lines(fertility: Fertility, fruit: Fruit | None = None) -> list[st
     return [f"{fertility.id.name}{parent}: {'; '.join(facts)}."]
 
 
-def _selfing_words(fertility: Fertility, usual: bool | None) -> str:
+def _selfing_words(fertility: Fertility | Alternative, usual: bool | None) -> str:
     if fertility.partly_self_fertile:
-        return "partly, not counted on"
+        return "partly" if isinstance(fertility, Alternative) else "partly, not counted on"
     if fertility.self_fertile is None and usual is not None:
         return f"presumed {_KNOWN[usual]}, as usual for the fruit"
     return _KNOWN[fertility.self_fertile]

@@ -4,18 +4,29 @@ from __future__ import annotations
 
 from dataclasses import replace
 from datetime import date
+from math import isnan
 
+import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from pollinet.advice.balance import area_mm2, fruits_to_leave, placement, tree_balance
-from pollinet.advice.harvest import HARVEST_SD_DAYS, days_after_bloom, gaps, harvests
+from pollinet.advice.harvest import (
+    PROPERTIES,
+    Summer,
+    Told,
+    carried_day,
+    gaps,
+    harvests,
+    joined_days,
+)
 from pollinet.advice.observed import Log
 from pollinet.advice.work import LimbDates, dated, tasks, undated_grafts
 from pollinet.domain import (
     Aim,
     BloomEvidence,
+    Catalogue,
     Fact,
     Fertility,
     Limb,
@@ -93,31 +104,99 @@ def test_strong_and_crowded_limbs_are_flagged_only_where_all_are_measured() -> N
     assert [(limb.share, limb.flags) for limb in found] == [(None, ())] * 3
 
 
-def test_harvest_is_carried_as_days_after_bloom() -> None:
-    one = variety(A, Fact("harvest_day", "250", context="Somewhere", source="S"), bloom=150)
-    assert days_after_bloom(one) == (100.0, "S", "inferred")
-    # Offsets: B ripens nine days after A in one list.
-    first = variety(A, Fact("harvest_offset_days", "1", context="L"), *one.facts, bloom=150)
+def summers(catalogue: Catalogue) -> dict[str, Summer]:
+    return {
+        place: Summer(site.latitude, tuple(np.add(site.normals.tmin_c, site.normals.tmax_c) / 2))
+        for place, site in catalogue.sites.items()
+        if site.normals is not None
+    }
+
+
+COOL = (1.0, 1.0, 4.0, 8.0, 12.0, 15.0, 17.0, 17.0, 13.0, 9.0, 4.0, 2.0)
+HERE = Summer(47.0, COOL)
+WARM = Summer(42.0, tuple(c + 3 for c in COOL))
+SOUTH = Summer(-42.0, WARM.means_c[6:] + WARM.means_c[:6])
+
+
+def test_a_harvest_is_carried_by_the_warmth_of_the_season() -> None:
+    # 4 days earlier for each degree; the south has the same weeks half a year on.
+    assert carried_day(270, HERE, WARM) == pytest.approx(270 - 12)
+    assert carried_day(270, HERE, SOUTH) == pytest.approx(270 - 12 + 182.5)
+    assert carried_day(75.5, SOUTH, HERE) == pytest.approx(258 + 12)
+    winter_only = Summer(47.0, (1.0, 1.0, 4.0, *[float("nan")] * 9))
+    assert isnan(carried_day(270, HERE, winter_only))
+    # Months that one of them lacks are left out of both.
+    part = Summer(47.0, (*COOL[:5], *[float("nan")] * 7))
+    assert carried_day(270, HERE, part) == 270
+
+
+def test_evidence_on_a_harvest_is_joined() -> None:
+    days = Fact("harvest_day", "250", context="Somewhere", source="S")
+    places = {"Somewhere": HERE}
+    first = variety(A, Fact("harvest_offset_days", "1", context="L"), days)
     other = variety(B, Fact("harvest_offset_days", "10", context="L", source="T"))
-    found = harvests([first, other], {A: 120.0, B: 125.0})
-    assert (found[A].day, found[B].day) == (220.0, 229.0)
-    assert "order" in found[B].rests_on
-    assert harvests([other], {B: 125.0}) == {}
+    found = harvests([first, other], {}, here=WARM, places=places)
+    # B ripens nine days after A in one list.
+    assert found[A].day == pytest.approx(238)
+    assert found[B].day - found[A].day == pytest.approx(9)
+    assert "Somewhere (S)" in found[A].rests_on and "days in L (T)" in found[B].rests_on
+    assert harvests([other], {B: 125.0}, here=WARM, places=places) == {}
+    assert harvests([other], {}, [first], here=WARM, places=places)[B] == found[B]
 
 
-def test_the_error_told_is_that_of_carrying_a_harvest_to_another_place() -> None:
-    """NCSU302: at Raleigh Delicious is ripe on 1 September, day 244, others by their offsets."""
-    errors = []
-    for apple in load_catalogue(["apple"])[0].varieties.values():
-        after = days_after_bloom(apple)
-        full = [e.day for e in apple.bloom if (e.place, e.stage) == ("Raleigh", "full")]
-        offset = [float(f.value) for f in apple.facts
-                  if (f.property, f.context) == ("harvest_offset_days", "Raleigh")]  # fmt: skip
-        if after and full and offset:
-            errors.append(full[0] + after[0] - (244 + offset[0]))
-    assert len(errors) >= 18
-    root_mean_square = (sum(error**2 for error in errors) / len(errors)) ** 0.5
-    assert pytest.approx(root_mean_square, abs=0.5) == HARVEST_SD_DAYS
+def test_without_any_weather_a_harvest_is_carried_by_bloom() -> None:
+    one = variety(A, Fact("harvest_day", "250", context="Somewhere", source="S"), bloom=150)
+    assert harvests([one], {A: 120.0})[A].day == pytest.approx(250 - 0.6 * 30)
+    grown = variety(B, Fact("days_bloom_to_harvest", "100", status="published"))
+    found = harvests([grown], {B: 120.0})[B]
+    assert (found.day, found.status) == (pytest.approx(220.0), "published")
+
+
+def test_a_day_that_no_other_place_bears_out_hardly_counts() -> None:
+    names = [VarietyId("apple", name) for name in "ABCDEFGH"]
+    told = [
+        Told(name, place, 240.0 + 5 * number, 9.0, 6.0)
+        for number, name in enumerate(names)
+        for place in ("one", "two", "three")
+    ]
+    told[2] = told[2]._replace(day=312.0)  # the end of the season
+    days = joined_days(told)
+    assert days[names[0]] == pytest.approx(240, abs=3)
+    assert [days[name] for name in names[1:]] == pytest.approx(range(245, 280, 5), abs=2)
+
+
+WELL_KNOWN = {
+    # Orders that the trade knows (common practice, no source): the first ripens clearly earlier.
+    "apple": [
+        ("Discovery", "James Grieve"),
+        ("Vista Bella", "Gravenstein"),
+        ("James Grieve", "Cox's Orange Pippin"),
+        ("Gala", "Golden Delicious"),
+        ("McIntosh", "Idared"),
+        ("Gravenstein", "Jonagold"),
+        ("Elstar", "Golden Delicious"),
+        ("Golden Delicious", "Granny Smith"),
+        ("Golden Delicious", "Fuji"),
+        ("Gala", "Cripps Pink"),
+        ("Discovery", "Bramley's Seedling"),
+    ],
+    "sweet cherry": [("Van", "Regina"), ("Bing", "Sweetheart"), ("Early Rivers", "Regina")],
+    "European plum": [("Czar", "Victoria"), ("Opal", "Stanley")],
+    "peach": [("Redhaven", "Elberta")],
+    "nashi": [("Kosui", "Nijisseiki"), ("Hosui", "Niitaka")],
+}
+
+
+def test_well_known_pairs_ripen_in_their_order() -> None:
+    catalogue = load_catalogue(sorted(WELL_KNOWN))[0]
+    peers = [
+        v for v in catalogue.varieties.values() if any(f.property in PROPERTIES for f in v.facts)
+    ]
+    found = harvests(peers, {v.id: 115.0 for v in peers}, here=HERE, places=summers(catalogue))
+    for fruit, pairs in WELL_KNOWN.items():
+        for early, late in pairs:
+            one, other = (found[VarietyId(fruit, name)].day for name in (early, late))
+            assert one < other - 3, (fruit, early, late)
 
 
 def test_gaps_between_harvests() -> None:

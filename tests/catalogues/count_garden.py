@@ -39,7 +39,7 @@ def has_fertility(variety: Variety) -> bool:
     """Whether anything is known that decides a cross: alleles, group, selfing or dead pollen."""
     own = variety.fertility
     told = own.self_fertile is not None or own.pollen_ok is not None
-    return told or bool(own.genotype or own.group)
+    return told or bool(own.genotype or own.group or own.alternatives)
 
 
 def counts(catalogue: Catalogue) -> list[Count]:

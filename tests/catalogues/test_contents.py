@@ -57,6 +57,8 @@ def test_incompatibility_groups_partition_the_genotyped_cherries(catalogue: Cata
     by_name = {}
     for variety in catalogue.varieties.values():
         fertility = variety.fertility
+        if fertility.alternatives:  # in the group of the likeliest of its genotypes
+            continue
         if variety.id.species == "sweet cherry" and fertility.group and fertility.genotype:
             by_name[variety.id.name] = (fertility.group, fertility.genotype.alleles)
             members[fertility.group][fertility.genotype.alleles] += 1
@@ -134,6 +136,41 @@ def test_sport_keeps_the_alleles_of_its_parent(catalogue: Catalogue) -> None:
     assert topred.clone == "Delicious"
     assert topred.genotype == Genotype(("S9", "S28"))
     assert "genotype" in topred.memory
+
+
+def test_sport_ripens_with_its_parent_unless_told_otherwise(catalogue: Catalogue) -> None:
+    def ripening(name: str) -> set[str]:
+        facts = catalogue.varieties[VarietyId("apple", name)].facts
+        return {fact.note.split(";")[0] for fact in facts if "harvest" in fact.property}
+
+    assert "as Gala" in ripening("Royal Gala")
+    # Beni Shogun is sold for ripening weeks before Fuji, whose sport it is.
+    assert not any(note.startswith("as ") for note in ripening("Beni Shogun"))
+
+
+def test_no_harvest_day_is_the_end_of_the_season(catalogue: Catalogue) -> None:
+    # ABC2021: what hung at Kentville at the end of October was picked then, ripe or not.
+    days = [
+        float(fact.value)
+        for variety in catalogue.varieties.values()
+        for fact in variety.facts
+        if (fact.property, fact.source) == ("harvest_day", "ABC2021")
+    ]
+    assert len(days) > 500 and max(days) < 304
+
+
+def test_catkins_and_stigmas_of_hazelnuts_keep_the_order_of_growers(catalogue: Catalogue) -> None:
+    # Common practice, no source: Tonda Gentile sheds first and Theta last; Jefferson and Theta
+    # show their stigmas long after Yamhill and Sacajawea.
+    def day(name: str, *, shed: bool) -> float:
+        variety = catalogue.varieties[VarietyId("hazelnut", name)]
+        return fmean(e.day for e in (variety.shed if shed else variety.bloom))
+
+    order = ("Tonda Gentile delle Langhe", "Barcelona", "Lewis", "Jefferson", "Theta")
+    catkins = [day(name, shed=True) for name in order]
+    assert catkins == sorted(catkins)
+    late = min(day(name, shed=False) for name in ("Jefferson", "Theta"))
+    assert late - max(day(name, shed=False) for name in ("Yamhill", "Sacajawea")) > 30
 
 
 def test_parents_of_sports_are_no_sports(catalogue: Catalogue) -> None:

@@ -4,13 +4,20 @@ from __future__ import annotations
 
 import csv
 import re
+import tomllib
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 import pytest
 from gardens import HILL
+
+from pollinet.domain import Normals
+from pollinet.saving import house_csv
+from pollinet.study import open_study
+from pollinet.weather.generated import generate_daily
 
 Run = Callable[..., Any]
 
@@ -164,3 +171,58 @@ def test_varieties_of_two_fruits_that_share_a_name_are_two(tmp_path: Path, polli
     assert errors["apple"] != errors["sweet cherry"]
     out = " ".join(pollinet("fit", plan).out.split())
     assert "Nova, apple: 1 note" in out and "Nova, sweet cherry: 1 note" in out
+
+
+def noted_garden(
+    folder: Path, pollinet: Run, off_days: dict[int, float], noted: str = "known"
+) -> Path:
+    """A garden with a record, and notes that lie so many days after the forecast of each spring."""
+    normals = tomllib.loads(HILL)["site"]["normals"]
+    made = generate_daily(
+        Normals(tuple(normals["tmin_c"]), tuple(normals["tmax_c"])),
+        first_harvest_year=2010, winters=10, latitude=46.4, seed=2,
+    )  # fmt: skip
+    measured = replace(made, generated=False, source="")
+    (folder / "weather.csv").write_text(house_csv(measured), encoding="utf-8")
+    head, _, tail = HILL.partition("[site.normals]")
+    tree = tail[tail.index("[[tree]]") :]
+    plan = folder / "plan.toml"
+    plan.write_text(f'{head}weather = "weather.csv"\n{tree}', encoding="utf-8")
+    study = open_study(plan).study
+    assert study is not None and study.sums is not None
+    bloom = study.bloom_of(study.varieties(), ())
+    for year, off in off_days.items():
+        winter = study.sums.winter_of(year)
+        assert winter is not None
+        day = float(np.median(bloom.full_h[0, :, winter])) / 24 + off
+        date = np.datetime64(bloom.starts[winter]) + np.timedelta64(int(np.floor(day)), "D")
+        words = ("record", plan, noted, "--stage", "full", "--date", str(date))
+        assert pollinet(*words).code == 0
+    return plan
+
+
+def test_notes_that_agree_teach_the_offset_of_the_site(tmp_path: Path, pollinet: Run) -> None:
+    plan = noted_garden(tmp_path, pollinet, dict.fromkeys(range(2011, 2017), 8.0))
+    data = pollinet("fit", plan, "--json").data
+    assert not data["garden"]["notes_make_it_worse"]
+    assert data["garden"]["rmse_with_other_years"] < 0.6 * data["garden"]["rmse_without_notes"]
+    site = data["sites"]["sweet cherry"]
+    # The site's error and the variety's own share the eight days by their variances.
+    assert 2 < site["later_days"] < 8
+    # A degree is some three to seven days of bloom.
+    assert -2.5 < site["warmer_c"] < -0.3
+    out = " ".join(pollinet("fit", plan).out.split())
+    assert "sweet cherry blooms" in out and "°C colder" in out
+    assert "worse" not in out
+
+
+def test_notes_that_mislead_are_told(tmp_path: Path, pollinet: Run) -> None:
+    """Each spring is foretold from one that was off to the other side."""
+    plan = noted_garden(tmp_path, pollinet, {2011: 9.0, 2012: -9.0})
+    data = pollinet("fit", plan, "--json").data
+    garden = data["garden"]
+    assert garden["springs"] == 2 and garden["notes_make_it_worse"]
+    assert garden["rmse_with_other_years"] > garden["rmse_without_notes"]
+    assert "notes make it worse" in data["answer"]
+    # They cannot be wholly trusted, so that the harm is small.
+    assert garden["rmse_with_other_years"] < 2 * garden["rmse_without_notes"]

@@ -96,9 +96,7 @@ def test_a_plan_that_is_there_stays(tmp_path: Path, pollinet: Run) -> None:
 
 
 ANSWERS = (
-    *("the slope", "46,4", "", "420", ""),  # name, latitude, longitude, metres, weather file
-    "-2 -1 2 5 9 12 14 14 10 7 2 -1",
-    *("too few", "5 7 12 16 20 24 26 26 21 15 9 5"),
+    *("the slope", "46,4", "", "7.2", "420", ""),  # name, place (none told first), weather file
     *("appel", "apple", "old tree", "2"),
     *("Galla", "gala", "", "2019", "!Old Pippin", "pip", "", ""),  # two limbs
     "",  # no further tree
@@ -124,7 +122,8 @@ def test_questions_on_a_terminal(tmp_path: Path) -> None:
     assert "Nearest: Gala" in run.stdout + run.stderr
     data = tomllib.loads((tmp_path / "new" / "plan.toml").read_text(encoding="utf-8"))
     assert data["site"]["latitude"] == 46.4 and data["site"]["elevation_m"] == 420
-    assert data["site"]["normals"]["tmax_c"][6] == 26
+    assert data["site"]["longitude"] == 7.2 and "weather" not in data["site"]
+    assert " km" in run.stdout and "twelve" not in run.stdout and "Mean" not in run.stdout
     assert data["tree"] == [
         {
             "id": "old tree",

@@ -11,6 +11,7 @@ from crosses import FRUITS, frequencies, rules, variety
 from hypothesis import given
 from hypothesis import strategies as st
 
+from pollinet.compatibility.crossing import NOT_RELIED_UPON, POSSIBLE, strength_of
 from pollinet.compatibility.outcome import CODES
 from pollinet.compatibility.verdict import cross_verdict
 from pollinet.compatibility.verdict_table import verdicts
@@ -154,7 +155,7 @@ def test_tetraploid_apple_and_its_diploid() -> None:
 
 def test_tetraploid_cherry_follows_the_one_allele_match() -> None:
     """Hauck et al. 2006: sour cherry grains with a working allele of the sweet style never set."""
-    crossing = CrossingRule("sour cherry", "sweet cherry", "yes", "HAUCK2006", "published")
+    crossing = CrossingRule("sour cherry", "sweet cherry", "reliable", "HAUCK2006", "published")
     table = rules(crossings=(crossing,))
     sour = variety("sour cherry", "Sour", "S4 S6 S9 S35")
     sweet = variety("sweet cherry", "Gold", "S3 S6")
@@ -285,19 +286,26 @@ def test_other_fruits() -> None:
     apple, pear = variety("apple", "A", "S1 S2"), variety("pear", "P", "S101 S102")
     assert verdict(apple, pear).code == "other-fruit"
     plum, apricot = variety("Japanese plum", "J"), variety("apricot", "X", ploidy=2)
-    yes = CrossingRule("apricot", "Japanese plum", "yes", "YOSHIDA1975", "published")
-    table = rules(crossings=(yes,))
+    reliable = CrossingRule("apricot", "Japanese plum", "reliable", "YOSHIDA1975", "published")
+    table = rules(crossings=(reliable,))
     assert verdict(apricot, plum, table).code == "species-cross"
     assert verdict(apricot, plum, table).sources == ("YOSHIDA1975",)
     untold = verdict(plum, apricot, table)
     assert (untold.answer, untold.code) == ("unknown", "unknown-fruit-cross")
     assert verdict(replace(apricot, pollen_ok=False), plum, table).answer == "no"
-    refused = rules(crossings=(replace(yes, answer="no"),))
+    refused = rules(crossings=(replace(reliable, strength="no"),))
     assert (verdict(apricot, plum, refused).code, verdict(apricot, plum, refused).sources) == (
         "other-fruit",
         ("YOSHIDA1975",),
     )
-    open_question = rules(crossings=(replace(yes, answer="unknown"),))
+    for strength, chance in {"possible": POSSIBLE, "not relied upon": NOT_RELIED_UPON}.items():
+        doubtful = verdict(apricot, plum, rules(crossings=(replace(reliable, strength=strength),)))
+        assert (doubtful.answer, doubtful.probability) == ("unknown", chance)
+        assert strength_of(doubtful) == strength
+    assert strength_of(verdict(apricot, plum, table)) == "reliable"
+    assert strength_of(verdict(apricot, plum, refused)) == "no"
+    assert strength_of(verdict(plum, plum, table)) is None
+    open_question = rules(crossings=(replace(reliable, strength="unknown"),))
     assert verdict(apricot, plum, open_question).code == "different-name-space"
 
 

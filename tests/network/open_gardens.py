@@ -12,6 +12,7 @@ from pollinet.compatibility.tables import rule_index
 from pollinet.compatibility.verdict_table import verdicts
 from pollinet.domain import (
     Aim,
+    Alternative,
     Fertility,
     FertilityRules,
     Fruit,
@@ -21,6 +22,7 @@ from pollinet.domain import (
     UsualFertility,
     VarietyId,
 )
+from pollinet.readers.disputes import with_alternatives
 
 SHARES = {"S1": 0.4, "S2": 0.3, "S3": 0.2, "S5": 0.1}
 FRUIT = Fruit("apple", "Malus domestica", "gametophytic", "apple", 2, False)
@@ -31,7 +33,8 @@ WINTERS, DRAWS = 5, 8
 class Scene:
     """A garden in short.
 
-    alleles : of each node; None: not known at all, `?`: one of them is not.
+    alleles : of each node; None: not known at all, `?`: one of them is not, `/` between those that
+        sources disagree about, `self` for a side on which it is self-fertile.
     kinds : of each node, as in `Node`; `pollen` is a candidate that need not crop.
     together : shape (nodes, winters): in which winters a node blooms early, else late; only those
         in bloom at the same time serve each other.
@@ -73,11 +76,18 @@ def open_garden(scene: Scene) -> NetworkInput:
 
 
 def _variety(name: str, alleles: str | None) -> Fertility:
-    genotype = None
-    if alleles:
-        told = tuple(a for a in alleles.split() if a != "?")
-        genotype = Genotype(told, "?" not in alleles.split())
-    return Fertility(VarietyId("apple", name), name, genotype, 2, self_fertile=False)
+    sides = [
+        Alternative(1.0, _genotype(side), 2, self_fertile=side == "self")
+        for side in ([None] if alleles is None else alleles.split("/"))
+    ]
+    return with_alternatives(Fertility(VarietyId("apple", name), name), sides)
+
+
+def _genotype(alleles: str | None) -> Genotype | None:
+    if alleles is None or alleles == "self":
+        return None
+    told = tuple(a for a in alleles.split() if a != "?")
+    return Genotype(told, "?" not in alleles.split())
 
 
 @st.composite
@@ -88,7 +98,9 @@ def scenes(draw: st.DrawFn, *, candidates: int) -> Scene:
     kinds += draw(
         st.lists(st.sampled_from(["candidate", "pollen"]), min_size=candidates, max_size=candidates)
     )
-    told = st.sampled_from([None, "S1 S2", "S1 S3", "S2 S3", "S1 ?", "S3 ?", "S2 S5"])
+    told = st.sampled_from(
+        [None, "S1 S2", "S1 S3", "S2 S3", "S1 ?", "S3 ?", "S2 S5", "S1 S2/S3 S5", "S1 S2/self"]
+    )
     alleles = draw(st.lists(told, min_size=len(kinds), max_size=len(kinds)))
     # Mostly together, or there is nothing to find.
     winter = st.sampled_from([True, True, True, False])

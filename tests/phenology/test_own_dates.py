@@ -310,7 +310,7 @@ def test_length_is_learnt_as_a_normal_mean(stages: Sequence[Stage], springs: int
     )[0].mean(axis=1)
     shrunk = np.log(factor) * (1 - 1 / spread**2 / precision)
     # Slips of the pen are allowed for, which adds to each variance.
-    assert learnt.mean() == pytest.approx(shrunk, abs=0.02)
+    assert learnt.mean() == pytest.approx(shrunk, abs=0.03)
     assert learnt.std() == pytest.approx(precision**-0.5, rel=0.25)
 
 

@@ -130,7 +130,7 @@ def test_site_without_twelve_months_is_told(tmp_path: Path) -> None:
 def test_bad_pair_crossing_and_synonym_are_found(tmp_path: Path) -> None:
     pairs = "female,male,result,fruit_set_pct,kind,context,source,status,note"
     write(tmp_path, "apple/pairs.csv", pairs, "Fuji,Gala,often,,measured cross,,own,plan,")
-    crossings = "donor,receiver,answer,source,status,note"
+    crossings = "donor,receiver,strength,source,status,note"
     write(tmp_path, "crossings.csv", crossings, "quince,apple,no,own,plan,")
     synonyms = "name,variety,kind,source,status,note"
     write(tmp_path, "apple/synonyms.csv", synonyms, "Old Red,Fuji,nickname,own,plan,")
@@ -233,7 +233,7 @@ HEADERS = {
     "contexts.csv": "context,place,years,stage,reference_variety,reference_day,sd_days,source,"
     "status,note",
     "bloom_classes.csv": "context,class,day,sd_days,source,status,note",
-    "crossings.csv": "donor,receiver,answer,source,status,note",
+    "crossings.csv": "donor,receiver,strength,source,status,note",
     "apple/facts.csv": HEADER,
     "apple/synonyms.csv": SYNONYMS,
     "apple/pairs.csv": "female,male,result,fruit_set_pct,kind,context,source,status,note",
@@ -271,7 +271,7 @@ WRONG_WORDS = {
     ("apple/synonyms.csv", "kind"): ("Old Red,Fuji,synonim,own,plan,", "synonym"),
     ("apple/alleles.csv", "mutant"): ("S9,,pollin,own,plan,", "pollen"),
     ("contexts.csv", "stage"): ("My garden,,,fulll,,,,own,plan,", "full"),
-    ("crossings.csv", "answer"): ("apple,pear,unknow,own,plan,", "unknown"),
+    ("crossings.csv", "strength"): ("apple,pear,unknow,own,plan,", "unknown"),
     ("apple/facts.csv", "value"): ("Fuji,self_compatibility,partially,,,own,plan,", "partial"),
     ("apple/facts.csv", "status"): ("Fuji,vigour,low,,,own,publishd,", "published"),
 }
@@ -407,7 +407,7 @@ TWICE = {
     "sources.csv": ("book,One,,,", "book,Another,,,"),
     "contexts.csv": ("My garden,,,,,,2,own,plan,", "My garden,,,,,,3,own,plan,"),
     "bloom_classes.csv": ("Raleigh,new,99,4,own,plan,", "Raleigh,new,100,4,own,plan,"),
-    "crossings.csv": ("apple,pear,no,own,plan,", "apple,pear,yes,own,plan,"),
+    "crossings.csv": ("apple,pear,no,own,plan,", "apple,pear,reliable,own,plan,"),
     "apple/alleles.csv": ("S9,,,own,plan,", "S9,,pollen,own,plan,"),
     "trial_site_normals.csv": ("Etoile,2,1,9,own,plan", "Etoile,2,3,9,own,plan"),
 }

@@ -14,9 +14,11 @@ import numpy as np
 import pytest
 
 from pollinet.domain import DailyWeather, FloatArray, Normals, Site
+from pollinet.phenology.level import at_level
 from pollinet.readers.stations import load_stations
+from pollinet.readers.timing import load_timing
 from pollinet.weather.generated import generate_daily
-from pollinet.weather.level import at_height, at_normals, off_level
+from pollinet.weather.level import at_height, at_normals, level_sd_c, off_level
 from pollinet.weather.station_climate import station_climate
 
 HERE = Site("Here", 46.0, 5.0, 300.0)
@@ -63,7 +65,7 @@ def test_a_record_takes_the_level_of_the_normals_month_by_month() -> None:
     # extremes would cross.
     wide = moved.tmax_c - moved.tmin_c > 1.001
     steps = np.abs(np.diff(moved.tmin_c - RECORD.tmin_c))[wide[1:] & wide[:-1]]
-    assert steps.size > 0.95 * RECORD.dates.size and steps.max() < 0.06
+    assert steps.size > 0.95 * RECORD.dates.size and steps.max() < 0.1
     assert moved.moved is not None and moved.moved.to == "normals"
     assert np.ptp(moved.moved.tmin_c) > np.ptp(moved.moved.tmax_c) + 0.5
 
@@ -76,7 +78,9 @@ def test_only_the_years_of_the_normals_are_compared() -> None:
         months_of(moved, 1986, 2004), [NORMALS.tmin_c, NORMALS.tmax_c], atol=0.03
     )
     whole, _ = at_normals(record, NORMALS)
-    assert (months_of(moved) - months_of(whole)).mean() > 0.5
+    later = (months_of(record) - months_of(record, 1986, 2004)).mean()
+    assert later > 0.3
+    assert (months_of(moved) - months_of(whole)).mean() == pytest.approx(later, abs=0.01)
 
 
 def test_normals_of_other_years_leave_the_warming_in_between() -> None:
@@ -195,6 +199,27 @@ def test_a_level_is_told_at_both_hemispheres(
     assert bool(found) == bool(warmer_c)
     if found:
         assert ("from Jun to Oct" if latitude < 0 else "from Dec to Apr") in found[0].message
+
+
+def test_a_record_far_from_the_stations_is_the_less_known() -> None:
+    climate = station_climate(load_stations(), 48.2, 16.37, 300.0)
+    normals = Normals(climate.tmin_c, climate.tmax_c)
+    made = generate_daily(normals, first_harvest_year=1998, winters=28, latitude=48.2, seed=3)
+    colder = replace(made, tmin_c=made.tmin_c - 3.0, tmax_c=made.tmax_c - 3.0)
+    near, far = (level_sd_c(record, climate, 48.2) for record in (made, colder))
+    # Of three degrees the stations' own error, some 0.6 °C here, explains but little.
+    assert near < 0.5 and 2.0 < far < 3.5
+    assert level_sd_c(made, None, 48.2) == 0.5
+    assert level_sd_c(made, station_climate(load_stations(), -48.0, -120.0, 0.0), -48.0) == 0.5
+
+
+def test_a_level_that_is_not_known_is_an_error_of_the_site() -> None:
+    timing = load_timing(["apple"])["apple"]
+    assert at_level(timing, 0.0) == timing
+    # A degree is some four and a half days for all varieties alike.
+    wide = at_level(timing, 1.0)
+    assert wide.site_sd_days == pytest.approx((timing.site_sd_days**2 + 4.5**2) ** 0.5)
+    assert replace(wide, site_sd_days=timing.site_sd_days) == timing
 
 
 def test_nothing_is_said_far_from_all_stations_or_of_half_a_year() -> None:
