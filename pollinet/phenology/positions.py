@@ -260,22 +260,23 @@ def _dates(
         if evidence.place in climates:
             day = season_day(climates[evidence.place].hemisphere, evidence.day)
             spread = spreads.get((evidence.place, evidence.stage))
+            sd_days = evidence.sd_days
             if spread is not None and evidence.kind == "date":
-                day = _regressed(day, evidence.sd_days, spread)
+                day, sd_days = _regressed(day, sd_days, spread)
             yield Date(
                 index,
                 evidence.place,
                 evidence.stage,
                 day + MORNING[evidence.stage],
-                evidence.sd_days,
+                sd_days,
                 evidence.status,
             )
 
 
-def _regressed(day: float, sd_days: float, spread: Spread) -> float:
-    """A measured day, drawn towards the mean of the varieties of its place."""
+def _regressed(day: float, sd_days: float, spread: Spread) -> tuple[float, float]:
+    """A measured day with its SD, drawn towards the mean of the varieties of its place."""
     kept = max(1 - sd_days**2 / spread.sd**2, LEAST_KEPT) if spread.sd > 0 else 1.0
-    return spread.mean + kept * (day - spread.mean)
+    return spread.mean + kept * (day - spread.mean), sd_days * float(np.sqrt(kept))
 
 
 def _solved(
@@ -313,7 +314,9 @@ def _solved(
                 forcing_day=begin[i],
                 sd_days=float(widen / np.sqrt(total[i])),
                 carried=float(carried[i]),
-                length=relative_length(groups[index], climates[mine[0].place], h[i], begin[i], timing),
+                length=relative_length(
+                    groups[index], climates[mine[0].place], h[i], begin[i], timing
+                ),
                 rests_on=_rests_on(groups[index], mine, timing),
             ),
         )

@@ -26,6 +26,7 @@ from pollinet.phenology.positions import (
     relative_length,
 )
 
+
 def run_position(
     peers: Sequence[Family],
     runs: Iterable[Run],
@@ -75,9 +76,7 @@ def _peer_run(clones: Sequence[Sequence[Position]], here: Climate, timing: Timin
             same = begin[:, r] == value
             days[same] = here.usual_day("full", value, rule.k, timing, own[same])
         day = _clone_means(days, of)
-        h[r] = here.position("full", float(middle[r]), rule.k, timing, day.mean(keepdims=True))[
-            0
-        ]
+        h[r] = here.position("full", float(middle[r]), rule.k, timing, day.mean(keepdims=True))[0]
         variance += rule.weight * float(day.var(ddof=1))
     errors = _clone_means(np.array([position.sd_days**2 for position in positions]), of)
     carried = _clone_means(np.array([position.carried for position in positions]), of)

@@ -67,7 +67,9 @@ def test_warmth_before_the_forcing_day_tells_by_its_chill_alone() -> None:
     assert progress(mild, 145, 0.01)[:, 146:] == pytest.approx(progress(plain, 145, 0.01)[:, 146:])
     fewer = replace(mild, portions=plain.portions * 0.9)
     h = np.array([8.0])
-    assert (bloom_days(progress(fewer, 145, 0.01), h) > bloom_days(progress(mild, 145, 0.01), h)).all()
+    assert (
+        bloom_days(progress(fewer, 145, 0.01), h) > bloom_days(progress(mild, 145, 0.01), h)
+    ).all()
 
 
 def test_progress_never_falls_and_enough_heat_is_never_short() -> None:

@@ -127,7 +127,9 @@ def fit(series: Series, like: Timing | None = None) -> Timing:
     seen = {place: _seen(series, place) for place in series.sums if series.at(place, FULL)}
     fits = [fit_rule(series, seen, *rule) for rule in GRID]
     weights = rule_weights(fits, seasons(seen.values()))
-    home, carried = (_mixed(weights, [getattr(f, kind) for f in fits]) for kind in ("home", "carried"))
+    home, carried = (
+        _mixed(weights, [getattr(f, kind) for f in fits]) for kind in ("home", "carried")
+    )
     season_sd, own_sd = home_errors(home)
     timing = Timing(
         tuple(
@@ -169,9 +171,7 @@ def _seen(series: Series, place: str) -> Seen:
     )
 
 
-def fit_rule(
-    series: Series, seen: Mapping[str, Seen], forcing_day: float, k: float
-) -> RuleFit:
+def fit_rule(series: Series, seen: Mapping[str, Seen], forcing_day: float, k: float) -> RuleFit:
     """Positions of all varieties at their places under one rule, and its misses at all places."""
     days = {
         place: np.nan_to_num(
@@ -404,7 +404,9 @@ def _parts(days: FloatArray, before: float, after: float) -> tuple[float, float]
 
 def _stretched(series: Series) -> dict[Key, tuple[FloatArray, float, float]]:
     """Each whole bloom, with its stretch before and after full bloom."""
-    rows = {place: {y: i for i, y in enumerate(s.harvest_years)} for place, s in series.sums.items()}
+    rows = {
+        place: {y: i for i, y in enumerate(s.harvest_years)} for place, s in series.sums.items()
+    }
     stretch = {place: (lead_stretch(s), tail_stretch(s)) for place, s in series.sums.items()}
     found = {}
     for (place, variety, year), days in series.bloom.items():
@@ -434,7 +436,9 @@ def fit_all(series: Mapping[str, Series], fruits: Iterable[str]) -> dict[str, Ti
     cherry = fit(series[CHERRY])
     return {
         CHERRY: cherry,
-        **{name: fit(series[name], cherry) for name in sorted(set(fruits) & set(series) - {CHERRY})},
+        **{
+            name: fit(series[name], cherry) for name in sorted(set(fruits) & set(series) - {CHERRY})
+        },
     }
 
 

@@ -5,8 +5,8 @@
 Sweet cherry, one of fourteen places left out at a time: rules, weights, errors and positions come
 from the other thirteen, and `bloom_ensemble` foretells all springs of the place that was left out,
 as for a plan without any note. Gardens are sets of two to four varieties drawn from those that the
-place and others have; two springs of notes are the full bloom of all varieties of a garden in the
-first two springs in which one of them was seen, and are tested on the springs after. Other fruits:
+place and others have; two springs of notes are the full bloom of all varieties of a garden in two
+springs drawn from those in which one of them was seen, and are tested on the others. Other fruits:
 fitted on even years, tested on odd ones, and the other way round, at the place itself.
 
 Everything is set against what needs no model: the place's own mean date (which a newcomer does not
@@ -55,6 +55,7 @@ GARDENS = 40
 """Gardens drawn at a place: a third each of two, three and four varieties."""
 
 GARDEN_YEARS = 5
+PAIRS_OF_SPRINGS = 3
 EVERYWHERE = "all places"
 RMSE = "median RMSE, place left out"
 SITE_MEAN = "median RMSE of the place's own mean date"
@@ -251,9 +252,7 @@ def pairs(told: Foretold, usual: Mapping[str, Mapping[Stage, float]]) -> Pairs:
         mean = np.array([(usual[name]["start"], usual[name]["end"] + 1) for name in names])
         rows = [told.row(name) for name in names]
         drawn = days[:, rows, :, told.years.index(year)].transpose(1, 0, 2)
-        found.append(
-            (_shared(spans.T, both), _shared(drawn, both), _shared(mean.T, both))
-        )
+        found.append((_shared(spans.T, both), _shared(drawn, both), _shared(mean.T, both)))
     if not found:
         return Pairs(np.empty(0), np.empty((0, DRAWS)), np.empty(0))
     return Pairs(*(np.concatenate(part) for part in zip(*found, strict=True)))
@@ -266,9 +265,7 @@ def _shared(spans: FloatArray, both: np.ndarray) -> FloatArray:
     return np.asarray(np.maximum(shared, 0.0))
 
 
-def decisions(
-    told: Foretold, gardens: Iterable[Sequence[str]]
-) -> Iterator[tuple[bool, bool]]:
+def decisions(told: Foretold, gardens: Iterable[Sequence[str]]) -> Iterator[tuple[bool, bool]]:
     """Whether each variety of each garden was told covered, and whether it was.
 
     Covered: in eight of ten springs another variety of the garden shared three days or more. Any
@@ -288,9 +285,9 @@ def decisions(
         seen = np.array(
             [[told.seen[name, y][[0, 2]] + (0, 1) for y in years] for name in garden]
         ).transpose(2, 0, 1)
-        for share in (_covered(_shared(drawn, both), both, len(garden)),):
-            really = _covered(_shared(seen, both), both, len(garden))
-            yield from zip((share >= LEVEL).tolist(), (really >= LEVEL).tolist(), strict=True)
+        told_so = _covered(_shared(drawn, both), both, len(garden)) >= LEVEL
+        really = _covered(_shared(seen, both), both, len(garden)) >= LEVEL
+        yield from zip(told_so.tolist(), really.tolist(), strict=True)
 
 
 def _covered(shared: FloatArray, both: np.ndarray, number: int) -> FloatArray:
@@ -322,7 +319,9 @@ def draw_gardens(
 def note_of(variety: str, year: int, day: float) -> BloomRecord:
     """A note of full bloom."""
     # Leap years: a day of the season after February is one later in the year without leap day.
-    return BloomRecord(VarietyId(CHERRY, variety), year, "full", _day_of_year(day - (year % 4 == 0)))
+    return BloomRecord(
+        VarietyId(CHERRY, variety), year, "full", _day_of_year(day - (year % 4 == 0))
+    )
 
 
 # --- the proof ---------------------------------------------------------------------------------
@@ -402,7 +401,9 @@ class Proof:
         self.note(CHERRY, BRIER, target, (chance - happened) ** 2, "score")
         # Every place counts alike, however many varieties it has.
         step = max(1, found.seen.size // 2000)
-        self.reliability += list(zip(chance[::step].tolist(), happened[::step].tolist(), strict=True))
+        self.reliability += list(
+            zip(chance[::step].tolist(), happened[::step].tolist(), strict=True)
+        )
 
     def springs(
         self,
@@ -416,14 +417,15 @@ class Proof:
     ) -> None:
         """Gardens with two springs of notes, tested on the springs after."""
         without, after = [], []
-        for garden in gardens[::2]:
+        rng = np.random.default_rng(sum(map(ord, target)))
+        for garden in [each for each in gardens[::2] for _ in range(PAIRS_OF_SPRINGS)]:
             dates = {k: d for k, d in seen.items() if k[0] in garden and np.isfinite(d[1])}
-            first = sorted({year for _, year in dates})[:2]
-            later = {k: d for k, d in dates.items() if k[1] not in first}
+            noted = rng.choice(sorted({year for _, year in dates}), 2, replace=False).tolist()
+            later = {k: d for k, d in dates.items() if k[1] not in noted}
             notes = [
                 note_of(name, year, float(days[1]))
                 for (name, year), days in sorted(dates.items())
-                if year in first
+                if year in noted
             ]
             for records, found in (((), without), (notes, after)):
                 told = foretell(known, garden, here, places, timing, later, records)
@@ -445,8 +447,10 @@ class Proof:
                 timing = replace(
                     fit(fitted, like), site_sd_days=0.0, carried_sd_days=0.0, length_site_log_sd=0.0
                 )
-                own = Series({k: d for k, d in fitted.bloom.items() if k[0] == place},
-                             {place: fitted.sums[place]})
+                own = Series(
+                    {k: d for k, d in fitted.bloom.items() if k[0] == place},
+                    {place: fitted.sums[place]},
+                )
                 known = known_elsewhere(own, fruit)
                 names = {variety.id.name for variety in known}
                 seen = {
@@ -490,7 +494,9 @@ class Proof:
 
     def bins(self) -> list[tuple[float, float, int, float]]:
         """Reliability of the chance of three shared days: from, to, cases, share that happened."""
-        chance, happened = (np.array(part, dtype=float) for part in zip(*self.reliability, strict=True))
+        chance, happened = (
+            np.array(part, dtype=float) for part in zip(*self.reliability, strict=True)
+        )
         found = []
         edges = np.linspace(0, 1, 11)
         for low, high in zip(edges[:-1], edges[1:], strict=True):

@@ -142,7 +142,9 @@ def read_series(folder: Path, fruits: Iterable[str] | None = None) -> dict[str, 
     for fruit in sorted({row[0] for row in rows}):
         own = [row for row in rows if row[0] == fruit]
         bloom = _tidy(own, sums)
-        found[fruit] = Series(bloom, {place: sums[place] for place in sorted({k[0] for k in bloom})})
+        found[fruit] = Series(
+            bloom, {place: sums[place] for place in sorted({k[0] for k in bloom})}
+        )
     return found
 
 
