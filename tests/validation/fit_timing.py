@@ -356,7 +356,7 @@ def _own_variance(
 
 
 def with_length(timing: Timing, series: Series, like: Timing | None) -> Timing:
-    """The same with what is known of the length of bloom; what these places do not tell is `like`'s."""
+    """The same with the length of bloom; what these places do not tell of it is `like`'s."""
     whole = _stretched(series)
     often = Counter(place for place, _, _ in whole)
     places = sorted(place for place, number in often.items() if number >= FEW_BLOOMS)

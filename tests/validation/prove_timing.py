@@ -21,13 +21,13 @@ import csv
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from itertools import combinations
+from itertools import combinations, pairwise
 from pathlib import Path
 from typing import NamedTuple
 
 import numpy as np
 from fit_timing import evidence_sd, fit
-from series import CHERRY, PLACES, Series, read_series, shared_seasons, some_years
+from series import CHERRY, Series, read_series, shared_seasons, some_years
 
 from pollinet.domain import (
     Bloom,
@@ -499,7 +499,7 @@ class Proof:
         )
         found = []
         edges = np.linspace(0, 1, 11)
-        for low, high in zip(edges[:-1], edges[1:], strict=True):
+        for low, high in pairwise(edges):
             here = (chance >= low) & ((chance < high) | (high == 1))
             if here.any():
                 share = round(float(happened[here].mean()), 3)
