@@ -131,6 +131,9 @@ def fit(series: Series, like: Timing | None = None) -> Timing:
         _mixed(weights, [getattr(f, kind) for f in fits]) for kind in ("home", "carried")
     )
     season_sd, own_sd = home_errors(home)
+    # The rules differ among themselves from season to season, which is drawn beside this error.
+    apart = apart_by_rule(weights, [f.home for f in fits])
+    season_sd = float(np.sqrt(max(season_sd**2 - apart**2, 0.0)))
     timing = Timing(
         tuple(
             TimingRule(*f.rule, round(float(w), 3))
@@ -267,6 +270,16 @@ def _mixed(weights: FloatArray, misses: list[Mapping[Key, float]]) -> dict[Key, 
         key: sum(float(w) * each[key] for w, each in zip(weights, misses, strict=True))
         for key in misses[0]
     }
+
+
+def apart_by_rule(weights: FloatArray, misses: list[Mapping[Key, float]]) -> float:
+    """SD between the rules of what they say of the same bloom. [days]"""
+    used = [(float(w), each) for w, each in zip(weights, misses, strict=True) if w > 0]
+    keys = list(used[0][1])
+    told = np.array([[each[key] for key in keys] for _, each in used])
+    share = np.array([[w] for w, _ in used])
+    mean = (share * told).sum(axis=0)
+    return float(np.sqrt(np.mean((share * (told - mean) ** 2).sum(axis=0))))
 
 
 def _by_place(misses: Mapping[Key, float]) -> dict[str, dict[tuple[str, int], float]]:
