@@ -619,13 +619,12 @@ class Bloom:
 class TimingRule:
     """One plausible way in which a species times its bloom.
 
-    c0_portions : chill portions after which heat counts; an effective start of forcing, not a
-        chilling requirement. [chill portions]
+    forcing_day : day of the season, 0 its first, from whose beginning on heat counts. [days]
     k : how much one more portion lowers the logarithm of the heat needed. [1 / chill portion]
     weight : share of the draws that follow this rule; the weights of a species add up to 1.
     """
 
-    c0_portions: float
+    forcing_day: float
     k: float
     weight: float
 

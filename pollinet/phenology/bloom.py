@@ -39,10 +39,12 @@ from pollinet.phenology.positions import (
     TYPED_SD_DAYS,
     Family,
     Position,
+    Spreads,
     families,
     family_positions,
     shed_families,
     species_shifts,
+    species_spreads,
 )
 from pollinet.phenology.records import AS_MEASURED, Errors, Note, learn
 from pollinet.phenology.runs import in_run, run_position
@@ -69,6 +71,7 @@ class Ground:
 
     home, sites : seasons of the site, and of the trial sites by name.
     shifts : what brings the trial sites in line, see `positions.place_shifts`.
+    spreads : how its varieties are spread at the trial sites, see `positions.species_spreads`.
     peers, runs : varieties of the species, and rows of the table, that its run is taken from.
     """
 
@@ -77,6 +80,7 @@ class Ground:
     home: Climate
     sites: Mapping[str, Climate]
     shifts: Mapping[tuple[str, int], float]
+    spreads: Spreads
     draws: int
     latitude: float
     seed: int
@@ -164,10 +168,11 @@ def ground_of(
     runs : rows of the table on this species.
     """
     own = tuple(peer for peer in peers if peer.id.species == species)
-    shifts = species_shifts(families(own), home, sites, timing)
+    told = families(own)
+    shifts, spreads = species_shifts(told, home, sites, timing), species_spreads(told, sites)
     return Ground(
-        species, timing, home, sites, shifts, draws, latitude, seed, own, tuple(runs)
-    )  # fmt: skip
+        species, timing, home, sites, shifts, spreads, draws, latitude, seed, own, tuple(runs)
+    )
 
 
 def bloom_ensemble(
@@ -410,10 +415,10 @@ def usual_parts(positions: Sequence[Position], home: Climate, timing: Timing) ->
     """
     full = np.full((len(positions), len(timing.rules), len(home.sums.starts)), np.nan)
     for r, rule in enumerate(timing.rules):
-        c0 = np.array([position.c0_portions[r] for position in positions])
+        begin = np.array([position.forcing_day[r] for position in positions])
         h = np.array([position.h[r] for position in positions])
-        for value in dict.fromkeys(c0.tolist()):
-            same = c0 == value
+        for value in dict.fromkeys(begin.tolist()):
+            same = begin == value
             full[same, r] = home.full_days(float(value), rule.k, h[same])
     length = np.array([position.length or 1.0 for position in positions])[:, None, None]
     lead = timing.lead_days * length * at_days(home.lead_stretch, full)
@@ -423,7 +428,9 @@ def usual_parts(positions: Sequence[Position], home: Climate, timing: Timing) ->
 def _known(groups: Iterable[Family], ground: Ground) -> list[Known]:
     """Families with their positions: those of their own evidence, or in the run of the fruit."""
     groups = tuple(groups)
-    positions = family_positions(groups, ground.home, ground.sites, ground.timing, ground.shifts)
+    positions = family_positions(
+        groups, ground.home, ground.sites, ground.timing, ground.shifts, ground.spreads
+    )
     known = []
     for group, position in zip(groups, positions, strict=True):
         if position is None:

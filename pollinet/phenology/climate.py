@@ -50,25 +50,21 @@ class Climate:
         """Stretch of the part of bloom after full bloom, shape (W, D + 1)."""
         return tail_stretch(self.sums)
 
-    def full_days(self, c0_portions: float, k: float, positions: FloatArray) -> FloatArray:
+    def full_days(self, forcing_day: float, k: float, positions: FloatArray) -> FloatArray:
         """Day of full bloom of each position in each season, shape (N, W); NaN: never."""
-        return bloom_days(self.progress(c0_portions, k), positions)
-
-    def portions_on(self, days: FloatArray) -> FloatArray:
-        """Chill portions on days of the season, mean over the seasons."""
-        return np.interp(days, np.arange(self._mean_portions.size), self._mean_portions)
+        return bloom_days(self.progress(forcing_day, k), positions)
 
     def usual_day(
-        self, stage: Stage, c0_portions: float, k: float, timing: Timing, positions: FloatArray
+        self, stage: Stage, forcing_day: float, k: float, timing: Timing, positions: FloatArray
     ) -> FloatArray:
         """Mean day of a stage over the seasons, shape (N,)."""
-        return np.interp(positions, _GRID, self._usual_days(stage, c0_portions, k, timing))
+        return np.interp(positions, _GRID, self._usual_days(stage, forcing_day, k, timing))
 
     def position(
-        self, stage: Stage, c0_portions: float, k: float, timing: Timing, days: FloatArray
+        self, stage: Stage, forcing_day: float, k: float, timing: Timing, days: FloatArray
     ) -> FloatArray:
         """Positions whose stage falls on these days in the mean of the seasons, shape (N,)."""
-        return np.interp(days, self._usual_days(stage, c0_portions, k, timing), _GRID)
+        return np.interp(days, self._usual_days(stage, forcing_day, k, timing), _GRID)
 
     def mean_length(self, full: FloatArray, timing: Timing) -> float:
         """Mean days from the start of bloom to petal fall, for full bloom on these days, (W,)."""
@@ -79,18 +75,14 @@ class Climate:
             return timing.lead_days + timing.tail_days
         return float(np.nanmean(length))
 
-    @cached_property
-    def _mean_portions(self) -> FloatArray:
-        return np.asarray(self.sums.portions.mean(axis=0))
-
-    def _progress(self, c0_portions: float, k: float) -> FloatArray:
-        return progress(self.sums, c0_portions, k)
+    def _progress(self, forcing_day: float, k: float) -> FloatArray:
+        return progress(self.sums, forcing_day, k)
 
     def _compute_usual_days(
-        self, stage: Stage, c0_portions: float, k: float, timing: Timing
+        self, stage: Stage, forcing_day: float, k: float, timing: Timing
     ) -> FloatArray:
         """Mean day of a stage for every position of the grid; it never falls."""
-        days = self.full_days(c0_portions, k, _GRID)
+        days = self.full_days(forcing_day, k, _GRID)
         if stage == "start":
             days = days - timing.lead_days * at_days(self.lead_stretch, days)
         elif stage == "end":

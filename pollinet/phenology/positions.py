@@ -17,13 +17,22 @@ from __future__ import annotations
 from collections.abc import Hashable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cache
+from types import MappingProxyType
 from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
 from pollinet.days import season_day
-from pollinet.domain import FloatArray, Stage, Status, Timing, TypedBloom, Variety
+from pollinet.domain import (
+    BloomEvidence,
+    FloatArray,
+    Stage,
+    Status,
+    Timing,
+    TypedBloom,
+    Variety,
+)
 from pollinet.linear import product, solved
 from pollinet.messages import Message, listing, mark, say
 from pollinet.phenology.climate import Climate
@@ -36,12 +45,12 @@ TYPED_SD_DAYS = 2.5
 varies over the winters of three cherry sites (SD 2.2-2.8; Wenden et al. 2016, Scientific Data
 3:160108). [days]"""
 
-FORCING_MARGIN = 10.0
-"""Forcing starts at least this many portions before the usual date observed: very early fruits
-would else bloom before their heat counts. Own convention, without effect on the records that the
-rules were fitted to. [chill portions]"""
+FORCING_MARGIN_DAYS = 20.0
+"""Heat counts from at least this many days before the usual date observed: very early fruits would
+else bloom before their heat counts. Own convention; of the records that the rules were fitted to
+it touches the earliest almonds alone. [days]"""
 
-_C0_STEP = 5.0
+_FORCING_STEP_DAYS = 5.0
 _LEAST_SD_DAYS = 0.1
 MORNING: dict[Stage, float] = {"start": 0.0, "full": 0.5, "end": 1.0}
 """When a stage is on its day: a start in the morning, an end in the evening. [days]"""
@@ -76,6 +85,27 @@ class Family(NamedTuple):
         return (self.sheds, *_evidence(self.members[0]))
 
 
+LEAST_PEERS = 10
+"""Fewer dated varieties of a fruit than these say too little of their spread (from ten normal
+values it is known to a quarter of itself). Own convention. [varieties]"""
+
+LEAST_KEPT = 0.75
+"""Share of a variety's distance from the others that is kept at least: stated errors are careful
+ones. Own convention; at five cherry places left out, 0.8 to 0.9 of what the others had measured was
+seen, and 0.8 gave the truest chances of shared bloom. [1]"""
+
+
+class Spread(NamedTuple):
+    """How the varieties of a fruit are spread about their mean day at a place. [days]"""
+
+    mean: float
+    sd: float
+
+
+Spreads = Mapping[tuple[str, Stage], Spread]
+"""Of dated stages by place, where enough varieties were dated there."""
+
+
 class Date(NamedTuple):
     """One observation, in days of the season at its place."""
 
@@ -91,7 +121,7 @@ class Date(NamedTuple):
 class Position:
     """Where one family stands.
 
-    h, c0_portions : shape (R,), one for each rule of the species.
+    h, forcing_day : shape (R,), one for each rule of the species.
     sd_days : error of the position. [days]
     carried : share of its weight that comes from other sites, whose shared error it takes over.
     length : length of bloom against the species'; None: not known.
@@ -100,7 +130,7 @@ class Position:
     """
 
     h: FloatArray
-    c0_portions: FloatArray
+    forcing_day: FloatArray
     sd_days: float
     carried: float
     length: float | None
@@ -154,28 +184,69 @@ def species_shifts(
     return place_shifts(dates, climates, timing)
 
 
+def species_spreads(peers: Sequence[Family], sites: Mapping[str, Climate]) -> dict[
+    tuple[str, Stage], Spread
+]:  # fmt: skip
+    """How the varieties of a species that were dated at the trial sites are spread there.
+
+    peers : they should not depend on the plan, lest one variety's dates change with another's
+        presence.
+    """
+    days: dict[tuple[str, Stage], list[float]] = {}
+    for peer in peers:
+        for evidence in _measured(peer):
+            if evidence.place in sites:
+                day = season_day(sites[evidence.place].hemisphere, evidence.day)
+                days.setdefault((evidence.place, evidence.stage), []).append(day)
+    return {
+        key: Spread(float(np.mean(each)), float(np.std(each, ddof=1)))
+        for key, each in days.items()
+        if len(each) >= LEAST_PEERS
+    }
+
+
+def _measured(family: Family) -> Iterator[BloomEvidence]:
+    """Dates that were read at a place: what stands out there does so by chance in part.
+
+    Classes and the offsets of panels are means of their kind, or were evened out by their source.
+    """
+    evidence = dict.fromkeys(e for variety in family.members for e in variety.bloom)
+    return (each for each in evidence if each.kind == "date")
+
+
 def family_positions(
     groups: Sequence[Family],
     here: Climate,
     sites: Mapping[str, Climate],
     timing: Timing,
     shifts: Mapping[tuple[str, int], float],
+    spreads: Spreads = MappingProxyType({}),
 ) -> tuple[Position | None, ...]:
     """Position of every family of a species; None where nothing is known of its bloom.
 
     Evidence from a place that is not in `sites` cannot be carried and is left out. The position of
-    a family is the same whatever the others.
+    a family is the same whatever the others. A measured date is drawn towards the mean of the
+    varieties that were dated at its place, by its error's share of their variance (regression to
+    the mean: Galton, F. 1886. Journal of the Anthropological Institute 15:246-263).
 
-    shifts : as from `species_shifts`.
+    shifts : as from `species_shifts`. spreads : as from `species_spreads`.
     """
     climates = {**sites, HERE: here}
-    dates = [date for i, group in enumerate(groups) for date in _dates(i, group, climates, timing)]
+    dates = [
+        date
+        for i, group in enumerate(groups)
+        for date in _dates(i, group, climates, timing, spreads)
+    ]
     solved = dict(_solved(groups, dates, climates, timing, shifts))
     return tuple(solved.get(i) for i in range(len(groups)))
 
 
 def _dates(
-    index: int, family: Family, climates: Mapping[str, Climate], timing: Timing
+    index: int,
+    family: Family,
+    climates: Mapping[str, Climate],
+    timing: Timing,
+    spreads: Spreads = MappingProxyType({}),
 ) -> Iterator[Date]:
     """Observations of a family; bloom that the grower typed stands in place of all others."""
     if family.typed is not None:
@@ -187,15 +258,25 @@ def _dates(
         return
     for evidence in dict.fromkeys(e for variety in family.members for e in variety.bloom):
         if evidence.place in climates:
-            first_hour = season_day(climates[evidence.place].hemisphere, evidence.day)
+            day = season_day(climates[evidence.place].hemisphere, evidence.day)
+            spread = spreads.get((evidence.place, evidence.stage))
+            sd_days = evidence.sd_days
+            if spread is not None and evidence.kind == "date":
+                day, sd_days = _regressed(day, sd_days, spread)
             yield Date(
                 index,
                 evidence.place,
                 evidence.stage,
-                first_hour + MORNING[evidence.stage],
-                evidence.sd_days,
+                day + MORNING[evidence.stage],
+                sd_days,
                 evidence.status,
             )
+
+
+def _regressed(day: float, sd_days: float, spread: Spread) -> tuple[float, float]:
+    """A measured day with its SD, drawn towards the mean of the varieties of its place."""
+    kept = max(1 - sd_days**2 / spread.sd**2, LEAST_KEPT) if spread.sd > 0 else 1.0
+    return spread.mean + kept * (day - spread.mean), sd_days * float(np.sqrt(kept))
 
 
 def _solved(
@@ -210,14 +291,14 @@ def _solved(
     used, of = _numbered([date.family for date in dates])
     weight = _weights(dates)
     total = np.bincount(of, weight)
-    latest = _latest_forcing(dates, of, climates)
-    h, c0 = np.empty((2, used.size, len(timing.rules)))
+    latest = _latest_forcing(dates, of)
+    h, begin = np.empty((2, used.size, len(timing.rules)))
     disagreement = np.zeros(used.size)
     for r, rule in enumerate(timing.rules):
-        c0[:, r] = np.minimum(latest, rule.c0_portions)
-        day_here = _days_here(dates, c0[of, r], rule.k, climates, timing)
+        begin[:, r] = np.minimum(latest, rule.forcing_day)
+        day_here = _days_here(dates, begin[of, r], rule.k, climates, timing)
         day_here -= np.array([shifts.get((date.place, r), 0.0) for date in dates])
-        each = _positions_here(day_here, c0[of, r], rule.k, climates[HERE], timing)
+        each = _positions_here(day_here, begin[of, r], rule.k, climates[HERE], timing)
         h[:, r] = np.bincount(of, weight * each) / total
         mean_day = np.bincount(of, weight * day_here) / total
         disagreement += rule.weight * np.bincount(of, weight * (day_here - mean_day[of]) ** 2)
@@ -230,10 +311,12 @@ def _solved(
             int(index),
             Position(
                 h=h[i],
-                c0_portions=c0[i],
+                forcing_day=begin[i],
                 sd_days=float(widen / np.sqrt(total[i])),
                 carried=float(carried[i]),
-                length=relative_length(groups[index], climates[mine[0].place], h[i], c0[i], timing),
+                length=relative_length(
+                    groups[index], climates[mine[0].place], h[i], begin[i], timing
+                ),
                 rests_on=_rests_on(groups[index], mine, timing),
             ),
         )
@@ -264,19 +347,12 @@ def _weights(dates: Sequence[Date]) -> FloatArray:
     return np.asarray(1 / (shared * sd_days**2))
 
 
-def _latest_forcing(
-    dates: Sequence[Date], of: np.ndarray, climates: Mapping[str, Climate]
-) -> FloatArray:
-    """Portions at which forcing must have started at the latest, for each family."""
+def _latest_forcing(dates: Sequence[Date], of: np.ndarray) -> FloatArray:
+    """Day of the season from which heat must count at the latest, for each family."""
     days = np.array([date.day for date in dates])
-    places = np.array([date.place for date in dates])
-    portions = np.empty(days.size)
-    for place in dict.fromkeys(places.tolist()):
-        there = places == place
-        portions[there] = climates[str(place)].portions_on(days[there])
     latest = np.full(of.max() + 1, np.inf)
-    np.minimum.at(latest, of, portions - FORCING_MARGIN)
-    return np.maximum(np.floor(latest / _C0_STEP) * _C0_STEP, _C0_STEP)
+    np.minimum.at(latest, of, days - FORCING_MARGIN_DAYS)
+    return np.maximum(np.floor(latest / _FORCING_STEP_DAYS) * _FORCING_STEP_DAYS, 0.0)
 
 
 def place_shifts(
@@ -298,11 +374,11 @@ def place_shifts(
         return {}
     _, of = _numbered([date.family for date in dates])
     column = np.array([places.index(d.place) if d.place != HERE else -1 for d in dates])
-    weight, latest = _weights(dates), _latest_forcing(dates, of, climates)
+    weight, latest = _weights(dates), _latest_forcing(dates, of)
     found = {}
     for r, rule in enumerate(timing.rules):
-        c0 = np.minimum(latest, rule.c0_portions)[of]
-        days = _days_here(dates, c0, rule.k, climates, timing)
+        begin = np.minimum(latest, rule.forcing_day)[of]
+        days = _days_here(dates, begin, rule.k, climates, timing)
         shifts = _shifts(days, weight, of, column, len(places), timing.site_sd_days)
         found.update({(place, r): float(shifts[p]) for p, place in enumerate(places)})
     return found
@@ -329,7 +405,7 @@ def _shifts(
 
 def _days_here(
     dates: Sequence[Date],
-    c0_portions: FloatArray,
+    forcing_day: FloatArray,
     k: float,
     climates: Mapping[str, Climate],
     timing: Timing,
@@ -337,23 +413,23 @@ def _days_here(
     """The usual full bloom day here that each date alone gives, shape (dates,)."""
     days = np.empty(len(dates))
     groups: dict[tuple[str, Stage, float], list[int]] = {}
-    for i, (date, c0) in enumerate(zip(dates, c0_portions, strict=True)):
-        groups.setdefault((date.place, date.stage, float(c0)), []).append(i)
-    for (place, stage, c0), rows in groups.items():
+    for i, (date, begin) in enumerate(zip(dates, forcing_day, strict=True)):
+        groups.setdefault((date.place, date.stage, float(begin)), []).append(i)
+    for (place, stage, begin), rows in groups.items():
         there = np.array([dates[i].day for i in rows])
-        h = climates[place].position(stage, c0, k, timing, there)
-        days[rows] = climates[HERE].usual_day("full", c0, k, timing, h)
+        h = climates[place].position(stage, begin, k, timing, there)
+        days[rows] = climates[HERE].usual_day("full", begin, k, timing, h)
     return days
 
 
 def _positions_here(
-    days: FloatArray, c0_portions: FloatArray, k: float, here: Climate, timing: Timing
+    days: FloatArray, forcing_day: FloatArray, k: float, here: Climate, timing: Timing
 ) -> FloatArray:
     """Positions whose full bloom falls on these usual days here, shape (dates,)."""
     h = np.empty(days.size)
-    for c0 in dict.fromkeys(c0_portions.tolist()):
-        same = c0_portions == c0
-        h[same] = here.position("full", float(c0), k, timing, days[same])
+    for begin in dict.fromkeys(forcing_day.tolist()):
+        same = forcing_day == begin
+        h[same] = here.position("full", float(begin), k, timing, days[same])
     return h
 
 
@@ -363,7 +439,7 @@ def _length(first: float, last: float) -> float:
 
 
 def relative_length(
-    family: Family, climate: Climate, h: FloatArray, c0_portions: FloatArray, timing: Timing
+    family: Family, climate: Climate, h: FloatArray, forcing_day: FloatArray, timing: Timing
 ) -> float | None:
     """Length of bloom that is known of a family, against the species' in the same seasons."""
     if family.typed is not None:
@@ -375,7 +451,7 @@ def relative_length(
         return None
     heaviest = int(np.argmax([rule.weight for rule in timing.rules]))
     rule = timing.rules[heaviest]
-    full = climate.full_days(float(c0_portions[heaviest]), rule.k, h[heaviest, None])[0]
+    full = climate.full_days(float(forcing_day[heaviest]), rule.k, h[heaviest, None])[0]
     return days / climate.mean_length(full, timing)
 
 

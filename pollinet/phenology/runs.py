@@ -18,16 +18,13 @@ from pollinet.domain import Fertility, FloatArray, Run, Timing, Variety, Variety
 from pollinet.messages import mark, say
 from pollinet.phenology.climate import Climate
 from pollinet.phenology.positions import (
+    LEAST_PEERS,
     Family,
     Position,
     families,
     family_positions,
     relative_length,
 )
-
-LEAST_PEERS = 10
-"""Fewer dated varieties of a fruit than these say too little of their spread (from ten normal
-values it is known to a quarter of itself). Own convention. [varieties]"""
 
 
 def run_position(
@@ -61,33 +58,31 @@ def run_position(
 
 def in_run(family: Family, run: Position, here: Climate, timing: Timing) -> Position:
     """The run's position for a family, with the length of bloom that is known of it."""
-    return replace(run, length=relative_length(family, here, run.h, run.c0_portions, timing))
+    return replace(run, length=relative_length(family, here, run.h, run.forcing_day, timing))
 
 
 def _peer_run(clones: Sequence[Sequence[Position]], here: Climate, timing: Timing) -> Position:
     """The middle of the usual days here of varieties, clones counted once."""
     positions = [position for clone in clones for position in clone]
     of = np.repeat(np.arange(len(clones)), [len(clone) for clone in clones])
-    c0 = np.array([position.c0_portions for position in positions])
-    middle_c0 = np.quantile(c0, 0.5, axis=0, method="lower")
+    begin = np.array([position.forcing_day for position in positions])
+    middle = np.quantile(begin, 0.5, axis=0, method="lower")
     h = np.empty(len(timing.rules))
     variance = 0.0
     for r, rule in enumerate(timing.rules):
         own = np.array([position.h[r] for position in positions])
         days = np.empty(of.size)
-        for value in dict.fromkeys(c0[:, r].tolist()):
-            same = c0[:, r] == value
+        for value in dict.fromkeys(begin[:, r].tolist()):
+            same = begin[:, r] == value
             days[same] = here.usual_day("full", value, rule.k, timing, own[same])
         day = _clone_means(days, of)
-        h[r] = here.position("full", float(middle_c0[r]), rule.k, timing, day.mean(keepdims=True))[
-            0
-        ]
+        h[r] = here.position("full", float(middle[r]), rule.k, timing, day.mean(keepdims=True))[0]
         variance += rule.weight * float(day.var(ddof=1))
     errors = _clone_means(np.array([position.sd_days**2 for position in positions]), of)
     carried = _clone_means(np.array([position.carried for position in positions]), of)
     return Position(
         h=h,
-        c0_portions=middle_c0,
+        forcing_day=middle,
         sd_days=float(
             np.sqrt(variance / sum(rule.weight for rule in timing.rules) + errors.mean())
         ),

@@ -1,10 +1,14 @@
 """When a season reaches a variety's position: the timing rule of a species.
 
-Forcing starts when C0 chill portions are in, on 1 March at the latest, and full bloom comes when
+Heat counts from one day of the season on, and full bloom comes when
 `ln(heat since then) + k * (portions so far - 60)` reaches the position h of the variety: the heat
 requirement falls exponentially as chill goes on (shape: Cannell, M. G. R., Smith, R. I. 1983.
 Thermal time, chill days and prediction of budburst in Picea sitchensis. Journal of Applied
-Ecology 20:951-963). C0 and k are fitted jointly over sites, see `tests/validation`.
+Ecology 20:951-963). The day and k are fitted jointly over places and years, see
+`tests/validation/fit_timing.py`. A day does better there than a sum of chill, at every place from
+frozen winters to those without frost: days that grow longer make up for chill that is missing
+(Laube, J. et al. 2014. Global Change Biology 20:170-182, from memory). How well a flower bears
+after too little chill is another question, see `adequacy`.
 
 Times are days since the season's start; fractions run linearly between midnights.
 """
@@ -19,33 +23,17 @@ from pollinet.phenology.sums import SeasonSums
 REFERENCE_PORTIONS = 60.0
 """Portions at which the exponent of the trade-off is zero; it only shifts all positions."""
 
-FULL_CHILL_SHARE = 0.9
-"""Where a season has too little chill, forcing starts when nine tenths of its own are in: chill
-has all but stopped then. Own convention; continuous with C0, and without effect where a season
-has more than C0 / 0.9 portions."""
-
-LATEST_FORCING_DAY = 151
-"""Heat counts from this day of the season at the latest: 1 March in the north, 30 August in the
-south. Frost makes no portions, so that after a hard winter C0 comes long after the buds have
-begun to swell. That long days make up for missing chill is known of forest trees (Laube, J. et
-al. 2014. Global Change Biology 20:170-182, from memory); the day is a fit to even years, see
-`tests/validation/fit_timing.py`. [days]"""
-
 _NO_HEAT_GDH = 1e-6
 
 
-def progress(sums: SeasonSums, c0_portions: float, k: float) -> FloatArray:
+def progress(sums: SeasonSums, forcing_day: float, k: float) -> FloatArray:
     """Progress towards bloom at every midnight, shape (W, D + 1); it never falls.
 
-    c0_portions : portions after which heat counts.
+    forcing_day : day of the season from whose beginning on heat counts, a whole one. [days]
     k : fall of the logarithm of the heat requirement with each further portion.
     """
-    start = np.minimum(c0_portions, FULL_CHILL_SHARE * sums.portions[:, -1])
-    heat_at_start = [
-        np.interp(*row) for row in zip(start, sums.portions, sums.heat_gdh, strict=True)
-    ]
-    in_march = sums.heat_gdh[:, min(LATEST_FORCING_DAY, sums.heat_gdh.shape[1] - 1)]
-    since = sums.heat_gdh - np.minimum(heat_at_start, in_march)[:, None]
+    day = min(int(forcing_day), sums.heat_gdh.shape[1] - 1)
+    since = sums.heat_gdh - sums.heat_gdh[:, day, None]
     trade = k * (sums.portions - REFERENCE_PORTIONS)
     return np.asarray(np.log(np.maximum(since, _NO_HEAT_GDH)) + trade)
 

@@ -9,20 +9,20 @@ from pollinet.domain import Timing, TimingRule
 from pollinet.readers.text_tables import shipped_rows
 
 OTHER_FRUITS = "other fruits"
-"""Row that serves every fruit without observations from several sites."""
+"""Row that serves every fruit that has none of its own."""
 
 
 def load_timing(fruits: Iterable[str]) -> Mapping[str, Timing]:
-    """Timing of each fruit; one without rows of its own borrows, and its timing says so."""
+    """Timing of each fruit; one without rules of its own borrows, and its timing says so."""
     return {fruit: _timing(fruit) for fruit in sorted(set(fruits))}
 
 
 def _timing(fruit: str) -> Timing:
     by_fruit = {row["fruit"]: row for row in shipped_rows("timing_errors.csv")}
-    borrowed = fruit not in by_fruit
-    row = by_fruit[OTHER_FRUITS if borrowed else fruit]
+    row = by_fruit.get(fruit, by_fruit[OTHER_FRUITS])
+    borrowed = row["rules_of"] != fruit
     rules = tuple(
-        TimingRule(rule["c0_portions"], rule["k"], rule["weight"])
+        TimingRule(rule["forcing_day"], rule["k"], rule["weight"])
         for rule in shipped_rows("timing.csv")
         if rule["fruit"] == row["rules_of"]
     )

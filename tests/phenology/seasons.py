@@ -26,9 +26,9 @@ FRUIT = "sweet cherry"
 TEMPERATE = Normals(
     (-1.0, 0, 2, 5, 9, 12, 14, 14, 10, 7, 3, 0), (5.0, 7, 12, 16, 20, 24, 26, 26, 21, 15, 9, 6)
 )
-NO_ERRORS = Timing((TimingRule(85.0, 0.0, 1.0),), 0.0, 0.0, 0.0, 5.0, 7.0, 0.0)
+NO_ERRORS = Timing((TimingRule(145.0, 0.0, 1.0),), 0.0, 0.0, 0.0, 5.0, 7.0, 0.0)
 TIMING = Timing(
-    (TimingRule(80.0, 0.005, 0.25), TimingRule(85.0, 0.0, 0.75)), 2.6, 3.7, 2.0, 5.0, 7.0, 0.1
+    (TimingRule(137.0, 0.005, 0.25), TimingRule(145.0, 0.0, 0.75)), 2.6, 3.7, 2.0, 5.0, 7.0, 0.1
 )
 
 

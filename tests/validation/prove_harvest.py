@@ -188,7 +188,7 @@ def prove(folder: Path) -> list[Row]:
                 len(names),
                 round(float(errors.mean()), 1),
                 round(float(np.sqrt((errors**2).mean())), 1),
-                round(_rank(told, seen[place], names), 2),
+                round(rank_agreement(told, seen[place], names), 2),
                 round(float(np.sqrt(np.mean(np.square(plain_errors)))), 1)
                 if plain_errors
                 else float("nan"),
@@ -197,7 +197,7 @@ def prove(folder: Path) -> list[Row]:
     return rows
 
 
-def _rank(one: Days, other: Days, names: list[str]) -> float:
+def rank_agreement(one: Days, other: Days, names: list[str]) -> float:
     """Spearman's rank correlation; ties share their mean rank."""
     ranks = []
     for days in (one, other):

@@ -5,118 +5,145 @@ from __future__ import annotations
 import csv
 from pathlib import Path
 
+import numpy as np
 import pytest
-from cherry_series import SITES, Series, read_series
-from fit_timing import fit
+from fit_timing import fit, fit_all
 from prove_timing import (
-    CARRIED,
-    OWN_NOTES,
-    PLAIN_DATES,
+    ALWAYS,
+    BRIER,
+    CLIMATOLOGY,
+    EVERYWHERE,
+    INTERVAL,
+    NOT_NOTED,
+    OVERLAP,
     PLAIN_OVERLAP,
-    TWO_DATES,
-    USUAL_DATE,
+    RIGHT,
+    RMSE,
+    SITE_MEAN,
+    TWO_SPRINGS,
+    UNSEEN,
+    UNSEEN_MEAN,
+    Proof,
     Result,
-    halves,
 )
+from series import CHERRY, Series, read_series
 
 from pollinet.readers.timing import load_timing
 
 HERE = Path(__file__).parent
-# Targets of the design, for the fit on even years. Dates and overlaps of a site must also beat the
-# site's usual dates and intervals. Where a measured figure misses, it stands in `MISSED`, a
-# twentieth of a day or a point up, and is not allowed to grow.
-SAME_SITE, CARRIED_RMSE, OVERLAP, INTERVAL = 5.0, 5.5, 3.5, (70.0, 90.0)
-MISSED = {
-    (f"overlap RMSE, {OWN_NOTES}", "Etoile"): 3.75,
-    (f"overlap in the 80 % interval, {OWN_NOTES}", "all"): 92.0,  # told too widely
-    (f"overlap in the 80 % interval, {USUAL_DATE}", "all"): 94.0,  # told too widely
-}
 
 
 def committed() -> list[Result]:
     """Rows of results.csv."""
     with (HERE / "results.csv").open(newline="", encoding="utf-8") as file:
         return [
-            Result(
-                r["fitted_on"], r["what"], r["where"], int(r["cases"]), float(r["value"]), r["unit"]
-            )
+            Result(r["fruit"], r["what"], r["where"], int(r["cases"]), float(r["value"]), r["unit"])
             for r in csv.DictReader(file)
         ]
 
 
-def figures(results: list[Result], what: str) -> dict[str, tuple[float, int]]:
-    """Value and number of cases by place, of the fit on even years."""
-    return {
-        r.where: (r.value, r.cases)
-        for r in results
-        if r.what == what and r.fitted_on == "even years"
-    }
+def figures(what: str, fruit: str = CHERRY) -> dict[str, float]:
+    """Value by place."""
+    return {r.where: r.value for r in committed() if r.what == what and r.fruit == fruit}
 
 
 @pytest.fixture(scope="module")
-def series(reference_weather: Path) -> Series:
-    return read_series(reference_weather)
+def series(reference_weather: Path) -> dict[str, Series]:
+    return read_series(reference_weather, [CHERRY, "apple", "pear"])
 
 
-@pytest.fixture(scope="module")
-def measured(reference_weather: Path) -> list[Result]:
-    return halves(reference_weather)
+MISSED = {TWO_SPRINGS: 4.5, OVERLAP: 4.7, RIGHT: 96.0, INTERVAL: 85.7}
+"""Targets that are missed, with a bound a little beyond what was measured: not to grow."""
 
 
-def check_same_site(results: list[Result], what: str, target: float, plain: str) -> None:
-    """Every site reaches the target and beats the plain alternative, or is a known miss."""
-    found, alternative = figures(results, what), figures(results, plain)
-    assert set(found) == set(SITES)
-    for site, (value, _) in found.items():
-        limit = min(target, alternative[site][0])
-        if (what, site) in MISSED:
-            assert limit <= value, f"{what} at {site} is no miss any more"
-            limit = MISSED[what, site]
-        assert value < limit, (what, site)
+def test_places_left_out_are_foretold_better_than_by_their_own_mean_date() -> None:
+    told, mean = figures(RMSE), figures(SITE_MEAN)
+    assert told[EVERYWHERE] <= 4.8
+    places = set(told) - {EVERYWHERE}
+    assert len(places) >= 13
+    assert sum(told[place] < mean[place] for place in places) >= 2 / 3 * len(places)
 
 
-def check_interval(results: list[Result], what: str) -> None:
-    """The stated 80 % interval holds about that share of what was seen, all places together."""
-    places = [found for place, found in figures(results, what).items() if place != "all"]
-    share = sum(value * cases for value, cases in places) / sum(cases for _, cases in places)
-    assert INTERVAL[0] <= share <= MISSED.get((what, "all"), INTERVAL[1]), what
+def test_two_springs_of_notes_do_no_harm() -> None:
+    """Target: 4.2 days."""
+    after = figures(TWO_SPRINGS)[EVERYWHERE]
+    assert after <= figures(NOT_NOTED)[EVERYWHERE]
+    assert 4.2 < after <= MISSED[TWO_SPRINGS]
 
 
-def check_targets(results: list[Result]) -> None:
-    """What the design asks of the fit on even years, tested on odd ones."""
-    for route in (OWN_NOTES, USUAL_DATE):
-        check_same_site(results, f"median RMSE, {route}", SAME_SITE, PLAIN_DATES)
-        check_same_site(results, f"overlap RMSE, {route}", OVERLAP, PLAIN_OVERLAP)
-    carried = figures(results, f"median RMSE, {CARRIED}")["all"][0]
-    assert carried < CARRIED_RMSE
-    assert figures(results, TWO_DATES)["all"][0] < carried
-    for route in (OWN_NOTES, USUAL_DATE, CARRIED):
-        check_interval(results, f"in the 80 % interval, {route}")
-        check_interval(results, f"overlap in the 80 % interval, {route}")
+def test_intervals_hold_what_they_state() -> None:
+    """Target: 75 to 85 %."""
+    assert 75 <= figures(INTERVAL)[EVERYWHERE] <= MISSED[INTERVAL]
 
 
-def test_committed_figures_reach_the_targets() -> None:
-    check_targets(committed())
+def test_shared_days_and_their_chance() -> None:
+    """Target: 3.5 days."""
+    assert 3.5 < figures(OVERLAP)[EVERYWHERE] <= MISSED[OVERLAP]
+    assert figures(OVERLAP)[EVERYWHERE] < figures(PLAIN_OVERLAP)[EVERYWHERE]
+    assert figures(BRIER)[EVERYWHERE] < figures(CLIMATOLOGY)[EVERYWHERE]
 
 
-def test_measured_figures_reach_the_targets(measured: list[Result]) -> None:
-    check_targets(measured)
+def test_decisions_are_hardly_worse_than_always_saying_yes() -> None:
+    """Target: no worse. In these gardens 97 of 100 limbs are covered, whatever is told."""
+    assert MISSED[RIGHT] <= figures(RIGHT)[EVERYWHERE] < figures(ALWAYS)[EVERYWHERE]
 
 
-def test_committed_figures_are_the_measured_ones(measured: list[Result]) -> None:
-    for kept, found in zip(committed(), measured, strict=True):
-        assert kept[:4] == found[:4]
-        assert kept.value == pytest.approx(found.value, abs=0.3 if kept.unit == "days" else 2.0)
+def test_stated_chances_come_true() -> None:
+    """Calibration, over the bins with cases enough to tell (Brier, G. W. 1950)."""
+    with (HERE / "reliability.csv").open(newline="", encoding="utf-8") as file:
+        rows = [{key: float(value) for key, value in row.items()} for row in csv.DictReader(file)]
+    for row in rows:
+        if row["cases"] >= 200:
+            assert row["from"] - 0.15 <= row["happened"] <= row["to"] + 0.15, row
 
 
-def test_shipped_tables_are_the_fit_of_all_years(series: Series) -> None:
-    shipped, fitted = load_timing(["sweet cherry"])["sweet cherry"], fit(series)
-    assert len(shipped.rules) == len(fitted.rules)
-    for ours, theirs in zip(shipped.rules, fitted.rules, strict=True):
-        assert (ours.c0_portions, ours.k) == (theirs.c0_portions, theirs.k)
-        assert ours.weight == pytest.approx(theirs.weight, abs=0.01)
-    for name in (
-        *("site_sd_days", "season_sd_days", "carried_sd_days", "own_sd_days"),
-        *("lead_days", "tail_days", "length_log_sd", "length_site_log_sd", "length_season_log_sd"),
-    ):
-        assert getattr(shipped, name) == pytest.approx(getattr(fitted, name), abs=0.02)
+def test_other_fruits_beat_the_varieties_own_mean_date_in_unseen_years() -> None:
+    fruits = {r.fruit for r in committed()} - {CHERRY}
+    assert len(fruits) >= 8
+    for fruit in fruits:
+        told, plain = figures(UNSEEN, fruit), figures(UNSEEN_MEAN, fruit)
+        for place, value in told.items():
+            assert value <= 1.05 * plain[place], (fruit, place)
+
+
+@pytest.mark.parametrize("place", ["East Malling", "Vienna"])
+def test_committed_figures_are_the_measured_ones(series: dict[str, Series], place: str) -> None:
+    proof = Proof()
+    proof.left_out(series[CHERRY], place)
+    kept = {(r.what, r.where): r for r in committed() if r.fruit == CHERRY}
+    assert proof.results
+    for found in proof.results:
+        own = kept[found.what, found.where]
+        assert own.cases == found.cases
+        assert own.value == pytest.approx(found.value, abs=2.0 if found.unit == "%" else 0.3)
+
+
+def test_shipped_tables_are_the_fit_of_all_years(series: dict[str, Series]) -> None:
+    fitted = fit_all(series, series)
+    for fruit, own in load_timing(fitted).items():
+        theirs = fitted[fruit]
+        assert {(r.forcing_day, r.k): r.weight for r in own.rules} == pytest.approx(
+            {(r.forcing_day, r.k): r.weight for r in theirs.rules}, abs=0.01
+        )
+        for name in (
+            *("site_sd_days", "season_sd_days", "carried_sd_days", "own_sd_days"),
+            *("lead_days", "tail_days", "length_log_sd"),
+            *("length_site_log_sd", "length_season_log_sd"),
+        ):
+            assert getattr(own, name) == pytest.approx(getattr(theirs, name), abs=0.02), name
+
+
+def test_a_rule_that_made_the_dates_is_found_again(series: dict[str, Series]) -> None:
+    """Outside check of the fit: dates made by a known rule, without errors, give that rule."""
+    from pollinet.phenology.timing import bloom_days, progress
+
+    sums = {place: series[CHERRY].sums[place] for place in ("Jork", "Etoile", "Zaragoza")}
+    made = {}
+    for place, own in sums.items():
+        days = bloom_days(progress(own, 123.0, 0.008), np.array([7.6, 7.9, 8.1]))
+        for name, row in zip("ABC", days, strict=True):
+            for year, day in zip(own.harvest_years, row, strict=True):
+                made[place, name, year] = np.array([np.nan, day, np.nan])
+    found = fit(Series(made, sums))
+    assert [(r.forcing_day, r.k) for r in found.rules] == [(123.0, 0.008)]
+    assert found.season_sd_days < 0.2
