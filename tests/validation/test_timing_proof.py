@@ -52,7 +52,7 @@ def series(reference_weather: Path) -> dict[str, Series]:
     return read_series(reference_weather, [CHERRY, "apple", "pear"])
 
 
-MISSED = {TWO_SPRINGS: 4.5, OVERLAP: 4.7, RIGHT: 96.0, INTERVAL: 85.7}
+MISSED = {TWO_SPRINGS: 4.5, OVERLAP: 4.7, RIGHT: 96.0}
 """Targets that are missed, with a bound a little beyond what was measured: not to grow."""
 
 
@@ -72,8 +72,7 @@ def test_two_springs_of_notes_do_no_harm() -> None:
 
 
 def test_intervals_hold_what_they_state() -> None:
-    """Target: 75 to 85 %."""
-    assert 75 <= figures(INTERVAL)[EVERYWHERE] <= MISSED[INTERVAL]
+    assert 75 <= figures(INTERVAL)[EVERYWHERE] <= 85
 
 
 def test_shared_days_and_their_chance() -> None:
