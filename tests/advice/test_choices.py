@@ -22,6 +22,7 @@ from pollinet.domain import (
     Fertility,
     NetworkInput,
     Node,
+    PickWindow,
     Variety,
     VarietyId,
     Verdict,
@@ -132,5 +133,11 @@ def test_vigour_and_harvest_break_ties_and_unknown_is_neither_best_nor_hidden() 
     # Days of two places are never compared.
     elsewhere = Variety(late.id, late.fertility, facts=(Fact("harvest_day", "300", context="x"),))
     assert harvest_bunching(elsewhere, limbs) == FULL_SPREAD_DAYS
+    # Times of picking at one place are compared as well.
+    one, other = (
+        Variety(late.id, late.fertility, picking=(PickWindow(day, day + 14, "L", "T", "trade"),))
+        for day in (244, 250)
+    )
+    assert harvest_bunching(one, [other]) == FULL_SPREAD_DAYS - 6
     vigour, harvest = preferences({7: weak, 9: late}, limbs)
     assert (vigour, harvest) == ({7: 2, 9: 1}, {7: 30, 9: 5})

@@ -349,6 +349,13 @@ def test_parents_narrow_what_nobody_has_typed(catalogue: Catalogue) -> None:
     assert not any(v.fertility.genotype and v.fertility.genotype.complete for v in narrowed)
 
 
+def test_no_dispute_is_told_twice_of_a_variety(catalogue: Catalogue) -> None:
+    disputed = [v.disputes for v in catalogue.varieties.values() if v.disputes]
+    assert disputed
+    for each in disputed:
+        assert len({dispute.property for dispute in each}) == len(each)
+
+
 def test_times_of_picking_end_after_they_begin(catalogue: Catalogue) -> None:
     facts = [f for v in catalogue.varieties.values() for f in v.facts]
     count = Counter(fact.property for fact in facts)
