@@ -24,7 +24,7 @@ from pollinet.charts.harvest import ROW_IN as HARVEST_ROW_IN
 from pollinet.charts.harvest import Picking, draw_harvest, harvest_description, in_picking_order
 from pollinet.charts.matrix import draw_matrix, matrices, matrix_description
 from pollinet.charts.network import draw_network, network_description
-from pollinet.charts.style import sheets
+from pollinet.charts.style import SCREEN, Form, sheets
 from pollinet.charts.tradeoff import draw_tradeoff, tradeoff_description
 from pollinet.charts.treeplan import draw_tree, place_of, tree_description
 from pollinet.charts.verdicts import Kind, marked
@@ -38,7 +38,7 @@ from pollinet.language import N_, _
 from pollinet.network.coverage import coverage_by_winter
 from pollinet.phenology.flight import flight_share
 from pollinet.study import WARMER_C, Study
-from pollinet.summary.limbs import CalendarRow, calendar_rows, limb_chill, nominal_start, tree_name
+from pollinet.summary.limbs import CalendarRow, calendar_rows, limb_chill, nominal_start, spring_shifts, tree_name
 from pollinet.summary.outlook import tradeoff_steps, warming_courses
 from pollinet.summary.suits import garden_harvests
 
@@ -65,12 +65,14 @@ class Wishes:
     against : limb; the calendar shows what the others share with it.
     whole : the calendar on one sheet, however high.
     most_limbs : a fruit with more limbs has no network and no tables of pollen.
+    form : what the pictures are drawn for.
     """
 
     winter: int | None = None
     against: str | None = None
     whole: bool = False
     most_limbs: int | None = None
+    form: Form = SCREEN
 
 
 def charts_of(
@@ -117,28 +119,35 @@ def _calendar(study: Study, wishes: Wishes) -> Iterator[Chart]:
         bloom = one_winter(bloom, study.winters.harvest_years.index(wishes.winter))
         text = _("Bloom in {year}").format(year=wishes.winter)
         name = f"calendar-{wishes.winter}"
-    rows, start = calendar_rows(study, bloom), nominal_start(bloom)
-    parts, against = [slice(None)] if wishes.whole else calendar_sheets(rows), None
+    single = None if wishes.winter is None else bloom
+    rows, start = calendar_rows(study, single), nominal_start(bloom)
+    shifts, strips = spring_shifts(study) if single is None else (), _strips(study, wishes.winter)
+    parts = [slice(None)]
+    if not wishes.whole:
+        parts = calendar_sheets(rows, wishes.form, shifts, len(strips))
+    against = None
     if wishes.against is not None:
         parts, against = [slice(None)], _against(study, rows, wishes.against)
         text = _("{calendar} against {limb}").format(calendar=text, limb=wishes.against)
         name = f"{name}-{file_stem(wishes.against)}"
-    strips = _strips(study, wishes.winter)
     for part, sheet in _sheets(name, text, parts):
         title, shown = titled(study, sheet.title), rows[part]
         axes = draw_calendar(
             shown, start, title=title, winter=wishes.winter is not None, against=against,
-            marks=_marks(study, shown, wishes.winter), strips=strips,
+            marks=_marks(study, shown, wishes.winter), strips=strips, shifts=shifts,
+            form=wishes.form,
         )  # fmt: skip
-        yield _chart(sheet.name, title, axes, calendar_description(shown, start))
+        yield _chart(sheet.name, title, axes, calendar_description(shown, start, shifts))
 
 
 def garden_calendar(study: Study, *, ax: Axes | None = None) -> Axes:
     """Draw the calendar of a study on one sheet, on `ax` or on new axes."""
     rows, start = calendar_rows(study), nominal_start(study.bloom)
     title = titled(study, _("Bloom calendar"))
-    marks, strips = _marks(study, rows, None), _strips(study, None)
-    return draw_calendar(rows, start, title=title, marks=marks, strips=strips, ax=ax)
+    marks, strips, shifts = _marks(study, rows, None), _strips(study, None), spring_shifts(study)
+    return draw_calendar(
+        rows, start, title=title, marks=marks, strips=strips, shifts=shifts, ax=ax
+    )
 
 
 @dataclass(frozen=True)
@@ -169,10 +178,10 @@ def _against(study: Study, rows: Sequence[CalendarRow], limb: str) -> Against:
         place
         for place, row in enumerate(rows)
         if nodes[row.node].variety.species == nodes[chosen].variety.species
-        and row.node != chosen
+        and nodes[row.node].variety != nodes[chosen].variety
         and row.sheds == (row.node in sheds)
     ]
-    receiver = next(i for i, row in enumerate(rows) if row.node == chosen and not row.sheds)
+    receiver = next(i for i, row in enumerate(rows) if chosen in row.nodes and not row.sheds)
     return Against(receiver, partners)
 
 
@@ -196,15 +205,11 @@ def _strips(study: Study, winter: int | None) -> list[Strip]:
     chosen = [winter in (None, year) for year in winters.harvest_years]
     hourly = winters.temperature_c
     frost = (hourly.reshape(len(hourly), -1, 24).min(axis=2) < 0)[chosen].mean(axis=0)
-    cold = (
-        _("nights below 0 °C (full height: all winters)")
-        if winter is None
-        else _("nights below 0 °C")
-    )
-    strips = [Strip(cold, frost)]
+    cold = _("nights below 0 °C (tallest: {tallest} of 10 winters)")
+    strips = [Strip(_("nights below 0 °C") if winter is not None else cold, frost)]
     if any(study.fruit_of(study.known[node.variety]).pollen_by == "bees" for node in nodes):
         flight = _flight(winters, study.plan.site.latitude)[chosen].mean(axis=0)
-        strips.append(Strip(_("bee flight (full height: all daylight)"), flight))
+        strips.append(Strip(_("bees fly (tallest: {tallest} of 10 hours of daylight)"), flight, "honey"))
     return strips
 
 

@@ -110,7 +110,7 @@ def draw_network(
             kind = _kind(network.nodes[node], rows.get(node))
             _draw_node(axes, places[node], text, kind)
         title_of(axes, title)
-        legend_below(axes, _legend(arrows, labels, network, rows, most), 3)
+        legend_below(axes, _legend(arrows, labels, network, rows, most), columns=3)
     return axes
 
 

@@ -104,7 +104,7 @@ def _draw_lines(
     axes.set_axisbelow(True)
     axes.set_ylabel(_("winters of ten with a donor"))
     _caption(axes)
-    legend_below(axes, mark_legend(_kinds(courses)), 4)
+    legend_below(axes, mark_legend(_kinds(courses)), columns=4)
     return axes
 
 

@@ -91,7 +91,7 @@ def draw_winters(
         title_of(axes, title)
         pairs = zip(STEPS, WORDS, strict=True)
         greys = (swatch(grey, _(word)) for (_least, grey), word in pairs)
-        legend_below(axes, greys, 4, note=_(LEGEND) if verdicts else "")
+        legend_below(axes, greys, columns=4, note=_(LEGEND) if verdicts else "")
     return axes
 
 
