@@ -38,7 +38,7 @@ from pollinet.language import N_, _
 from pollinet.network.coverage import coverage_by_winter
 from pollinet.phenology.flight import flight_share
 from pollinet.study import WARMER_C, Study
-from pollinet.summary.limbs import CalendarRow, calendar_rows, limb_chill, nominal_start, spring_shifts, tree_name
+from pollinet.summary.limbs import CalendarRow, bloom_order, calendar_rows, limb_chill, nominal_start, spring_shifts, tree_name
 from pollinet.summary.outlook import tradeoff_steps, warming_courses
 from pollinet.summary.suits import garden_harvests
 
@@ -225,24 +225,27 @@ def _flight(winters: Winters, latitude: float) -> FloatArray:
 
 
 def _network(study: Study, wishes: Wishes) -> Iterator[Chart]:
+    network, coverage, order = study.network, study.coverage, bloom_order(study)
     for fruit in _fruits(study, wishes):
         title = titled(study, _("Who pollinates whom: {fruit}").format(fruit=_(fruit)))
-        axes = draw_network(study.network, study.coverage, species=fruit, title=title)
-        told = network_description(study.network, study.coverage, fruit)
+        axes = draw_network(
+            network, coverage, order, species=fruit, title=title, form=wishes.form
+        )
+        told = network_description(network, coverage, fruit)
         yield _chart(f"network-{file_stem(fruit)}", title, axes, told)
 
 
 def _matrix(study: Study, wishes: Wishes) -> Iterator[Chart]:
-    network, coverage = study.network, study.coverage
+    network, coverage, order = study.network, study.coverage, bloom_order(study)
     for fruit in _fruits(study, wishes):
-        tables = matrices(network, coverage, fruit)
+        tables = matrices(network, coverage, order, fruit, wishes.form)
         for number, table in enumerate(tables, start=1):
             text = _("Pollen given and received: {fruit}")
             if len(tables) > 1:
                 text = _("Pollen given and received: {fruit}, table {number} of {all}")
             told = text.format(fruit=_(fruit), number=number, all=len(tables))
             title = titled(study, told)
-            axes = draw_matrix(network, coverage, table, title=title)
+            axes = draw_matrix(network, coverage, table, title=title, form=wishes.form)
             name = f"matrix-{file_stem(fruit)}" + (f"-{number}" if len(tables) > 1 else "")
             told = matrix_description(network, coverage, table)
             yield _chart(name, title, axes, told)

@@ -80,7 +80,7 @@ copier keeps them apart."""
 
 GARDEN = Inks(
     ink="#33291f", attention="#6a1b3a", bloom="#d07f9c", soft="#f0d6de", line="#e2d9cd",
-    paper="#ffffff", accent="#155d78", leaf="#5d8a3c", wood="#8b6f55", frost="#5f8fb5",
+    paper="#ffffff", accent="#155d78", leaf="#4f7a32", wood="#8b6f55", frost="#5f8fb5",
     honey="#cf9a2e", steps=("#eef4e6", "#cfdcb4", "#e3b5a6", "#b8617c", "#6a1b3a"),
 )  # fmt: skip
 """For a screen: blossom, leaf and wood, plums for what needs attention, water for the accent."""
@@ -171,7 +171,8 @@ def new_axes(height_in: float, form: Form = SCREEN) -> Axes:
     """Axes on a figure of its own, without pyplot; `fit_height` gives them their own height."""
     from matplotlib.figure import Figure
 
-    return Figure(figsize=(form.width_in, height_in + 1.5), layout="constrained").subplots()
+    # Room for whatever stands round the axes: there is no layout without it.
+    return Figure(figsize=(form.width_in, height_in + 9), layout="constrained").subplots()
 
 
 def fit_height(axes: Axes, height_in: float) -> None:
@@ -275,12 +276,12 @@ def stacked(
         if form.narrow:
             y = top + height - bar_in / 2 - TIGHT_IN
             words = (top + y - bar_in / 2) / 2
-        rows.append(Row(_forwards(wrapped(label, form.label_letters)), words, y))
+        rows.append(Row(forwards(wrapped(label, form.label_letters)), words, y))
         top += height
     return Stack(tuple(rows), top)
 
 
-def _forwards(label: str) -> str:
+def forwards(label: str) -> str:
     """A label whose mark stands first, also before a name that is written from right to left."""
     turned = any(unicodedata.bidirectional(letter) in ("R", "AL") for letter in label)
     return f"\N{LEFT-TO-RIGHT MARK}{label}" if turned else label

@@ -131,6 +131,15 @@ def _full_by_fruit(
             yield names, bloom.full_h[[bloom.varieties.index(name) for name in names]] / 24
 
 
+def bloom_order(study: Study) -> dict[VarietyId, float]:
+    """Usual full bloom of the varieties that stand here, where it is known. [season days]"""
+    return {
+        name: float(day)
+        for names, full_d in _full_by_fruit(study)
+        for name, day in zip(names, np.nanmedian(full_d, axis=(1, 2)), strict=True)
+    }
+
+
 @dataclass(frozen=True)
 class BloomSpan:
     """Quantiles of one variety's bloom over all scenarios. [days since the season's start]
