@@ -20,17 +20,18 @@ from pollinet.charts.calendar import (
     one_winter,
 )
 from pollinet.charts.chill import ChillNeed, chill_description, draw_chill
-from pollinet.charts.harvest import ROW_IN as HARVEST_ROW_IN
+from pollinet.charts.harvest import BAR_IN as HARVEST_IN
 from pollinet.charts.harvest import Picking, draw_harvest, harvest_description, in_picking_order
 from pollinet.charts.matrix import draw_matrix, matrices, matrix_description
 from pollinet.charts.network import draw_network, network_description
+from pollinet.charts.parties import receivers_of
 from pollinet.charts.style import SCREEN, Form, sheets
 from pollinet.charts.tradeoff import draw_tradeoff, tradeoff_description
-from pollinet.charts.treeplan import draw_tree, place_of, tree_description
-from pollinet.charts.verdicts import Kind, marked
-from pollinet.charts.warming import ROW_IN as WARMING_ROW_IN
-from pollinet.charts.warming import draw_warming, warming_description
-from pollinet.charts.winters import ROW_IN as WINTERS_ROW_IN
+from pollinet.charts.treeplan import Grown, draw_tree, place_of, tree_description
+from pollinet.charts.verdicts import marked
+from pollinet.charts.warming import BAR_IN as WARMING_IN
+from pollinet.charts.warming import crossing, draw_warming, warming_description
+from pollinet.charts.winters import CELL_IN as WINTER_IN
 from pollinet.charts.winters import draw_winters, winters_description
 from pollinet.domain import Bloom, FloatArray, Limb, VarietyId, Winters
 from pollinet.files import file_stem, file_stems
@@ -38,9 +39,18 @@ from pollinet.language import N_, _
 from pollinet.network.coverage import coverage_by_winter
 from pollinet.phenology.flight import flight_share
 from pollinet.study import WARMER_C, Study
-from pollinet.summary.limbs import CalendarRow, bloom_order, calendar_rows, limb_chill, nominal_start, spring_shifts, tree_name
-from pollinet.summary.outlook import tradeoff_steps, warming_courses
+from pollinet.summary.limbs import (
+    CalendarRow,
+    bloom_order,
+    calendar_rows,
+    limb_chill,
+    nominal_start,
+    spring_shifts,
+    tree_name,
+)
+from pollinet.summary.outlook import cover_steps, tradeoff_steps, warming_courses
 from pollinet.summary.suits import garden_harvests
+from pollinet.wording.sentences import donor_place
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -92,8 +102,7 @@ def _chart(name: str, title: str, axes: Axes, description: str) -> Chart:
 
 def titled(study: Study, text: str) -> str:
     """A chart's title: what it shows, where, and whether its winters are made up."""
-    generated = study.record is not None and study.record.generated
-    title = _("{what}, {site} (generated winters)") if generated else "{what}, {site}"
+    title = _("{what}, {site} (generated winters)") if _is_generated(study) else "{what}, {site}"
     return title.format(what=text, site=study.plan.site.name)
 
 
@@ -102,10 +111,6 @@ def _fruits(study: Study, wishes: Wishes) -> list[str]:
     limbs = Counter(limb.variety.species for limb in study.plan.limbs)
     most = wishes.most_limbs
     return [fruit for fruit, count in limbs.items() if most is None or count <= most]
-
-
-def _label(limb: Limb) -> str:
-    return f"{limb.id}: {limb.variety.name}"
 
 
 # --- one maker a kind ------------------------------------------------------------------------
@@ -145,9 +150,7 @@ def garden_calendar(study: Study, *, ax: Axes | None = None) -> Axes:
     rows, start = calendar_rows(study), nominal_start(study.bloom)
     title = titled(study, _("Bloom calendar"))
     marks, strips, shifts = _marks(study, rows, None), _strips(study, None), spring_shifts(study)
-    return draw_calendar(
-        rows, start, title=title, marks=marks, strips=strips, shifts=shifts, ax=ax
-    )
+    return draw_calendar(rows, start, title=title, marks=marks, strips=strips, shifts=shifts, ax=ax)
 
 
 @dataclass(frozen=True)
@@ -209,7 +212,9 @@ def _strips(study: Study, winter: int | None) -> list[Strip]:
     strips = [Strip(_("nights below 0 °C") if winter is not None else cold, frost)]
     if any(study.fruit_of(study.known[node.variety]).pollen_by == "bees" for node in nodes):
         flight = _flight(winters, study.plan.site.latitude)[chosen].mean(axis=0)
-        strips.append(Strip(_("bees fly (tallest: {tallest} of 10 hours of daylight)"), flight, "honey"))
+        strips.append(
+            Strip(_("bees fly (tallest: {tallest} of 10 hours of daylight)"), flight, "honey")
+        )
     return strips
 
 
@@ -228,9 +233,7 @@ def _network(study: Study, wishes: Wishes) -> Iterator[Chart]:
     network, coverage, order = study.network, study.coverage, bloom_order(study)
     for fruit in _fruits(study, wishes):
         title = titled(study, _("Who pollinates whom: {fruit}").format(fruit=_(fruit)))
-        axes = draw_network(
-            network, coverage, order, species=fruit, title=title, form=wishes.form
-        )
+        axes = draw_network(network, coverage, order, species=fruit, title=title, form=wishes.form)
         told = network_description(network, coverage, fruit)
         yield _chart(f"network-{file_stem(fruit)}", title, axes, told)
 
@@ -254,7 +257,7 @@ def _matrix(study: Study, wishes: Wishes) -> Iterator[Chart]:
 def _chill(study: Study, wishes: Wishes) -> Iterator[Chart]:
     if study.chill_supply is None:
         return
-    supply, years = study.chill_supply.portions, study.chill_supply.harvest_years
+    supply, years = study.chill_supply.portions, _dated(study)
     limbs = {limb.node.variety: limb for limb in limb_chill(study)}
     needs = [
         ChillNeed(
@@ -267,28 +270,48 @@ def _chill(study: Study, wishes: Wishes) -> Iterator[Chart]:
         for name, limb in sorted(limbs.items())
     ]
     title = titled(study, _("Winter chill"))
-    axes = draw_chill(years, supply, needs, title=title)
+    axes = draw_chill(years, supply, needs, title=title, form=wishes.form)
     yield _chart("chill", title, axes, chill_description(years, supply, needs))
 
 
+def _is_generated(study: Study) -> bool:
+    return study.record is not None and study.record.generated
+
+
+def _dated(study: Study) -> list[str]:
+    """The year of each winter; nothing for winters that are made up."""
+    supply = study.chill_supply
+    years = () if supply is None else supply.harvest_years
+    return ["" if _is_generated(study) else str(year) for year in years]
+
+
+def _springs(study: Study, count: int) -> list[str]:
+    """What each winter is called: by its year, those that are made up or typed by numbers."""
+    if study.winters is not None and not _is_generated(study):
+        return [str(year) for year in study.winters.harvest_years]
+    return [str(number) for number in range(1, count + 1)]
+
+
 def _winters(study: Study, wishes: Wishes) -> Iterator[Chart]:
-    receivers, shares = coverage_by_winter(study.network)
-    if not receivers:
+    nodes, shares = coverage_by_winter(study.network)
+    if not nodes:
         return
-    nodes = study.network.nodes
-    labels = [f"{nodes[i].id}: {nodes[i].variety.name}" for i in receivers]
-    verdicts = [row.verdict for row in study.coverage]
-    count = shares.shape[1]
-    springs = [_("usual")]
-    if count > 1:
-        springs = [_("spring {number}").format(number=number + 1) for number in range(count)]
-    if study.winters is not None:
-        springs = [str(year) for year in study.winters.harvest_years]
+    network, order = study.network, bloom_order(study)
+    fruits = dict.fromkeys(network.nodes[node].variety.species for node in nodes)
+    rows = [row for fruit in fruits
+            for row in receivers_of(network, study.coverage, fruit, order)]  # fmt: skip
+    rows.sort(key=lambda row: (not row.needs, row.row.reliability))
+    shares = shares[[nodes.index(row.row.node) for row in rows]]
+    steps = cover_steps(shares, study.plan.aim.level)
+    labels, verdicts = [row.label for row in rows], [row.row.verdict for row in rows]
+    springs = _springs(study, shares.shape[1])
     text = _("Which limb has a donor in which winter")
-    parts = sheets(marked(labels, verdicts), WINTERS_ROW_IN)
-    for part, sheet in _sheets("winters", text, parts):
+    for part, sheet in _sheets("winters", text, sheets(marked(labels, verdicts), WINTER_IN,
+                                                       wishes.form)):  # fmt: skip
         title, shown = titled(study, sheet.title), (labels[part], springs, shares[part])
-        axes = draw_winters(*shown, title=title, verdicts=verdicts[part])
+        axes = draw_winters(
+            *shown, steps[part], title=title, verdicts=verdicts[part], form=wishes.form
+        )
         yield _chart(sheet.name, title, axes, winters_description(*shown, verdicts[part]))
 
 
@@ -296,11 +319,15 @@ def _warming(study: Study, wishes: Wishes) -> Iterator[Chart]:
     courses, level = warming_courses(study), study.plan.aim.level
     if not courses:
         return
-    text, labels = _("Donors when winters grow warmer"), [course.label for course in courses]
-    for part, sheet in _sheets("warming", text, sheets(labels, WARMING_ROW_IN)):
-        title, shown = titled(study, sheet.title), courses[part]
-        axes = draw_warming(shown, WARMER_C, level, title=title)
-        yield _chart(sheet.name, title, axes, warming_description(shown, WARMER_C))
+    rows = crossing(courses)
+    steady = [course for course in courses if course not in rows]
+    text, labels = _("Donors when winters grow warmer"), [course.label for course in rows]
+    parts = sheets(labels, WARMING_IN, wishes.form) if rows else [slice(None)]
+    for part, sheet in _sheets("warming", text, parts):
+        title, shown = titled(study, sheet.title), rows[part]
+        axes = draw_warming(shown, WARMER_C, level, title=title, steady=steady, form=wishes.form)
+        told = warming_description([*shown, *steady], WARMER_C)
+        yield _chart(sheet.name, title, axes, told)
 
 
 def _tradeoff(study: Study, wishes: Wishes) -> Iterator[Chart]:
@@ -309,7 +336,7 @@ def _tradeoff(study: Study, wishes: Wishes) -> Iterator[Chart]:
         return
     title = titled(study, _("What grafting more scions buys"))
     level = study.plan.aim.level
-    axes = draw_tradeoff(steps, level, title=title)
+    axes = draw_tradeoff(steps, level, title=title, form=wishes.form)
     yield _chart("tradeoff", title, axes, tradeoff_description(steps, level))
 
 
@@ -318,36 +345,51 @@ def _harvest(study: Study, wishes: Wishes) -> Iterator[Chart]:
     found = garden_harvests(study, [study.known[limb.variety] for limb in limbs], study.bloom)
     if not found:
         return
-    pickings = [
-        Picking(_label(limb), found[limb.variety].day if limb.variety in found else None)
-        for limb in limbs
-    ]
-    pickings = in_picking_order(pickings)
-    parts = sheets([picking.label for picking in pickings], HARVEST_ROW_IN)
+    names: dict[VarietyId, list[str]] = {}
+    for limb in limbs:
+        names.setdefault(limb.variety, []).append(limb.id)
+    pickings = in_picking_order([
+        Picking(
+            f"{variety.name} · {', '.join(ids)}",
+            found[variety].day if variety in found else None,
+        )
+        for variety, ids in names.items()
+    ])  # fmt: skip
+    parts = sheets([picking.label for picking in pickings], HARVEST_IN, wishes.form)
     for part, sheet in _sheets("harvest", _("Order of harvest, estimated"), parts):
         title, shown = titled(study, sheet.title), pickings[part]
-        axes = draw_harvest(shown, HARVEST_SD_DAYS, title=title)
+        axes = draw_harvest(shown, HARVEST_SD_DAYS, title=title, form=wishes.form)
         yield _chart(sheet.name, title, axes, harvest_description(shown))
 
 
 def _tree(study: Study, wishes: Wishes) -> Iterator[Chart]:
-    verdicts: dict[str, Kind] = {
-        study.network.nodes[row.node].id: row.verdict for row in study.coverage
-    }
     stems = file_stems(tree.id for tree in study.plan.trees)
     for tree, stem in zip(study.plan.trees, stems, strict=True):
-        limbs = [
-            (limb.id, limb.variety.name, verdicts.get(limb.id, "need not crop"))
-            for limb in tree.limbs
-        ]
-        places = [place_of(limb[0]) for limb in limbs]
+        limbs = [_grown(study, limb, tree.id) for limb in tree.limbs]
+        places = [place_of(limb.limb) for limb in limbs]
         if not any(place is not None and place.bearing is not None for place in places):
             continue
         name = tree_name(tree.id, VarietyId(tree.species, ""))
         text = _("Seen from above: {tree}, {site}")
         title = text.format(tree=name, site=study.plan.site.name)
-        axes = draw_tree(limbs, title=title)
+        axes = draw_tree(limbs, title=title, form=wishes.form)
         yield _chart(f"tree-{stem}", title, axes, tree_description(limbs))
+
+
+def _grown(study: Study, limb: Limb, tree: str) -> Grown:
+    """A limb with its verdict and its best donor."""
+    nodes = study.network.nodes
+    rows = {nodes[row.node].id: row for row in study.coverage}
+    row = rows.get(limb.id)
+    if row is None:
+        return Grown(limb.id, limb.variety.name, "need not crop")
+    if not row.donors:
+        return Grown(limb.id, limb.variety.name, row.verdict)
+    donor = nodes[row.donors[0].node]
+    if donor.id == limb.id:
+        return Grown(limb.id, limb.variety.name, row.verdict, _("itself"))
+    within = donor.id if donor.tree == tree else None
+    return Grown(limb.id, limb.variety.name, row.verdict, donor_place(donor), within)
 
 
 KINDS: Mapping[str, Callable[[Study, Wishes], Iterator[Chart]]] = {

@@ -9,14 +9,15 @@ from math import ceil
 from typing import TYPE_CHECKING, Any, Literal, TypeAlias
 
 import numpy as np
+from numpy.typing import NDArray
 
 from pollinet.charts.style import (
     LINE_IN,
     SCREEN,
-    SMALL_PT,
     Form,
     Inks,
     Row,
+    beside_rows,
     fit_height,
     legend_below,
     name_rows,
@@ -253,12 +254,7 @@ def _draw_shared(
         shared = shared_days(rows, against.row, partner)
         told = 0.0 if shared is None else shared[1] - shared[0]
         place = stack[partner]
-        x, y, side = (1.0, place.words, "right") if form.narrow else (1.01, place.y, "left")
-        axes.annotate(
-            _("{days} d").format(days=f"{told:.0f}"), (x, y),
-            xycoords=("axes fraction", "data"), va="center", ha=side, fontsize=SMALL_PT,
-            annotation_clip=False,
-        )  # fmt: skip
+        beside_rows(axes, [place], [_("{days} d").format(days=f"{told:.0f}")], form)
         if shared is not None:
             axes.barh(place.y, told, bar, shared[0], facecolor=inks.accent, hatch=inks.hatch,
                       edgecolor=inks.paper, linewidth=0, zorder=2)  # fmt: skip
@@ -269,7 +265,7 @@ def _strip_label(strip: Strip, window: tuple[int, int]) -> str:
     return strip.label.format(tallest=tenths(float(shares.max(initial=0.0))))
 
 
-def _seen(strip: Strip, window: tuple[int, int]) -> tuple[FloatArray, FloatArray]:
+def _seen(strip: Strip, window: tuple[int, int]) -> tuple[NDArray[np.int64], FloatArray]:
     """Days and shares of a strip within the days shown."""
     shown = np.arange(max(window[0], 0), min(window[1], len(strip.shares)))
     return shown, strip.shares[shown]
@@ -325,7 +321,7 @@ def _dates(axes: Axes, window: tuple[int, int], start: date, form: Form) -> None
     ticks = list(range(first + 2, last + 1, 7 * max(1, ceil((last - first) / 7 / most))))
     labels = [short_date(calendar_day_of_year(start, 24 * tick)) for tick in ticks]
     axes.set_xlim(first, last)
-    axes.set_xticks(ticks, labels, fontsize=SMALL_PT)
+    axes.set_xticks(ticks, labels)
     axes.grid(axis="x", lw=0.6)
     axes.set_axisbelow(True)
 

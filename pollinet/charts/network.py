@@ -94,9 +94,9 @@ def draw_network(
     """
     givers = givers_of(network, species, order)
     receivers = receivers_of(network, coverage, species, order)
-    if len(receivers) > MOST_PARTIES:
-        return _draw_needs(network, receivers, title, form, ax)
     pollen = _pollen(network, givers, receivers)
+    if len(receivers) > MOST_PARTIES or not pollen:
+        return _draw_needs(network, receivers, title, form, ax)
     shown = [giver for giver in givers if any(one.giver is giver for one in pollen)]
     left = _labels([giver.label for giver in shown], form)
     right = _labels([_told(one) for one in receivers], form)
@@ -111,7 +111,14 @@ def draw_network(
             _put_giver(axes, giver, label, (at[0], y), form)
         for receiver, label, y in zip(receivers, right, takes, strict=True):
             put_mark(axes, at[1], y, receiver.row.verdict, form=form, zorder=4)
-            _put_words(axes, label, (at[1] + (0.045 if form.narrow else 0.022), y), "left", form, strong=receiver.needs)
+            _put_words(
+                axes,
+                label,
+                (at[1] + (0.045 if form.narrow else 0.022), y),
+                "left",
+                form,
+                strong=receiver.needs,
+            )
         for one in pollen:
             ends = gives[shown.index(one.giver)], takes[receivers.index(one.receiver)]
             _draw_path(axes, one, (at[0] + 0.012, ends[0]), (at[1], ends[1]), form.inks)
@@ -193,7 +200,8 @@ def _draw_path(
     axes.add_patch(
         FancyArrowPatch(
             path=Path(points, codes), arrowstyle="-|>", mutation_scale=6 + 1.2 * wide, shrinkA=0,
-            shrinkB=SIZES[one.receiver.row.verdict] / 2 + 3, lw=wide, fill=False, capstyle="butt", joinstyle="miter", zorder=2,
+            shrinkB=SIZES[one.receiver.row.verdict] / 2 + 3, lw=wide, fill=False,
+            capstyle="butt", joinstyle="miter", zorder=2,
             **_stroke(one.path, inks),
         )
     )  # fmt: skip
@@ -280,8 +288,8 @@ def _draw_needs(
         )
         return sentence_chart(text.format(number=len(receivers)), title, form, ax)
     wide = form.letters() - 4
-    names = [wrapped(name, wide) for name in marked([one.label for one in needy],
-                                                    [one.row.verdict for one in needy])]  # fmt: skip
+    labels = marked([one.label for one in needy], [one.row.verdict for one in needy])
+    names = [wrapped(label, wide) for label in labels]
     told = [
         wrapped("; ".join(why for _code, why in reasons(one.row, network.nodes)[:MOST_REASONS]),
                 wide)
@@ -303,7 +311,8 @@ def _draw_needs(
         title_of(axes, title, form)
         covered = len(receivers) - len(needy)
         text = ngettext("{number} other has a donor.", "{number} others have a donor.", covered)
-        legend_below(axes, (), form, note=text.format(number=covered))
+        if covered:
+            legend_below(axes, (), form, note=text.format(number=covered))
         fit_height(axes, height)
     return axes
 

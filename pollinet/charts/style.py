@@ -120,21 +120,10 @@ TELEPHONE = Form(3.4, 14.0, GARDEN, narrow=True)
 
 FORMS = {"screen": SCREEN, "paper": PAGE, "telephone": TELEPHONE}
 
-DARK, MIDDLE, LIGHT, PAPER = "#333333", "#737373", "#c4c4c4", "#ffffff"
-A5_WIDTH_IN = 8.27
-LABEL_WIDTH = 34
 
-
-def row_edges(labels: Iterable[str], row_in: float) -> list[float]:
-    edges = [0.0]
-    for label in labels:
-        needed = LINE_IN * (label.count("\n") + 1.6) / row_in
-        edges.append(edges[-1] + max(1.0, needed))
-    return edges
-
-
-def middles(edges: Sequence[float]) -> list[float]:
-    return [(low + high) / 2 for low, high in pairwise(edges)]
+def form_of(name: str | None, suffix: str) -> Form:
+    """The form of a name, or without one what a kind of file is for: a PDF is printed."""
+    return FORMS[name or ("paper" if suffix.lower() == ".pdf" else "screen")]
 
 
 SUFFIXES = (".svg", ".png", ".pdf")
@@ -159,7 +148,7 @@ def settings(form: Form = SCREEN) -> AbstractContextManager[None]:
     import matplotlib
 
     ink = form.inks.ink
-    colours = dict.fromkeys(
+    colours: dict[Any, Any] = dict.fromkeys(
         ("text.color", "axes.labelcolor", "xtick.color", "ytick.color", "axes.edgecolor"), ink
     )
     return matplotlib.rc_context(
@@ -202,7 +191,7 @@ def title_of(axes: Axes, title: str, form: Form = SCREEN) -> None:
 
 def sentence_chart(text: str, title: str, form: Form = SCREEN, ax: Axes | None = None) -> Axes:
     """A sentence in place of a picture that would show nothing."""
-    lines = wrapped(text, form.letters() - 2)
+    lines = "\n".join(wrapped(line, form.letters() - 2) for line in text.splitlines() if line)
     height = LINE_IN * (lines.count("\n") + 2)
     with settings(form):
         axes = ax or new_axes(height, form)
@@ -260,9 +249,7 @@ def row_heights(labels: Sequence[str], bar_in: float, form: Form) -> list[float]
     return [max(bar_in, words) + TIGHT_IN for words in lines]
 
 
-def stacked(
-    labels: Sequence[str], bar_in: float, form: Form, above: Sequence[float] = ()
-) -> Stack:
+def stacked(labels: Sequence[str], bar_in: float, form: Form, above: Sequence[float] = ()) -> Stack:
     """Place rows.
 
     bar_in : height of what is drawn in each. above : room left above each, for headings. [inch]
@@ -291,7 +278,7 @@ def name_rows(axes: Axes, rows: Iterable[Row], form: Form, bold: Sequence[bool] 
     """Write the names of rows beside the axes, or above each on a narrow form."""
     rows = tuple(rows)
     strong = [*bold, *[False] * (len(rows) - len(bold))]
-    looks = [
+    looks: list[dict[str, Any]] = [
         {"fontsize": SMALL_PT, "fontweight": "bold" if one else "normal",
          "color": form.inks.attention if one else form.inks.ink}
         for one in strong
@@ -310,6 +297,16 @@ def name_rows(axes: Axes, rows: Iterable[Row], form: Form, bold: Sequence[bool] 
     axes.tick_params(axis="y", length=0)
 
 
+def beside_rows(axes: Axes, rows: Iterable[Row], words: Sequence[str], form: Form) -> None:
+    """Write what is told of each row behind it, or at the end of its name's line."""
+    for row, told in zip(rows, words, strict=True):
+        x, y, side = (1.0, row.words, "right") if form.narrow else (1.01, row.y, "left")
+        axes.annotate(
+            told, (x, y), xycoords=("axes fraction", "data"), va="center", ha=side,
+            fontsize=SMALL_PT, annotation_clip=False,
+        )  # fmt: skip
+
+
 def sheets(
     labels: Sequence[str], bar_in: float, form: Form = SCREEN, above: Sequence[float] = ()
 ) -> list[slice]:
@@ -319,8 +316,7 @@ def sheets(
     """
     free = above or [0.0] * len(labels)
     heights = [
-        height + gap
-        for height, gap in zip(row_heights(labels, bar_in, form), free, strict=True)
+        height + gap for height, gap in zip(row_heights(labels, bar_in, form), free, strict=True)
     ]
     count = max(1, ceil(sum(heights) / form.sheet_in - 1e-9))
     while True:

@@ -111,13 +111,6 @@ def spoken(labels: Sequence[str], verdicts: Sequence[LimbVerdict | None]) -> lis
     ]
 
 
-def name_rows(axes, places, names, verdicts, size=9):
-    drawn = axes.set_yticks(places, names, fontsize=size)
-    for tick, verdict in zip(drawn, verdicts, strict=False):
-        if verdict in ATTENTION:
-            tick.label1.set_fontweight("bold")
-
-
 @cache
 def _question_mark() -> Path:
     """The letter as a shape round its own middle."""

@@ -260,11 +260,12 @@ def calendar_rows(study: Study, bloom: Bloom | None = None) -> tuple[CalendarRow
     for group, alike in groups.items():
         rows = []
         for (variety, _away, verdict), places in alike.items():
+            own = against.get(variety)
             rows.append(
                 CalendarRow(
                     group, _row_label(study, places), bloom_span(shown, variety), tuple(places),
                     verdict=verdict,
-                    own_days=EIGHT_IN_TEN * against[variety].sd_days if variety in against else None,
+                    own_days=None if own is None else EIGHT_IN_TEN * own.sd_days,
                     usual=None if bloom is None else bloom_span(study.bloom, variety),
                 )
             )  # fmt: skip

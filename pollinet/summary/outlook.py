@@ -5,7 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from pollinet.domain import VarietyId
+import numpy as np
+from numpy.typing import NDArray
+
+from pollinet.domain import FloatArray, VarietyId
 from pollinet.language import _, joined, ngettext
 from pollinet.network.coverage import LimbVerdict
 from pollinet.network.tradeoff import gain_per_cost
@@ -63,6 +66,20 @@ def _some(limbs: Sequence[str]) -> str:
         return joined(limbs)
     text = ngettext("{limbs} and {number} more", "{limbs} and {number} more", len(limbs) - 2)
     return text.format(limbs=", ".join(limbs[:2]), number=len(limbs) - 2)
+
+
+def cover_steps(shares: FloatArray, level: float) -> NDArray[np.int64]:
+    """Shares in five steps around the level: 4 and 3 reach it, 2 to 0 fall short, 0 the most.
+
+    Beyond the level it is half of the way to one that counts, below it thirds; own convention.
+    """
+    bounds = (level / 3, 2 * level / 3, level, (1 + level) / 2)
+    return np.array(
+        [
+            [sum(reaches(share, bound) for bound in bounds) for share in row]
+            for row in shares.tolist()
+        ]
+    )
 
 
 @dataclass(frozen=True)
