@@ -17,7 +17,6 @@ from pollinet.charts.style import (
     Form,
     Inks,
     Row,
-    beside_rows,
     fit_height,
     legend_below,
     name_rows,
@@ -27,6 +26,7 @@ from pollinet.charts.style import (
     sheets,
     stacked,
     swatch,
+    tell_rows,
     title_of,
 )
 from pollinet.charts.verdicts import ATTENTION, marked, spoken
@@ -41,7 +41,7 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.patches import Patch
 
-BAR_IN, DENSE_IN, STRIP_IN, HEADING_IN = 0.24, 0.13, 0.42, 0.3
+BAR_IN, DENSE_IN, STRIP_IN, HEADING_IN = 0.24, 0.13, 0.42, 0.26
 """Heights of a bar, of one among many, of a strip, and of the room for a heading. [inch]"""
 
 MOST_LOOSE = 16
@@ -126,7 +126,7 @@ def draw_calendar(
     bar = DENSE_IN if len(rows) > MOST_LOOSE else BAR_IN
     names = [*map(_shift_label, shifts), *_labels(rows)]
     above = [0.0] * len(shifts) + [HEADING_IN if first else 0.0 for first in _firsts(rows)]
-    placed = stacked(names, bar, form, above)
+    placed = stacked(names, bar, form, above, [""] * len(shifts) + _counted(rows, against))
     stack, upper = placed.rows[len(shifts) :], placed.rows[: len(shifts)]
     told = [_strip_label(strip, window) for strip in strips]
     under = stacked(told, STRIP_IN, form, [HEADING_IN / 2] * len(strips))
@@ -151,6 +151,7 @@ def draw_calendar(
             _draw_strip(axes, strip, place.y + STRIP_IN / 2, form.inks)
         _headings(axes, rows, stack, bar, form)
         name_rows(axes, (*placed, *feet), form, bold)
+        tell_rows(axes, placed, form)
         title_of(axes, title, form)
         note = _(LEGEND) if any(row.verdict for row in rows) else ""
         handles = _legend(rows, winter, against, marks, shifts, form.inks)
@@ -239,6 +240,15 @@ def shared_days(rows: Sequence[CalendarRow], first: int, second: int) -> tuple[f
     return (begin, end) if end > begin else None
 
 
+def _counted(rows: Sequence[CalendarRow], against: Against | None) -> list[str]:
+    """The days that each partner shares with the row in question."""
+    told = [""] * len(rows)
+    for partner in () if against is None or rows[against.row].span is None else against.partners:
+        begin, end = shared_days(rows, against.row, partner) or (0.0, 0.0)
+        told[partner] = _("{days} d").format(days=f"{end - begin:.0f}")
+    return told
+
+
 def _draw_shared(
     axes: Axes, rows: Sequence[CalendarRow], stack: Sequence[Row], against: Against, bar: float,
     form: Form,
@@ -252,12 +262,10 @@ def _draw_shared(
         axes.axvline(edge, color=inks.accent, lw=1, ls=(0, (4, 3)), zorder=0.8)
     for partner in against.partners:
         shared = shared_days(rows, against.row, partner)
-        told = 0.0 if shared is None else shared[1] - shared[0]
-        place = stack[partner]
-        beside_rows(axes, [place], [_("{days} d").format(days=f"{told:.0f}")], form)
         if shared is not None:
-            axes.barh(place.y, told, bar, shared[0], facecolor=inks.accent, hatch=inks.hatch,
-                      edgecolor=inks.paper, linewidth=0, zorder=2)  # fmt: skip
+            begin, end = shared
+            axes.barh(stack[partner].y, end - begin, bar, begin, facecolor=inks.accent,
+                      hatch=inks.hatch, edgecolor=inks.paper, linewidth=0, zorder=2)  # fmt: skip
 
 
 def _strip_label(strip: Strip, window: tuple[int, int]) -> str:

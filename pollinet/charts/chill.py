@@ -12,7 +12,6 @@ from pollinet.charts.style import (
     SCREEN,
     Form,
     Inks,
-    beside_rows,
     fit_height,
     legend_below,
     name_rows,
@@ -21,6 +20,7 @@ from pollinet.charts.style import (
     settings,
     stacked,
     swatch,
+    tell_rows,
     title_of,
 )
 from pollinet.domain import FloatArray
@@ -75,8 +75,9 @@ def draw_chill(
     note = "\n".join(_notes(needs, asked))
     if not asked:
         return sentence_chart(f"{_supply(supply)} {note}", title, form, ax)
-    rows = stacked([_(WINTERS), *(need.label for need in asked)], BAR_IN, form, [BAR_IN / 2] +
-                   [0.0] * len(asked))  # fmt: skip
+    names = [_(WINTERS), *(need.label for need in asked)]
+    told = [_span(years, supply), *map(_enough, asked)]
+    rows = stacked(names, BAR_IN, form, [BAR_IN / 2] + [0.0] * len(asked), told)
     inks = form.inks
     with settings(form):
         axes = ax or new_axes(rows.height, form)
@@ -87,7 +88,7 @@ def draw_chill(
         for row, need in zip(others, asked, strict=True):
             fill = inks.attention if need.short else inks.leaf
             axes.plot(need.portions or 0.0, row.y, "o", ms=8, mfc=fill, mec=inks.paper, mew=0.8)
-        beside_rows(axes, rows, [_span(years, supply), *map(_enough, asked)], form)
+        tell_rows(axes, rows, form)
         shown = [*supply.tolist(), *(need.portions or 0.0 for need in asked)]
         axes.set(xlim=(min(shown) - 6, max(shown) + 6), ylim=(rows.height, 0))
         name_rows(axes, rows, form, [False, *(need.short for need in asked)])

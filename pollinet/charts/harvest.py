@@ -11,7 +11,6 @@ from pollinet.charts.style import (
     LINE_IN,
     SCREEN,
     Form,
-    beside_rows,
     fit_height,
     legend_below,
     name_rows,
@@ -19,6 +18,7 @@ from pollinet.charts.style import (
     sentence_chart,
     settings,
     stacked,
+    tell_rows,
     title_of,
 )
 from pollinet.language import _, joined, number, short_date
@@ -65,7 +65,9 @@ def draw_harvest(
     ticks = list(range(low + 2, high, 7 * max(1, ceil((high - low) / 7 / most))))
     text = _("any may be off by ± {days} days")
     scale = text.format(days=number(sd_days))
-    rows = stacked([scale, *(picking.label for picking in known)], BAR_IN, form)
+    names = [scale, *(picking.label for picking in known)]
+    told = ["", *(short_date(round(day)) for day in days)]
+    rows = stacked(names, BAR_IN, form, told=told)
     inks = form.inks
     with settings(form):
         axes = ax or new_axes(rows.height, form)
@@ -75,7 +77,7 @@ def draw_harvest(
         axes.plot(ends, [first.y] * 2, "|-", color=inks.wood, lw=1.2, ms=8)
         for row, day in zip(others, days, strict=True):
             axes.plot(day, row.y, "o", ms=8, mfc=inks.leaf, mec=inks.paper, mew=0.8)
-        beside_rows(axes, others, [short_date(round(day)) for day in days], form)
+        tell_rows(axes, rows, form)
         axes.set_xticks(ticks, [short_date(tick) for tick in ticks])
         name_rows(axes, rows, form)
         axes.grid(axis="x", lw=0.6)

@@ -80,8 +80,8 @@ copier keeps them apart."""
 
 GARDEN = Inks(
     ink="#33291f", attention="#6a1b3a", bloom="#d07f9c", soft="#f0d6de", line="#e2d9cd",
-    paper="#ffffff", accent="#155d78", leaf="#4f7a32", wood="#8b6f55", frost="#5f8fb5",
-    honey="#cf9a2e", steps=("#eef4e6", "#cfdcb4", "#e3b5a6", "#b8617c", "#6a1b3a"),
+    paper="#ffffff", accent="#145c9b", leaf="#4f7a32", wood="#8b6f55", frost="#5f8fb5",
+    honey="#cf9a2e", steps=("#eef4e6", "#cfdcb4", "#dca793", "#b8617c", "#6a1b3a"),
 )  # fmt: skip
 """For a screen: blossom, leaf and wood, plums for what needs attention, water for the accent."""
 
@@ -218,11 +218,13 @@ class Row:
     """Where a row stands. [inches from the top]
 
     label : its words, in lines. words : the middle of these. y : the middle of what is drawn.
+    told : what is told of it, behind it or at the end of the line of its label.
     """
 
     label: str
     words: float
     y: float
+    told: str = ""
 
 
 @dataclass(frozen=True)
@@ -249,21 +251,35 @@ def row_heights(labels: Sequence[str], bar_in: float, form: Form) -> list[float]
     return [max(bar_in, words) + TIGHT_IN for words in lines]
 
 
-def stacked(labels: Sequence[str], bar_in: float, form: Form, above: Sequence[float] = ()) -> Stack:
+def stacked(
+    labels: Sequence[str],
+    bar_in: float,
+    form: Form,
+    above: Sequence[float] = (),
+    told: Sequence[str] = (),
+) -> Stack:
     """Place rows.
 
     bar_in : height of what is drawn in each. above : room left above each, for headings. [inch]
+    told : what is told of each, for `tell_rows`; it joins a label that leaves no room beside it.
     """
     rows, top = [], 0.0
     free = above or [0.0] * len(labels)
+    ends = list(told or [""] * len(labels))
+    if form.narrow:
+        fits = [len(label) + len(end) + 2 <= form.label_letters
+                for label, end in zip(labels, ends, strict=True)]  # fmt: skip
+        labels = [label if fit or not end else f"{label}: {end}"
+                  for label, end, fit in zip(labels, ends, fits, strict=True)]  # fmt: skip
+        ends = [end if fit else "" for end, fit in zip(ends, fits, strict=True)]
     heights = row_heights(labels, bar_in, form)
-    for label, height, gap in zip(labels, heights, free, strict=True):
+    for label, height, gap, end in zip(labels, heights, free, ends, strict=True):
         top += gap
         words = y = top + height / 2
         if form.narrow:
             y = top + height - bar_in / 2 - TIGHT_IN
             words = (top + y - bar_in / 2) / 2
-        rows.append(Row(forwards(wrapped(label, form.label_letters)), words, y))
+        rows.append(Row(forwards(wrapped(label, form.label_letters)), words, y, end))
         top += height
     return Stack(tuple(rows), top)
 
@@ -297,12 +313,12 @@ def name_rows(axes: Axes, rows: Iterable[Row], form: Form, bold: Sequence[bool] 
     axes.tick_params(axis="y", length=0)
 
 
-def beside_rows(axes: Axes, rows: Iterable[Row], words: Sequence[str], form: Form) -> None:
+def tell_rows(axes: Axes, rows: Iterable[Row], form: Form) -> None:
     """Write what is told of each row behind it, or at the end of its name's line."""
-    for row, told in zip(rows, words, strict=True):
+    for row in (row for row in rows if row.told):
         x, y, side = (1.0, row.words, "right") if form.narrow else (1.01, row.y, "left")
         axes.annotate(
-            told, (x, y), xycoords=("axes fraction", "data"), va="center", ha=side,
+            row.told, (x, y), xycoords=("axes fraction", "data"), va="center", ha=side,
             fontsize=SMALL_PT, annotation_clip=False,
         )  # fmt: skip
 

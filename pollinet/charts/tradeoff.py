@@ -10,13 +10,13 @@ from pollinet.charts.style import (
     SCREEN,
     SMALL_PT,
     Form,
-    beside_rows,
     fit_height,
     name_rows,
     new_axes,
     sentence_chart,
     settings,
     stacked,
+    tell_rows,
     title_of,
     wrapped,
 )
@@ -47,8 +47,8 @@ def draw_tradeoff(
         text = _("No scion at hand betters the worst-off limb; as it stands: {share} winters.")
         said = text.format(share=of_ten(steps[0].reliability)) if steps else ""
         return sentence_chart(said, title, form, ax)
-    rows = stacked([step.label for step in steps], BAR_IN, form,
-                   [LINE_IN] + [0.0] * (len(steps) - 1))  # fmt: skip
+    names, told = zip(*((step.label, of_ten(step.reliability)) for step in steps), strict=True)
+    rows = stacked(names, BAR_IN, form, [LINE_IN] + [0.0] * (len(steps) - 1), told)
     inks = form.inks
     with settings(form):
         axes = ax or new_axes(rows.height, form)
@@ -63,7 +63,7 @@ def draw_tradeoff(
             x, fill = 10 * step.reliability, inks.accent if step.enough else inks.attention
             axes.plot([first, x], [row.y, row.y], color=inks.wood, lw=1.6, zorder=1)
             axes.plot(x, row.y, "o", ms=9, mfc=fill, mec=inks.paper, mew=0.8, zorder=2)
-        beside_rows(axes, rows, [of_ten(step.reliability) for step in steps], form)
+        tell_rows(axes, rows, form)
         name_rows(axes, rows, form, [not step.enough for step in steps])
         axes.grid(axis="x", lw=0.6)
         axes.set_axisbelow(True)

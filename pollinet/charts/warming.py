@@ -11,7 +11,6 @@ from pollinet.charts.style import (
     SMALL_PT,
     Form,
     Row,
-    beside_rows,
     fit_height,
     legend_below,
     name_rows,
@@ -19,6 +18,7 @@ from pollinet.charts.style import (
     sentence_chart,
     settings,
     stacked,
+    tell_rows,
     title_of,
 )
 from pollinet.charts.verdicts import ATTENTION, mark_legend, put_mark
@@ -67,8 +67,9 @@ def draw_warming(
     if not courses:
         said = f"{warming_answer(steady, degrees)}\n{others}\n{_(CAPTION)}"
         return sentence_chart(said, title, form, ax)
-    rows = stacked([course.label for course in courses], BAR_IN, form, [LINE_IN] +
-                   [0.0] * (len(courses) - 1))  # fmt: skip
+    names = [course.label for course in courses]
+    told = [_verdict(course, degrees) for course in courses]
+    rows = stacked(names, BAR_IN, form, [LINE_IN] + [0.0] * (len(courses) - 1), told)
     inks = form.inks
     with settings(form):
         axes = ax or new_axes(rows.height, form)
@@ -80,7 +81,7 @@ def draw_warming(
         )  # fmt: skip
         for row, course in zip(rows, courses, strict=True):
             _draw_course(axes, row, course, form)
-        beside_rows(axes, rows, [_verdict(course, degrees) for course in courses], form)
+        tell_rows(axes, rows, form)
         name_rows(axes, rows, form, [course.verdicts[-1] in ATTENTION for course in courses])
         axes.grid(axis="x", lw=0.6)
         axes.set_axisbelow(True)

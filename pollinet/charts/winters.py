@@ -13,7 +13,6 @@ from pollinet.charts.style import (
     LINE_IN,
     SCREEN,
     Form,
-    beside_rows,
     fit_height,
     legend_below,
     name_rows,
@@ -21,6 +20,7 @@ from pollinet.charts.style import (
     settings,
     stacked,
     swatch,
+    tell_rows,
     title_of,
 )
 from pollinet.charts.verdicts import ATTENTION, marked, spoken
@@ -40,7 +40,7 @@ LEAST_COLUMNS = 12
 YEAR_IN = 0.19
 """Room that the name of a winter needs, written upwards. [inch]"""
 
-WORDS = (N_("none"), N_("hardly one"), N_("in doubt"), N_("a donor, as asked for"),
+WORDS = (N_("no donor"), N_("hardly one"), N_("in doubt"), N_("a donor, as asked for"),
          N_("a donor for certain"))  # fmt: skip
 """What each step of `cover_steps` says of a limb in a winter."""
 
@@ -66,7 +66,8 @@ def draw_winters(
     steps : the same in five steps, see `cover_steps`.
     verdicts : of the R limbs, shown before their labels.
     """
-    rows = stacked(marked(labels, verdicts), CELL_IN, form)
+    told = [of_ten(float(row.mean())) for row in shares]
+    rows = stacked(marked(labels, verdicts), CELL_IN, form, told=told)
     inks = form.inks
     with settings(form):
         axes = ax or new_axes(rows.height, form)
@@ -75,8 +76,7 @@ def draw_winters(
             for column, step in enumerate(row_steps):
                 axes.barh(row.y, 0.9, CELL_IN, column + 0.05, align="center", lw=0.4,
                           color=inks.steps[-1 - step], edgecolor=inks.soft)  # fmt: skip
-        told = [of_ten(float(row.mean())) for row in shares]
-        beside_rows(axes, rows, told, form)
+        tell_rows(axes, rows, form)
         most = form.width_in * (1.0 if form.narrow else 0.5) / YEAR_IN
         step = ceil(len(springs) / most)
         axes.set_xticks(

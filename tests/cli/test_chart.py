@@ -106,7 +106,7 @@ def test_catkins_have_rows_of_their_own(tmp_path: Path, pollinet: Run) -> None:
     said = ["".join(text.itertext()) for text in root.iter("{http://www.w3.org/2000/svg}text")]
     # A limb has the mark of its verdict before it, a row of pollen has none.
     rows = [re.sub("^[●◐?✕] ", "* ", text) for text in said]
-    assert {"* H1: One", "H1: One, pollen", "* H2: Two", "H2: Two, pollen"} <= set(rows)
+    assert {"* One · H1", "One · H1, pollen", "* Two · H2", "Two · H2, pollen"} <= set(rows)
     # The flowers of H1 are compared with the pollen of H2, with nothing of its own.
     assert sum(text.endswith(" d") for text in said) == 1
     # The wind carries it: bees are of no account.
