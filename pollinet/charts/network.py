@@ -34,7 +34,7 @@ from pollinet.charts.verdicts import SIZES, STATES, Kind, mark_legend, marked, p
 from pollinet.domain import NetworkInput, VarietyId
 from pollinet.language import _, joined, ngettext, number
 from pollinet.network.coverage import DonorShare, LimbCoverage
-from pollinet.network.graph import edge_strength
+from pollinet.network.graph import EdgeStrength, edge_strengths
 from pollinet.wording.check import winters_cell
 from pollinet.wording.sentences import days, reasons
 
@@ -53,7 +53,7 @@ THIN_PT, DAY_PT, MOST_PT = 0.8, 0.25, 4.0
 GIVES, RECEIVES = (0.33, 0.38), (0.64, 0.59)
 """Where the two columns stand, as parts of the width; on a narrow form."""
 
-Path_: TypeAlias = Literal["alone", "helps", "unknown"]
+Service: TypeAlias = Literal["alone", "helps", "unknown"]
 """What a donor does for a limb: it carries it, serves it in some winters, or nobody knows."""
 
 
@@ -63,7 +63,7 @@ class Pollen:
 
     giver: Giver
     receiver: Receiver
-    path: Path_
+    path: Service
     days: float
 
 
@@ -94,7 +94,7 @@ def draw_network(
     """
     givers = givers_of(network, species, order)
     receivers = receivers_of(network, coverage, species, order)
-    pollen = _pollen(network, givers, receivers)
+    pollen = _pollen(edge_strengths(network, coverage), givers, receivers)
     if len(receivers) > MOST_PARTIES or not pollen:
         return _draw_needs(network, receivers, title, form, ax)
     shown = [giver for giver in givers if any(one.giver is giver for one in pollen)]
@@ -162,24 +162,31 @@ def _places(labels: Sequence[str], height: float) -> list[float]:
 
 
 def _pollen(
-    network: NetworkInput, givers: Sequence[Giver], receivers: Sequence[Receiver]
+    strengths: Mapping[tuple[int, int], EdgeStrength],
+    givers: Sequence[Giver],
+    receivers: Sequence[Receiver],
 ) -> list[Pollen]:
     """The best donors of each limb, those drawn last that carry it alone."""
     found = [
-        Pollen(giver, receiver, _path(share, network.aim.level), share.overlap_days)
+        Pollen(
+            giver,
+            receiver,
+            _path(share, strengths[share.node, receiver.row.node]),
+            share.overlap_days,
+        )
         for receiver in receivers
         for giver, share in shares_of(receiver, givers)[:MOST_DONORS]
     ]
     return sorted(found, key=lambda one: one.path == "alone")
 
 
-def _path(share: DonorShare, level: float) -> Path_:
+def _path(share: DonorShare, strength: EdgeStrength) -> Service:
     if not share.known:
         return "unknown"
-    return "helps" if edge_strength(share, level) == "rare" else "alone"
+    return "helps" if strength == "rare" else "alone"
 
 
-def _stroke(path: Path_, inks: Inks) -> dict[str, Any]:
+def _stroke(path: Service, inks: Inks) -> dict[str, Any]:
     """How a path is drawn, beside its width."""
     if path == "alone":
         return {"color": inks.leaf}
@@ -253,7 +260,7 @@ def _legend(pollen: Sequence[Pollen], receivers: Sequence[Receiver], form: Form)
 
     kinds: set[Kind] = {receiver.row.verdict for receiver in receivers}
     yield from mark_legend(kinds, form)
-    words: dict[Path_, str] = {
+    words: dict[Service, str] = {
         "alone": _("carries the limb alone"),
         "helps": _("serves it in some winters"),
         "unknown": _("not known whether its pollen is accepted"),
