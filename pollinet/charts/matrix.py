@@ -176,9 +176,12 @@ def draw_matrix(
                 axes.text(column + 0.5, row.y, SIGNS[cell], ha="center", va="center",
                           fontsize=MARK_PT, color=_colour(cell, form.inks),
                           bbox={"fc": form.inks.paper, "ec": "none", "pad": 0})  # fmt: skip
-        axes.xaxis.tick_top()
-        columns = [place + 0.5 for place in range(len(across))]
-        axes.set_xticks(columns, across, rotation=90)
+        axes.set_xticks([])
+        for column, words in enumerate(across):
+            axes.annotate(
+                words, (column + 0.5, 1), (0, 4), xycoords=("data", "axes fraction"), rotation=90,
+                textcoords="offset points", ha="center", va="bottom", annotation_clip=False,
+            )  # fmt: skip
         name_rows(axes, rows, form, [receiver.needs for receiver in matrix.receivers])
         axes.tick_params(length=0)
         axes.spines["bottom"].set_visible(False)

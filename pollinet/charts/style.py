@@ -11,14 +11,14 @@ import re
 import textwrap
 import unicodedata
 import warnings
-from contextlib import AbstractContextManager, contextmanager
+from contextlib import AbstractContextManager, contextmanager, nullcontext
 from dataclasses import dataclass
 from itertools import accumulate, pairwise
 from math import ceil
 from typing import TYPE_CHECKING, Any
 from xml.sax.saxutils import escape
 
-from pollinet.charts.fonts import HOUSE, lend_fonts
+from pollinet.charts.fonts import HOUSE, codes_for_missing, lend_fonts, lent_for
 from pollinet.files import made_by
 
 if TYPE_CHECKING:
@@ -174,7 +174,7 @@ def fit_height(axes: Axes, height_in: float) -> None:
         return
     lend_fonts(figure)
     for _twice in range(2):
-        with _quiet():
+        with _quiet(), codes_for_missing(figure):
             figure.draw_without_rendering()
         missing = height_in - axes.get_window_extent().height / figure.dpi
         figure.set_figheight(figure.get_figheight() + missing)
@@ -299,17 +299,16 @@ def name_rows(axes: Axes, rows: Iterable[Row], form: Form, bold: Sequence[bool] 
          "color": form.inks.attention if one else form.inks.ink}
         for one in strong
     ]  # fmt: skip
-    if form.narrow:
-        axes.set_yticks([])
-        for row, look in zip(rows, looks, strict=True):
-            axes.annotate(
-                row.label, (0, row.words), xycoords=("axes fraction", "data"), va="center",
-                linespacing=1.1, bbox={"fc": form.inks.paper, "ec": "none", "pad": 0.5}, **look,
-            )  # fmt: skip
-    else:
-        ticks = axes.set_yticks([row.y for row in rows], [row.label for row in rows])
-        for tick, look in zip(ticks, looks, strict=True):
-            tick.label1.set(**look)
+    # Labels of ticks would be written anew at each drawing, see `codes_for_missing`.
+    axes.set_yticks([row.y for row in rows], [""] * len(rows))
+    side = "left" if form.narrow else "right"
+    for row, look in zip(rows, looks, strict=True):
+        axes.annotate(
+            row.label, (0, row.words if form.narrow else row.y), (0 if form.narrow else -5, 0),
+            xycoords=("axes fraction", "data"), textcoords="offset points", va="center", ha=side,
+            linespacing=1.1, bbox={"fc": form.inks.paper, "ec": "none", "pad": 0.5},
+            annotation_clip=False, **look,
+        )  # fmt: skip
     axes.tick_params(axis="y", length=0)
 
 
@@ -385,8 +384,10 @@ def swatch(colour: str, label: str, hatch: str = "", edge: str = GREYS.ink) -> P
 def wrapped(text: str, width: int) -> str:
     """Text in lines of a width; words longer than that are broken, nothing is cut off."""
     wide = sum(unicodedata.east_asian_width(letter) in "WF" for letter in text)
-    # Letters of Chinese, Japanese and Korean are as wide as two others.
-    fits = max(1, width - wide * width // max(2 * len(text), 1))
+    # Letters of Chinese, Japanese and Korean are as wide as two others, a code in place of one
+    # is some six letters long.
+    missing = sum(map(text.count, lent_for(text).missing))
+    fits = max(1, width * len(text) // max(len(text) + wide + 5 * missing, 1))
     return "\n".join(textwrap.wrap(text, fits)) or text
 
 
@@ -446,7 +447,9 @@ def _quiet() -> Iterator[None]:
 
 def _save(figure: Figure, file: Any, form: str, **more: Any) -> None:
     lend_fonts(figure)
-    figure.savefig(file, format=form, dpi=150, **more)
+    # Whoever reads an SVG may have the letters; in other files they would be boxes for ever.
+    with nullcontext() if form == "svg" else codes_for_missing(figure):
+        figure.savefig(file, format=form, dpi=150, **more)
 
 
 def _told(svg: str, description: str) -> str:

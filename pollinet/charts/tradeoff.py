@@ -11,6 +11,7 @@ from pollinet.charts.style import (
     SMALL_PT,
     Form,
     fit_height,
+    legend_below,
     name_rows,
     new_axes,
     sentence_chart,
@@ -20,7 +21,7 @@ from pollinet.charts.style import (
     title_of,
     wrapped,
 )
-from pollinet.language import _
+from pollinet.language import _, number
 from pollinet.summary.outlook import Step
 from pollinet.wording.sentences import of_ten, tenths
 
@@ -28,6 +29,8 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
 BAR_IN = 0.3
+LEAST_ERROR = 0.05
+"""Smaller errors round to nothing. [winters of ten]"""
 
 
 def draw_tradeoff(
@@ -70,6 +73,10 @@ def draw_tradeoff(
         words = _("winters of ten in which the worst-off limb has a donor")
         axes.set_xlabel(wrapped(words, int(0.7 * form.letters())))
         title_of(axes, title, form)
+        error = 10 * max(step.error for step in steps)
+        text = _("What nobody knows is drawn: any dot may be off by ± {winters} winters of ten.")
+        if error >= LEAST_ERROR:
+            legend_below(axes, (), form, note=text.format(winters=number(error, ".1f")))
         fit_height(axes, rows.height)
     return axes
 

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from pollinet.domain import FloatArray, VarietyId
 from pollinet.language import _, joined, ngettext
-from pollinet.network.coverage import LimbVerdict
+from pollinet.network.coverage import LimbVerdict, limb_coverage
 from pollinet.network.tradeoff import gain_per_cost
 from pollinet.shares import reaches
 from pollinet.study import WARMER_C, Study
@@ -87,11 +87,13 @@ class Step:
     """The best set of one size.
 
     reliability : of the worst-off limb then. enough : whether it reaches the plan's level.
+    error : standard error of its reliability for the number of draws, at most.
     """
 
     label: str
     reliability: float
     enough: bool
+    error: float = 0.0
 
 
 def tradeoff_steps(study: Study) -> tuple[Step, ...]:
@@ -101,11 +103,14 @@ def tradeoff_steps(study: Study) -> tuple[Step, ...]:
         return ()
     network = study.network_of(scions)
     candidates = [i for i, node in enumerate(network.nodes) if node.kind == "candidate"]
+    standing = [i for i, node in enumerate(network.nodes) if node.kind != "candidate"]
     steps = []
     preferences = study.tie_breakers(network)
     for gain in gain_per_cost(network, candidates, study.spare_limbs(), preferences=preferences):
         names = joined([network.nodes[i].variety.name for i in gain.added])
         text = _("graft {names}") if names else _("as it stands")
         enough = reaches(gain.reliability, study.plan.aim.level)
-        steps.append(Step(text.format(names=names), gain.reliability, enough))
+        rows = limb_coverage(network, [*standing, *gain.added])
+        error = min(rows, key=lambda row: row.reliability).error if rows else 0.0
+        steps.append(Step(text.format(names=names), gain.reliability, enough, error))
     return tuple(steps)

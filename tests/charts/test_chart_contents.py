@@ -34,7 +34,7 @@ from pollinet.charts.calendar import (
 )
 from pollinet.charts.chill import ChillNeed, draw_chill
 from pollinet.charts.harvest import Picking, draw_harvest, harvest_description, in_picking_order
-from pollinet.charts.matrix import draw_matrix, matrices, matrix_description
+from pollinet.charts.matrix import MARK_PT, draw_matrix, matrices, matrix_description
 from pollinet.charts.network import MOST_DONORS, draw_network, network_description
 from pollinet.charts.parties import MOST_PARTIES
 from pollinet.charts.style import FORMS, GARDEN, TELEPHONE
@@ -284,7 +284,8 @@ def test_one_mark_a_cell_and_the_numbers_in_words(tmp_path: Path) -> None:
         "T itself"
     )
     axes = draw_matrix(study.network, study.coverage, table, title="")
-    cells = [(text.get_text(), to_hex(text.get_color())) for text in axes.texts]
+    cells = [(text.get_text(), to_hex(text.get_color())) for text in axes.texts
+             if text.get_fontsize() == MARK_PT]  # fmt: skip
     assert [sign for sign, _colour in cells] == ["", "●", "✕", ""]
     # A cell is no verdict: dark is left to the limbs that need something.
     assert GARDEN.attention not in [colour for _sign, colour in cells]
@@ -305,7 +306,8 @@ def test_what_nobody_knows_has_a_mark_of_its_own(tmp_path: Path) -> None:
     order = bloom_order(study)
     (table,) = matrices(study.network, study.coverage, order, "apple")
     axes = draw_matrix(study.network, study.coverage, table, title="")
-    assert [text.get_text() for text in axes.texts] == ["", "?", "?", ""]
+    signs = [text.get_text() for text in axes.texts if text.get_fontsize() == MARK_PT]
+    assert signs == ["", "?", "?", ""]
     chance = round(100 * study.coverage[0].donors[0].verdict.probability)
     described = matrix_description(study.network, study.coverage, table)
     assert f"B 12.0 d {tenths(study.coverage[0].reliability)}/10 ?{chance} %" in described
