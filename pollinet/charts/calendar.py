@@ -243,7 +243,9 @@ def shared_days(rows: Sequence[CalendarRow], first: int, second: int) -> tuple[f
 def _counted(rows: Sequence[CalendarRow], against: Against | None) -> list[str]:
     """The days that each partner shares with the row in question."""
     told = [""] * len(rows)
-    for partner in () if against is None or rows[against.row].span is None else against.partners:
+    if against is None or rows[against.row].span is None:
+        return told
+    for partner in against.partners:
         begin, end = shared_days(rows, against.row, partner) or (0.0, 0.0)
         told[partner] = _("{days} d").format(days=f"{end - begin:.0f}")
     return told
