@@ -36,6 +36,8 @@ TITLE_PT = 11.0
 LETTER = 0.62
 """Width of a letter of the house font, of the usual mixture, with some room. [parts of its size]"""
 
+NO_BREAK = "\N{NO-BREAK SPACE}"
+
 LINE_IN = 0.155
 """Height of a line of small text. [inch]"""
 
@@ -269,7 +271,7 @@ def stacked(
     if form.narrow:
         fits = [len(label) + len(end) + 2 <= form.label_letters
                 for label, end in zip(labels, ends, strict=True)]  # fmt: skip
-        labels = [label if fit or not end else f"{label}: {end}"
+        labels = [label if fit or not end else f"{label}: {end.replace(' ', NO_BREAK)}"
                   for label, end, fit in zip(labels, ends, fits, strict=True)]  # fmt: skip
         ends = [end if fit else "" for end, fit in zip(ends, fits, strict=True)]
     heights = row_heights(labels, bar_in, form)
@@ -319,6 +321,7 @@ def tell_rows(axes: Axes, rows: Iterable[Row], form: Form) -> None:
         axes.annotate(
             row.told, (x, y), xycoords=("axes fraction", "data"), va="center", ha=side,
             fontsize=SMALL_PT, annotation_clip=False,
+            bbox={"fc": form.inks.paper, "ec": "none", "pad": 0.5},
         )  # fmt: skip
 
 
