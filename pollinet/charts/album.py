@@ -20,17 +20,18 @@ from pollinet.charts.calendar import (
     one_winter,
 )
 from pollinet.charts.chill import ChillNeed, chill_description, draw_chill
-from pollinet.charts.harvest import ROW_IN as HARVEST_ROW_IN
+from pollinet.charts.harvest import BAR_IN as HARVEST_IN
 from pollinet.charts.harvest import Picking, draw_harvest, harvest_description, in_picking_order
 from pollinet.charts.matrix import draw_matrix, matrices, matrix_description
 from pollinet.charts.network import draw_network, network_description
-from pollinet.charts.style import sheets
+from pollinet.charts.parties import receivers_of
+from pollinet.charts.style import SCREEN, Form, sheets
 from pollinet.charts.tradeoff import draw_tradeoff, tradeoff_description
-from pollinet.charts.treeplan import draw_tree, place_of, tree_description
-from pollinet.charts.verdicts import Kind, marked
-from pollinet.charts.warming import ROW_IN as WARMING_ROW_IN
-from pollinet.charts.warming import draw_warming, warming_description
-from pollinet.charts.winters import ROW_IN as WINTERS_ROW_IN
+from pollinet.charts.treeplan import Grown, draw_tree, place_of, tree_description
+from pollinet.charts.verdicts import marked
+from pollinet.charts.warming import BAR_IN as WARMING_IN
+from pollinet.charts.warming import crossing, draw_warming, warming_description
+from pollinet.charts.winters import CELL_IN as WINTER_IN
 from pollinet.charts.winters import draw_winters, winters_description
 from pollinet.domain import Bloom, FloatArray, Limb, VarietyId, Winters
 from pollinet.files import file_stem, file_stems
@@ -38,9 +39,18 @@ from pollinet.language import N_, _
 from pollinet.network.coverage import coverage_by_winter
 from pollinet.phenology.flight import flight_share
 from pollinet.study import WARMER_C, Study
-from pollinet.summary.limbs import CalendarRow, calendar_rows, limb_chill, nominal_start, tree_name
-from pollinet.summary.outlook import tradeoff_steps, warming_courses
+from pollinet.summary.limbs import (
+    CalendarRow,
+    bloom_order,
+    calendar_rows,
+    limb_chill,
+    nominal_start,
+    spring_shifts,
+    tree_name,
+)
+from pollinet.summary.outlook import cover_steps, tradeoff_steps, warming_courses
 from pollinet.summary.suits import garden_harvests
+from pollinet.wording.sentences import donor_place
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -65,12 +75,14 @@ class Wishes:
     against : limb; the calendar shows what the others share with it.
     whole : the calendar on one sheet, however high.
     most_limbs : a fruit with more limbs has no network and no tables of pollen.
+    form : what the pictures are drawn for.
     """
 
     winter: int | None = None
     against: str | None = None
     whole: bool = False
     most_limbs: int | None = None
+    form: Form = SCREEN
 
 
 def charts_of(
@@ -90,8 +102,7 @@ def _chart(name: str, title: str, axes: Axes, description: str) -> Chart:
 
 def titled(study: Study, text: str) -> str:
     """A chart's title: what it shows, where, and whether its winters are made up."""
-    generated = study.record is not None and study.record.generated
-    title = _("{what}, {site} (generated winters)") if generated else "{what}, {site}"
+    title = _("{what}, {site} (generated winters)") if _is_generated(study) else "{what}, {site}"
     return title.format(what=text, site=study.plan.site.name)
 
 
@@ -100,10 +111,6 @@ def _fruits(study: Study, wishes: Wishes) -> list[str]:
     limbs = Counter(limb.variety.species for limb in study.plan.limbs)
     most = wishes.most_limbs
     return [fruit for fruit, count in limbs.items() if most is None or count <= most]
-
-
-def _label(limb: Limb) -> str:
-    return f"{limb.id}: {limb.variety.name}"
 
 
 # --- one maker a kind ------------------------------------------------------------------------
@@ -117,28 +124,33 @@ def _calendar(study: Study, wishes: Wishes) -> Iterator[Chart]:
         bloom = one_winter(bloom, study.winters.harvest_years.index(wishes.winter))
         text = _("Bloom in {year}").format(year=wishes.winter)
         name = f"calendar-{wishes.winter}"
-    rows, start = calendar_rows(study, bloom), nominal_start(bloom)
-    parts, against = [slice(None)] if wishes.whole else calendar_sheets(rows), None
+    single = None if wishes.winter is None else bloom
+    rows, start = calendar_rows(study, single), nominal_start(bloom)
+    shifts, strips = spring_shifts(study) if single is None else (), _strips(study, wishes.winter)
+    parts = [slice(None)]
+    if not wishes.whole:
+        parts = calendar_sheets(rows, wishes.form, shifts, len(strips))
+    against = None
     if wishes.against is not None:
         parts, against = [slice(None)], _against(study, rows, wishes.against)
         text = _("{calendar} against {limb}").format(calendar=text, limb=wishes.against)
         name = f"{name}-{file_stem(wishes.against)}"
-    strips = _strips(study, wishes.winter)
     for part, sheet in _sheets(name, text, parts):
         title, shown = titled(study, sheet.title), rows[part]
         axes = draw_calendar(
             shown, start, title=title, winter=wishes.winter is not None, against=against,
-            marks=_marks(study, shown, wishes.winter), strips=strips,
+            marks=_marks(study, shown, wishes.winter), strips=strips, shifts=shifts,
+            form=wishes.form,
         )  # fmt: skip
-        yield _chart(sheet.name, title, axes, calendar_description(shown, start))
+        yield _chart(sheet.name, title, axes, calendar_description(shown, start, shifts))
 
 
 def garden_calendar(study: Study, *, ax: Axes | None = None) -> Axes:
     """Draw the calendar of a study on one sheet, on `ax` or on new axes."""
     rows, start = calendar_rows(study), nominal_start(study.bloom)
     title = titled(study, _("Bloom calendar"))
-    marks, strips = _marks(study, rows, None), _strips(study, None)
-    return draw_calendar(rows, start, title=title, marks=marks, strips=strips, ax=ax)
+    marks, strips, shifts = _marks(study, rows, None), _strips(study, None), spring_shifts(study)
+    return draw_calendar(rows, start, title=title, marks=marks, strips=strips, shifts=shifts, ax=ax)
 
 
 @dataclass(frozen=True)
@@ -169,10 +181,10 @@ def _against(study: Study, rows: Sequence[CalendarRow], limb: str) -> Against:
         place
         for place, row in enumerate(rows)
         if nodes[row.node].variety.species == nodes[chosen].variety.species
-        and row.node != chosen
+        and nodes[row.node].variety != nodes[chosen].variety
         and row.sheds == (row.node in sheds)
     ]
-    receiver = next(i for i, row in enumerate(rows) if row.node == chosen and not row.sheds)
+    receiver = next(i for i, row in enumerate(rows) if chosen in row.nodes and not row.sheds)
     return Against(receiver, partners)
 
 
@@ -196,15 +208,13 @@ def _strips(study: Study, winter: int | None) -> list[Strip]:
     chosen = [winter in (None, year) for year in winters.harvest_years]
     hourly = winters.temperature_c
     frost = (hourly.reshape(len(hourly), -1, 24).min(axis=2) < 0)[chosen].mean(axis=0)
-    cold = (
-        _("nights below 0 °C (full height: all winters)")
-        if winter is None
-        else _("nights below 0 °C")
-    )
-    strips = [Strip(cold, frost)]
+    cold = _("nights below 0 °C (tallest: {tallest} of 10 winters)")
+    strips = [Strip(_("nights below 0 °C") if winter is not None else cold, frost)]
     if any(study.fruit_of(study.known[node.variety]).pollen_by == "bees" for node in nodes):
         flight = _flight(winters, study.plan.site.latitude)[chosen].mean(axis=0)
-        strips.append(Strip(_("bee flight (full height: all daylight)"), flight))
+        strips.append(
+            Strip(_("bees fly (tallest: {tallest} of 10 hours of daylight)"), flight, "honey")
+        )
     return strips
 
 
@@ -220,24 +230,25 @@ def _flight(winters: Winters, latitude: float) -> FloatArray:
 
 
 def _network(study: Study, wishes: Wishes) -> Iterator[Chart]:
+    network, coverage, order = study.network, study.coverage, bloom_order(study)
     for fruit in _fruits(study, wishes):
         title = titled(study, _("Who pollinates whom: {fruit}").format(fruit=_(fruit)))
-        axes = draw_network(study.network, study.coverage, species=fruit, title=title)
-        told = network_description(study.network, study.coverage, fruit)
+        axes = draw_network(network, coverage, order, species=fruit, title=title, form=wishes.form)
+        told = network_description(network, coverage, fruit)
         yield _chart(f"network-{file_stem(fruit)}", title, axes, told)
 
 
 def _matrix(study: Study, wishes: Wishes) -> Iterator[Chart]:
-    network, coverage = study.network, study.coverage
+    network, coverage, order = study.network, study.coverage, bloom_order(study)
     for fruit in _fruits(study, wishes):
-        tables = matrices(network, coverage, fruit)
+        tables = matrices(network, coverage, order, fruit, wishes.form)
         for number, table in enumerate(tables, start=1):
             text = _("Pollen given and received: {fruit}")
             if len(tables) > 1:
                 text = _("Pollen given and received: {fruit}, table {number} of {all}")
             told = text.format(fruit=_(fruit), number=number, all=len(tables))
             title = titled(study, told)
-            axes = draw_matrix(network, coverage, table, title=title)
+            axes = draw_matrix(network, coverage, table, title=title, form=wishes.form)
             name = f"matrix-{file_stem(fruit)}" + (f"-{number}" if len(tables) > 1 else "")
             told = matrix_description(network, coverage, table)
             yield _chart(name, title, axes, told)
@@ -246,7 +257,7 @@ def _matrix(study: Study, wishes: Wishes) -> Iterator[Chart]:
 def _chill(study: Study, wishes: Wishes) -> Iterator[Chart]:
     if study.chill_supply is None:
         return
-    supply, years = study.chill_supply.portions, study.chill_supply.harvest_years
+    supply, years = study.chill_supply.portions, _dated(study)
     limbs = {limb.node.variety: limb for limb in limb_chill(study)}
     needs = [
         ChillNeed(
@@ -259,28 +270,48 @@ def _chill(study: Study, wishes: Wishes) -> Iterator[Chart]:
         for name, limb in sorted(limbs.items())
     ]
     title = titled(study, _("Winter chill"))
-    axes = draw_chill(years, supply, needs, title=title)
+    axes = draw_chill(years, supply, needs, title=title, form=wishes.form)
     yield _chart("chill", title, axes, chill_description(years, supply, needs))
 
 
+def _is_generated(study: Study) -> bool:
+    return study.record is not None and study.record.generated
+
+
+def _dated(study: Study) -> list[str]:
+    """The year of each winter; nothing for winters that are made up."""
+    supply = study.chill_supply
+    years = () if supply is None else supply.harvest_years
+    return ["" if _is_generated(study) else str(year) for year in years]
+
+
+def _springs(study: Study, count: int) -> list[str]:
+    """What each winter is called: by its year, those that are made up or typed by numbers."""
+    if study.winters is not None and not _is_generated(study):
+        return [str(year) for year in study.winters.harvest_years]
+    return [str(number) for number in range(1, count + 1)]
+
+
 def _winters(study: Study, wishes: Wishes) -> Iterator[Chart]:
-    receivers, shares = coverage_by_winter(study.network)
-    if not receivers:
+    nodes, shares = coverage_by_winter(study.network)
+    if not nodes:
         return
-    nodes = study.network.nodes
-    labels = [f"{nodes[i].id}: {nodes[i].variety.name}" for i in receivers]
-    verdicts = [row.verdict for row in study.coverage]
-    count = shares.shape[1]
-    springs = [_("usual")]
-    if count > 1:
-        springs = [_("spring {number}").format(number=number + 1) for number in range(count)]
-    if study.winters is not None:
-        springs = [str(year) for year in study.winters.harvest_years]
+    network, order = study.network, bloom_order(study)
+    fruits = dict.fromkeys(network.nodes[node].variety.species for node in nodes)
+    rows = [row for fruit in fruits
+            for row in receivers_of(network, study.coverage, fruit, order)]  # fmt: skip
+    rows.sort(key=lambda row: (not row.needs, row.row.reliability))
+    shares = shares[[nodes.index(row.row.node) for row in rows]]
+    steps = cover_steps(shares, study.plan.aim.level)
+    labels, verdicts = [row.label for row in rows], [row.row.verdict for row in rows]
+    springs = _springs(study, shares.shape[1])
     text = _("Which limb has a donor in which winter")
-    parts = sheets(marked(labels, verdicts), WINTERS_ROW_IN)
-    for part, sheet in _sheets("winters", text, parts):
+    for part, sheet in _sheets("winters", text, sheets(marked(labels, verdicts), WINTER_IN,
+                                                       wishes.form)):  # fmt: skip
         title, shown = titled(study, sheet.title), (labels[part], springs, shares[part])
-        axes = draw_winters(*shown, title=title, verdicts=verdicts[part])
+        axes = draw_winters(
+            *shown, steps[part], title=title, verdicts=verdicts[part], form=wishes.form
+        )
         yield _chart(sheet.name, title, axes, winters_description(*shown, verdicts[part]))
 
 
@@ -288,11 +319,15 @@ def _warming(study: Study, wishes: Wishes) -> Iterator[Chart]:
     courses, level = warming_courses(study), study.plan.aim.level
     if not courses:
         return
-    text, labels = _("Donors when winters grow warmer"), [course.label for course in courses]
-    for part, sheet in _sheets("warming", text, sheets(labels, WARMING_ROW_IN)):
-        title, shown = titled(study, sheet.title), courses[part]
-        axes = draw_warming(shown, WARMER_C, level, title=title)
-        yield _chart(sheet.name, title, axes, warming_description(shown, WARMER_C))
+    rows = crossing(courses)
+    steady = [course for course in courses if course not in rows]
+    text, labels = _("Donors when winters grow warmer"), [course.label for course in rows]
+    parts = sheets(labels, WARMING_IN, wishes.form) if rows else [slice(None)]
+    for part, sheet in _sheets("warming", text, parts):
+        title, shown = titled(study, sheet.title), rows[part]
+        axes = draw_warming(shown, WARMER_C, level, title=title, steady=steady, form=wishes.form)
+        told = warming_description([*shown, *steady], WARMER_C)
+        yield _chart(sheet.name, title, axes, told)
 
 
 def _tradeoff(study: Study, wishes: Wishes) -> Iterator[Chart]:
@@ -301,7 +336,7 @@ def _tradeoff(study: Study, wishes: Wishes) -> Iterator[Chart]:
         return
     title = titled(study, _("What grafting more scions buys"))
     level = study.plan.aim.level
-    axes = draw_tradeoff(steps, level, title=title)
+    axes = draw_tradeoff(steps, level, title=title, form=wishes.form)
     yield _chart("tradeoff", title, axes, tradeoff_description(steps, level))
 
 
@@ -310,36 +345,51 @@ def _harvest(study: Study, wishes: Wishes) -> Iterator[Chart]:
     found = garden_harvests(study, [study.known[limb.variety] for limb in limbs], study.bloom)
     if not found:
         return
-    pickings = [
-        Picking(_label(limb), found[limb.variety].day if limb.variety in found else None)
-        for limb in limbs
-    ]
-    pickings = in_picking_order(pickings)
-    parts = sheets([picking.label for picking in pickings], HARVEST_ROW_IN)
+    names: dict[VarietyId, list[str]] = {}
+    for limb in limbs:
+        names.setdefault(limb.variety, []).append(limb.id)
+    pickings = in_picking_order([
+        Picking(
+            f"{variety.name} · {', '.join(ids)}",
+            found[variety].day if variety in found else None,
+        )
+        for variety, ids in names.items()
+    ])  # fmt: skip
+    parts = sheets([picking.label for picking in pickings], HARVEST_IN, wishes.form)
     for part, sheet in _sheets("harvest", _("Order of harvest, estimated"), parts):
         title, shown = titled(study, sheet.title), pickings[part]
-        axes = draw_harvest(shown, HARVEST_SD_DAYS, title=title)
+        axes = draw_harvest(shown, HARVEST_SD_DAYS, title=title, form=wishes.form)
         yield _chart(sheet.name, title, axes, harvest_description(shown))
 
 
 def _tree(study: Study, wishes: Wishes) -> Iterator[Chart]:
-    verdicts: dict[str, Kind] = {
-        study.network.nodes[row.node].id: row.verdict for row in study.coverage
-    }
     stems = file_stems(tree.id for tree in study.plan.trees)
     for tree, stem in zip(study.plan.trees, stems, strict=True):
-        limbs = [
-            (limb.id, limb.variety.name, verdicts.get(limb.id, "need not crop"))
-            for limb in tree.limbs
-        ]
-        places = [place_of(limb[0]) for limb in limbs]
+        limbs = [_grown(study, limb, tree.id) for limb in tree.limbs]
+        places = [place_of(limb.limb) for limb in limbs]
         if not any(place is not None and place.bearing is not None for place in places):
             continue
         name = tree_name(tree.id, VarietyId(tree.species, ""))
         text = _("Seen from above: {tree}, {site}")
         title = text.format(tree=name, site=study.plan.site.name)
-        axes = draw_tree(limbs, title=title)
+        axes = draw_tree(limbs, title=title, form=wishes.form)
         yield _chart(f"tree-{stem}", title, axes, tree_description(limbs))
+
+
+def _grown(study: Study, limb: Limb, tree: str) -> Grown:
+    """A limb with its verdict and its best donor."""
+    nodes = study.network.nodes
+    rows = {nodes[row.node].id: row for row in study.coverage}
+    row = rows.get(limb.id)
+    if row is None:
+        return Grown(limb.id, limb.variety.name, "need not crop")
+    if not row.donors:
+        return Grown(limb.id, limb.variety.name, row.verdict)
+    donor = nodes[row.donors[0].node]
+    if donor.id == limb.id:
+        return Grown(limb.id, limb.variety.name, row.verdict, _("itself"))
+    within = donor.id if donor.tree == tree else None
+    return Grown(limb.id, limb.variety.name, row.verdict, donor_place(donor), within)
 
 
 KINDS: Mapping[str, Callable[[Study, Wishes], Iterator[Chart]]] = {

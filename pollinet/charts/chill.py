@@ -9,20 +9,19 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from pollinet.charts.style import (
-    DARK,
-    LABEL_WIDTH,
-    LIGHT,
-    LINE_IN,
-    PAPER,
-    SMALL_PT,
+    SCREEN,
+    Form,
+    Inks,
+    fit_height,
     legend_below,
-    middles,
+    name_rows,
     new_axes,
-    row_edges,
+    sentence_chart,
     settings,
+    stacked,
     swatch,
+    tell_rows,
     title_of,
-    wrapped,
 )
 from pollinet.domain import FloatArray
 from pollinet.language import N_, _, ngettext
@@ -32,7 +31,7 @@ from pollinet.wording.sentences import tenths
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
-ROW_IN, FRAME_IN = 0.34, 2.3
+BAR_IN = 0.26
 MOST_SILENT = 16
 """Varieties without a requirement that are named."""
 
@@ -55,46 +54,76 @@ class ChillNeed:
 
 
 def draw_chill(
-    years: Sequence[int],
+    years: Sequence[str],
     supply: FloatArray,
     needs: Sequence[ChillNeed],
     *,
     title: str,
+    form: Form = SCREEN,
     ax: Axes | None = None,
 ) -> Axes:
     """Draw every winter's chill on the top row and each requirement below it.
 
     Parameters
     ----------
-    years : of the W winters: the year of the bloom.
+    years : of the W winters: the year of the bloom; empty words where winters are not dated.
     supply : shape (W,), chill of each winter. [chill portions]
-    needs : one row each; where the square lies left of the grey band, chill is no worry here; it
-        is dark where chill falls short too often.
+    needs : one row each; where the dot lies left of the band, chill is no worry here; it is dark
+        where chill falls short too often. A sentence where no requirement is published.
     """
-    with settings():
-        asked = [need for need in needs if need.portions is not None]
-        silent = [need.label for need in needs if need.portions is None]
-        note = wrapped(_silent(silent), 95) if silent else ""
-        names = [wrapped(label, LABEL_WIDTH) for label in (_(WINTERS), *(n.label for n in asked))]
-        places = middles(row_edges(names, ROW_IN))
-        axes = ax or new_axes(FRAME_IN + ROW_IN * places[-1] + LINE_IN * note.count("\n"))
+    asked = [need for need in needs if need.portions is not None]
+    note = "\n".join(_notes(needs, asked))
+    if not asked:
+        return sentence_chart(f"{_supply(supply)} {note}", title, form, ax)
+    names = [_(WINTERS), *(need.label for need in asked)]
+    told = [_span(years, supply), *map(_enough, asked)]
+    rows = stacked(names, BAR_IN, form, [BAR_IN / 2] + [0.0] * len(asked), told)
+    inks = form.inks
+    with settings(form):
+        axes = ax or new_axes(rows.height, form)
         low, high = (float(np.quantile(supply, share)) for share in (EARLY, LATE))
-        axes.axvspan(low, high, color=LIGHT, lw=0, zorder=0)
-        _draw_winters(axes, years, supply)
-        for row, need in zip(places[1:], asked, strict=True):
-            _draw_need(axes, row, need)
+        axes.axvspan(low, high, color=inks.soft, lw=0, zorder=0)
+        first, *others = rows
+        axes.plot(supply, np.full(len(supply), first.y), "|", ms=13, mew=1.4, color=inks.frost)
+        for row, need in zip(others, asked, strict=True):
+            fill = inks.attention if need.short else inks.leaf
+            axes.plot(need.portions or 0.0, row.y, "o", ms=8, mfc=fill, mec=inks.paper, mew=0.8)
+        tell_rows(axes, rows, form)
         shown = [*supply.tolist(), *(need.portions or 0.0 for need in asked)]
-        axes.set_xlim(min(shown) - 12, max(shown) + 12)
-        axes.set_ylim(places[-1] + 0.7, -0.7)
-        axes.set_yticks(places, names)
-        axes.tick_params(axis="y", length=0)
-        axes.grid(axis="x", color=LIGHT, lw=0.6)
+        axes.set(xlim=(min(shown) - 6, max(shown) + 6), ylim=(rows.height, 0))
+        name_rows(axes, rows, form, [False, *(need.short for need in asked)])
+        axes.grid(axis="x", lw=0.6)
         axes.set_axisbelow(True)
-        words = _("chill portions until the end of winter")
-        axes.set_xlabel(f"{words}\n\n{note}".strip())
-        title_of(axes, title)
-        legend_below(axes, _legend(any(need.short for need in asked)))
+        axes.set_xlabel(_("chill portions until the end of winter"))
+        title_of(axes, title, form)
+        short = any(need.short for need in asked)
+        legend_below(axes, _legend(inks, short=short), form, note=note)
+        fit_height(axes, rows.height)
     return axes
+
+
+def _notes(needs: Sequence[ChillNeed], asked: Sequence[ChillNeed]) -> Iterator[str]:
+    if asked:
+        off = float(np.median([need.sd_portions for need in asked]))
+        text = _("A published requirement may be off by about {portions} portions.")
+        yield text.format(portions=f"{off:.0f}")
+    silent = [need.label for need in needs if need.portions is None]
+    if silent:
+        yield _silent(silent)
+
+
+def _supply(supply: FloatArray) -> str:
+    text = _("Winters here bring {least} to {most} chill portions.")
+    return text.format(least=f"{supply.min():.0f}", most=f"{supply.max():.0f}")
+
+
+def _span(years: Sequence[str], supply: FloatArray) -> str:
+    """The least and the most chill, with their winters where these are dated."""
+    told = [
+        f"{supply[place]:.0f} ({years[place]})" if years[place] else f"{supply[place]:.0f}"
+        for place in (int(np.argmin(supply)), int(np.argmax(supply)))
+    ]
+    return " – ".join(told)
 
 
 def _silent(names: Sequence[str]) -> str:
@@ -110,59 +139,33 @@ def _silent(names: Sequence[str]) -> str:
     return text.format(names=", ".join(names[:MOST_SILENT]), number=more)
 
 
-def _draw_winters(axes: Axes, years: Sequence[int], supply: FloatArray) -> None:
-    axes.plot(supply, np.full(len(supply), 0.5), "|", ms=13, mew=1.4, color=DARK)
-    for place in {int(np.argmin(supply)), int(np.argmax(supply))}:
-        side = "right" if supply[place] == supply.min() else "left"
-        axes.annotate(
-            str(years[place]), (supply[place], -0.25), ha=side, va="center", fontsize=SMALL_PT
-        )
-
-
-def _draw_need(axes: Axes, row: float, need: ChillNeed) -> None:
-    portions, spread = need.portions or 0.0, need.sd_portions
-    axes.plot([portions - spread, portions + spread], [row, row], color=DARK, lw=1.6)
-    axes.plot(portions, row, "s", ms=8, mfc=DARK if need.short else PAPER, mec=DARK, mew=1.6)
-    axes.annotate(
-        _enough(need), (1.01, row),
-        xycoords=("axes fraction", "data"), va="center", fontsize=SMALL_PT, annotation_clip=False,
-    )  # fmt: skip
-
-
 def _enough(need: ChillNeed) -> str:
     if need.enough is None:
         return ""
     return _("enough in {tenths} of 10 winters").format(tenths=tenths(need.enough))
 
 
-def _legend(short: bool) -> Iterator[object]:
+def _legend(inks: Inks, *, short: bool) -> Iterator[object]:
     from matplotlib.lines import Line2D
 
-    yield Line2D([], [], ls="", color=DARK, marker="|", ms=11, mew=1.4, label=_("one winter here"))
-    yield swatch(LIGHT, _("8 winters in 10 lie inside"))
-    yield Line2D(
-        [], [], color=DARK, lw=1.6, marker="s", mfc=PAPER, mec=DARK, mew=1.6,
-        label=_("published requirement ± standard deviation"),
-    )  # fmt: skip
+    yield Line2D([], [], ls="", color=inks.frost, marker="|", ms=11, mew=1.4,
+                 label=_("one winter here"))  # fmt: skip
+    yield swatch(inks.soft, _("8 winters in 10 lie inside"))
+    yield Line2D([], [], ls="", marker="o", ms=8, mfc=inks.leaf, mec=inks.paper,
+                 label=_("published requirement"))  # fmt: skip
     if short:
-        yield Line2D([], [], ls="", marker="s", mfc=DARK, mec=DARK, mew=1.6,
+        yield Line2D([], [], ls="", marker="o", ms=8, mfc=inks.attention, mec=inks.paper,
                      label=_("met in fewer winters than asked for"))  # fmt: skip
 
 
-def chill_description(years: Sequence[int], supply: FloatArray, needs: Sequence[ChillNeed]) -> str:
+def chill_description(years: Sequence[str], supply: FloatArray, needs: Sequence[ChillNeed]) -> str:
     """The chart in words, for those who cannot see it."""
-    low, high = int(np.argmin(supply)), int(np.argmax(supply))
     text = ngettext(
-        "{number} winter with {least} ({first}) to {most} ({last}) chill portions",
-        "{number} winters with {least} ({first}) to {most} ({last}) chill portions",
+        "{number} winter with {span} chill portions",
+        "{number} winters with {span} chill portions",
         len(years),
     )
-    said = [
-        text.format(
-            number=len(years), least=f"{supply[low]:.0f}", first=years[low],
-            most=f"{supply[high]:.0f}", last=years[high],
-        )
-    ]  # fmt: skip
+    said = [text.format(number=len(years), span=_span(years, supply))]
     for need in needs:
         text = _("{variety}: no requirement published")
         if need.portions is not None:

@@ -7,8 +7,10 @@ Greek, Cyrillic, Hebrew and Arabic letters. Fonts for other scripts are too larg
 from __future__ import annotations
 
 import logging
+import re
 import unicodedata
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
+from contextlib import contextmanager
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
@@ -114,6 +116,35 @@ def lend_fonts(figure: Figure) -> None:
             text.set_fontfamily([HOUSE, *(font.name for font in lent.fonts)])
 
 
+@contextmanager
+def codes_for_missing(figure: Figure) -> Iterator[None]:
+    """Show letters that no installed font has by their codes, not as boxes, for a while."""
+    from matplotlib.text import Text
+
+    changed = []
+    for text in figure.findobj(Text):
+        assert isinstance(text, Text)
+        words = text.get_text()
+        if missing := lent_for(words).missing:
+            changed.append((text, words))
+            text.set_text(spelled(words, missing))
+    try:
+        yield
+    finally:
+        for text, words in changed:
+            text.set_text(words)
+
+
+def spelled(words: str, missing: str) -> str:
+    """Words with runs of these letters as codes: `[U+5BCC U+58EB]`."""
+    letters = f"[{re.escape(missing)}]+"
+
+    def codes(run: re.Match[str]) -> str:
+        return f"[{' '.join(f'U+{ord(letter):04X}' for letter in run.group())}]"
+
+    return re.sub(letters, codes, words)
+
+
 def words_in(figure: Figure) -> str:
     """All text of a figure."""
     from matplotlib.text import Text
@@ -133,8 +164,8 @@ def missing_letters(text: Iterable[str], file: str, instead: str = "") -> tuple[
     if len(letters) > MOST_NAMED:
         named.append("…")
     message = say_number(
-        "no font on this computer has the letter {letters}: it is shown as a box",
-        "no font on this computer has the letters {letters}: they are shown as boxes",
+        "no font on this computer has the letter {letters}: its code or a box stands for it",
+        "no font on this computer has the letters {letters}: codes or boxes stand for them",
         len(letters),
         letters=listing(named),
     )

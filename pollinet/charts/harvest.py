@@ -1,88 +1,92 @@
-"""The harvest calendar: which limb is picked when."""
+"""The harvest calendar: which variety is picked when."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from math import ceil
 from typing import TYPE_CHECKING
 
 from pollinet.charts.style import (
-    LABEL_WIDTH,
-    LIGHT,
-    MIDDLE,
-    SMALL_PT,
+    LINE_IN,
+    SCREEN,
+    Form,
+    fit_height,
     legend_below,
-    middles,
+    name_rows,
     new_axes,
-    row_edges,
+    sentence_chart,
     settings,
-    swatch,
+    stacked,
+    tell_rows,
     title_of,
-    wrapped,
 )
-from pollinet.language import _, number, short_date
+from pollinet.language import _, joined, number, short_date
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
-ROW_IN, FRAME_IN = 0.3, 1.3
+BAR_IN = 0.22
 LEAST_DAYS_SHOWN = 28
+DATE_IN = 0.6
+"""Room that a date under the chart needs. [inch]"""
 
 
 @dataclass(frozen=True)
 class Picking:
-    """When one limb is first picked; None: not known. [day of year, may run over 365]"""
+    """When a variety is first picked; None: not known. [day of year, may run over 365]"""
 
     label: str
     day: float | None
 
 
 def draw_harvest(
-    pickings: Sequence[Picking], sd_days: float, *, title: str, ax: Axes | None = None
+    pickings: Sequence[Picking],
+    sd_days: float,
+    *,
+    title: str,
+    form: Form = SCREEN,
+    ax: Axes | None = None,
 ) -> Axes:
-    """Draw the order of harvest, the earliest on top, what is not known last.
+    """Draw the order of harvest, the earliest on top; what is not known is told in a sentence.
 
-    sd_days : how far an estimate may be off, as a light bar. [days]
+    sd_days : how far any estimate may be off, as one scale on top. [days]
     """
-    rows = in_picking_order(pickings)
-    known = [picking.day for picking in rows if picking.day is not None]
-    first, last = min(known, default=0.0), max(known, default=0.0)
-    missing = max(0.0, LEAST_DAYS_SHOWN - (last - first)) / 2
-    low, high = int(first - missing - sd_days) - 2, int(last + missing + sd_days) + 3
-    step = 7 * max(1, round((high - low) / 70))
-    ticks = list(range(low, high + 1, step))
-    names = [wrapped(picking.label, LABEL_WIDTH) for picking in rows]
-    edges = row_edges(names, ROW_IN)
-    places = middles(edges)
-    with settings():
-        axes = ax or new_axes(FRAME_IN + ROW_IN * edges[-1])
-        axes.set(xlim=(low, high), ylim=(edges[-1] + 0.1, -0.3))
-        for place, picking in zip(places, rows, strict=True):
-            _draw_row(axes, place, picking, sd_days)
+    known = [picking for picking in in_picking_order(pickings) if picking.day is not None]
+    unknown = [picking.label for picking in pickings if picking.day is None]
+    note = _("Not known: {names}.").format(names=joined(unknown)) if unknown else ""
+    if not known:
+        return sentence_chart(note, title, form, ax)
+    days = [picking.day or 0.0 for picking in known]
+    middle = (days[0] + days[-1]) / 2
+    half = max(LEAST_DAYS_SHOWN / 2, (days[-1] - days[0]) / 2, sd_days)
+    low, high = int(middle - half) - 3, int(middle + half) + 3
+    most = form.width_in * (1.0 if form.narrow else 0.5) / DATE_IN
+    ticks = list(range(low + 2, high, 7 * max(1, ceil((high - low) / 7 / most))))
+    text = _("any may be off by ± {days} days")
+    scale = text.format(days=number(sd_days))
+    names = [scale, *(picking.label for picking in known)]
+    told = ["", *(short_date(round(day)) for day in days)]
+    rows = stacked(names, BAR_IN, form, told=told)
+    inks = form.inks
+    with settings(form):
+        axes = ax or new_axes(rows.height, form)
+        axes.set(xlim=(low, high), ylim=(rows.height + LINE_IN / 2, 0))
+        first, *others = rows
+        ends = [middle - sd_days, middle + sd_days]
+        axes.plot(ends, [first.y] * 2, "|-", color=inks.wood, lw=1.2, ms=8)
+        for row, day in zip(others, days, strict=True):
+            axes.plot(day, row.y, "o", ms=8, mfc=inks.leaf, mec=inks.paper, mew=0.8)
+        tell_rows(axes, rows, form)
         axes.set_xticks(ticks, [short_date(tick) for tick in ticks])
-        axes.set_yticks(places, names)
-        axes.tick_params(axis="y", length=0)
-        axes.grid(axis="x", color=LIGHT, lw=0.6)
+        name_rows(axes, rows, form)
+        axes.grid(axis="x", lw=0.6)
         axes.set_axisbelow(True)
-        title_of(axes, title)
-        text = _("how far off it may be: ± {days} days")
-        legend_below(axes, [swatch(LIGHT, text.format(days=number(sd_days)))])
+        title_of(axes, title, form)
+        if note:
+            legend_below(axes, (), form, note=note)
+        fit_height(axes, rows.height + LINE_IN / 2)
     return axes
-
-
-def _draw_row(axes: Axes, row: float, picking: Picking, sd_days: float) -> None:
-    if picking.day is None:
-        axes.annotate(
-            _("not known"), (0.5, row), xycoords=("axes fraction", "data"), ha="center",
-            va="center", fontsize=SMALL_PT, color=MIDDLE,
-        )  # fmt: skip
-        return
-    axes.barh(row, 2 * sd_days, 0.3, picking.day - sd_days, color=LIGHT)
-    axes.plot(picking.day, row, "o", ms=8, color=MIDDLE)
-    axes.annotate(
-        short_date(round(picking.day)), (picking.day, row), (9, 0), textcoords="offset points",
-        va="center", fontsize=SMALL_PT,
-    )  # fmt: skip
 
 
 def in_picking_order(pickings: Sequence[Picking]) -> list[Picking]:

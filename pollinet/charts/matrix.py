@@ -1,70 +1,73 @@
-"""Who can serve whom, as a table: receivers in rows, donors in columns, days and reasons."""
+"""Who can serve whom, as a table: limbs in rows, donors in columns, one mark a cell."""
 
 from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from itertools import pairwise
-from typing import TYPE_CHECKING, Any, Literal, TypeAlias
+from typing import TYPE_CHECKING, Literal, TypeAlias
 
+from pollinet.charts.parties import (
+    MOST_PARTIES,
+    Giver,
+    Receiver,
+    givers_of,
+    receivers_of,
+)
 from pollinet.charts.style import (
-    DARK,
-    LIGHT,
-    MIDDLE,
-    PAPER,
-    SMALL_PT,
+    LINE_IN,
+    SCREEN,
+    Form,
+    Inks,
+    fit_height,
+    forwards,
     legend_below,
-    middles,
+    name_rows,
     new_axes,
-    row_edges,
+    sentence_chart,
     settings,
+    stacked,
     title_of,
     wrapped,
 )
-from pollinet.charts.verdicts import ATTENTION, marked_share, name_rows, spoken
-from pollinet.domain import NetworkInput
-from pollinet.language import N_, _, number
-from pollinet.network.coverage import DonorShare, LimbCoverage, LimbVerdict, Refusal, RefusalCode
+from pollinet.charts.verdicts import marked, spoken
+from pollinet.domain import NetworkInput, VarietyId
+from pollinet.language import N_, _, ngettext, number
+from pollinet.network.coverage import DonorShare, LimbCoverage, Refusal, RefusalCode
 from pollinet.network.graph import EdgeStrength, edge_reason, edge_strengths
-from pollinet.wording.check import LEGEND
+from pollinet.wording.check import LEGEND, MARKS
 from pollinet.wording.sentences import tenths
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
-MOST_COLUMNS, MOST_ROWS = 8, 20
-"""Donors and receivers in one table: as many as stay legible on a page."""
+CELL_IN = 0.26
+"""Height of a cell, and its width at least. [inch]"""
 
-ROW_IN, HEAD_IN, FRAME_IN = 0.4, 1.5, 1.9
-LABEL_WIDTH, HEAD_WIDTH = 26, 22
+BESIDE_IN = 0.36
+"""Room that the names of rows take, as a part of the width."""
 
-OWN = 0.55
-"""Width of the column that tells each limb's own verdict and winters, in columns of donors."""
+HEAD_WIDTH = 26
+"""Letters of a donor's name in one line."""
 
-NOTES = (
-    LEGEND,
-    N_("d: mean days in bloom together; /10: winters in which it serves; ½: half of its pollen is "
-       "accepted; ?: not known whether any is, and the chance"),
-)  # fmt: skip
+MARK_PT = 12.0
 
-Cell: TypeAlias = EdgeStrength | Literal["unknown", "never", "none"]
-"""What a cell tells of a pair; `none`: nothing, the receiver needs no donor."""
+Cell: TypeAlias = Literal["alone", "helps", "unknown", "never", "none"]
+"""What a cell tells of a pair; `none`: nothing, the receiver is the donor or needs none."""
 
-CELLS: Mapping[Cell, Mapping[str, Any]] = {
-    "strong": {"fc": PAPER, "ec": MIDDLE, "lw": 2.2},
-    "weak": {"fc": PAPER, "ec": MIDDLE, "lw": 1.0},
-    "rare": {"fc": PAPER, "ec": MIDDLE, "lw": 1.0, "ls": (0, (2, 2))},
-    "unknown": {"fc": PAPER, "ec": MIDDLE, "lw": 1.4, "ls": (0, (6, 2, 1, 2))},
-    "never": {"fc": LIGHT, "ec": LIGHT, "lw": 1.0},
-    "none": {"fc": PAPER, "ec": LIGHT, "lw": 0.6},
+SIGNS: Mapping[Cell, str] = {
+    "alone": MARKS["sure"],
+    "helps": MARKS["likely"],
+    "unknown": MARKS["open"],
+    "never": MARKS["lacking"],
+    "none": "",
 }
-"""Frames are the lines of the network's arrows; dark is left to limbs that need something."""
-
-INSET = 0.05
-"""Room between two frames, in inches on either side."""
+"""The marks of the verdicts, here on one donor."""
 
 UNKNOWN: Collection[RefusalCode] = ("unknown-compatibility", "no-own-bloom", "no-bloom")
 """Reasons for no donor that are no reason against it."""
+
+ITSELF: Collection[RefusalCode] = ("same-variety", "not-self-fertile")
+"""Reasons that no other variety has anything to do with."""
 
 _REASONS = {
     "same-variety": N_("same\nvariety"),
@@ -88,30 +91,56 @@ _POLLEN = {
 
 @dataclass(frozen=True)
 class Matrix:
-    """One table: node indices of its rows and columns, all of one fruit."""
+    """One table: its rows and columns, all of one fruit, in the order of bloom.
 
-    receivers: tuple[int, ...]
-    donors: tuple[int, ...]
+    covered : how many rows were left out because they need nothing.
+    """
+
+    receivers: tuple[Receiver, ...]
+    givers: tuple[Giver, ...]
+    covered: int = 0
 
 
 def matrices(
-    network: NetworkInput, coverage: Sequence[LimbCoverage], species: str
+    network: NetworkInput,
+    coverage: Sequence[LimbCoverage],
+    order: Mapping[VarietyId, float],
+    species: str,
+    form: Form = SCREEN,
 ) -> tuple[Matrix, ...]:
-    """The tables of one fruit, each narrow enough to be read."""
-    of_fruit = [i for i, node in enumerate(network.nodes) if node.variety.species == species]
-    donors = [i for i in of_fruit if network.nodes[i].kind != "candidate"]
-    receivers = [row.node for row in coverage if row.node in of_fruit]
-    return tuple(
-        Matrix(rows, columns)
-        for rows in _bands(receivers, MOST_ROWS)
-        for columns in _bands(donors, MOST_COLUMNS)
-    )
+    """The tables of one fruit, each narrow enough to be read.
+
+    With many limbs, those alone that need something, and whoever may be of use to them; one table
+    without rows where none does.
+    """
+    receivers = receivers_of(network, coverage, species, order)
+    givers = givers_of(network, species, order)
+    shown, left = receivers, 0
+    if len(receivers) > MOST_PARTIES:
+        shown = tuple(receiver for receiver in receivers if receiver.needs)
+        left = len(receivers) - len(shown)
+        strengths = edge_strengths(network, coverage)
+        givers = tuple(
+            giver for giver in givers
+            if any(_cell(coverage, strengths, giver, one) not in ("never", "none") for one in shown)
+        )  # fmt: skip
+    if not shown:
+        return (Matrix((), (), left),) if left else ()
+    most = int(_columns(givers, form))
+    return tuple(Matrix(shown, columns, left) for columns in _bands(givers, most))
 
 
-def _bands(nodes: Sequence[int], most: int) -> list[tuple[int, ...]]:
-    """Nodes in bands of about the same size, none larger than `most`."""
-    size = -(-len(nodes) // max(1, -(-len(nodes) // most)))
-    return [tuple(nodes[first : first + size]) for first in range(0, len(nodes), size or 1)]
+def _columns(givers: Sequence[Giver], form: Form) -> float:
+    """How many columns fit beside the names of rows, each as wide as its heading is high."""
+    lines = max((wrapped(giver.label, HEAD_WIDTH).count("\n") for giver in givers), default=0)
+    beside = 0.0 if form.narrow else BESIDE_IN
+    return form.width_in * (0.94 - beside) / max(CELL_IN, LINE_IN * (lines + 1.4))
+
+
+def _bands(givers: Sequence[Giver], most: int) -> list[tuple[Giver, ...]]:
+    """Columns in bands of about the same size, none larger than `most`; at least one."""
+    size = -(-len(givers) // max(1, -(-len(givers) // most)))
+    return [tuple(givers[at : at + size]) for at in range(0, max(len(givers), 1), size or 1)]
 
 
 def draw_matrix(
@@ -120,72 +149,94 @@ def draw_matrix(
     matrix: Matrix,
     *,
     title: str,
+    form: Form = SCREEN,
     ax: Axes | None = None,
 ) -> Axes:
-    """Draw one table of `matrices`.
+    """Draw one table of `matrices`: a mark tells what each donor is to each limb.
 
-    The first column is the receivers' own: verdict and winters, dark where one needs something. A
-    cell of a donor tells the mean days in bloom together and the winters in which it serves, a grey
-    one why it never does.
+    Numbers and reasons stand in the description.
     """
-    across, down = _names(network, matrix)
-    edges = row_edges(down, ROW_IN)
-    rows = {row.node: row for row in coverage}
-    verdicts = [rows[receiver].verdict for receiver in matrix.receivers]
+    if not matrix.receivers:
+        text = _("Every limb has a donor: no row is left that needs something.")
+        return sentence_chart(text, title, form, ax)
     strengths = edge_strengths(network, coverage)
-    with settings():
-        axes = ax or new_axes(FRAME_IN + HEAD_IN + ROW_IN * edges[-1])
-        axes.set(xlim=(-OWN, max(len(across), 3)), ylim=(edges[-1], 0))
-        for row, receiver in zip(pairwise(edges), matrix.receivers, strict=True):
-            _draw_own(axes, row, rows[receiver])
-            for column, donor in enumerate(matrix.donors):
-                reason = edge_reason(coverage, donor, receiver)
-                cell = cell_kind(reason, strengths.get((donor, receiver), "rare"))
-                _draw_cell(axes, column, row, cell, cell_text(reason))
-        _name(axes, across, down, middles(edges), verdicts)
-        title_of(axes, title)
-        legend_below(axes, _legend(), note="\n".join(_(note) for note in NOTES))
+    verdicts = [receiver.row.verdict for receiver in matrix.receivers]
+    names = marked([receiver.label for receiver in matrix.receivers], verdicts)
+    rows = stacked(names, CELL_IN, form)
+    across = [forwards(wrapped(giver.label, HEAD_WIDTH)) for giver in matrix.givers]
+    found = set()
+    with settings(form):
+        axes = ax or new_axes(rows.height, form)
+        axes.set(xlim=(0, max(_columns(matrix.givers, form), len(across))), ylim=(rows.height, 0))
+        for column, giver in enumerate(matrix.givers):
+            axes.axvline(column + 0.5, color=form.inks.line, lw=0.6, zorder=0)
+            for row, receiver in zip(rows, matrix.receivers, strict=True):
+                cell = _cell(coverage, strengths, giver, receiver)
+                found.add(cell)
+                axes.text(column + 0.5, row.y, SIGNS[cell], ha="center", va="center",
+                          fontsize=MARK_PT, color=_colour(cell, form.inks),
+                          bbox={"fc": form.inks.paper, "ec": "none", "pad": 0})  # fmt: skip
+        axes.set_xticks([])
+        for column, words in enumerate(across):
+            axes.annotate(
+                words, (column + 0.5, 1), (0, 4), xycoords=("data", "axes fraction"), rotation=90,
+                textcoords="offset points", ha="center", va="bottom", annotation_clip=False,
+            )  # fmt: skip
+        name_rows(axes, rows, form, [receiver.needs for receiver in matrix.receivers])
+        axes.tick_params(length=0)
+        axes.spines["bottom"].set_visible(False)
+        title_of(axes, title, form)
+        legend_below(axes, (), form, note="\n".join(_notes(matrix, found)))
+        fit_height(axes, rows.height)
     return axes
 
 
-def cell_kind(reason: DonorShare | Refusal | None, strength: EdgeStrength) -> Cell:
+def _cell(
+    coverage: Sequence[LimbCoverage],
+    strengths: Mapping[tuple[int, int], EdgeStrength],
+    giver: Giver,
+    receiver: Receiver,
+) -> Cell:
+    """What a donor is to a receiver: the best that any of its limbs is."""
+    cells = [
+        cell_kind(reason, strengths.get((node, receiver.row.node), "rare"))
+        for node in giver.nodes
+        if (reason := edge_reason(coverage, node, receiver.row.node)) is not None
+    ]
+    return min(cells, key=list(SIGNS).index, default="none")
+
+
+def cell_kind(reason: DonorShare | Refusal, strength: EdgeStrength) -> Cell:
     """What a cell tells; strength : of the donor, if it is one."""
-    match reason:
-        case None:
-            return "none"
-        case DonorShare():
-            return strength if reason.known else "unknown"
-        case Refusal():
-            return "unknown" if reason.code in UNKNOWN else "never"
+    if isinstance(reason, DonorShare):
+        if not reason.known:
+            return "unknown"
+        return "helps" if strength == "rare" else "alone"
+    if reason.code in UNKNOWN:
+        return "unknown"
+    return "none" if reason.code in ITSELF else "never"
 
 
-def _draw_own(axes: Axes, row: tuple[float, float], coverage: LimbCoverage) -> None:
-    """The verdict on a receiver before its row."""
-    from matplotlib.patches import Rectangle
-
-    dark = coverage.verdict in ATTENTION
-    gap = INSET / ROW_IN
-    axes.add_artist(
-        Rectangle((-OWN, row[0] + gap), OWN - 0.06, row[1] - row[0] - 2 * gap,
-                  fc=DARK if dark else PAPER, ec="none")
-    )  # fmt: skip
-    axes.text(
-        -OWN / 2 - 0.03, sum(row) / 2, marked_share(coverage), ha="center", va="center",
-        fontsize=SMALL_PT, color=PAPER if dark else DARK, weight="bold",
-    )  # fmt: skip
+def _colour(cell: Cell, inks: Inks) -> str:
+    return {"alone": inks.leaf, "helps": inks.leaf, "never": inks.wood}.get(cell, inks.ink)
 
 
-def _draw_cell(axes: Axes, column: int, row: tuple[float, float], cell: Cell, text: str) -> None:
-    from matplotlib.patches import Rectangle
-
-    gap, bold = INSET / ROW_IN, cell in ("strong", "weak")
-    axes.add_artist(
-        Rectangle((column + 0.03, row[0] + gap), 0.94, row[1] - row[0] - 2 * gap, **CELLS[cell])
-    )
-    axes.text(
-        column + 0.5, sum(row) / 2, text, ha="center", va="center", color=DARK,
-        fontsize=SMALL_PT, linespacing=1.1, weight="bold" if bold else "normal",
-    )  # fmt: skip
+def _notes(matrix: Matrix, found: Collection[Cell]) -> Iterator[str]:
+    words: Mapping[Cell, str] = {
+        "alone": _("carries the limb alone"),
+        "helps": _("serves it in some winters"),
+        "unknown": _("not known whether it serves"),
+        "never": _("never serves it"),
+    }
+    yield _("Before a limb: {legend}").format(legend=_(LEGEND))
+    told = [f"{SIGNS[cell]} {word}" for cell, word in words.items() if cell in found]
+    if told:
+        text = _("In a cell: {legend}. Both ways in the order of bloom.")
+        yield text.format(legend=", ".join(told))
+    if matrix.covered:
+        yield ngettext(
+            "{number} other has a donor.", "{number} others have a donor.", matrix.covered
+        ).format(number=matrix.covered)
 
 
 def cell_text(reason: DonorShare | Refusal | None) -> str:
@@ -210,67 +261,16 @@ def cell_text(reason: DonorShare | Refusal | None) -> str:
     return _(_REASONS.get(reason.code, "–"))
 
 
-def _names(network: NetworkInput, matrix: Matrix) -> tuple[list[str], list[str]]:
-    """What stands over the columns and before the rows."""
-    nodes = network.nodes
-    across = [
-        _("{variety}, {distance} m away").format(
-            variety=nodes[i].variety.name, distance=number(nodes[i].distance_m)
-        )
-        if nodes[i].kind == "neighbour"
-        else f"{nodes[i].id}: {nodes[i].variety.name}"
-        for i in matrix.donors
-    ]
-    down = [f"{nodes[i].id}: {nodes[i].variety.name}" for i in matrix.receivers]
-    return (
-        [wrapped(name, HEAD_WIDTH) for name in across],
-        [wrapped(name, LABEL_WIDTH) for name in down],
-    )
-
-
-def _name(
-    axes: Axes,
-    across: Sequence[str],
-    down: Sequence[str],
-    places: Sequence[float],
-    verdicts: Sequence[LimbVerdict],
-) -> None:
-    axes.xaxis.tick_top()
-    columns = [number + 0.5 for number in range(len(across))]
-    axes.set_xticks(columns, across, rotation=90, fontsize=SMALL_PT)
-    name_rows(axes, places, down, verdicts)
-    axes.tick_params(length=0)
-    axes.spines["bottom"].set_visible(False)
-    axes.set_ylabel(_("receives pollen"), fontsize=SMALL_PT)
-    axes.set_xlabel(_("gives pollen"), fontsize=SMALL_PT)
-    axes.xaxis.set_label_position("top")
-
-
-def _legend() -> Iterator[object]:
-    from matplotlib.patches import Patch
-
-    words: Mapping[Cell, str] = {
-        "strong": _("carries the limb alone"),
-        "weak": _("carries it alone, but weakly"),
-        "rare": _("serves it in too few winters"),
-        "unknown": _("not known whether it serves"),
-        "never": _("never serves it, and why"),
-    }
-    for cell, word in words.items():
-        yield Patch(label=word, **CELLS[cell])
-
-
 def matrix_description(
     network: NetworkInput, coverage: Sequence[LimbCoverage], matrix: Matrix
 ) -> str:
-    """The table in words, for those who cannot see it."""
+    """The table in words and numbers, for those who cannot see it."""
     said = []
-    rows = {row.node: row for row in coverage}
     for receiver in matrix.receivers:
         cells = []
-        for donor in matrix.donors:
-            reason = edge_reason(coverage, donor, receiver)
-            cells.append(f"{network.nodes[donor].variety.name} {cell_text(reason)}")
-        (limb,) = spoken([network.nodes[receiver].id], [rows[receiver].verdict])
+        for giver in matrix.givers:
+            reason = edge_reason(coverage, giver.nodes[0], receiver.row.node)
+            cells.append(f"{network.nodes[giver.nodes[0]].variety.name} {cell_text(reason)}")
+        (limb,) = spoken([receiver.label], [receiver.row.verdict])
         said.append(f"{limb}: {', '.join(cells)}".replace("\n", " "))
-    return "; ".join(said)
+    return "; ".join(said) or _("Every limb has a donor: no row is left that needs something.")

@@ -1,262 +1,330 @@
-"""The pollination network: limbs round their tree, arrows from donor to receiver."""
+"""Who pollinates whom: donors on the left, limbs on the right, both in the order of bloom."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from math import sqrt
 from typing import TYPE_CHECKING, Any, Literal, TypeAlias
 
+from pollinet.charts.parties import (
+    MOST_PARTIES,
+    Giver,
+    Receiver,
+    givers_of,
+    receivers_of,
+    shares_of,
+)
 from pollinet.charts.style import (
-    A5_WIDTH_IN,
-    LIGHT,
     LINE_IN,
-    MIDDLE,
-    PAPER,
+    SCREEN,
     SMALL_PT,
+    TIGHT_IN,
+    Form,
+    Inks,
+    fit_height,
+    forwards,
     legend_below,
     new_axes,
+    sentence_chart,
     settings,
     title_of,
     wrapped,
 )
-from pollinet.charts.verdicts import ATTENTION, STATES, Kind, mark_legend, put_mark
-from pollinet.domain import NetworkInput, Node
-from pollinet.language import _, ngettext, number
+from pollinet.charts.verdicts import SIZES, STATES, Kind, mark_legend, marked, put_mark
+from pollinet.domain import NetworkInput, VarietyId
+from pollinet.language import _, joined, ngettext, number
 from pollinet.network.coverage import DonorShare, LimbCoverage
 from pollinet.network.graph import EdgeStrength, edge_strengths
 from pollinet.wording.check import winters_cell
-from pollinet.wording.sentences import days
+from pollinet.wording.sentences import days, reasons
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
-HALF_IN, CAP_IN, GAP_IN, FRAME_IN = 1.65, 0.2, 0.65, 0.9
-"""Half the width of a crown, its rounding above, room between crowns, title and legend."""
+MOST_DONORS = 3
+"""Donors of one limb that are drawn: its best ones."""
 
-LABEL_WIDTH = 28
-NEXT_DOOR = STATES["next door"]
-MOST_ARROWS = 40
-"""With more arrows than these, only the best donors of each limb are drawn."""
+MOST_REASONS = 2
+"""Reasons told of a limb that needs something, in a table of needs."""
 
-Arrow: TypeAlias = EdgeStrength | Literal["unknown"]
+THIN_PT, DAY_PT, MOST_PT = 0.8, 0.25, 4.0
+"""Width of a path of pollen: at no day, for each day together, at most. [points]"""
 
-ARROWS: Mapping[Arrow, Mapping[str, Any]] = {
-    "strong": {"color": MIDDLE, "lw": 2.2, "ls": "-"},
-    "weak": {"color": MIDDLE, "lw": 1.0, "ls": "-"},
-    "rare": {"color": MIDDLE, "lw": 1.0, "ls": (0, (2, 2))},
-    "unknown": {"color": MIDDLE, "lw": 1.4, "ls": (0, (6, 2, 1, 2))},
-}
-"""Of every strength, where nobody knows whether the pollen is accepted, as `unknown`."""
+GIVES, RECEIVES = (0.33, 0.38), (0.64, 0.59)
+"""Where the two columns stand, as parts of the width; on a narrow form."""
+
+Service: TypeAlias = Literal["alone", "helps", "unknown"]
+"""What a donor does for a limb: it carries it, serves it in some winters, or nobody knows."""
 
 
 @dataclass(frozen=True)
-class Crown:
-    """A tree of one fruit, or what stands next door, with the nodes of its two sides."""
+class Pollen:
+    """A path of pollen. days : mean time in bloom together."""
 
-    title: str
-    left: tuple[int, ...]
-    right: tuple[int, ...]
-
-
-def crowns(network: NetworkInput, species: str) -> tuple[Crown, ...]:
-    """Trees of one fruit in the order of their limbs, then the neighbours' trees."""
-    groups: dict[str, list[int]] = {}
-    for index, node in enumerate(network.nodes):
-        if node.variety.species == species and node.kind != "candidate":
-            groups.setdefault(node.tree or NEXT_DOOR, []).append(index)
-    return tuple(
-        Crown(title, tuple(nodes[: (len(nodes) + 1) // 2]), tuple(nodes[(len(nodes) + 1) // 2 :]))
-        for title, nodes in groups.items()
-    )
+    giver: Giver
+    receiver: Receiver
+    path: Service
+    days: float
 
 
 def draw_network(
     network: NetworkInput,
     coverage: Sequence[LimbCoverage],
+    order: Mapping[VarietyId, float],
     *,
     species: str,
     title: str,
+    form: Form = SCREEN,
     ax: Axes | None = None,
 ) -> Axes:
-    """Draw who gives pollen to whom in the trees of one fruit.
+    """Draw who gives pollen to whom among the trees of one fruit.
 
     Parameters
     ----------
     coverage : what `limb_coverage` gave for the limbs and neighbours of the network.
+    order : usual full bloom of each variety, the earliest on top.
     species : the fruit to show: pollen hardly ever passes between two of them.
-    ax : axes to draw on, in inches; new ones of the right size by default.
+    ax : axes to draw on; new ones of the right size by default.
 
     Returns
     -------
-    The axes. Thick arrows carry their limb alone, thin ones too but weakly, dotted ones in too few
-    winters to do so alone; of dashed and dotted ones nobody knows whether the pollen is accepted.
-    Limbs that need something are dark.
+    The axes. An arrow from donor to limb is the thicker, the more days the two bloom together, and
+    dashed where nobody knows whether the pollen is accepted. With many limbs, those alone that
+    need something, and what is nearest to serving them.
     """
-    rows = {row.node: row for row in coverage}
-    drawn = crowns(network, species)
-    labels = {i: _label(network.nodes[i], rows.get(i)) for c in drawn for i in c.left + c.right}
-    row_in = LINE_IN * (1.6 + max((text.count("\n") for text in labels.values()), default=1))
-    places, height = _places(drawn, row_in)
-    arrows, most = _arrows(network, rows, labels)
-    with settings():
-        axes = ax or new_axes(FRAME_IN + height)
-        axes.set(xlim=(0, A5_WIDTH_IN), ylim=(height, 0), aspect="equal")
+    givers = givers_of(network, species, order)
+    receivers = receivers_of(network, coverage, species, order)
+    pollen = _pollen(edge_strengths(network, coverage), givers, receivers)
+    if len(receivers) > MOST_PARTIES or not pollen:
+        return _draw_needs(network, receivers, title, form, ax)
+    shown = [giver for giver in givers if any(one.giver is giver for one in pollen)]
+    left = _labels([giver.label for giver in shown], form)
+    right = _labels([_told(one) for one in receivers], form)
+    height = max(map(_column_in, (left, right)))
+    gives, takes = (_places(column, height) for column in (left, right))
+    with settings(form):
+        axes = ax or new_axes(height, form)
+        axes.set(xlim=(0, 1), ylim=(height, 0))
         axes.set_axis_off()
-        _draw_crowns(axes, drawn, row_in)
-        for donor, receiver, arrow in arrows:
-            _draw_arrow(axes, places[donor], places[receiver], arrow)
-        for node, text in labels.items():
-            kind = _kind(network.nodes[node], rows.get(node))
-            _draw_node(axes, places[node], text, kind)
-        title_of(axes, title)
-        legend_below(axes, _legend(arrows, labels, network, rows, most), 3)
+        at = (GIVES[form.narrow], RECEIVES[form.narrow])
+        for giver, label, y in zip(shown, left, gives, strict=True):
+            _put_giver(axes, giver, label, (at[0], y), form)
+        for receiver, label, y in zip(receivers, right, takes, strict=True):
+            put_mark(axes, at[1], y, receiver.row.verdict, form=form, zorder=4)
+            _put_words(
+                axes,
+                label,
+                (at[1] + (0.045 if form.narrow else 0.022), y),
+                "left",
+                form,
+                strong=receiver.needs,
+            )
+        for one in pollen:
+            ends = gives[shown.index(one.giver)], takes[receivers.index(one.receiver)]
+            _draw_path(axes, one, (at[0] + 0.012, ends[0]), (at[1], ends[1]), form.inks)
+        title_of(axes, title, form)
+        note = "\n".join(_notes(givers, shown, receivers))
+        legend_below(axes, _legend(pollen, receivers, form), form, note=note)
+        fit_height(axes, height)
     return axes
 
 
-def _label(node: Node, row: LimbCoverage | None) -> str:
-    away = _("{distance} m away").format(distance=number(node.distance_m))
-    lines = [node.id if node.kind == "limb" else away, node.variety.name]
-    if row is not None:
-        selfed = any(donor.node == row.node for donor in row.donors)
-        text = _("{tenths} of 10 winters, own pollen") if selfed else _("{tenths} of 10 winters")
-        lines.append(text.format(tenths=winters_cell(row)))
-    return "\n".join(wrapped(line, LABEL_WIDTH) for line in lines)
+def _labels(labels: Sequence[str], form: Form) -> list[str]:
+    wide = int(form.letters() * (0.4 if form.narrow else 0.33))
+    return [forwards("\n".join(wrapped(line, wide) for line in label.splitlines()))
+            for label in labels]  # fmt: skip
 
 
-def _kind(node: Node, row: LimbCoverage | None) -> Kind:
-    if node.kind == "neighbour":
-        return "next door"
-    return "need not crop" if row is None else row.verdict
+def _told(receiver: Receiver) -> str:
+    """A receiver with its winters of ten."""
+    selfed = any(donor.node in receiver.nodes for donor in receiver.row.donors)
+    text = _("{tenths} of 10 winters, own pollen") if selfed else _("{tenths} of 10 winters")
+    return f"{receiver.label}\n{text.format(tenths=winters_cell(receiver.row))}"
 
 
-def _places(drawn: Sequence[Crown], row_in: float) -> tuple[dict[int, tuple[float, float]], float]:
-    """Where each node stands and how high the whole is. [inch]"""
-    places: dict[int, tuple[float, float]] = {}
-    top = 0.0
-    for crown in drawn:
-        height = row_in * max(len(crown.left), 1)
-        for side, nodes in ((-1, crown.left), (1, crown.right)):
-            for order, node in enumerate(nodes):
-                down = (order + 0.5) / len(nodes)
-                across = A5_WIDTH_IN / 2 + side * _half_width(down)
-                places[node] = (across, top + GAP_IN + down * height)
-        top += GAP_IN + height
-    return places, top + GAP_IN / 2
+def _column_in(labels: Sequence[str]) -> float:
+    return sum(map(_high, labels)) + 2 * TIGHT_IN
 
 
-def _draw_crowns(axes: Axes, drawn: Sequence[Crown], row_in: float) -> None:
-    from matplotlib.patches import Arc
-
-    top, centre = 0.0, A5_WIDTH_IN / 2
-    for crown in drawn:
-        height = row_in * max(len(crown.left), 1)
-        first = top + GAP_IN
-        if crown.title != NEXT_DOOR:
-            steps = [number / 40 for number in range(41)]
-            for side in (-1, 1):
-                across = [centre + side * _half_width(step) for step in steps]
-                axes.plot(across, [first + step * height for step in steps], color=LIGHT, lw=1.5)
-            for edge, angles in ((first, (180, 360)), (first + height, (0, 180))):
-                axes.add_patch(
-                    Arc((centre, edge), HALF_IN, 2 * CAP_IN, theta1=angles[0], theta2=angles[1],
-                        color=LIGHT, lw=1.5)
-                )  # fmt: skip
-        # At the edge of the page no arrow passes through it.
-        axes.annotate(
-            _(NEXT_DOOR) if crown.title == NEXT_DOOR else crown.title, (0.1, top + 0.3),
-            va="center", weight="bold",
-        )  # fmt: skip
-        top += GAP_IN + height
+def _high(label: str) -> float:
+    return LINE_IN * (label.count("\n") + 1) + 3 * TIGHT_IN
 
 
-def _half_width(down: float) -> float:
-    """Half the width of a crown at a share of its height from above. [inch]"""
-    return HALF_IN * sqrt(1 - 0.75 * (2 * down - 1) ** 2)
+def _places(labels: Sequence[str], height: float) -> list[float]:
+    """The middle of each label, the column spread over a height. [inches from the top]"""
+    spare = (height - sum(map(_high, labels))) / max(len(labels), 1)
+    places, top = [], 0.0
+    for label in labels:
+        room = _high(label) + spare
+        places.append(top + room / 2)
+        top += room
+    return places
 
 
-def _arrows(
-    network: NetworkInput, rows: Mapping[int, LimbCoverage], shown: Mapping[int, str]
-) -> tuple[list[tuple[int, int, Arrow]], int | None]:
-    """(donor, receiver, arrow) to be drawn, and how many a limb at most; None: all."""
-    strengths = edge_strengths(network, list(rows.values()))
-    donors = {
-        node: [share for share in row.donors if share.node != node and share.node in shown]
-        for node, row in rows.items()
-        if node in shown
-    }
-    most = max(map(len, donors.values()), default=0)
-    while most > 1 and sum(min(most, len(shares)) for shares in donors.values()) > MOST_ARROWS:
-        most -= 1
-    found: list[tuple[int, int, Arrow]] = [
-        (share.node, node, strengths[share.node, node] if share.known else "unknown")
-        for node, shares in donors.items()
-        for share in shares[:most]
+def _pollen(
+    strengths: Mapping[tuple[int, int], EdgeStrength],
+    givers: Sequence[Giver],
+    receivers: Sequence[Receiver],
+) -> list[Pollen]:
+    """The best donors of each limb, those drawn last that carry it alone."""
+    found = [
+        Pollen(
+            giver,
+            receiver,
+            _path(share, strengths[share.node, receiver.row.node]),
+            share.overlap_days,
+        )
+        for receiver in receivers
+        for giver, share in shares_of(receiver, givers)[:MOST_DONORS]
     ]
-    left_out = any(len(shares) > most for shares in donors.values())
-    return found, most if left_out else None
+    return sorted(found, key=lambda one: one.path == "alone")
 
 
-def _draw_arrow(
-    axes: Axes, donor: tuple[float, float], receiver: tuple[float, float], arrow: Arrow
+def _path(share: DonorShare, strength: EdgeStrength) -> Service:
+    if not share.known:
+        return "unknown"
+    return "helps" if strength == "rare" else "alone"
+
+
+def _stroke(path: Service, inks: Inks) -> dict[str, Any]:
+    """How a path is drawn, beside its width."""
+    if path == "alone":
+        return {"color": inks.leaf}
+    dashed: dict[str, Any] = {"ls": (0, (3, 1.5))} if path == "unknown" else {}
+    return {"color": inks.wood, "alpha": 0.6, **dashed}
+
+
+def _draw_path(
+    axes: Axes, one: Pollen, start: tuple[float, float], end: tuple[float, float], inks: Inks
 ) -> None:
     from matplotlib.patches import FancyArrowPatch
+    from matplotlib.path import Path
 
-    bend = f"arc3,rad={_bend(donor, receiver):.3f}"
-    drawn = FancyArrowPatch(
-        donor, receiver, arrowstyle="-|>", mutation_scale=11, shrinkA=7, shrinkB=9,
-        connectionstyle=bend, zorder=2, **ARROWS[arrow],
+    bend = 0.45 * (end[0] - start[0])
+    points = [start, (start[0] + bend, start[1]), (end[0] - bend, end[1]), end]
+    codes = [Path.MOVETO, Path.CURVE4, Path.CURVE4, Path.CURVE4]
+    wide = min(THIN_PT + DAY_PT * one.days, MOST_PT)
+    axes.add_patch(
+        FancyArrowPatch(
+            path=Path(points, codes), arrowstyle="-|>", mutation_scale=6 + 1.2 * wide, shrinkA=0,
+            shrinkB=SIZES[one.receiver.row.verdict] / 2 + 3, lw=wide, fill=False,
+            capstyle="butt", joinstyle="miter", zorder=2,
+            **_stroke(one.path, inks),
+        )
     )  # fmt: skip
-    axes.add_patch(drawn)
 
 
-def _bend(donor: tuple[float, float], receiver: tuple[float, float]) -> float:
-    """Curvature of an arrow: inside the crown on one side of it, two ways kept apart."""
-    middle = A5_WIDTH_IN / 2
-    if (donor[0] - middle) * (receiver[0] - middle) < 0:
-        return 0.12
-    down = receiver[1] > donor[1]
-    size = 0.3 if down else 0.5
-    return -size if down == (donor[0] < middle) else size
+def _put_giver(
+    axes: Axes, giver: Giver, label: str, place: tuple[float, float], form: Form
+) -> None:
+    sign = "D" if giver.next_door else "o"
+    fill = form.inks.paper if giver.next_door else form.inks.wood
+    axes.plot(*place, sign, ms=6, mfc=fill, mec=form.inks.wood, zorder=4)
+    _put_words(axes, label, (place[0] - 0.02, place[1]), "right", form)
 
 
-def _draw_node(axes: Axes, place: tuple[float, float], text: str, kind: Kind) -> None:
-    left = place[0] < A5_WIDTH_IN / 2
-    put_mark(axes, *place, kind, zorder=4)
+def _put_words(
+    axes: Axes, label: str, place: tuple[float, float], side: Literal["left", "right"], form: Form,
+    *, strong: bool = False,
+) -> None:  # fmt: skip
     axes.annotate(
-        text, (place[0] + (-0.17 if left else 0.17), place[1]), ha="right" if left else "left",
-        va="center", fontsize=SMALL_PT, linespacing=1.15, zorder=5,
-        bbox={"fc": PAPER, "ec": "none", "pad": 0.5, "alpha": 0.85},
-        weight="bold" if kind in ATTENTION else "normal",
+        label, place, ha=side, va="center", fontsize=SMALL_PT, linespacing=1.1, zorder=5,
+        weight="bold" if strong else "normal",
+        color=form.inks.attention if strong else form.inks.ink,
     )  # fmt: skip
 
 
-def _legend(
-    arrows: Sequence[tuple[int, int, Arrow]],
-    shown: Mapping[int, str],
-    network: NetworkInput,
-    rows: Mapping[int, LimbCoverage],
-    most: int | None,
-) -> Iterator[Any]:
+def _notes(
+    givers: Sequence[Giver], shown: Collection[Giver], receivers: Sequence[Receiver]
+) -> Iterator[str]:
+    yield _("Donor → limb, from top to bottom in the order of bloom.")
+    if any(len(shares_of(receiver, givers)) > MOST_DONORS for receiver in receivers):
+        text = ngettext(
+            "Only the best donor of each limb is drawn.",
+            "Only the {number} best donors of each limb are drawn.",
+            MOST_DONORS,
+        )
+        yield text.format(number=MOST_DONORS)
+    serving = {giver for receiver in receivers for giver, _share in shares_of(receiver, givers)}
+    idle = [giver.label for giver in givers if giver not in serving]
+    if idle:
+        text = ngettext("Serves nobody here: {names}.", "Serve nobody here: {names}.", len(idle))
+        yield text.format(names=joined(idle))
+    best = [giver.label for giver in givers if giver in serving and giver not in shown]
+    if best:
+        yield _("Nobody's best donor: {names}.").format(names=joined(best))
+
+
+def _legend(pollen: Sequence[Pollen], receivers: Sequence[Receiver], form: Form) -> Iterator[Any]:
     from matplotlib.lines import Line2D
 
-    yield from mark_legend({_kind(network.nodes[node], rows.get(node)) for node in shown})
-    words: dict[Arrow, str] = {
-        "strong": _("carries the limb alone"),
-        "weak": _("carries it alone, but weakly"),
-        "rare": _("serves it in too few winters"),
+    kinds: set[Kind] = {receiver.row.verdict for receiver in receivers}
+    yield from mark_legend(kinds, form)
+    words: dict[Service, str] = {
+        "alone": _("carries the limb alone"),
+        "helps": _("serves it in some winters"),
         "unknown": _("not known whether its pollen is accepted"),
     }
-    for arrow, word in words.items():
-        if any(drawn[2] == arrow for drawn in arrows):
-            yield Line2D([], [], label=word, **ARROWS[arrow])
-    if most is not None:
+    for path, word in words.items():
+        drawn = [one for one in pollen if one.path == path]
+        if drawn:
+            yield Line2D([], [], lw=2.4, label=word, **_stroke(path, form.inks))
+    if pollen:
+        most = max(one.days for one in pollen)
+        text = _("the thicker, the more days together; most: {days}")
+        wide = min(THIN_PT + DAY_PT * most, MOST_PT)
+        yield Line2D([], [], lw=wide, color=form.inks.wood, label=text.format(days=days(most)))
+    if any(one.giver.next_door for one in pollen):
+        mark = {"marker": "D", "ls": "", "ms": 6, "mfc": form.inks.paper, "mec": form.inks.wood}
+        yield Line2D([], [], label=_(STATES["next door"]), **mark)  # type: ignore[arg-type]
+
+
+# --- many limbs ------------------------------------------------------------------------------
+
+
+def _draw_needs(
+    network: NetworkInput, receivers: Sequence[Receiver], title: str, form: Form, ax: Axes | None
+) -> Axes:
+    """A table of the limbs that need something, and what is nearest to serving each."""
+    needy = [receiver for receiver in receivers if receiver.needs]
+    if not needy:
         text = ngettext(
-            "(only the best donor of each limb)",
-            "(only the {number} best donors of each limb)",
-            most,
+            "Every limb has a donor ({number} variety on the tree).",
+            "Every limb has a donor ({number} varieties on their trees).",
+            len(receivers),
         )
-        yield Line2D([], [], ls="", label=text.format(number=most))
+        return sentence_chart(text.format(number=len(receivers)), title, form, ax)
+    wide = form.letters() - 4
+    labels = marked([one.label for one in needy], [one.row.verdict for one in needy])
+    names = [wrapped(label, wide) for label in labels]
+    told = [
+        wrapped("; ".join(why for _code, why in reasons(one.row, network.nodes)[:MOST_REASONS]),
+                wide)
+        for one in needy
+    ]  # fmt: skip
+    height = sum(LINE_IN * (name.count("\n") + why.count("\n") + 2) + 2 * TIGHT_IN
+                 for name, why in zip(names, told, strict=True))  # fmt: skip
+    with settings(form):
+        axes = ax or new_axes(height, form)
+        axes.set(xlim=(0, form.width_in), ylim=(height, 0))
+        axes.set_axis_off()
+        top = 0.0
+        for name, why in zip(names, told, strict=True):
+            axes.annotate(forwards(name), (0, top), va="top", fontsize=SMALL_PT, weight="bold",
+                          color=form.inks.attention)  # fmt: skip
+            top += LINE_IN * (name.count("\n") + 1)
+            axes.annotate(why, (0.2, top), va="top", fontsize=SMALL_PT)
+            top += LINE_IN * (why.count("\n") + 1) + 2 * TIGHT_IN
+        title_of(axes, title, form)
+        covered = len(receivers) - len(needy)
+        text = ngettext("{number} other has a donor.", "{number} others have a donor.", covered)
+        if covered:
+            legend_below(axes, (), form, note=text.format(number=covered))
+        fit_height(axes, height)
+    return axes
+
+
+# --- words -----------------------------------------------------------------------------------
 
 
 def network_description(

@@ -8,18 +8,15 @@ from math import floor
 from typing import TYPE_CHECKING, Any
 
 from pollinet.charts.style import (
-    DARK,
-    LIGHT,
-    LINE_IN,
-    MIDDLE,
-    PAPER,
+    SCREEN,
     SMALL_PT,
-    TITLE_WIDTH,
+    Form,
+    Inks,
+    fit_height,
     legend_below,
     new_axes,
     settings,
     title_of,
-    wrapped,
 )
 from pollinet.language import _
 from pollinet.wording.sentences import days, of_ten, tenths
@@ -28,7 +25,7 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.lines import Line2D
 
-HEIGHT_IN = 4.2
+HEIGHT_IN = 3.0
 
 APART_X, APART_Y = 0.035, 0.06
 """Points nearer to the last numbered one than these parts of the chart's sides get no number."""
@@ -54,7 +51,13 @@ class Dot:
 
 
 def draw_season(
-    today: Dot, front: Sequence[Dot], level: float, *, title: str, ax: Axes | None = None
+    today: Dot,
+    front: Sequence[Dot],
+    level: float,
+    *,
+    title: str,
+    form: Form = SCREEN,
+    ax: Axes | None = None,
 ) -> Axes:
     """Draw the sets that no other betters, as a falling stair, and the garden as it stands.
 
@@ -70,40 +73,41 @@ def draw_season(
     low = max(0, floor(10 * min(level, *(dot.reliability for dot in dots))) - 1)
     limits = left - ROOM_LEFT * wide, right + ROOM_RIGHT * wide
     shown = numbered(front, limits[1] - limits[0], 10.5 - low)
-    lines = [wrapped(_key(i, front[place]), TITLE_WIDTH) for i, place in enumerate(shown, 1)]
-    with settings():
-        rows = sum(line.count("\n") + 1 for line in lines)
-        axes = ax or new_axes(HEIGHT_IN + 1.4 * LINE_IN * rows)
+    lines = [_key(i, front[place]) for i, place in enumerate(shown, 1)]
+    inks = form.inks
+    with settings(form):
+        axes = ax or new_axes(HEIGHT_IN, form)
         ticks = MaxNLocator(integer=True).tick_values(*limits)
         axes.set(xlim=limits, ylim=(low - 0.5, 10.5), yticks=range(low, 11),
                  xticks=[t for t in ticks if max(0, limits[0]) <= t <= limits[1]])  # fmt: skip
-        _stair(axes, front, limits[0])
+        _stair(axes, front, limits[0], inks)
         for place, dot in enumerate(front):
-            axes.plot(dot.days, 10 * dot.reliability, "o", ms=7, **_ink(dot))
+            axes.plot(dot.days, 10 * dot.reliability, "o", ms=7, **_ink(dot, inks))
             if place in shown:
                 axes.annotate(
                     str(shown.index(place) + 1), (dot.days, 10 * dot.reliability), (5, 4),
                     textcoords="offset points", fontsize=SMALL_PT,
                 )  # fmt: skip
-        axes.plot(today.days, 10 * today.reliability, "s", ms=8, **_ink(today))
+        axes.plot(today.days, 10 * today.reliability, "s", ms=8, **_ink(today, inks))
         axes.annotate(
             _("as it stands"), (today.days, 10 * today.reliability), (-8, 0), va="center",
             ha="right", textcoords="offset points", fontsize=SMALL_PT,
         )  # fmt: skip
-        axes.axhline(10 * level, color=DARK, lw=1.2, ls=(0, (4, 3)), zorder=0)
+        axes.axhline(10 * level, color=inks.ink, lw=1.2, ls=(0, (4, 3)), zorder=0)
         axes.annotate(
             _("asked for"), (1.0, 10 * level), (4, 0), xycoords=("axes fraction", "data"),
             textcoords="offset points", va="center", fontsize=SMALL_PT,
         )  # fmt: skip
-        axes.grid(color=LIGHT, lw=0.6)
+        axes.grid(lw=0.6)
         axes.set_axisbelow(True)
         axes.set_xlabel(_("days of the year with ripe fruit"))
         axes.set_ylabel(_("winters of ten in which\nthe worst-off limb has a donor"))
-        title_of(axes, title)
+        title_of(axes, title, form)
         if lines:
-            keys = [_handle(front[place], text)
+            keys = [_handle(front[place], text, inks)
                     for place, text in zip(shown, lines, strict=True)]  # fmt: skip
-            legend_below(axes, keys, columns=1)
+            legend_below(axes, keys, form, columns=1)
+        fit_height(axes, HEIGHT_IN)
     return axes
 
 
@@ -121,23 +125,23 @@ def numbered(front: Sequence[Dot], wide: float, high: float) -> list[int]:
     return shown[::-1]
 
 
-def _stair(axes: Axes, front: Sequence[Dot], first: float) -> None:
+def _stair(axes: Axes, front: Sequence[Dot], first: float, inks: Inks) -> None:
     """For each length of season the best that can be had."""
     if front:
         across = [first, *(dot.days for dot in front)]
         up = [10 * front[0].reliability, *(10 * dot.reliability for dot in front)]
-        axes.plot(across, up, color=MIDDLE, lw=1.0, drawstyle="steps-pre", zorder=1)
+        axes.plot(across, up, color=inks.wood, lw=1.0, drawstyle="steps-pre", zorder=1)
 
 
-def _ink(dot: Dot) -> dict[str, Any]:
+def _ink(dot: Dot, inks: Inks) -> dict[str, Any]:
     """Hollow where the plan's level is reached, dark below it."""
-    return {"mec": DARK, "mfc": PAPER if dot.enough else DARK}
+    return {"mec": inks.ink, "mfc": inks.paper if dot.enough else inks.attention}
 
 
-def _handle(dot: Dot, text: str) -> Line2D:
+def _handle(dot: Dot, text: str, inks: Inks) -> Line2D:
     from matplotlib.lines import Line2D
 
-    return Line2D([], [], marker="o", ls="", ms=7, label=text, **_ink(dot))
+    return Line2D([], [], marker="o", ls="", ms=7, label=text, **_ink(dot, inks))
 
 
 def _key(number: int, dot: Dot) -> str:

@@ -6,60 +6,78 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from pollinet.charts.style import (
-    DARK,
-    LABEL_WIDTH,
-    LIGHT,
-    PAPER,
+    LINE_IN,
+    SCREEN,
     SMALL_PT,
-    middles,
+    Form,
+    fit_height,
+    legend_below,
+    name_rows,
     new_axes,
-    row_edges,
+    sentence_chart,
     settings,
+    stacked,
+    tell_rows,
     title_of,
     wrapped,
 )
-from pollinet.language import _
+from pollinet.language import _, number
 from pollinet.summary.outlook import Step
 from pollinet.wording.sentences import of_ten, tenths
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
-ROW_IN, FRAME_IN = 0.62, 1.2
+BAR_IN = 0.3
+LEAST_ERROR = 0.05
+"""Smaller errors round to nothing. [winters of ten]"""
 
 
 def draw_tradeoff(
-    steps: Sequence[Step], level: float, *, title: str, ax: Axes | None = None
+    steps: Sequence[Step],
+    level: float,
+    *,
+    title: str,
+    form: Form = SCREEN,
+    ax: Axes | None = None,
 ) -> Axes:
     """Draw how well the worst-off limb is covered with the best set of each size.
 
-    level : what the plan asks for, as a dashed line; sets that fall short of it are dark.
+    level : what the plan asks for, as a dashed line; sets that fall short of it are dark. A
+        sentence where no scion at hand betters it.
     """
-    names = [wrapped(step.label, LABEL_WIDTH) for step in steps]
-    edges = row_edges(names, ROW_IN)
-    places = middles(edges)
-    with settings():
-        axes = ax or new_axes(FRAME_IN + ROW_IN * edges[-1])
-        for row, step in zip(places, steps, strict=True):
-            axes.barh(row, 10 * step.reliability, 0.5, color=LIGHT if step.enough else DARK)
-            axes.annotate(
-                of_ten(step.reliability), (10 * step.reliability + 0.1, row), va="center",
-                fontsize=SMALL_PT, bbox={"fc": PAPER, "ec": "none", "pad": 1.0},
-            )  # fmt: skip
-        # White below the dashes, so that they show on dark bars too.
-        axes.axvline(10 * level, color=PAPER, lw=3.2)
-        axes.axvline(10 * level, color=DARK, lw=1.2, ls=(0, (4, 3)))
+    if len(steps) < 2:
+        text = _("No scion at hand betters the worst-off limb; as it stands: {share} winters.")
+        said = text.format(share=of_ten(steps[0].reliability)) if steps else ""
+        return sentence_chart(said, title, form, ax)
+    names, told = zip(*((step.label, of_ten(step.reliability)) for step in steps), strict=True)
+    rows = stacked(names, BAR_IN, form, [LINE_IN] + [0.0] * (len(steps) - 1), told)
+    inks = form.inks
+    with settings(form):
+        axes = ax or new_axes(rows.height, form)
+        axes.set(xlim=(-0.3, 10.4), ylim=(rows.height, 0), xticks=range(0, 11, 2))
+        axes.axvline(10 * level, color=inks.ink, lw=1.2, ls=(0, (4, 3)), zorder=0)
         axes.annotate(
-            _("asked for"), (10 * level, -0.2), ha="center", va="center", fontsize=SMALL_PT,
-            bbox={"fc": PAPER, "ec": "none", "pad": 1.5},
+            _("asked for"), (10 * level, LINE_IN / 2), ha="center", va="center",
+            fontsize=SMALL_PT, bbox={"fc": inks.paper, "ec": "none", "pad": 1},
         )  # fmt: skip
-        axes.set(xlim=(0, 11.2), ylim=(edges[-1] + 0.1, -0.5), xticks=range(0, 11, 2))
-        axes.set_yticks(places, names)
-        axes.tick_params(axis="y", length=0)
-        axes.grid(axis="x", color=LIGHT, lw=0.6)
+        first = 10 * steps[0].reliability
+        for row, step in zip(rows, steps, strict=True):
+            x, fill = 10 * step.reliability, inks.accent if step.enough else inks.attention
+            axes.plot([first, x], [row.y, row.y], color=inks.wood, lw=1.6, zorder=1)
+            axes.plot(x, row.y, "o", ms=9, mfc=fill, mec=inks.paper, mew=0.8, zorder=2)
+        tell_rows(axes, rows, form)
+        name_rows(axes, rows, form, [not step.enough for step in steps])
+        axes.grid(axis="x", lw=0.6)
         axes.set_axisbelow(True)
-        axes.set_xlabel(_("winters of ten in which the worst-off limb has a donor"))
-        title_of(axes, title)
+        words = _("winters of ten in which the worst-off limb has a donor")
+        axes.set_xlabel(wrapped(words, int(0.7 * form.letters())))
+        title_of(axes, title, form)
+        error = 10 * max(step.error for step in steps)
+        text = _("What nobody knows is drawn: any dot may be off by ± {winters} winters of ten.")
+        if error >= LEAST_ERROR:
+            legend_below(axes, (), form, note=text.format(winters=number(error, ".1f")))
+        fit_height(axes, rows.height)
     return axes
 
 

@@ -3,24 +3,26 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from math import cos, radians, sin
+from math import cos, hypot, radians, sin
 from typing import TYPE_CHECKING
 
 from pollinet.charts.style import (
-    DARK,
-    LIGHT,
-    MIDDLE,
-    PAPER,
+    LINE_IN,
+    SCREEN,
     SMALL_PT,
+    TIGHT_IN,
+    Form,
+    fit_height,
+    forwards,
     legend_below,
     new_axes,
     settings,
     title_of,
     wrapped,
 )
-from pollinet.charts.verdicts import ATTENTION, STATES, Kind, mark_legend, put_mark
+from pollinet.charts.verdicts import ATTENTION, SIZES, STATES, Kind, mark_legend, put_mark
 from pollinet.language import N_, _, pgettext
 
 if TYPE_CHECKING:
@@ -39,10 +41,29 @@ HEIGHTS = {"l": "low", "ml": "low", "m": "mid", "mh": "high", "h": "high", "t": 
 
 NOTE = N_("drawn long: a low limb; short: a high one; in the middle: the top")
 
-LABEL_WIDTH = 20
-ROUND_IN = 5.0
+ROUND_IN, NARROW_ROUND_IN = 1.55, 1.2
+"""Reach of the longest limb. [inch]"""
+
+EDGE_IN = 0.4
+"""Room round the tree, for numbers. [inch]"""
+
 NEAR_DEGREES = 8.0
 """Two limbs nearer than this in bearing and reach would be drawn over one another. [degrees]"""
+
+
+@dataclass(frozen=True)
+class Grown:
+    """A limb of a tree.
+
+    kind : the verdict on it, or that it need not crop. donor : its best one in words; nothing
+    without one. within : the limb of this tree that gives that pollen.
+    """
+
+    limb: str
+    variety: str
+    kind: Kind
+    donor: str = ""
+    within: str | None = None
 
 
 @dataclass(frozen=True)
@@ -70,97 +91,147 @@ def place_of(limb: str) -> Place | None:
 
 
 def draw_tree(
-    limbs: Sequence[tuple[str, str, Kind]], *, title: str, ax: Axes | None = None
+    limbs: Sequence[Grown], *, title: str, form: Form = SCREEN, ax: Axes | None = None
 ) -> Axes:
-    """Draw one tree from above, north up.
+    """Draw one tree from above, north up, its limbs numbered, with a list of them.
 
-    limbs : (limb, variety, verdict) each. Limbs whose name tells no place are listed below the
-        tree.
+    Limbs whose name tells no place stand in the list alone. Arrows come from the best donor, where
+    it grows on the tree itself.
     """
-    placed = [(limb, place_of(limb[0])) for limb in limbs]
-    lost = [limb for limb, place in placed if place is None]
-    with settings():
-        axes = ax or new_axes(ROUND_IN + 0.25 * len(lost))
-        axes.set(xlim=(-1.9, 1.9), ylim=(-1.3 - 0.16 * len(lost), 1.35), aspect="equal")
+    reach = NARROW_ROUND_IN if form.narrow else ROUND_IN
+    wide = 2 * (reach + EDGE_IN)
+    left, above = (0.0, wide) if form.narrow else (wide + 0.2, 0.0)
+    letters = form.letters() - 8 - int(0 if form.narrow else form.letters() * left / form.width_in)
+    listed = [_listed(limb, letters) for limb in limbs]
+    high = sum(_high(words) for words in listed)
+    height = above + high if form.narrow else max(wide, high)
+    centre = (form.width_in / 2 if form.narrow else wide / 2, wide / 2)
+    with settings(form):
+        axes = ax or new_axes(height, form)
+        axes.set(xlim=(0, form.width_in), ylim=(height, 0))
         axes.set_axis_off()
-        _draw_ground(axes)
-        for (name, variety, kind), place in _apart(placed):
-            lines = (wrapped(line, LABEL_WIDTH) for line in (name, variety))
-            _draw_limb(axes, place, "\n".join(lines), kind)
-        for number, (name, variety, kind) in enumerate(lost):
-            axes.text(
-                -1.85, -1.32 - 0.16 * number,
-                _("not placed: {limb}, {variety}, {state}").format(
-                    limb=name, variety=variety, state=_(STATES[kind])
-                ),
-                va="center", fontsize=SMALL_PT,
-                weight="bold" if kind in ATTENTION else "normal",
-            )  # fmt: skip
-        title_of(axes, title)
-        kinds = {limb[2] for limb, place in placed if place is not None}
-        legend_below(axes, mark_legend(kinds), 3, note=_(NOTE))
+        _draw_ground(axes, centre, reach, form)
+        tips = _tips(limbs, centre, reach)
+        for order, limb in enumerate(limbs, start=1):
+            if limb.limb in tips:
+                _draw_limb(axes, centre, tips, limb, order, form)
+        top = above + (height - above - high) / 2
+        for order, (limb, words) in enumerate(zip(limbs, listed, strict=True), start=1):
+            _list_limb(axes, (left, top + _high(words) / 2), limb, order, words, form)
+            top += _high(words)
+        title_of(axes, title, form)
+        legend_below(axes, mark_legend({limb.kind for limb in limbs}, form), form, columns=3,
+                     note=_(NOTE))  # fmt: skip
+        fit_height(axes, height)
     return axes
 
 
-def _apart(
-    placed: Sequence[tuple[tuple[str, str, Kind], Place | None]],
-) -> list[tuple[tuple[str, str, Kind], tuple[float, float]]]:
-    """Limbs with bearing and reach, turned a little where two would lie over one another."""
+def _listed(limb: Grown, letters: int) -> str:
+    lines = [f"{limb.variety} · {limb.limb}"]
+    if limb.donor:
+        lines.append(_("pollen from {donor}").format(donor=limb.donor))
+    if place_of(limb.limb) is None:
+        lines.append(_("place not known"))
+    return forwards("\n".join(wrapped(line, letters) for line in lines))
+
+
+def _high(words: str) -> float:
+    return LINE_IN * (words.count("\n") + 1) + 2 * TIGHT_IN
+
+
+def _tips(
+    limbs: Sequence[Grown], centre: tuple[float, float], reach: float
+) -> dict[str, tuple[float, float]]:
+    """Where each limb ends; two of one direction are turned a little apart."""
     taken: list[tuple[float, float]] = []
-    found = []
-    for limb, place in placed:
+    tips = {}
+    for limb in limbs:
+        place = place_of(limb.limb)
         if place is None:
             continue
-        bearing, reach = place.bearing or 0.0, REACH[place.height]
-        while any(
-            abs(bearing - other) < NEAR_DEGREES * 2 and abs(reach - out) < 0.2
-            for other, out in taken
-        ):
+        bearing, out = place.bearing or 0.0, REACH[place.height]
+        while any(_apart(bearing, other) < NEAR_DEGREES * 2 and abs(out - far) < 0.2
+                  for other, far in taken):  # fmt: skip
             bearing += NEAR_DEGREES * 2
-            reach = max(reach, 0.3)
-        taken.append((bearing, reach))
-        found.append((limb, (bearing, reach)))
-    return found
+            out = max(out, 0.3)
+        taken.append((bearing, out))
+        angle = radians(bearing)
+        tips[limb.limb] = (centre[0] + out * reach * sin(angle),
+                           centre[1] - out * reach * cos(angle))  # fmt: skip
+    return tips
 
 
-def _draw_ground(axes: Axes) -> None:
+def _apart(one: float, other: float) -> float:
+    """Angle between two bearings. [degrees]"""
+    return abs((one - other + 180) % 360 - 180)
+
+
+def _draw_ground(axes: Axes, centre: tuple[float, float], reach: float, form: Form) -> None:
     from matplotlib.patches import Circle
 
-    axes.add_patch(Circle((0, 0), 1.0, fill=False, ec=LIGHT, lw=1.5, ls=":"))
+    axes.add_patch(Circle(centre, reach, fill=False, ec=form.inks.line, lw=1.5, ls=":"))
+    left, top = centre[0] - reach - 0.15, centre[1] - reach
     axes.annotate(
-        pgettext("compass", "N"), (-1.7, 1.3), (-1.7, 0.85), ha="center", va="center",
-        color=DARK, weight="bold",
-        arrowprops={"arrowstyle": "-|>", "color": DARK},
+        pgettext("compass", "N"), (left, top - 0.2), (left, top + 0.3), ha="center", va="center",
+        weight="bold", arrowprops={"arrowstyle": "-|>", "color": form.inks.ink},
     )  # fmt: skip
 
 
-def _draw_limb(axes: Axes, place: tuple[float, float], text: str, kind: Kind) -> None:
-    angle, reach = radians(place[0]), place[1]
-    x, y = reach * sin(angle), reach * cos(angle)
-    axes.plot([0, x], [0, y], color=MIDDLE, lw=3, solid_capstyle="round", zorder=1)
-    put_mark(axes, x, y, kind, zorder=3)
-    side = "left" if x >= -0.01 else "right"
-    above = 9 if reach == 0 else 0  # the top's name stands clear of the limbs below it
-    down = "bottom" if above or y < -0.7 else "top" if y > 0.7 else "center"  # within the ground
+def _draw_limb(
+    axes: Axes, centre: tuple[float, float], tips: Mapping[str, tuple[float, float]], limb: Grown,
+    order: int, form: Form,
+) -> None:  # fmt: skip
+    from matplotlib.patches import FancyArrowPatch
+
+    x, y = tips[limb.limb]
+    axes.plot([centre[0], x], [centre[1], y], color=form.inks.wood, lw=3, alpha=0.6,
+              solid_capstyle="round", zorder=1)  # fmt: skip
+    put_mark(axes, x, y, limb.kind, form=form, zorder=3)
+    if limb.within is not None and limb.within in tips:
+        axes.add_patch(
+            FancyArrowPatch(
+                tips[limb.within], (x, y), arrowstyle="-|>", mutation_scale=9, shrinkA=6,
+                shrinkB=SIZES[limb.kind] / 2 + 2, connectionstyle="arc3,rad=0.25",
+                color=form.inks.accent, lw=1.2, zorder=2,
+            )
+        )  # fmt: skip
+    away = max(hypot(x - centre[0], y - centre[1]), 1e-9)
+    # The number stands further out than the mark; that of the top beside it.
+    along = ((x - centre[0]) / away, (centre[1] - y) / away) if away > 0.05 else (0.7, 0.7)
     axes.annotate(
-        text, (x, y), (9 if side == "left" else -9, above), textcoords="offset points",
-        ha=side, va=down, fontsize=SMALL_PT, zorder=4,
-        weight="bold" if kind in ATTENTION else "normal",
-        bbox={"fc": PAPER, "ec": "none", "pad": 0.8, "alpha": 0.85},
+        str(order), (x, y), (14 * along[0], 14 * along[1]), textcoords="offset points",
+        ha="center", va="center", fontsize=SMALL_PT, zorder=5, weight="bold",
+        bbox={"fc": form.inks.paper, "ec": "none", "pad": 0.6, "alpha": 0.85},
     )  # fmt: skip
 
 
-def tree_description(limbs: Sequence[tuple[str, str, Kind]]) -> str:
+def _list_limb(
+    axes: Axes, place: tuple[float, float], limb: Grown, order: int, words: str, form: Form
+) -> None:
+    strong = limb.kind in ATTENTION
+    axes.text(place[0] + 0.16, place[1], str(order), ha="right", va="center", weight="bold")
+    put_mark(axes, place[0] + 0.33, place[1], limb.kind, form=form, size=0.8)
+    axes.text(
+        place[0] + 0.5, place[1], words, va="center", fontsize=SMALL_PT, linespacing=1.1,
+        weight="bold" if strong else "normal",
+        color=form.inks.attention if strong else form.inks.ink,
+    )  # fmt: skip
+
+
+def tree_description(limbs: Sequence[Grown]) -> str:
     """The tree in words, for those who cannot see it."""
     said = []
-    for name, variety, kind in limbs:
-        place = place_of(name)
+    for limb in limbs:
+        place = place_of(limb.limb)
         where = _("place not known")
         if place is not None:
             where = _(_HEIGHTS[place.height])
             if place.bearing is not None:
                 where += f", {_bearing(place.bearing)}"
-        said.append(f"{name} ({variety}): {where}, {_(STATES[kind])}")
+        told = f"{limb.limb} ({limb.variety}): {where}, {_(STATES[limb.kind])}"
+        if limb.donor:
+            told += ", " + _("pollen from {donor}").format(donor=limb.donor)
+        said.append(told)
     return "; ".join(said)
 
 

@@ -7,7 +7,7 @@ from functools import cache
 from typing import TYPE_CHECKING, Any, Literal, TypeAlias
 
 from pollinet.charts.fonts import HOUSE
-from pollinet.charts.style import DARK, LIGHT, MIDDLE, PAPER, SMALL_PT
+from pollinet.charts.style import SCREEN, Form, Inks
 from pollinet.language import N_, _
 from pollinet.network.coverage import LimbCoverage, LimbVerdict
 from pollinet.wording.check import MARKS, VERDICTS
@@ -30,42 +30,56 @@ STATES: Mapping[Kind, str] = {
 ATTENTION: Collection[Kind | None] = ("open", "lacking")
 """Verdicts that are dark in every picture, as they need something."""
 
-MARKERS: Mapping[Kind, Mapping[str, Any]] = {
-    "sure": {"marker": "o", "mfc": MIDDLE, "mec": MIDDLE, "ms": 9},
-    "likely": {"marker": "o", "fillstyle": "left", "mfc": MIDDLE, "markerfacecoloralt": PAPER,
-               "mec": MIDDLE, "ms": 9, "mew": 1.4},
-    "open": {"marker": "o", "mfc": DARK, "mec": DARK, "ms": 13},
-    "lacking": {"marker": "X", "mfc": DARK, "mec": PAPER, "ms": 15, "mew": 0.8},
-    "need not crop": {"marker": "s", "mfc": LIGHT, "mec": MIDDLE, "ms": 7},
-    "next door": {"marker": "D", "mfc": PAPER, "mec": MIDDLE, "ms": 7},
+SIZES: Mapping[Kind, float] = {
+    "sure": 9, "likely": 9, "open": 13, "lacking": 15, "need not crop": 7, "next door": 7,
 }  # fmt: skip
-"""How each is drawn; on that of `open` stands a question mark, see `put_mark`."""
+"""How large each mark is: what needs attention is larger. [points]"""
 
 ASKED = 0.55
-"""Size of the question mark in its disc, as a part of it."""
+"""Size of the question mark in the disc of `open`, as a part of it."""
 
 
-def put_mark(axes: Axes, x: float, y: float, kind: Kind, *, size: float = 1.0, **more: Any) -> None:
+def marker(kind: Kind, inks: Inks) -> dict[str, Any]:
+    """How a mark is drawn; on that of `open` stands a question mark, see `put_mark`."""
+    drawn: Mapping[Kind, Mapping[str, Any]] = {
+        "sure": {"marker": "o", "mfc": inks.leaf, "mec": inks.leaf},
+        "likely": {"marker": "o", "fillstyle": "left", "mfc": inks.leaf,
+                   "markerfacecoloralt": inks.paper, "mec": inks.leaf, "mew": 1.4},
+        "open": {"marker": "o", "mfc": inks.attention, "mec": inks.attention},
+        "lacking": {"marker": "X", "mfc": inks.attention, "mec": inks.paper, "mew": 0.8},
+        "need not crop": {"marker": "s", "mfc": inks.soft, "mec": inks.wood},
+        "next door": {"marker": "D", "mfc": inks.paper, "mec": inks.wood},
+    }  # fmt: skip
+    return {**drawn[kind], "ms": SIZES[kind]}
+
+
+def put_mark(
+    axes: Axes, x: float, y: float, kind: Kind, *, form: Form = SCREEN, size: float = 1.0,
+    **more: Any,
+) -> None:  # fmt: skip
     """Draw a mark; size : times the usual one."""
-    for drawn in _strokes(kind, size):
+    for drawn in _strokes(kind, size, form.inks):
         axes.plot(x, y, ls="", **drawn, **more)
 
 
-def mark_legend(kinds: Collection[Kind]) -> Iterator[tuple[tuple[Line2D, ...], str]]:
+def mark_legend(
+    kinds: Collection[Kind], form: Form = SCREEN
+) -> Iterator[tuple[tuple[Line2D, ...], str]]:
     """A handle and its words for each of these kinds, in a fixed order."""
     from matplotlib.lines import Line2D
 
-    for kind in (kind for kind in MARKERS if kind in kinds):
-        strokes = _strokes(kind, 0.75)
+    for kind in (kind for kind in SIZES if kind in kinds):
+        strokes = _strokes(kind, 0.75, form.inks)
         yield tuple(Line2D([], [], ls="", **drawn) for drawn in strokes), _(STATES[kind])
 
 
-def _strokes(kind: Kind, size: float) -> list[dict[str, Any]]:
+def _strokes(kind: Kind, size: float, inks: Inks) -> list[dict[str, Any]]:
     """What is drawn one over the other for one mark."""
-    mark = {**MARKERS[kind], "ms": MARKERS[kind]["ms"] * size}
+    mark = marker(kind, inks)
+    mark["ms"] *= size
     if kind != "open":
         return [mark]
-    asked = {"marker": _question_mark(), "mfc": PAPER, "mec": PAPER, "mew": 0.2}
+    asked = {"marker": _question_mark(), "mfc": inks.paper, "mec": inks.paper, "mew": 0.2}
     return [mark, {**asked, "ms": mark["ms"] * ASKED * 1.4}]
 
 
@@ -95,20 +109,6 @@ def spoken(labels: Sequence[str], verdicts: Sequence[LimbVerdict | None]) -> lis
         label if verdict is None else f"{label} ({_(STATES[verdict])})"
         for label, verdict in zip(labels, verdicts, strict=True)
     ]
-
-
-def name_rows(
-    axes: Axes,
-    places: Sequence[float],
-    names: Sequence[str],
-    verdicts: Sequence[LimbVerdict | None],
-    size: float = SMALL_PT,
-) -> None:
-    """Write the names of rows beside the axes, in bold where one needs something. [points]"""
-    drawn = axes.set_yticks(places, names, fontsize=size)
-    for tick, verdict in zip(drawn, verdicts, strict=False):
-        if verdict in ATTENTION:
-            tick.label1.set_fontweight("bold")
 
 
 @cache

@@ -3,27 +3,27 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from math import ceil
 from typing import TYPE_CHECKING
 
 import numpy as np
+from numpy.typing import NDArray
 
 from pollinet.charts.style import (
-    DARK,
-    LABEL_WIDTH,
-    LIGHT,
-    MIDDLE,
-    PAPER,
-    SMALL_PT,
+    LINE_IN,
+    SCREEN,
+    Form,
+    fit_height,
     legend_below,
-    middles,
+    name_rows,
     new_axes,
-    row_edges,
     settings,
+    stacked,
     swatch,
+    tell_rows,
     title_of,
-    wrapped,
 )
-from pollinet.charts.verdicts import marked, name_rows, spoken
+from pollinet.charts.verdicts import ATTENTION, marked, spoken
 from pollinet.domain import FloatArray
 from pollinet.language import N_, _
 from pollinet.network.coverage import LimbVerdict
@@ -33,73 +33,66 @@ from pollinet.wording.sentences import of_ten, tenths
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
-ROW_IN, FRAME_IN = 0.28, 1.8
+CELL_IN = 0.2
+"""Height of a cell. [inch]"""
+
 LEAST_COLUMNS = 12
-MOST_YEARS = 32
-"""Years named under the chart; with more winters only every second, third … one."""
+YEAR_IN = 0.19
+"""Room that the name of a winter needs, written upwards. [inch]"""
 
-STEPS = ((0.95, PAPER), (0.5, LIGHT), (0.05, MIDDLE), (-1.0, DARK))
-"""Least share of draws for each grey: dark is bad. Own convention."""
-
-WORDS = (N_("covered"), N_("rather covered"), N_("rather not covered"), N_("not covered"))
-
-
-def grey_of(share: float) -> str:
-    """The grey of a share of draws."""
-    return next(grey for least, grey in STEPS if share >= least)
+WORDS = (N_("no donor"), N_("hardly one"), N_("in doubt"), N_("a donor, as asked for"),
+         N_("a donor for certain"))  # fmt: skip
+"""What each step of `cover_steps` says of a limb in a winter."""
 
 
 def draw_winters(
     labels: Sequence[str],
     springs: Sequence[str],
     shares: FloatArray,
+    steps: NDArray[np.int64],
     *,
     title: str,
     verdicts: Sequence[LimbVerdict] = (),
+    form: Form = SCREEN,
     ax: Axes | None = None,
 ) -> Axes:
-    """Draw one row a limb, one column a winter.
+    """Draw one row a limb, one column a winter; dark where it goes without.
 
     Parameters
     ----------
     labels : of the R limbs.
     springs : of the W winters: the year of the bloom, or what else it is called.
     shares : shape (R, W), share of draws in which the limb is covered.
+    steps : the same in five steps, see `cover_steps`.
     verdicts : of the R limbs, shown before their labels.
     """
-    names = [wrapped(label, LABEL_WIDTH) for label in marked(labels, verdicts)]
-    edges = row_edges(names, ROW_IN)
-    places = middles(edges)
-    with settings():
-        axes = ax or new_axes(FRAME_IN + ROW_IN * edges[-1])
-        axes.set(xlim=(0, max(len(springs), LEAST_COLUMNS)), ylim=(edges[-1], 0))
-        for row, place in zip(shares, places, strict=True):
-            for column, share in enumerate(row.tolist()):
-                _draw_cell(axes, column, place, share)
-            axes.annotate(
-                of_ten(float(row.mean())), (len(springs) + 0.2, place), va="center",
-                annotation_clip=False, fontsize=SMALL_PT,
-            )  # fmt: skip
-        step = -(-len(springs) // MOST_YEARS)
+    told = [of_ten(float(row.mean())) for row in shares]
+    rows = stacked(marked(labels, verdicts), CELL_IN, form, told=told)
+    inks = form.inks
+    with settings(form):
+        axes = ax or new_axes(rows.height, form)
+        axes.set(xlim=(0, max(len(springs), LEAST_COLUMNS)), ylim=(rows.height, 0))
+        for row, row_steps in zip(rows, steps.tolist(), strict=True):
+            for column, step in enumerate(row_steps):
+                axes.barh(row.y, 0.9, CELL_IN, column + 0.05, align="center", lw=0.4,
+                          color=inks.steps[-1 - step], edgecolor=inks.soft)  # fmt: skip
+        tell_rows(axes, rows, form)
+        most = form.width_in * (1.0 if form.narrow else 0.5) / YEAR_IN
+        step = ceil(len(springs) / most)
         axes.set_xticks(
             [column + 0.5 for column in range(0, len(springs), step)],
-            springs[::step], rotation=90, fontsize=SMALL_PT,
+            springs[::step], rotation=90 if max(map(len, springs), default=0) > 2 else 0,
         )  # fmt: skip
-        name_rows(axes, places, names, verdicts)
+        name_rows(axes, rows, form, [verdict in ATTENTION for verdict in verdicts])
         axes.tick_params(length=0)
         axes.spines["bottom"].set_visible(False)
-        title_of(axes, title)
-        pairs = zip(STEPS, WORDS, strict=True)
-        greys = (swatch(grey, _(word)) for (_least, grey), word in pairs)
-        legend_below(axes, greys, 4, note=_(LEGEND) if verdicts else "")
+        title_of(axes, title, form)
+        swatches = (swatch(inks.steps[-1 - step], _(word))
+                    for step, word in reversed(list(enumerate(WORDS))))  # fmt: skip
+        note = _(LEGEND) if verdicts else ""
+        legend_below(axes, swatches, form, columns=3, note=note)
+        fit_height(axes, rows.height + LINE_IN / 4)
     return axes
-
-
-def _draw_cell(axes: Axes, column: int, place: float, share: float) -> None:
-    from matplotlib.patches import Rectangle
-
-    fill = grey_of(share)
-    axes.add_artist(Rectangle((column + 0.05, place - 0.42), 0.9, 0.84, fc=fill, ec=LIGHT, lw=0.6))
 
 
 def winters_description(

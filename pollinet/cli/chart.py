@@ -7,6 +7,7 @@ from pathlib import Path
 import click
 
 from pollinet.cli.common import (
+    form_option,
     in_language,
     not_a_folder,
     opened,
@@ -45,8 +46,9 @@ KINDS = ("calendar", "network", "matrix", "winters", "warming", "tradeoff", "chi
 )  # fmt: skip
 @click.option("--winter", type=int, metavar="YEAR", help="Calendar of one winter: its spring.")
 @click.option(
-    "--against", metavar="LIMB", help="Hatch in the calendar what the others share with this limb."
+    "--against", metavar="LIMB", help="Fill in the calendar what the others share with this limb."
 )
+@form_option
 @weather_option
 @in_language
 def chart(
@@ -56,12 +58,13 @@ def chart(
     suffix: str,
     winter: int | None,
     against: str | None,
+    form: str | None,
     weather: Path | None,
 ) -> int:
     """Draw the charts of a garden.
 
-    Kinds: calendar, network, matrix, winters, warming, tradeoff, chill, harvest, tree. They are
-    readable in grey print and when reduced to A5.
+    Kinds: calendar, network, matrix, winters, warming, tradeoff, chill, harvest, tree. Dark is
+    what needs attention; all are readable in grey print.
     """
     if out.exists() and not out.is_dir():
         stop([not_a_folder(out)], as_json=False)
@@ -74,7 +77,7 @@ def chart(
     problems = _problems(study, winter, against)
     if problems:
         stop(problems, as_json=False)
-    wishes = (winter, against)
+    wishes = (winter, against, form)
     names, missing = _draw(study, kinds or KINDS, out, suffix, wishes)
     print_lines([_written(study, names, out), *missing])
     return 0
@@ -121,19 +124,22 @@ def _draw(
     kinds: tuple[str, ...],
     out: Path,
     suffix: str,
-    wishes: tuple[int | None, str | None],
+    wishes: tuple[int | None, str | None, str | None],
 ) -> tuple[list[str], list[str]]:
     """Names of the files written, and why there is no chart of a kind."""
     from pollinet.charts.album import Wishes, charts_of, why_missing
     from pollinet.charts.fonts import missing_letters, words_in
+    from pollinet.charts.style import form_of
 
+    winter, against, form = wishes
+    wanted = Wishes(winter=winter, against=against, form=form_of(form, f".{suffix}"))
     out.mkdir(parents=True, exist_ok=True)
     names: list[str] = []
     missing: list[str] = []
     words: list[str] = []
     for kind in (kind for kind in KINDS if kind in kinds):
         before = len(names)
-        for drawn in charts_of(study, (kind,), Wishes(*wishes)):
+        for drawn in charts_of(study, (kind,), wanted):
             file = out / f"{drawn.name}.{suffix}"
             told = drawn.description
             put_picture(drawn.figure, file, title=drawn.title, description=told, purpose=kind)

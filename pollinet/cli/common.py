@@ -80,6 +80,12 @@ weather_option = click.option(
     help="Use this weather record in place of the plan's own.",
 )
 
+form_option = click.option(
+    "--for", "form", type=click.Choice(["screen", "paper", "telephone"]),
+    help="Colours and width: for a screen (usual), in greys for A4 paper (usual for a PDF), or "
+    "for a telephone.",
+)  # fmt: skip
+
 FIRST_YEAR, LAST_YEAR = plan_bounds.YEARS
 """Years that a plan may speak of."""
 

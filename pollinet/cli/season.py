@@ -8,7 +8,7 @@ from typing import Any
 import click
 
 from pollinet.answers.season import season_of
-from pollinet.charts.style import SUFFIXES
+from pollinet.charts.style import SUFFIXES, form_of
 from pollinet.cli.common import (
     csv_option,
     give,
@@ -102,7 +102,8 @@ def save_chart(study: Study, found: GardenSeason, out: Path) -> None:
     )
     level = study.plan.aim.level
     title = titled(study, _("What a longer picking season costs"))
-    figure = draw_season(today, front, level, title=title).get_figure(root=True)
+    axes = draw_season(today, front, level, title=title, form=form_of(None, out.suffix))
+    figure = axes.get_figure(root=True)
     assert figure is not None
     if out.suffix.lower() != ".svg":
         show_findings(missing_letters(words_in(figure), out.name, ".svg"))

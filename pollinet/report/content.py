@@ -12,6 +12,7 @@ from pollinet import __version__
 from pollinet.advice.work import LimbDates, Task
 from pollinet.answers.cover import concessions
 from pollinet.charts.album import Chart, Wishes, charts_of
+from pollinet.charts.style import PAGE
 from pollinet.charts.warming import warming_answer
 from pollinet.days import NOMINAL_YEAR, day_of_year
 from pollinet.domain import NetworkInput, VarietyId
@@ -88,7 +89,7 @@ def report_of(study: Study, *, from_catalogue: bool = False) -> Report:
     chosen = [network.nodes[i].variety for i in cover.added or cover.partial]
     limbs = limb_summaries(study)
     charts: dict[str, list[Chart]] = {}
-    for chart in charts_of(study, wishes=Wishes(most_limbs=MOST_LIMBS)):
+    for chart in charts_of(study, wishes=Wishes(most_limbs=MOST_LIMBS, form=PAGE)):
         charts.setdefault(chart.name.split("-")[0], []).append(chart)
     pictures = {kind: tuple(map(Picture, drawn)) for kind, drawn in charts.items()}
     sections = (

@@ -94,10 +94,10 @@ class Against:
     sd_days: float
 
 
-def against_others(study: Study) -> dict[VarietyId, Against]:
-    """For each variety in the garden with others of its fruit beside it."""
+def against_others(study: Study, bloom: Bloom | None = None) -> dict[VarietyId, Against]:
+    """For each variety in the garden with others of its fruit; `bloom`: not the study's own."""
     found: dict[VarietyId, Against] = {}
-    for names, full_d in _full_by_fruit(study):
+    for names, full_d in _full_by_fruit(study, bloom):
         for row, name in enumerate(names) if len(names) > 1 else ():
             apart = full_d[row] - np.delete(full_d, row, axis=0).mean(axis=0)
             if np.isfinite(apart).any():
@@ -115,10 +115,12 @@ def spring_sd_days(study: Study) -> dict[str, float]:
     return found
 
 
-def _full_by_fruit(study: Study) -> Iterator[tuple[tuple[VarietyId, ...], FloatArray]]:
+def _full_by_fruit(
+    study: Study, bloom: Bloom | None = None
+) -> Iterator[tuple[tuple[VarietyId, ...], FloatArray]]:
     """Full bloom of the varieties that stand here, fruit by fruit, shape (V, K, W). [days]"""
     standing = sorted({node.variety for node in study.network.nodes})
-    bloom = study.bloom
+    bloom = study.bloom if bloom is None else bloom
     for species in sorted({name.species for name in standing}):
         names = tuple(
             name for name in standing
@@ -127,6 +129,15 @@ def _full_by_fruit(study: Study) -> Iterator[tuple[tuple[VarietyId, ...], FloatA
         )  # fmt: skip
         if names:
             yield names, bloom.full_h[[bloom.varieties.index(name) for name in names]] / 24
+
+
+def bloom_order(study: Study) -> dict[VarietyId, float]:
+    """Usual full bloom of the varieties that stand here, where it is known. [season days]"""
+    return {
+        name: float(day)
+        for names, full_d in _full_by_fruit(study)
+        for name, day in zip(names, np.nanmedian(full_d, axis=(1, 2)), strict=True)
+    }
 
 
 @dataclass(frozen=True)
@@ -206,34 +217,101 @@ def nominal_start(bloom: Bloom) -> date:
 class CalendarRow:
     """One row of the calendar; `span` None where the bloom is not known.
 
-    node : index of the limb or neighbour. sheds : whether the row is that of its catkins' pollen.
-    verdict : on the limb; None: a neighbour, catkins, or it need not crop.
+    nodes : indices of the limbs of one variety on one tree, or of the neighbour.
+    sheds : whether the row is that of their catkins' pollen.
+    verdict : on the limbs; None: a neighbour, catkins, or they need not crop.
+    own_days : eight scenarios in ten stray less than that from the others of its fruit; None:
+        there are no others. usual : its bloom over all winters, where `span` is that of one.
     """
 
     group: str
     label: str
     span: BloomSpan | None
-    node: int = 0
+    nodes: tuple[int, ...] = (0,)
     sheds: bool = False
     verdict: LimbVerdict | None = None
+    own_days: float | None = None
+    usual: BloomSpan | None = None
+
+    @property
+    def node(self) -> int:
+        """The first of its limbs."""
+        return self.nodes[0]
+
+
+EIGHT_IN_TEN = 1.2816
+"""Standard deviations to either side of the mean that hold 80 % of a normal distribution."""
 
 
 def calendar_rows(study: Study, bloom: Bloom | None = None) -> tuple[CalendarRow, ...]:
-    """Limbs grouped by tree, then the trees next door; `bloom`: in place of the study's own."""
+    """Varieties by tree, then those next door, each in the order of bloom.
+
+    bloom : in place of the study's own, which is then told as the usual one.
+    """
     shown = study.bloom if bloom is None else bloom
     verdicts = {row.node: row.verdict for row in study.coverage}
-    rows = []
+    against = against_others(study, bloom)
+    groups: dict[str, dict[tuple[VarietyId, float, LimbVerdict | None], list[int]]] = {}
     for place, node in enumerate(study.network.nodes):
-        group, fruit = _("next door"), _(node.variety.species)
-        label = f"{node.variety.name} ({fruit}), {number(node.distance_m)} m"
-        if node.tree is not None:
-            group, label = tree_name(node.tree, node.variety), f"{node.id}: {node.variety.name}"
-        span, verdict = bloom_span(shown, node.variety), verdicts.get(place)
-        rows.append(CalendarRow(group, label, span, place, verdict=verdict))
-        if study.known[node.variety].sheds_apart:
-            catkins = _("{limb}, pollen").format(limb=label)
-            rows.append(CalendarRow(group, catkins, shed_span(shown, node.variety), place, True))
-    return tuple(rows)
+        group = _("next door") if node.tree is None else tree_name(node.tree, node.variety)
+        key = (node.variety, node.distance_m, verdicts.get(place))
+        groups.setdefault(group, {}).setdefault(key, []).append(place)
+    found: list[CalendarRow] = []
+    for group, alike in groups.items():
+        rows = []
+        for (variety, _away, verdict), places in alike.items():
+            own = against.get(variety)
+            rows.append(
+                CalendarRow(
+                    group, _row_label(study, places), bloom_span(shown, variety), tuple(places),
+                    verdict=verdict,
+                    own_days=None if own is None else EIGHT_IN_TEN * own.sd_days,
+                    usual=None if bloom is None else bloom_span(study.bloom, variety),
+                )
+            )  # fmt: skip
+        rows.sort(key=lambda row: row.span.full if row.span is not None else np.inf)
+        for row in rows:
+            found.append(row)
+            variety = study.network.nodes[row.node].variety
+            if study.known[variety].sheds_apart:
+                catkins = _("{limb}, pollen").format(limb=row.label)
+                shed = shed_span(shown, variety)
+                found.append(CalendarRow(group, catkins, shed, row.nodes, True))
+    return tuple(found)
+
+
+def _row_label(study: Study, places: Sequence[int]) -> str:
+    """`Elstar · A-top, A-low`; of a neighbour its fruit and how far away it stands."""
+    nodes = [study.network.nodes[place] for place in places]
+    variety = nodes[0].variety
+    if nodes[0].tree is None:
+        away = _("{distance} m").format(distance=number(nodes[0].distance_m))
+        return f"{variety.name} · {_(variety.species)}, {away}"
+    return f"{variety.name} · {', '.join(node.id for node in nodes)}"
+
+
+@dataclass(frozen=True)
+class SpringShift:
+    """How far a whole spring of one fruit comes early or late.
+
+    days : eight springs in ten lie within them. full : usual full bloom, in days since the
+    season's start, the mean of the fruit's varieties here.
+    """
+
+    fruit: str
+    days: float
+    full: float
+
+
+def spring_shifts(study: Study) -> tuple[SpringShift, ...]:
+    """The shift of whole springs, once for each fruit in the garden that has any."""
+    spread = spring_sd_days(study)
+    return tuple(
+        SpringShift(names[0].species, EIGHT_IN_TEN * spread[names[0].species], float(mean))
+        for names, full_d in _full_by_fruit(study)
+        if np.isfinite(mean := np.nanmean(np.nanmedian(full_d, axis=(1, 2))))
+        and spread[names[0].species] >= 0.5
+    )
 
 
 def tree_name(tree: str, variety: VarietyId) -> str:

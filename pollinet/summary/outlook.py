@@ -5,9 +5,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from pollinet.domain import VarietyId
+import numpy as np
+from numpy.typing import NDArray
+
+from pollinet.domain import FloatArray, VarietyId
 from pollinet.language import _, joined, ngettext
-from pollinet.network.coverage import LimbVerdict
+from pollinet.network.coverage import LimbVerdict, limb_coverage
 from pollinet.network.tradeoff import gain_per_cost
 from pollinet.shares import reaches
 from pollinet.study import WARMER_C, Study
@@ -65,16 +68,32 @@ def _some(limbs: Sequence[str]) -> str:
     return text.format(limbs=", ".join(limbs[:2]), number=len(limbs) - 2)
 
 
+def cover_steps(shares: FloatArray, level: float) -> NDArray[np.int64]:
+    """Shares in five steps around the level: 4 and 3 reach it, 2 to 0 fall short, 0 the most.
+
+    Beyond the level it is half of the way to one that counts, below it thirds; own convention.
+    """
+    bounds = (level / 3, 2 * level / 3, level, (1 + level) / 2)
+    return np.array(
+        [
+            [sum(reaches(share, bound) for bound in bounds) for share in row]
+            for row in shares.tolist()
+        ]
+    )
+
+
 @dataclass(frozen=True)
 class Step:
     """The best set of one size.
 
     reliability : of the worst-off limb then. enough : whether it reaches the plan's level.
+    error : standard error of its reliability for the number of draws, at most.
     """
 
     label: str
     reliability: float
     enough: bool
+    error: float = 0.0
 
 
 def tradeoff_steps(study: Study) -> tuple[Step, ...]:
@@ -84,11 +103,14 @@ def tradeoff_steps(study: Study) -> tuple[Step, ...]:
         return ()
     network = study.network_of(scions)
     candidates = [i for i, node in enumerate(network.nodes) if node.kind == "candidate"]
+    standing = [i for i, node in enumerate(network.nodes) if node.kind != "candidate"]
     steps = []
     preferences = study.tie_breakers(network)
     for gain in gain_per_cost(network, candidates, study.spare_limbs(), preferences=preferences):
         names = joined([network.nodes[i].variety.name for i in gain.added])
         text = _("graft {names}") if names else _("as it stands")
         enough = reaches(gain.reliability, study.plan.aim.level)
-        steps.append(Step(text.format(names=names), gain.reliability, enough))
+        rows = limb_coverage(network, [*standing, *gain.added])
+        error = min(rows, key=lambda row: row.reliability).error if rows else 0.0
+        steps.append(Step(text.format(names=names), gain.reliability, enough, error))
     return tuple(steps)

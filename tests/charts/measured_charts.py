@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import warnings
+from collections.abc import Mapping
 from functools import cache
 from itertools import combinations
 
+import numpy as np
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.colors import to_rgb
 from matplotlib.figure import Figure
@@ -92,3 +94,34 @@ def lightness(colour: object) -> float:
     """CIE 1976 lightness L*, 0 to 100 (CIE 015:2018)."""
     y = luminance(colour)
     return 116 * y ** (1 / 3) - 16 if y > (6 / 29) ** 3 else y * (29 / 3) ** 3
+
+
+SIGHTS: Mapping[str, np.ndarray] = {
+    "protanopia": np.array([[0.152286, 1.052583, -0.204868], [0.114503, 0.786281, 0.099216],
+                            [-0.003882, -0.048116, 1.051998]]),
+    "deuteranopia": np.array([[0.367322, 0.860646, -0.227968], [0.280085, 0.672501, 0.047413],
+                              [-0.011820, 0.042940, 0.968881]]),
+    "tritanopia": np.array([[1.255528, -0.076749, -0.178779], [-0.078411, 0.930809, 0.147602],
+                            [0.004733, 0.691367, 0.303900]]),
+    "all colours": np.eye(3),
+}  # fmt: skip
+"""What linear RGB becomes without one kind of cone: Machado, Oliveira and Fernandes 2009, IEEE
+Transactions on Visualization and Computer Graphics 15:1291, severity 1."""
+
+TO_XYZ = np.array([[0.4124, 0.3576, 0.1805], [0.2126, 0.7152, 0.0722], [0.0193, 0.1192, 0.9505]])
+"""From linear sRGB (IEC 61966-2-1)."""
+
+
+def difference(one: object, other: object, sight: str) -> float:
+    """CIE 1976 colour difference between two colours, as somebody sees them (CIE 015:2018)."""
+    first, second = (_lab(colour, SIGHTS[sight]) for colour in (one, other))
+    return float(np.linalg.norm(first - second))
+
+
+def _lab(colour: object, seen: np.ndarray) -> np.ndarray:
+    rgb = np.array(to_rgb(colour))
+    linear = np.where(rgb <= 0.04045, rgb / 12.92, ((rgb + 0.055) / 1.055) ** 2.4)
+    xyz = TO_XYZ @ np.clip(seen @ linear, 0, 1) / TO_XYZ.sum(axis=1)
+    root = np.where(xyz > (6 / 29) ** 3, np.cbrt(xyz), xyz / (3 * (6 / 29) ** 2) + 4 / 29)
+    x, y, z = root
+    return np.array([116 * y - 16, 500 * (x - y), 200 * (y - z)])

@@ -102,6 +102,14 @@ def test_charts_use_what_is_lent(lent: bool, request: pytest.FixtureRequest) -> 
     assert ("Rare" in embedded(data)) == lent
 
 
+def test_letters_that_no_font_has_become_codes_but_not_in_svg() -> None:
+    axes = draw_harvest([Picking(f"x{RARE}{RARE}", 200.0)], 15.0, title="t")
+    figure = axes.get_figure(root=True)
+    paper = PdfReader(io.BytesIO(picture_bytes(figure, ".pdf", "t", "d"))).pages[0].extract_text()
+    assert "x[U+10FFFD U+10FFFD]" in paper
+    assert RARE in picture_bytes(figure, ".svg", "t", "d").decode()
+
+
 @pytest.mark.parametrize("lent", [True, False])
 def test_labels_use_what_is_lent(lent: bool, request: pytest.FixtureRequest) -> None:
     if lent:

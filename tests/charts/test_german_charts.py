@@ -8,14 +8,16 @@ import awkward_gardens
 import pytest
 from measured_charts import cut, overlaps
 
-from pollinet.charts.album import charts_of
+from pollinet.charts.album import Wishes, charts_of
+from pollinet.charts.style import FORMS
 from pollinet.demo import demo_files, write_demo
 from pollinet.language import speaking
 from pollinet.study import open_study
 
 
+@pytest.mark.parametrize("form", ["paper", "telephone"])
 @pytest.mark.parametrize("name", ["demo", *awkward_gardens.GARDENS])
-def test_no_german_text_lies_over_another_or_is_cut(name: str, tmp_path: Path) -> None:
+def test_no_german_text_lies_over_another_or_is_cut(name: str, form: str, tmp_path: Path) -> None:
     folder = tmp_path / "garden"
     folder.mkdir()
     plan = (
@@ -26,6 +28,6 @@ def test_no_german_text_lies_over_another_or_is_cut(name: str, tmp_path: Path) -
     opened = open_study(plan)
     assert opened.study is not None, opened.findings
     with speaking("de"):
-        for chart in charts_of(opened.study):
+        for chart in charts_of(opened.study, wishes=Wishes(form=FORMS[form])):
             assert overlaps(chart.figure) == [], chart.name
             assert cut(chart.figure) == [], chart.name

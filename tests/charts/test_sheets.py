@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from measured_charts import smallest_text, texts
 
 from pollinet.charts.album import Wishes, charts_of
-from pollinet.charts.style import LABEL_WIDTH, SHEET_IN, row_edges, sheets, wrapped
+from pollinet.charts.style import PAGE, sheets, stacked
 from pollinet.report.blocks import Picture
 from pollinet.report.content import MOST_LIMBS, report_of
 from pollinet.report.pdf import size_on_page
@@ -44,20 +44,20 @@ def study(tmp_path_factory: pytest.TempPathFactory) -> Study:
 
 @pytest.mark.parametrize("kind", ["calendar", "winters"])
 def test_every_limb_stands_on_one_sheet_and_can_be_read(kind: str, study: Study) -> None:
-    drawn = list(charts_of(study, [kind]))
+    drawn = list(charts_of(study, [kind], Wishes(form=PAGE)))
     assert len(drawn) > 1
     shown = [words for chart in drawn for words, _, _ in texts(chart.figure)]
     for limb in study.plan.limbs:
         # Before the name stands the mark of the verdict.
-        named = [words for words in shown if words[2:] == f"{limb.id}: {limb.variety.name}"]
+        named = [words for words in shown if words[2:] == f"{limb.variety.name} · {limb.id}"]
         assert len(named) == 1
         assert named[0][:2] in ("● ", "◐ ", "? ", "✕ ")
     for number, chart in enumerate(drawn, start=1):
         assert chart.name == f"{kind}-{number}"
         assert f"sheet {number} of {len(drawn)}" in chart.title
         wide_mm = chart.figure.get_size_inches()[0] * 25.4
-        # Five points are the least that printers set legal print in: common practice, no source.
-        assert smallest_text(chart.figure) * size_on_page(Picture(chart))[0] / wide_mm >= 5
+        # On A4 no text is smaller than nine points.
+        assert smallest_text(chart.figure) * size_on_page(Picture(chart))[0] / wide_mm >= 9
 
 
 def test_the_calendar_may_be_whole(study: Study, tmp_path: Path) -> None:
@@ -76,14 +76,14 @@ def test_paper_leaves_out_what_cannot_be_read_and_says_so(study: Study) -> None:
 @given(st.lists(st.integers(1, 12), min_size=0, max_size=80))
 def test_sheets_hold_all_rows_in_order(words: list[int]) -> None:
     labels = ["word " * 7 * lines for lines in words]
-    parts = sheets(labels, 0.3)
+    parts = sheets(labels, 0.3, PAGE)
     assert [label for part in parts for label in labels[part]] == labels
     heights = [sum(height_of(label) for label in labels[part]) for part in parts]
     for part, height in zip(parts, heights, strict=True):
-        assert height <= SHEET_IN + 1e-9 or part.stop - part.start == 1
-    assert len(parts) <= 2 * max(1, ceil(sum(heights) / SHEET_IN))
+        assert height <= PAGE.sheet_in + 1e-9 or part.stop - part.start == 1
+    assert len(parts) <= 2 * max(1, ceil(sum(heights) / PAGE.sheet_in))
 
 
 def height_of(label: str) -> float:
     """Height of a row, asked of the rows' own edges, one row at a time."""
-    return 0.3 * row_edges([wrapped(label, LABEL_WIDTH)], 0.3)[-1]
+    return stacked([label], 0.3, PAGE).height

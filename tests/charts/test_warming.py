@@ -2,23 +2,19 @@
 
 from __future__ import annotations
 
-from itertools import pairwise
 from pathlib import Path
 
 import awkward_gardens
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from matplotlib.colors import to_hex
-from matplotlib.patches import Rectangle
 from measured_charts import cut, overlaps, smallest_text, texts
 
 from pollinet.charts.album import charts_of
-from pollinet.charts.style import A5_WIDTH_IN, DARK, PAPER
+from pollinet.charts.style import FORMS
 from pollinet.charts.warming import (
-    MOST_LINES,
+    crossing,
     draw_warming,
-    spread,
     warming_answer,
     warming_description,
 )
@@ -128,54 +124,45 @@ def test_typed_dates_have_nothing_to_warm(tmp_path: Path, pollinet) -> None:
 # --- how it looks ----------------------------------------------------------------------------
 
 
-def test_a_cross_is_a_limb_that_is_not_covered() -> None:
-    axes = draw_warming((STEADY, FALLING), STEPS, 0.8, title="t")
-    crosses = {
-        (float(line.get_xdata()[0]), float(line.get_ydata()[0]))
-        for line in axes.lines
-        if line.get_marker() == "X"
-    }
-    assert [point for cross in crosses for point in cross] == pytest.approx([2.0, 7.0])
+def test_only_limbs_that_cross_the_aim_are_drawn() -> None:
+    rising = course("rising: D", (0.7, 0.8, 0.9))
+    courses = (STEADY, rising, NEVER, FALLING)
+    rows = crossing(courses)
+    assert rows == [FALLING, rising]  # the first to fall first
+    axes = draw_warming(rows, STEPS, 0.8, title="t", steady=(STEADY, NEVER))
+    shown = " ".join(words.replace("\n", " ") for words, _, _ in texts(axes.figure))
+    assert "Covered at every step: steady: A. Covered at none: never: C." in shown
+    assert "not covered from +2 °C" in shown
 
 
-def test_many_limbs_become_a_table_with_a_cell_a_step() -> None:
-    courses = [course(f"limb {n}", (0.9, 0.8, 0.1)) for n in range(MOST_LINES + 1)]
-    axes = draw_warming(courses, STEPS, 0.8, title="t")
-    cells = [patch for patch in axes.patches if isinstance(patch, Rectangle)]
-    fills = [to_hex(cell.get_facecolor()) for cell in cells]
-    assert fills == [PAPER, PAPER, DARK] * len(courses)
-    said = [words for words, _, _ in texts(axes.figure)]
-    assert said.count("✕ 1") == len(courses)
+def test_the_line_goes_from_the_ring_to_the_mark() -> None:
+    axes = draw_warming((FALLING,), STEPS, 0.8, title="t")
+    (ring,) = [line for line in axes.lines if line.get_marker() == "o"]
+    (cross,) = [line for line in axes.lines if line.get_marker() == "X"]
+    assert list(ring.get_xdata()) == [9]
+    assert list(cross.get_xdata()) == [7]
 
 
+def test_where_nobody_crosses_a_sentence_says_so() -> None:
+    axes = draw_warming((), STEPS, 0.8, title="t", steady=(STEADY, NEVER))
+    assert not axes.axison
+    shown = " ".join(words.replace("\n", " ") for words, _, _ in texts(axes.figure))
+    assert "stays so with all winters 2 °C warmer" in shown
+    assert "a trial, not a forecast" in shown
+
+
+@pytest.mark.parametrize("form", FORMS)
 @pytest.mark.parametrize("language", ["en", "de"])
-@pytest.mark.parametrize("count", [1, 2, MOST_LINES, 40])
+@pytest.mark.parametrize("count", [1, 12])
 @pytest.mark.parametrize("name", ["Elstar", awkward_gardens.LONG[0]])
-def test_no_text_lies_over_another_or_is_cut(count: int, name: str, language: str) -> None:
-    # All end in the same place, or spread over the whole height.
+def test_no_text_lies_over_another_or_is_cut(
+    count: int, name: str, language: str, form: str
+) -> None:
     with speaking(language):
-        for fall in (0.0, 0.09):
-            courses = [
-                course(f"A{n:02d}-low: {name}", (0.95, 0.9, max(0.0, 0.9 - fall * n)))
-                for n in range(count)
-            ]
-            figure = draw_warming(courses, STEPS, 0.8, title="t").figure
-            assert overlaps(figure) == []
-            assert cut(figure) == []
-            assert figure.get_size_inches()[0] == A5_WIDTH_IN
-            assert smallest_text(figure) >= 8
-
-
-@given(
-    st.lists(st.floats(0, 10), min_size=1, max_size=8).map(lambda x: sorted(x, reverse=True)),
-    st.floats(0.2, 1.2),
-)
-def test_labels_give_way_to_one_another(wanted: list[float], room: float) -> None:
-    places = spread(wanted, [room] * len(wanted), -0.4, 10.5)
-    for above, below in pairwise(places):
-        assert above - below >= room - 1e-9
-    assert max(places) <= 10.5 - room / 2 + 1e-9
-    assert min(places) >= -0.4 + room / 2 - 1e-9
-    apart = all(above - below >= room for above, below in pairwise(wanted))
-    if apart and wanted[0] <= 10.5 - room / 2 and wanted[-1] >= -0.4 + room / 2:
-        assert places == pytest.approx(wanted)
+        courses = [course(f"A{n:02d}-low: {name}", (0.95, 0.9, 0.05 * n)) for n in range(count)]
+        axes = draw_warming(courses, STEPS, 0.8, title="t", steady=(STEADY,), form=FORMS[form])
+        figure = axes.figure
+        assert overlaps(figure) == []
+        assert cut(figure) == []
+        assert figure.get_size_inches()[0] == FORMS[form].width_in
+        assert smallest_text(figure) >= 9

@@ -46,6 +46,22 @@ def test_every_kind_without_a_kind(plan: Path, tmp_path: Path, pollinet: Run) ->
     assert stems == {"calendar", "network", "matrix", "winters", "tradeoff", "tree"}
 
 
+@pytest.mark.parametrize(
+    ("words", "wide_in"), [((), 8.27), (("--for", "paper"), 6.9), (("--for", "telephone"), 3.4)]
+)
+def test_charts_are_drawn_for_what_shows_them(
+    words: tuple[str, ...], wide_in: float, plan: Path, tmp_path: Path, pollinet: Run
+) -> None:
+    answer = pollinet("chart", plan, "winters", *words, "--out", tmp_path / "p")
+    assert answer.code == 0
+    root = ElementTree.parse(tmp_path / "p" / "winters.svg").getroot()
+    # Matplotlib's own unit, a point, is one of 72 to the inch.
+    assert float((root.get("width") or "").removesuffix("pt")) == pytest.approx(72 * wide_in)
+    greys = re.findall(r"#([0-9a-f]{2})([0-9a-f]{2})([0-9a-f]{2})\b",
+                       (tmp_path / "p" / "winters.svg").read_text("utf-8"))  # fmt: skip
+    assert all(r == g == b for r, g, b in greys) == (words == ("--for", "paper"))
+
+
 def test_charts_speak_german(plan: Path, tmp_path: Path, pollinet: Run) -> None:
     out = tmp_path / "bilder"
     answer = pollinet("chart", plan, "network", "chill", "--out", out, "--language", "de")
@@ -106,7 +122,7 @@ def test_catkins_have_rows_of_their_own(tmp_path: Path, pollinet: Run) -> None:
     said = ["".join(text.itertext()) for text in root.iter("{http://www.w3.org/2000/svg}text")]
     # A limb has the mark of its verdict before it, a row of pollen has none.
     rows = [re.sub("^[●◐?✕] ", "* ", text) for text in said]
-    assert {"* H1: One", "H1: One, pollen", "* H2: Two", "H2: Two, pollen"} <= set(rows)
+    assert {"* One · H1", "One · H1, pollen", "* Two · H2", "Two · H2, pollen"} <= set(rows)
     # The flowers of H1 are compared with the pollen of H2, with nothing of its own.
     assert sum(text.endswith(" d") for text in said) == 1
     # The wind carries it: bees are of no account.
