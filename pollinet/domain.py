@@ -6,7 +6,7 @@ no stage may turn it into yes, no or zero.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from typing import Literal, NamedTuple, Protocol, Self
@@ -541,10 +541,15 @@ class DrawnPairs(Protocol):
         """Share of the donor's pollen that is accepted in each draw, shape (P, K)."""
         ...
 
-    def worst(self, donors: Sequence[int], receiver: int, least: float) -> BoolArray:
-        """Which donors still serve in each worst case of what is not known, shape (C, D).
+    def worst(
+        self, donors: NDArray[np.int64], receivers: NDArray[np.int64], least: float
+    ) -> Iterable[tuple[NDArray[np.int64], BoolArray]]:
+        """Which donors still serve in each worst case of what is not known of a receiver.
 
         least : a donor serves where at least this share of its pollen is accepted.
+
+        For each receiver with donors that may: the places of their pairs, shape (D,), and its
+        cases, shape (C, D). All other pairs serve in no worst case.
         """
         ...
 

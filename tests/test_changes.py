@@ -243,8 +243,8 @@ def drawn(network: NetworkInput) -> tuple[object, ...]:
     donors, receivers = np.array(unknown, dtype=np.int64).reshape(-1, 2).T
     shares = network.drawn.fractions(donors, receivers)
     worst = [
-        network.drawn.worst(donors[receivers == own].tolist(), own, least=1.0).tolist()
-        for own in np.unique(receivers).tolist()
+        (places.tolist(), cases.tolist())
+        for places, cases in network.drawn.worst(donors, receivers, least=1.0)
     ]
     return unknown, shares.shape, shares.tobytes(), worst
 

@@ -16,7 +16,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
-from typing import Final
+from typing import Final, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -246,14 +246,25 @@ def able(
     return np.where(donors == receivers, own, accepted)
 
 
-def drawn_fractions(
+class DrawnPollen(NamedTuple):
+    """What P pairs with an unknown verdict are in each of K draws, shape (P, K).
+
+    fraction : share of the pollen that is accepted. accepted : whether that is enough.
+    """
+
+    fraction: FloatArray
+    accepted: BoolArray
+
+
+def drawn_pollen(
     network: NetworkInput, donors: NDArray[np.int64], receivers: NDArray[np.int64]
-) -> FloatArray:
-    """Share of the pollen accepted in each draw, of pairs with an unknown verdict: (P, K)."""
-    if network.drawn is None or not donors.size:
-        return np.zeros((donors.size, network.open_start_h.shape[1] // network.winters))
-    fractions: FloatArray = network.drawn.fractions(donors, receivers)
-    return fractions
+) -> DrawnPollen:
+    """Draw what is accepted of pairs with an unknown verdict."""
+    fraction = np.zeros((donors.size, network.open_start_h.shape[1] // network.winters))
+    if network.drawn is not None and donors.size:
+        fraction = network.drawn.fractions(donors, receivers)
+    least = np.where(donors == receivers, SOME_POLLEN, least_fraction(network))
+    return DrawnPollen(fraction, np.asarray(fraction >= least[:, None]))
 
 
 def is_open(table: Pairs) -> BoolArray:
@@ -264,15 +275,6 @@ def is_open(table: Pairs) -> BoolArray:
 def least_fraction(network: NetworkInput) -> float:
     """The share of another variety's pollen that must be accepted for it to count."""
     return SOME_POLLEN if network.aim.half_counts else 1.0
-
-
-def accepted_in(
-    network: NetworkInput, donors: NDArray[np.int64], receivers: NDArray[np.int64]
-) -> BoolArray:
-    """In which draws the pollen is accepted, of pairs with an unknown verdict: (P, K)."""
-    fractions = drawn_fractions(network, donors, receivers)
-    least = np.where(donors == receivers, SOME_POLLEN, least_fraction(network))
-    return np.asarray(fractions >= least[:, None])
 
 
 def own_pollen_in_time(network: NetworkInput, node: int) -> BoolArray:
@@ -351,7 +353,7 @@ def viability(
     for row, receiver in enumerate(rows):
         able = np.flatnonzero(allowed[:, row])
         maybe = np.flatnonzero(open_ones[able, row]) if not unknown else np.arange(0)
-        taken = accepted_in(network, able[maybe], np.full(maybe.size, receiver))
+        taken = drawn_pollen(network, able[maybe], np.full(maybe.size, receiver)).accepted
         for part in block_slices(len(able), scenarios):
             few = able[part]
             hours = signed_overlap_h(

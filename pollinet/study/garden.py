@@ -258,6 +258,7 @@ class Study:
         site = self.catalogue.sites[place]
         return self.store.get(("trial site", site), lambda: Climate(trial_site_sums(site)))
 
+    @cached_property
     def gaps(self) -> tuple[Finding, ...]:
         """What is missing for an answer, or casts doubt on it: weather, springs, far notes."""
         weather = () if self._weather is None else self._weather.findings
@@ -493,10 +494,7 @@ class Study:
     @cached_property
     def _covered(self) -> Covered:
         rows = self._own_rows
-        keys = [
-            (node.id, node.variety, node.distance_m, Same(rows[node.variety]))
-            for node in self.network.nodes
-        ]
+        keys = [(node.id, node.distance_m, rows[node.variety]) for node in self.network.nodes]
         rules = self.catalogue.rules
         seen = self.store.get(
             ("coverage", self.plan.aim, Same(rules), self.warmer_c), GardenCoverage
@@ -567,10 +565,10 @@ class Study:
             catalogue=changed.catalogue,
             records=changes.changed_records(self.records, plan),
         )
-        gaps = study.gaps()
+        gaps = study.gaps
         if has_errors(gaps):
             raise WrongChange(tuple(found for found in gaps if found.severity == "error"))
-        before = {*self.gaps(), *changes.catalogue_findings(self._ground, changed)[0]}
+        before = {*self.gaps, *changes.catalogue_findings(self._ground, changed)[0]}
         kept = [
             found
             for found in self.findings

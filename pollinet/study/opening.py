@@ -58,7 +58,7 @@ def open_study(path: Path, *, weather: Path | None = None) -> Opened:
         return Opened(None, findings)
     own = own_folder_beside(path.parent)
     study = Study(plan, catalogue, record, records=records, own_folder=own)
-    findings = in_order(findings + study.gaps())
+    findings = in_order(findings + study.gaps)
     return Opened(None if has_errors(findings) else replace(study, findings=findings), findings)
 
 
