@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from functools import cached_property
 from itertools import product
-from typing import NamedTuple
+from typing import Final, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -21,6 +21,10 @@ Indices = NDArray[np.int64]
 def verdicts(fertilities: Sequence[Fertility], rules: FertilityRules) -> VerdictTable:
     """The verdict on every ordered pair `(donor index, receiver index)`, own pollen included."""
     return VerdictTable(fertilities, Crossings(rule_index(rules)))
+
+
+OTHER_FRUIT: Final = "other-fruit"
+"""Code of a verdict that holds for all varieties of the two kinds of fruit."""
 
 
 class _Numbers(NamedTuple):
@@ -53,6 +57,7 @@ class Crossings:
         self._clones: dict[tuple[str, str], int] = {}
         self._numbers: dict[VarietyId, tuple[Fertility, _Numbers]] = {}
         self._of_pair: dict[tuple[VarietyId, VarietyId], tuple[Fertility, Fertility, int]] = {}
+        self._of_fruits: dict[tuple[str, str], int] = {}
         self.different: list[Verdict] = []
         self.of_kinds: Indices = np.full((8, 8), -1, dtype=np.int64)
 
@@ -72,7 +77,13 @@ class Crossings:
         kinds = self.numbers(donor).kind, self.numbers(receiver).kind
         found = int(self.of_kinds[kinds])
         if found < 0:
-            found = self._kept(rule_verdict(donor, receiver, self._index))
+            fruits = donor.id.species, receiver.id.species
+            found = self._of_fruits.get(fruits, -1)
+            if found < 0:
+                verdict = rule_verdict(donor, receiver, self._index)
+                found = self._kept(verdict)
+                if verdict.code == OTHER_FRUIT:
+                    self._of_fruits[fruits] = found
             self.of_kinds[kinds] = found
         return found
 
@@ -184,9 +195,9 @@ class VerdictTable(Mapping[tuple[int, int], Verdict]):
         new = ~named & (found < 0)
         if new.any():
             # One pair stands for all of its kinds.
-            kinds = zip(giving[new].tolist(), taking[new].tolist(), strict=True)
-            models = dict(zip(kinds, self._pairs(donors[new], receivers[new]), strict=True))
-            for pair in models.values():
+            kinds = giving[new] * len(crossings.of_kinds) + taking[new]
+            models = np.unique(kinds, return_index=True)[1]
+            for pair in self._pairs(donors[new][models], receivers[new][models]):
                 crossings.by_rules(*pair)
             found[new] = crossings.of_kinds[giving[new], taking[new]]
         if named.any():

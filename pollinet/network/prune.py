@@ -11,7 +11,7 @@ from dataclasses import replace
 import numpy as np
 
 from pollinet.domain import BoolArray
-from pollinet.network.problem import CoverProblem, unmet_demands
+from pollinet.network.problem import CoverProblem, demands, unmet_among
 from pollinet.network.viability import Viability
 
 
@@ -20,12 +20,19 @@ def drop_bare(problem: CoverProblem) -> CoverProblem:
 
     More donors never uncover anybody, so that dropping the short ones until none is short is exact.
     """
+    doubtful = set(problem.candidates)
     while True:
         chosen = range(len(problem.candidates))
-        short = {d.variable for d in unmet_demands(problem, chosen, ())}
+        active = demands(problem, chosen, ())
+        asked = [d for d in active if problem.candidates[d.variable] in doubtful]
+        short = {d.variable for d in unmet_among(problem, asked, chosen)}
         if not short:
             return problem
-        problem = _keep_candidates(problem, [c for c in chosen if c not in short])
+        left = _keep_candidates(problem, [c for c in chosen if c not in short])
+        # Only whom one of the dropped ones served can be short now.
+        dropped, serves = list(problem.nodes(sorted(short))), problem.view.serves
+        doubtful = {c for c in left.candidates if c in serves and serves[c][dropped].any()}
+        problem = left
 
 
 def drop_useless(problem: CoverProblem) -> CoverProblem:

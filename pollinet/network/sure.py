@@ -40,7 +40,7 @@ def sure_viability(
     rows = receivers_of(network) if receivers is None else tuple(sorted(receivers))
     known = pairs(network, rows, donors) if table is None else table
     best = viability(network, rows, donors=donors, unknown=True, table=known)
-    serves, unknown = np.asarray(best.bits.any(axis=2)), is_open(known)
+    serves, unknown = best.some, is_open(known)
     everyone = np.arange(len(network.nodes))
     taking = np.asarray(rows, dtype=np.int64)
     counted = worst_cases(network, everyone, taking, serves, unknown.T)

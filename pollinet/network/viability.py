@@ -92,6 +92,18 @@ class Viability:
         found[~self.cases.counted[row, donors]] = 0
         return found
 
+    def serving(self, row: int, donors: NDArray[np.int64]) -> NDArray[np.int64]:
+        """Those of some donors that give the receiver of a row anything in any scenario."""
+        if self.cases is None:
+            return donors[self.some[row, donors]]
+        some = self.some[self.cases.places[row], donors] & self.cases.counted[row, donors]
+        return donors[some]
+
+    @cached_property
+    def some(self) -> BoolArray:
+        """Whether a donor gives anything in any scenario, shape (rows of bits, N)."""
+        return np.asarray(self.bits.view(np.uint64).any(axis=2))
+
     @cached_property
     def rows_of(self) -> dict[int, tuple[int, ...]]:
         """The rows of each receiver."""
@@ -103,7 +115,7 @@ class Viability:
     @cached_property
     def serves(self) -> dict[int, BoolArray]:
         """Which nodes serve each receiver in any scenario of any case, shape (N,) each."""
-        some: BoolArray = np.asarray(self.bits.any(axis=2))
+        some = self.some
         if self.cases is not None:
             some = some[self.cases.places] & self.cases.counted
         return {
