@@ -41,6 +41,7 @@ from pollinet.cli.donors import source_option
 from pollinet.days import coming_spring
 from pollinet.language import _
 from pollinet.network.cover import Cover
+from pollinet.network.time_limit import SEARCH_LIMIT_S
 from pollinet.readers import plan_bounds
 from pollinet.study import Study
 from pollinet.summary.passed_over import passed_over
@@ -91,8 +92,7 @@ from pollinet.wording.sentences import (
     "--add",
     type=click.IntRange(1, 20),
     metavar="N",
-    help="Tell the best N varieties to add, in place of as few as possible; stops after 20 s if "
-    "no other --time-limit is given.",
+    help="Tell the best N varieties to add, in place of as few as possible.",
 )
 @click.option(
     "--donors",
@@ -129,6 +129,8 @@ from pollinet.wording.sentences import (
     "--time-limit",
     "time_limit_s",
     type=FiniteRange(0, min_open=True),
+    default=SEARCH_LIMIT_S,
+    show_default=True,
     metavar="SECONDS",
     help="Stop each search after so long; the answer then says what is not proven.",
 )

@@ -10,6 +10,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 from pathlib import Path
+from time import monotonic
 from typing import TYPE_CHECKING, Literal, NamedTuple
 
 import numpy as np
@@ -597,7 +598,7 @@ class Study:
         candidates = [i for i, node in enumerate(network.nodes) if node.kind == "candidate"]
         preferences = self.tie_breakers(network)
         return network, smallest_cover(
-            network, candidates, self.spare_limbs(), preferences=preferences
+            network, candidates, self.spare_limbs(), preferences=preferences, clock=monotonic
         )
 
     def tie_breakers(self, network: NetworkInput) -> tuple[dict[int, float], ...]:
