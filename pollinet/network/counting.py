@@ -52,6 +52,14 @@ def covered_count(view: Viability, row: int, donors: Nodes, wanted: int) -> int:
     return int(popcount(covered_bits(view, row, donors, wanted)))
 
 
+def covered_and_safe(view: Viability, row: int, donors: Nodes, wanted: int) -> tuple[int, int]:
+    """In how many scenarios it is covered, and in how many of these whichever variety is lost."""
+    chosen = view.serving(row, np.asarray(donors, dtype=np.int64))
+    levels = at_least(view.given(row, chosen), view.clones[chosen], wanted + 1)
+    covered, safe = popcount(np.stack(levels[-2:])).tolist()
+    return covered, safe
+
+
 def counts_without_each(view: Viability, row: int, donors: Nodes, wanted: int) -> NDArray[np.int64]:
     """In how many scenarios the receiver stays covered when one donor is lost, shape (donors,).
 

@@ -12,7 +12,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pollinet.domain import FloatArray, NetworkInput
-from pollinet.network.counting import at_least, counts_without_each, covered_count
+from pollinet.network.counting import (
+    at_least,
+    counts_without_each,
+    covered_and_safe,
+    covered_count,
+)
 from pollinet.network.sure import sure_viability
 from pollinet.network.viability import (
     Viability,
@@ -182,15 +187,11 @@ def scenarios_covered(problem: CoverProblem, demand: Demand, chosen: Sequence[in
 
 def covered_after_each_loss(
     problem: CoverProblem, demand: Demand, donors: NDArray[np.int64]
-) -> list[tuple[Demand, int]]:
-    """The same demand without each other of its donors, and the scenarios covered then."""
+) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+    """Each other of a receiver's donors, and the scenarios covered when it is lost."""
     counts = counts_without_each(problem.view, demand.row, donors, problem.wanted)
-    receiver = problem.view.receivers[demand.row]
-    return [
-        (replace(demand, without=node), count)
-        for node, count in zip(donors.tolist(), counts.tolist(), strict=True)
-        if node != receiver
-    ]
+    others = donors != problem.view.receivers[demand.row]
+    return donors[others], counts[others]
 
 
 def unmet_demands(
@@ -208,11 +209,16 @@ def unmet_among(
     standing = np.array(sorted({*problem.present, *problem.nodes(chosen)}), dtype=np.int64)
     for demand in active:
         donors = _giving(problem, demand, standing)
-        if covered_count(problem.view, demand.row, donors, problem.wanted) < problem.need:
+        if problem.view.receivers[demand.row] not in problem.surviving:
+            covered = safe = covered_count(problem.view, demand.row, donors, problem.wanted)
+        else:
+            covered, safe = covered_and_safe(problem.view, demand.row, donors, problem.wanted)
+        if covered < problem.need:
             short.append(demand)
-        elif problem.view.receivers[demand.row] in problem.surviving:
-            lost = covered_after_each_loss(problem, demand, donors)
-            short += [without for without, count in lost if count < problem.need]
+        elif safe < problem.need:
+            lost, left = covered_after_each_loss(problem, demand, donors)
+            nodes = lost[left < problem.need].tolist()
+            short += [replace(demand, without=node) for node in nodes]
     return tuple(short)
 
 
@@ -226,7 +232,7 @@ def scenarios_of_worst(problem: CoverProblem, chosen: Sequence[int], limbs: Sequ
     surviving = [d for d in active if problem.view.receivers[d.row] in problem.surviving]
     for demand in surviving:
         donors = donors_standing(problem, demand, chosen)
-        counts += [count for _, count in covered_after_each_loss(problem, demand, donors)]
+        counts += covered_after_each_loss(problem, demand, donors)[1].tolist()
     return min(counts, default=problem.view.scenarios)
 
 
