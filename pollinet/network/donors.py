@@ -357,7 +357,7 @@ def untouched(table: DonorTable, known: Known) -> BoolArray:
     left[known.columns[~came]] = False
     held: BoolArray = known.rows >= 0
     held &= ~table.bits[2][:, came].any(axis=(1, 2))
-    return held & ~known.table.bits[2][:, left].any(axis=(1, 2))[known.rows]
+    return np.asarray(held & ~known.table.bits[2][:, left].any(axis=(1, 2))[known.rows])
 
 
 def _cells(network: NetworkInput, donors: Indices, receivers: Indices, clones: Indices) -> _Cells:

@@ -95,9 +95,9 @@ class Viability:
     def serving(self, row: int, donors: NDArray[np.int64]) -> NDArray[np.int64]:
         """Those of some donors that give the receiver of a row anything in any scenario."""
         if self.cases is None:
-            return donors[self.some[row, donors]]
+            return np.asarray(donors[self.some[row, donors]])
         some = self.some[self.cases.places[row], donors] & self.cases.counted[row, donors]
-        return donors[some]
+        return np.asarray(donors[some])
 
     @cached_property
     def some(self) -> BoolArray:
