@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
-from functools import partial
+from functools import cache, partial
 from math import isfinite
 from time import monotonic
 from typing import Annotated, ClassVar, Literal
@@ -38,7 +38,7 @@ from pollinet.network.years import (
 from pollinet.readers.bearing import BearingAge, load_bearing
 from pollinet.study import Study
 from pollinet.summary.named import candidates_named
-from pollinet.summary.passed_over import PassedCode, passed_over
+from pollinet.summary.passed_over import PassedCode, PassedOver, passed_over
 from pollinet.wording.cover import best_answer, passed_text
 from pollinet.wording.network import relaxation_text
 from pollinet.wording.sentences import cover_answer, joined, miss_text, outlook_words, short_name
@@ -328,7 +328,8 @@ class Searched:
     """A cover with the network and the candidates it was sought among.
 
     view : who serves whom with other demands. again : the cover then.
-    whole : the problem before anything was left out. best : the best so many, where asked for.
+    whole : the problem before anything was left out. passed : scions that no set can hold.
+    best : the best so many, where asked for.
     """
 
     network: NetworkInput
@@ -337,6 +338,7 @@ class Searched:
     view: Callable[[NetworkInput], Viability]
     again: Callable[[NetworkInput], Found]
     whole: CoverProblem
+    passed: Callable[[], tuple[PassedOver, ...]]
     warmer_c: float = 0.0
     best: BestAdded | None = None
 
@@ -415,7 +417,8 @@ def searched(study: Study, wishes: Wishes) -> Searched:
             time_limit_s=wishes.time_limit_s,
             clock=monotonic,
         )
-    return Searched(network, free, answer, look_at, again, whole, study.warmer_c, best)
+    passed = cache(partial(passed_over, study, network, lambda: whole))
+    return Searched(network, free, answer, look_at, again, whole, passed, study.warmer_c, best)
 
 
 def _at_odds(study: Study, wishes: Wishes) -> tuple[Finding, ...]:
@@ -493,8 +496,7 @@ def cover_of(
             if scion.blocked is not None
         ),
         passed_over=tuple(
-            PassedScion(one.variety.name, one.code, passed_text(one))
-            for one in passed_over(study, network, lambda: found.whole)
+            PassedScion(one.variety.name, one.code, passed_text(one)) for one in found.passed()
         ),
         jars=_jars(study, network),
         proof=SetProof(

@@ -44,7 +44,6 @@ from pollinet.network.cover import Cover
 from pollinet.network.time_limit import SEARCH_LIMIT_S
 from pollinet.readers import plan_bounds
 from pollinet.study import Study
-from pollinet.summary.passed_over import passed_over
 from pollinet.wording.cover import (
     COVER_HEADINGS,
     best_answer,
@@ -224,7 +223,7 @@ def show_cover(study: Study, found: Searched) -> None:
     print_lines(
         [
             *(f"- {miss_text(miss, nodes)}" for miss in answer.uncovered),
-            *cover_notes(passed_over(study, network, lambda: found.whole), network, answer),
+            *cover_notes(found.passed(), network, answer),
             *jar_note(*garden_jars(study, network)),
             weather_words(study.record, study.winters),
         ]
