@@ -133,13 +133,14 @@ class Garden:
         level: float | None = None,
         min_overlap_days: float | None = None,
         trade_off: bool = False,
-        time_limit_s: float | None = None,
+        time_limit_s: float | None = 20.0,
     ) -> Cover:
         """The smallest set of varieties to graft so that every limb has a viable donor.
 
         The wishes are those of `pollinet cover`; a name that is no candidate raises `BadQuestion`.
 
         add : tell also the best so many varieties to add.
+        time_limit_s : of each search; None: as long as it takes. [s]
         """
         from pollinet.answers.cover import Wishes, cover_of, searched, traded, with_aim
 

@@ -45,7 +45,7 @@ def off_by(study: Study, misses: Sequence[float]) -> Study:
 
 
 def doubts(study: Study) -> list[Finding]:
-    return [found for found in study.gaps() if found.code.startswith("notes-")]
+    return [found for found in study.gaps if found.code.startswith("notes-")]
 
 
 @pytest.mark.parametrize(

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
-from functools import partial
+from functools import cache, partial
 from math import isfinite
 from time import monotonic
 from typing import Annotated, ClassVar, Literal
@@ -25,6 +25,7 @@ from pollinet.network.coverage import LimbVerdict
 from pollinet.network.problem import CoverProblem, cover_problem
 from pollinet.network.selection import keep_nodes
 from pollinet.network.sure import sure_viability
+from pollinet.network.time_limit import SEARCH_LIMIT_S, time_left
 from pollinet.network.tradeoff import Gain, Relaxation, gain_per_cost, relaxations
 from pollinet.network.viability import Viability, pairs, present_of, viability
 from pollinet.network.years import (
@@ -37,7 +38,7 @@ from pollinet.network.years import (
 from pollinet.readers.bearing import BearingAge, load_bearing
 from pollinet.study import Study
 from pollinet.summary.named import candidates_named
-from pollinet.summary.passed_over import PassedCode, passed_over
+from pollinet.summary.passed_over import PassedCode, PassedOver, passed_over
 from pollinet.wording.cover import best_answer, passed_text
 from pollinet.wording.network import relaxation_text
 from pollinet.wording.sentences import cover_answer, joined, miss_text, outlook_words, short_name
@@ -310,7 +311,7 @@ class Wishes:
     sure: bool = False
     add: int | None = None
     most: int = 20
-    time_limit_s: float | None = None
+    time_limit_s: float | None = SEARCH_LIMIT_S
 
 
 def with_aim(study: Study, **changes: float | None) -> Study:
@@ -327,7 +328,8 @@ class Searched:
     """A cover with the network and the candidates it was sought among.
 
     view : who serves whom with other demands. again : the cover then.
-    whole : the problem before anything was left out. best : the best so many, where asked for.
+    whole : the problem before anything was left out. passed : scions that no set can hold.
+    best : the best so many, where asked for.
     """
 
     network: NetworkInput
@@ -336,6 +338,7 @@ class Searched:
     view: Callable[[NetworkInput], Viability]
     again: Callable[[NetworkInput], Found]
     whole: CoverProblem
+    passed: Callable[[], tuple[PassedOver, ...]]
     warmer_c: float = 0.0
     best: BestAdded | None = None
 
@@ -351,6 +354,7 @@ def searched(study: Study, wishes: Wishes) -> Searched:
 
     Raises `BadQuestion` where a name in the wishes is no candidate.
     """
+    left = time_left(wishes.time_limit_s, monotonic)
     scions = list(study.free_scions(from_catalogue=wishes.from_catalogue))
 
     pollen_only, one = candidates_named(study, scions, wishes.pollen_only, "--pollen-only")
@@ -397,6 +401,8 @@ def searched(study: Study, wishes: Wishes) -> Searched:
         view=seen,
     )
 
+    # What was needed to state it counts, too.
+    answer = search(network, view=seen, time_limit_s=left())
     best = None
     if wishes.add is not None:
         best = best_added(
@@ -408,14 +414,11 @@ def searched(study: Study, wishes: Wishes) -> Searched:
             sure=wishes.sure,
             preferences=study.tie_breakers(network),
             max_alternatives=wishes.most,
-            time_limit_s=BEST_LIMIT_S if wishes.time_limit_s is None else wishes.time_limit_s,
+            time_limit_s=wishes.time_limit_s,
             clock=monotonic,
         )
-    return Searched(network, free, again(network), look_at, again, whole, study.warmer_c, best)
-
-
-BEST_LIMIT_S = 20.0
-"""How long the best so many varieties are sought where nothing else is wished. [s]"""
+    passed = cache(partial(passed_over, study, network, lambda: whole))
+    return Searched(network, free, answer, look_at, again, whole, passed, study.warmer_c, best)
 
 
 def _at_odds(study: Study, wishes: Wishes) -> tuple[Finding, ...]:
@@ -493,8 +496,7 @@ def cover_of(
             if scion.blocked is not None
         ),
         passed_over=tuple(
-            PassedScion(one.variety.name, one.code, passed_text(one))
-            for one in passed_over(study, network, lambda: found.whole)
+            PassedScion(one.variety.name, one.code, passed_text(one)) for one in found.passed()
         ),
         jars=_jars(study, network),
         proof=SetProof(
@@ -607,11 +609,8 @@ def wished_concessions(study: Study, found: Searched, wishes: Wishes) -> tuple[C
     plain = not (wishes.must or wishes.survive or wishes.never or wishes.pollen_only)
     if not found.answer.uncovered or not plain:
         return ()
-    told = concessions(
-        study, found.network, found.candidates,
-        from_catalogue=wishes.from_catalogue, sure=wishes.sure,
-    )  # fmt: skip
-    return tuple(told)
+    view = found.view(found.network)
+    return tuple(concessions(study, found.network, found.candidates, wishes, view))
 
 
 def _trade_off(
@@ -747,9 +746,8 @@ def concessions(
     study: Study,
     network: NetworkInput,
     candidates: Sequence[int],
-    *,
-    from_catalogue: bool,
-    sure: bool = False,
+    wishes: Wishes,
+    view: Viability | None = None,
 ) -> list[Concession]:
     """What would make an infeasible plan feasible: kind, value, what is added, and the words."""
     found = [
@@ -759,10 +757,13 @@ def concessions(
             candidates,
             study.spare_limbs(),
             preferences=study.tie_breakers(network),
-            sure=sure,
+            sure=wishes.sure,
+            time_limit_s=wishes.time_limit_s,
+            clock=monotonic,
+            view=view,
         )
     ]
-    return found if from_catalogue else found + _wider(study, sure=sure)
+    return found if wishes.from_catalogue else found + _wider(study, wishes)
 
 
 def _concession(relaxation: Relaxation, network: NetworkInput) -> Concession:
@@ -774,7 +775,7 @@ def _concession(relaxation: Relaxation, network: NetworkInput) -> Concession:
     )
 
 
-def _wider(study: Study, *, sure: bool) -> list[Concession]:
+def _wider(study: Study, wishes: Wishes) -> list[Concession]:
     """A smallest set when every catalogue variety may be chosen."""
     if study.record is None:
         # Without weather the catalogue's varieties have no bloom here.
@@ -784,7 +785,8 @@ def _wider(study: Study, *, sure: bool) -> list[Concession]:
     candidates = range(present, len(network.nodes))
     cover = smallest_cover(
         network, candidates, study.spare_limbs(),
-        preferences=study.tie_breakers(network), max_alternatives=1, sure=sure,
+        preferences=study.tie_breakers(network), max_alternatives=1, sure=wishes.sure,
+        time_limit_s=wishes.time_limit_s, clock=monotonic,
     )  # fmt: skip
     if cover.status != "optimal":
         return []

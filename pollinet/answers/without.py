@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from time import monotonic
 from typing import Annotated, Any, ClassVar
 
 from pollinet.answers.base import About, Answer, Findings, Share, Told
@@ -91,7 +92,11 @@ def loss_of(study: Study, lost: Sequence[int], *, from_catalogue: bool = False) 
     left = lose_nodes(network, lost)
     candidates = range(len(rest), len(left.nodes))
     cover = smallest_cover(
-        left, candidates, study.spare_limbs(), preferences=study.tie_breakers(left)
+        left,
+        candidates,
+        study.spare_limbs(),
+        preferences=study.tie_breakers(left),
+        clock=monotonic,
     )
     names = [
         tuple(left.nodes[i].variety.name for i in chosen)

@@ -41,9 +41,9 @@ from pollinet.cli.donors import source_option
 from pollinet.days import coming_spring
 from pollinet.language import _
 from pollinet.network.cover import Cover
+from pollinet.network.time_limit import SEARCH_LIMIT_S
 from pollinet.readers import plan_bounds
 from pollinet.study import Study
-from pollinet.summary.passed_over import passed_over
 from pollinet.wording.cover import (
     COVER_HEADINGS,
     best_answer,
@@ -91,8 +91,7 @@ from pollinet.wording.sentences import (
     "--add",
     type=click.IntRange(1, 20),
     metavar="N",
-    help="Tell the best N varieties to add, in place of as few as possible; stops after 20 s if "
-    "no other --time-limit is given.",
+    help="Tell the best N varieties to add, in place of as few as possible.",
 )
 @click.option(
     "--donors",
@@ -129,6 +128,8 @@ from pollinet.wording.sentences import (
     "--time-limit",
     "time_limit_s",
     type=FiniteRange(0, min_open=True),
+    default=SEARCH_LIMIT_S,
+    show_default=True,
     metavar="SECONDS",
     help="Stop each search after so long; the answer then says what is not proven.",
 )
@@ -222,7 +223,7 @@ def show_cover(study: Study, found: Searched) -> None:
     print_lines(
         [
             *(f"- {miss_text(miss, nodes)}" for miss in answer.uncovered),
-            *cover_notes(passed_over(study, network, lambda: found.whole), network, answer),
+            *cover_notes(found.passed(), network, answer),
             *jar_note(*garden_jars(study, network)),
             weather_words(study.record, study.winters),
         ]

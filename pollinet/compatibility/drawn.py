@@ -10,8 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
-from itertools import product
-from typing import Final
+from typing import Final, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -70,6 +69,8 @@ class Genotypes:
         self._styles: dict[Possible, Codes] = {}
         self._surely_taken: dict[tuple[Possible, Possible, float, bool], BoolArray] = {}
         self._worst: dict[tuple[Possible, tuple[Possible, ...], float, bool], BoolArray] = {}
+        self._in_stack: dict[VarietyId, tuple[Fertility, int]] = {}
+        self.stack = _Stack(draws)
 
     def possible(self, own: Fertility) -> Possible:
         """All genotypes that a variety may have."""
@@ -85,6 +86,14 @@ class Genotypes:
         kept = self._drawn.get(key)
         if kept is None or kept[0] is not own:
             kept = self._drawn[key] = own, self._draw(own)
+        return kept[1]
+
+    def in_stack(self, own: Fertility) -> int:
+        """Where its drawn genotypes stand in the stack."""
+        kept = self._in_stack.get(own.id)
+        if kept is None or kept[0] is not own:
+            place = self.stack.place(self.drawn(own) if self.by_loci(own) else _NONE_DRAWN)
+            kept = self._in_stack[own.id] = own, place
         return kept[1]
 
     def _draw(self, own: Fertility) -> Possible:
@@ -250,18 +259,60 @@ class _Loci:
     told: BoolArray
 
 
-@dataclass(frozen=True, eq=False)
-class _Stack:
-    """Drawn genotypes of N nodes: as `Possible`, with the nodes and the draws in front.
+_Number = TypeVar("_Number", bound=np.generic)
 
-    plain : shape (N,), whether all grains of a node carry one allele, of two at the most.
+_NONE_DRAWN: Final = Possible(
+    np.zeros((1, 1, 1), dtype=np.int16), np.zeros((1, 1)), np.full((1, 1), -1, dtype=np.int16),
+    np.ones(1), 0.0, np.zeros(1, dtype=np.int16),
+)  # fmt: skip
+"""Of a fruit without S-alleles."""
+
+
+class _Stack:
+    """Drawn genotypes of many varieties, as `Possible`, with the varieties and the draws in front.
+
+    kinds, size : shape (V,), how many kinds of grains a variety has, and of how many alleles each.
     """
 
-    grains: Codes
-    share: FloatArray
-    stops: Codes
-    modifier_share: FloatArray
-    plain: BoolArray
+    def __init__(self, draws: int) -> None:
+        self._places: dict[Possible, int] = {}
+        self.grains: Codes = np.zeros((0, draws, 2, 1), dtype=np.int16)
+        self.share: FloatArray = np.zeros((0, draws, 2))
+        self.stops: Codes = np.zeros((0, draws, 1), dtype=np.int16)
+        self.modifier_share: FloatArray = np.zeros(0)
+        self.kinds = self.size = np.zeros(0, dtype=np.int64)
+
+    def place(self, drawn: Possible) -> int:
+        """Where a variety stands; it is added where it is new."""
+        place = self._places.get(drawn)
+        if place is None:
+            place = self._places[drawn] = len(self._places)
+            self._make_room(drawn)
+            kinds, size = drawn.grains.shape[1:]
+            # One kind alone is looked at as two of which one never comes: fewer sorts to tell.
+            self.kinds[place], self.size[place] = max(kinds, 2), size
+            self.grains[place, :, :kinds, :size] = drawn.grains
+            self.share[place, :, :kinds] = drawn.share
+            self.stops[place, :, : drawn.stops.shape[1]] = drawn.stops
+            self.modifier_share[place] = drawn.modifier_share
+        return place
+
+    def _make_room(self, drawn: Possible) -> None:
+        count, (kinds, size), most = len(self._places), drawn.grains.shape[1:], drawn.stops.shape[1]
+        rows = 2 * count if count > len(self.kinds) else 0
+        self.grains = _widened(self.grains, (rows, 0, kinds, size), 0)
+        self.share = _widened(self.share, (rows, 0, kinds), 0)
+        self.stops = _widened(self.stops, (rows, 0, most), -1)
+        self.modifier_share = _widened(self.modifier_share, (rows,), 0)
+        self.kinds, self.size = (_widened(each, (rows,), 0) for each in (self.kinds, self.size))
+
+
+def _widened(array: NDArray[_Number], least: tuple[int, ...], filler: int) -> NDArray[_Number]:
+    """An array of at least this shape."""
+    more = [(0, max(wanted - size, 0)) for wanted, size in zip(least, array.shape, strict=True)]
+    if not any(after for _before, after in more):
+        return array
+    return np.pad(array, more, constant_values=filler)
 
 
 class DrawnCrosses:
@@ -285,19 +336,25 @@ class DrawnCrosses:
         places, verdicts = self._table.alike(donors, receivers)
         by_genotype = np.array([verdict.code in BY_GENOTYPE for verdict in verdicts], dtype=bool)
         by_alleles = by_genotype[places] & self._loci.counted[receivers]
-        if by_alleles.any():
-            stack = self._stack
-            for mixed, plain in product((False, True), repeat=2):
-                alike = (self._loci.mixed[receivers] == mixed) & (stack.plain[donors] == plain)
-                rows = np.flatnonzero(by_alleles & alike)
-                giving, taking = donors[rows], receivers[rows]
-                # Most are plain: the few tetraploids would make them all six times as large.
-                kinds, size = (2, 1) if plain else stack.grains.shape[2:]
-                found[rows] = accepted(
-                    stack.grains[giving, :, :kinds, :size], stack.share[giving, :, :kinds],
-                    stack.stops[taking], stack.modifier_share[giving][:, None],
-                    mixed_grains_pass=mixed,
-                )  # fmt: skip
+        stack, places_in = self._genotypes.stack, self._in_stack
+        rows = np.flatnonzero(by_alleles)
+        giving, taking = places_in[donors[rows]], places_in[receivers[rows]]
+        # Each with grains of its own size: the few tetraploids would make all six times as large,
+        # and sums of more terms are not the same to the last digit.
+        mixed, kinds, size = (
+            side.astype(np.int64)
+            for side in (self._loci.mixed[receivers[rows]], stack.kinds[giving], stack.size[giving])
+        )
+        sort = (kinds * (size.max(initial=0) + 1) + size) * 2 + mixed
+        for one in np.unique(sort).tolist():
+            here = np.flatnonzero(sort == one)
+            donor, first = giving[here], here[0]
+            found[rows[here]] = accepted(
+                stack.grains[donor, :, : kinds[first], : size[first]],
+                stack.share[donor, :, : kinds[first]],
+                stack.stops[taking[here]], stack.modifier_share[donor][:, None],
+                mixed_grains_pass=bool(mixed[first]),
+            )  # fmt: skip
         for i in np.flatnonzero(~by_alleles).tolist():
             verdict, pair = verdicts[places[i]], (int(donors[i]), int(receivers[i]))
             by_sides = verdict.code in DISPUTED
@@ -444,32 +501,10 @@ class DrawnCrosses:
         )
 
     @cached_property
-    def _stack(self) -> _Stack:
-        return _stacked(
-            [self._genotypes.drawn(own) if self._genotypes.by_loci(own) else None
-             for own in self._table.fertilities],
-            self.draws,
-        )  # fmt: skip
-
-
-def _stacked(each: Sequence[Possible | None], draws: int) -> _Stack:
-    """Drawn genotypes of several nodes; None: of a fruit without S-alleles."""
-    some = [one for one in each if one is not None]
-    kinds = max(one.grains.shape[1] for one in some)
-    size = max(one.grains.shape[2] for one in some)
-    most = max(one.stops.shape[1] for one in some)
-    grains = np.zeros((len(each), draws, kinds, size), dtype=np.int16)
-    share = np.zeros((len(each), draws, kinds))
-    stops = np.full((len(each), draws, most), -1, dtype=np.int16)
-    modifier = np.zeros(len(each))
-    for node, one in enumerate(each):
-        if one is not None:
-            grains[node, :, : one.grains.shape[1], : one.grains.shape[2]] = one.grains
-            share[node, :, : one.share.shape[1]] = one.share
-            stops[node, :, : one.stops.shape[1]] = one.stops
-            modifier[node] = one.modifier_share
-    more = share[:, :, 2:].any(axis=(1, 2)) | grains[..., 1:].any(axis=(1, 2, 3))
-    return _Stack(grains, share, stops, modifier, np.asarray(~more))
+    def _in_stack(self) -> NDArray[np.int64]:
+        """The place of each node in the stack, shape (N,)."""
+        places = [self._genotypes.in_stack(own) for own in self._table.fertilities]
+        return np.array(places, dtype=np.int64)
 
 
 def _spread(weights: Sequence[float] | FloatArray, draws: int) -> NDArray[np.int64]:

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import replace
 from functools import cached_property
 from itertools import product
+from typing import Final, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -22,89 +23,113 @@ def verdicts(fertilities: Sequence[Fertility], rules: FertilityRules) -> Verdict
     return VerdictTable(fertilities, Crossings(rule_index(rules)))
 
 
+OTHER_FRUIT: Final = "other-fruit"
+"""Code of a verdict that holds for all varieties of the two kinds of fruit."""
+
+
+class _Numbers(NamedTuple):
+    """What tells one variety from another in crosses, as numbers.
+
+    kind : shared by varieties whose genotypes and flags are the same. clone : shared by clones.
+    name, parent : its own name, and that of its clone, among those of which crosses are
+        published; -1: none is.
+    """
+
+    kind: int
+    clone: int
+    name: int
+    parent: int
+
+
 class Crossings:
-    """Verdicts under one set of rules, each worked out once and kept.
+    """Verdicts under one set of rules, each worked out once, numbered and kept.
 
     The rules are asked once for each pair of different genotypes and flags, not of varieties:
     most varieties of a catalogue share theirs with others.
+
+    different : the verdicts by number. of_kinds : the number by the kinds of donor and receiver,
+    at least as large as there are kinds; -1: not asked for yet.
     """
 
     def __init__(self, index: RuleIndex) -> None:
         self._index = index
         self._kinds: dict[Fertility, int] = {}
-        self._kind_of: dict[VarietyId, tuple[Fertility, int]] = {}
-        self._of_kinds: dict[tuple[int, int], Verdict] = {}
-        self._of_pair: dict[tuple[VarietyId, VarietyId], tuple[Fertility, Fertility, Verdict]] = {}
+        self._clones: dict[tuple[str, str], int] = {}
+        self._numbers: dict[VarietyId, tuple[Fertility, _Numbers]] = {}
+        self._of_pair: dict[tuple[VarietyId, VarietyId], tuple[Fertility, Fertility, int]] = {}
+        self._of_fruits: dict[tuple[str, str], int] = {}
+        self.different: list[Verdict] = []
+        self.of_kinds: Indices = np.full((8, 8), -1, dtype=np.int64)
 
     def verdict(self, donor: Fertility, receiver: Fertility) -> Verdict:
         """`cross_verdict` of two varieties."""
+        return renamed(self.different[self.number(donor, receiver)], donor.id, receiver.id)
+
+    def number(self, donor: Fertility, receiver: Fertility) -> int:
+        """The number of their verdict, which is another's in all but the names."""
         # One variety and published rows: for these the names matter.
         if same_variety(donor, receiver) or pairs_on(donor, receiver, self._index):
-            return self._named(donor, receiver)
-        kinds = (self.kind(donor), self.kind(receiver))
-        if kinds not in self._of_kinds:
-            self._of_kinds[kinds] = rule_verdict(donor, receiver, self._index)
-        return renamed(self._of_kinds[kinds], donor.id, receiver.id)
+            return self.named(donor, receiver)
+        return self.by_rules(donor, receiver)
 
-    def kind(self, fertility: Fertility) -> int:
-        """A number that varieties share whose genotypes and flags are the same."""
-        kept = self._kind_of.get(fertility.id)
+    def by_rules(self, donor: Fertility, receiver: Fertility) -> int:
+        """The same of a pair whose names do not matter."""
+        kinds = self.numbers(donor).kind, self.numbers(receiver).kind
+        found = int(self.of_kinds[kinds])
+        if found < 0:
+            fruits = donor.id.species, receiver.id.species
+            found = self._of_fruits.get(fruits, -1)
+            if found < 0:
+                verdict = rule_verdict(donor, receiver, self._index)
+                found = self._kept(verdict)
+                if verdict.code == OTHER_FRUIT:
+                    self._of_fruits[fruits] = found
+            self.of_kinds[kinds] = found
+        return found
+
+    def numbers(self, fertility: Fertility) -> _Numbers:
+        """What tells a variety from others in crosses."""
+        kept = self._numbers.get(fertility.id)
         if kept is None or kept[0] is not fertility:
-            kept = fertility, self._kinds.setdefault(nameless(fertility), len(self._kinds))
-            self._kind_of[fertility.id] = kept
+            species, clone = fertility.id.species, fertility.clone
+            kind = self._kinds.setdefault(nameless(fertility), len(self._kinds))
+            if kind >= len(self.of_kinds):
+                self.of_kinds = np.pad(self.of_kinds, (0, kind), constant_values=-1)
+            numbers = _Numbers(
+                kind,
+                self._clones.setdefault((species, clone), len(self._clones)),
+                self._published_names.get((species, fertility.id.name), -1),
+                self._published_names.get((species, clone), -1),
+            )
+            kept = self._numbers[fertility.id] = fertility, numbers
         return kept[1]
 
-    def named(self, fertilities: Sequence[Fertility]) -> BoolArray:
-        """For which pairs of donor and receiver their names matter, shape (N, N)."""
-        names, clones = _places(fertilities, "name"), _places(fertilities, "clone")
-        found = np.zeros((len(fertilities), len(fertilities)), dtype=bool)
-        for own in clones.values():
-            found[np.ix_(own, own)] = True
-        for places in (names, clones):
-            for (species, female), receivers in places.items():
-                for male in self._males.get((species, female), ()):
-                    found[np.ix_(places.get((species, male), []), receivers)] = True
+    @cached_property
+    def published(self) -> BoolArray:
+        """Of which father and mother, by number, a cross is published; row and column -1: none."""
+        count = len(self._published_names) + 1
+        found = np.zeros((count, count), dtype=bool)
+        for species, female, male in self._index.pairs:
+            names = (species, male), (species, female)
+            found[tuple(self._published_names[name] for name in names)] = True
         return found
 
     @cached_property
-    def _males(self) -> Mapping[tuple[str, str], tuple[str, ...]]:
-        """By species and mother the fathers of which something is published."""
-        found: dict[tuple[str, str], tuple[str, ...]] = {}
-        for species, female, male in self._index.pairs:
-            found[species, female] = (*found.get((species, female), ()), male)
-        return found
+    def _published_names(self) -> Mapping[tuple[str, str], int]:
+        both = ((species, name) for species, *names in sorted(self._index.pairs) for name in names)
+        return {name: number for number, name in enumerate(dict.fromkeys(both))}
 
-    def _named(self, donor: Fertility, receiver: Fertility) -> Verdict:
+    def named(self, donor: Fertility, receiver: Fertility) -> int:
+        """The same of one variety, or of a pair of which something is published."""
         kept = self._of_pair.get((donor.id, receiver.id))
         if kept is None or kept[0] is not donor or kept[1] is not receiver:
-            kept = donor, receiver, indexed_verdict(donor, receiver, self._index)
-            self._of_pair[donor.id, receiver.id] = kept
+            number = self._kept(indexed_verdict(donor, receiver, self._index))
+            kept = self._of_pair[donor.id, receiver.id] = donor, receiver, number
         return kept[2]
 
-
-def _places(fertilities: Sequence[Fertility], by: str) -> dict[tuple[str, str], list[int]]:
-    """By species and name or clone, who is called so."""
-    found: dict[tuple[str, str], list[int]] = {}
-    for place, own in enumerate(fertilities):
-        name = own.clone if by == "clone" else own.id.name
-        found.setdefault((own.id.species, name), []).append(place)
-    return found
-
-
-@dataclass
-class _Numbers:
-    """Different verdicts, numbered in the order in which they were first asked for.
-
-    kind : shape (N,), the kind of each variety, counted from 0 within the table.
-    named : shape (N, N), pairs whose names matter.
-    of_kinds : shape (kinds, kinds), the number of a verdict; -1: not asked for yet.
-    """
-
-    kind: Indices
-    named: BoolArray
-    of_kinds: Indices
-    of_named: dict[tuple[int, int], int] = field(default_factory=dict)
-    verdicts: list[Verdict] = field(default_factory=list)
+    def _kept(self, verdict: Verdict) -> int:
+        self.different.append(verdict)
+        return len(self.different) - 1
 
 
 class VerdictTable(Mapping[tuple[int, int], Verdict]):
@@ -152,47 +177,52 @@ class VerdictTable(Mapping[tuple[int, int], Verdict]):
         The place of each pair's verdict in the list, in the shape of the pairs; and the verdicts,
         which are those of the pairs in all but the names of the two varieties.
         """
-        numbers = self._numbers
+        found = self._found(donors, receivers)
+        asked = np.zeros(len(self._crossings.different), dtype=bool)
+        asked[found] = True
+        places = np.cumsum(asked) - 1
+        return places[found], [self._crossings.different[i] for i in np.flatnonzero(asked).tolist()]
+
+    def _found(self, donors: Indices, receivers: Indices) -> Indices:
+        """The number of the verdict on each of many pairs."""
+        crossings, own = self._crossings, self._numbers
         donors, receivers = np.broadcast_arrays(donors, receivers)
-        giving, taking = numbers.kind[donors], numbers.kind[receivers]
-        named = numbers.named[donors, receivers]
-        found = numbers.of_kinds[giving, taking]
+        giving, taking = own.kind[donors], own.kind[receivers]
+        named = own.clone[donors] == own.clone[receivers]
+        for names in (own.name, own.parent):
+            named |= crossings.published[names[donors], names[receivers]]
+        found = crossings.of_kinds[giving, taking]
         new = ~named & (found < 0)
         if new.any():
             # One pair stands for all of its kinds.
-            model = np.full((2, *numbers.of_kinds.shape), -1, dtype=np.int64)
-            model[:, giving[new], taking[new]] = donors[new], receivers[new]
-            for kinds in zip(*(side.tolist() for side in np.nonzero(model[0] >= 0)), strict=True):
-                pair = model[:, *kinds].tolist()
-                numbers.of_kinds[kinds] = self._numbered(*pair)
-            found = numbers.of_kinds[giving, taking]
+            kinds = giving[new] * len(crossings.of_kinds) + taking[new]
+            models = np.unique(kinds, return_index=True)[1]
+            for pair in self._pairs(donors[new][models], receivers[new][models]):
+                crossings.by_rules(*pair)
+            found[new] = crossings.of_kinds[giving[new], taking[new]]
         if named.any():
-            each = zip(donors[named].tolist(), receivers[named].tolist(), strict=True)
-            found[named] = [self._number_of_named(pair) for pair in each]
-        asked = np.zeros(len(numbers.verdicts), dtype=bool)
-        asked[found] = True
-        places = np.cumsum(asked) - 1
-        return places[found], [numbers.verdicts[number] for number in np.flatnonzero(asked)]
+            each = self._pairs(donors[named], receivers[named])
+            found[named] = [crossings.named(*pair) for pair in each]
+        return found
+
+    def _pairs(self, donors: Indices, receivers: Indices) -> Iterator[tuple[Fertility, Fertility]]:
+        each = self.fertilities
+        for donor, receiver in zip(donors.tolist(), receivers.tolist(), strict=True):
+            yield each[donor], each[receiver]
 
     @cached_property
-    def _numbers(self) -> _Numbers:
-        kinds = [self._crossings.kind(own) for own in self.fertilities]
-        place = {kind: i for i, kind in enumerate(dict.fromkeys(kinds))}
-        return _Numbers(
-            np.array([place[kind] for kind in kinds], dtype=np.int64),
-            self._crossings.named(self.fertilities),
-            np.full((len(place), len(place)), -1, dtype=np.int64),
-        )
+    def _numbers(self) -> _NumberRows:
+        rows = [self._crossings.numbers(own) for own in self.fertilities]
+        return _NumberRows(*np.array(rows, dtype=np.int64).reshape(-1, 4).T)
 
-    def _numbered(self, donor: int, receiver: int) -> int:
-        self._numbers.verdicts.append(self[donor, receiver])
-        return len(self._numbers.verdicts) - 1
 
-    def _number_of_named(self, pair: tuple[int, int]) -> int:
-        of_named = self._numbers.of_named
-        if pair not in of_named:
-            of_named[pair] = self._numbered(*pair)
-        return of_named[pair]
+class _NumberRows(NamedTuple):
+    """`_Numbers` of several varieties, shape (N,) each."""
+
+    kind: Indices
+    clone: Indices
+    name: Indices
+    parent: Indices
 
 
 def nameless(fertility: Fertility) -> Fertility:

@@ -21,7 +21,7 @@ from pollinet.domain import BoolArray, FloatArray, NetworkInput
 from pollinet.network.answer import Tally, tally
 from pollinet.network.sure import sure_viability
 from pollinet.network.tie_break import Ranking, ranking_of
-from pollinet.network.time_limit import Clock, TimeLeft, time_left
+from pollinet.network.time_limit import SEARCH_LIMIT_S, Clock, TimeLeft, is_over, time_left
 from pollinet.network.viability import (
     Viability,
     needed_scenarios,
@@ -76,7 +76,7 @@ def best_added(
     sure: bool = False,
     preferences: Sequence[Mapping[int, float]] = (),
     max_alternatives: int = 20,
-    time_limit_s: float | None = 20.0,
+    time_limit_s: float | None = SEARCH_LIMIT_S,
     clock: Clock | None = None,
 ) -> BestAdded:
     """Find the best `most` candidates to add, and prove it. Exact.
@@ -89,13 +89,14 @@ def best_added(
     sure : new grafts that are to crop need a donor surely; else likely is enough.
     time_limit_s : where it is met by the clock, the best set found so far is the answer.
     """
+    left = time_left(time_limit_s, clock)
     free = tuple(sorted({*candidates, *must_include}))
     search = _Search(
         _bits_of(network, _limbs(network), present_of(network), free),
         _Grafts(network, free, frozenset(must_include), spare, sure=sure),
         ranking_of(network, preferences),
         max_alternatives,
-        time_left(time_limit_s, clock),
+        left,
     )
     given = tuple(free.index(node) for node in must_include)
     proven = True
@@ -426,8 +427,7 @@ class _Search:
         return np.asarray((bound > self._beaten) & (bound >= self.key))
 
     def _grow(self, chosen: Chosen, state: Words, more: NDArray[np.int64], left: int) -> None:
-        seconds = self.left()
-        if seconds is not None and seconds <= 0 and self.best:
+        if self.best and is_over(self.left):
             raise _Stopped
         more = more[self.grafts.has_room(chosen, more)]
         if left == 1:

@@ -31,16 +31,19 @@ from pollinet.network.problem import (
     scenarios_covered,
     unmet_demands,
 )
-from pollinet.network.time_limit import TimeLeft, no_limit
+from pollinet.network.time_limit import TimeLeft, is_over, no_limit
 
 Shortage = tuple[Demand, int]
 """A receiver that is short, and by how many scenarios."""
 
-WORK = 1e11
-"""Bytes of packed scenarios that one search may read before it gives up: about a minute."""
+WORK = 1e10
+"""Bytes of packed scenarios that one search may read before it gives up: some seconds."""
 
-RANKING_WORK = WORK / 4
-"""The same for listing and ranking the sets once their size is proven."""
+CALL = 2e5
+"""Each look costs as much as reading so many bytes, however few it reads: measured."""
+
+RANKING_WORK = WORK
+"""`WORK` for listing and ranking the sets once their size is proven."""
 
 _ROUNDING = 1e-9
 """Sums of gains are exact but for rounding: a bound must not cut off what it just reaches."""
@@ -68,10 +71,9 @@ class SizeSearch:
     blamed: Counter[int] = field(default_factory=Counter)
 
     def read(self, amount: float) -> None:
-        """Count bytes; raise `TooLarge` beyond the most, and when no time is left."""
-        self.used += amount
-        seconds = self.left()
-        if self.used > self.most or (seconds is not None and seconds <= 0):
+        """Count one look; raise `TooLarge` beyond the most, and when no time is left."""
+        self.used += amount + CALL
+        if self.used > self.most or is_over(self.left):
             raise TooLarge
 
 
@@ -150,6 +152,15 @@ def _grow(
             yield from _grow(problem, further, usable[partners], left - 1, search)
 
 
+def _bytes_of_all(problem: CoverProblem, size: int) -> float:
+    """What is read to see whether a set leaves anybody short, also after any loss."""
+    donors = len(problem.present) + size
+    looks = len(problem.limbs) + size
+    if problem.surviving:
+        looks *= 1 + donors
+    return float(problem.view.bits.shape[2] * donors * looks)
+
+
 def _partners(gain: FloatArray, place: int, short: FloatArray) -> BoolArray:
     enough = gain >= (short - gain[:, place] - _ROUNDING)[:, None]
     return np.asarray(enough.all(axis=0))
@@ -189,7 +200,7 @@ def _complete(
     _, usable = _gains_of_usable(problem, chosen, usable, lacking, 1, search)
     limbs = range(len(problem.limbs))
     for candidate in usable.tolist():
-        search.read(problem.view.bits.shape[2] * len(limbs))
+        search.read(_bytes_of_all(problem, len(chosen) + 1))
         complete = tuple(sorted((*chosen, candidate)))
         if not unmet_demands(problem, complete, limbs):
             yield complete

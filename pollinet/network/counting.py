@@ -9,6 +9,8 @@ from numpy.typing import NDArray
 
 from pollinet.network.viability import Bits, Viability, popcount
 
+Nodes = Sequence[int] | NDArray[np.int64]
+
 
 def variety_bits(bits: Bits, clones: NDArray[np.int64]) -> Bits:
     """Join the rows of equal clones: shape (donors, bytes) to (varieties, bytes)."""
@@ -39,20 +41,26 @@ def at_least(bits: Bits, clones: NDArray[np.int64], most: int) -> list[Bits]:
     return levels
 
 
-def covered_bits(view: Viability, row: int, donors: Sequence[int], wanted: int) -> Bits:
+def covered_bits(view: Viability, row: int, donors: Nodes, wanted: int) -> Bits:
     """Scenarios in which the receiver of a row has `wanted` viable varieties among `donors`."""
-    chosen = np.asarray(donors, dtype=np.int64)
+    chosen = view.serving(row, np.asarray(donors, dtype=np.int64))
     return at_least(view.given(row, chosen), view.clones[chosen], wanted)[-1]
 
 
-def covered_count(view: Viability, row: int, donors: Sequence[int], wanted: int) -> int:
+def covered_count(view: Viability, row: int, donors: Nodes, wanted: int) -> int:
     """In how many scenarios that is so."""
     return int(popcount(covered_bits(view, row, donors, wanted)))
 
 
-def counts_without_each(
-    view: Viability, row: int, donors: Sequence[int], wanted: int
-) -> NDArray[np.int64]:
+def covered_and_safe(view: Viability, row: int, donors: Nodes, wanted: int) -> tuple[int, int]:
+    """In how many scenarios it is covered, and in how many of these whichever variety is lost."""
+    chosen = view.serving(row, np.asarray(donors, dtype=np.int64))
+    levels = at_least(view.given(row, chosen), view.clones[chosen], wanted + 1)
+    covered, safe = popcount(np.stack(levels[-2:])).tolist()
+    return covered, safe
+
+
+def counts_without_each(view: Viability, row: int, donors: Nodes, wanted: int) -> NDArray[np.int64]:
     """In how many scenarios the receiver stays covered when one donor is lost, shape (donors,).
 
     A loss counts where exactly `wanted` varieties were viable and the lost donor was the only limb

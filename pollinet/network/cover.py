@@ -20,7 +20,7 @@ from pollinet.network.plain import Search, plain_cover
 from pollinet.network.problem import cover_problem, parties
 from pollinet.network.survival import surviving_cover
 from pollinet.network.tie_break import ranking_of
-from pollinet.network.time_limit import Clock, time_left
+from pollinet.network.time_limit import SEARCH_LIMIT_S, Clock, time_left
 from pollinet.network.viability import Viability
 
 __all__ = ["Cover", "Proof", "Tally", "Uncovered", "is_cover", "parties", "smallest_cover"]
@@ -37,7 +37,7 @@ def smallest_cover(
     sure: bool = False,
     preferences: Sequence[Mapping[int, float]] = (),
     max_alternatives: int = 20,
-    time_limit_s: float | None = 60.0,
+    time_limit_s: float | None = SEARCH_LIMIT_S,
     clock: Clock | None = None,
     view: Viability | None = None,
 ) -> Cover:
@@ -67,6 +67,7 @@ def smallest_cover(
     -------
     The cover; `is_cover` checks its sets by another way.
     """
+    left = time_left(time_limit_s, clock)
     whole = cover_problem(
         network,
         candidates,
@@ -83,7 +84,7 @@ def smallest_cover(
         must=frozenset(must_include),
         ranking=ranking_of(network, preferences),
         most=max_alternatives,
-        left=time_left(time_limit_s, clock),
+        left=left,
     )
     found = surviving_cover(search) if survives_any_single_loss else plain_cover(search)[0]
     return replace(found, tally=tally(network, found.added or found.partial))

@@ -21,6 +21,8 @@ from pollinet.network.donors import (
     receiver_days,
     refusal_code,
 )
+from pollinet.network.overlap import block_slices
+from pollinet.network.sure import worst_cases
 from pollinet.network.viability import (
     Bits,
     clone_numbers,
@@ -92,79 +94,103 @@ class LimbCoverage:
     error: float = 0.0
     verdict: LimbVerdict = "lacking"
 
+    def with_donors(
+        self, node: int, donors: tuple[DonorShare, ...], refusals: tuple[Refusal, ...]
+    ) -> LimbCoverage:
+        """The same shares by other donors, of a node that may have another number."""
+        # `dataclasses.replace` takes many times as long.
+        other = object.__new__(LimbCoverage)
+        vars(other).update(vars(self), node=node, donors=donors, refusals=refusals)
+        return other
+
+
+class Earlier(NamedTuple):
+    """Coverage of the receivers of a table in an earlier garden, or None; what holds is taken over.
+
+    untouched : shape (R,), see `donors.untouched`; these were there.
+    """
+
+    coverage: Sequence[LimbCoverage | None]
+    untouched: BoolArray
+
 
 def table_coverage(
-    network: NetworkInput, table: DonorTable, before: Sequence[LimbCoverage | None] = ()
+    network: NetworkInput, table: DonorTable, earlier: Earlier | None = None
 ) -> tuple[LimbCoverage, ...]:
-    """Coverage of the receivers of a table by its donors.
-
-    before : coverage of each receiver in an earlier garden, or None; what still holds of it is not
-        worked out again.
-    """
-    scenarios, wanted = network.open_start_h.shape[1], network.aim.donors
-    level = network.aim.level
-    clones = clone_numbers(network)[list(table.donors)]
-    # At least wanted different varieties, packed: viable, strong, possible.
-    joint = [np.array([at_least(row, clones, wanted)[-1] for row in bits]) for bits in table.bits]
-    expected, sturdy, possible = (
-        popcount(bits) / scenarios if len(bits) else np.zeros(0) for bits in joint
-    )
-    sure = np.array([sure_count(network, table, row, clones)
-                     for row in range(len(table.receivers))]) / scenarios  # fmt: skip
-    for row in range(len(table.receivers)):
-        possible[row] = min(possible[row], _best_count(network, table, row, clones) / scenarios)
-    # Draws are few: what is drawn may fall a little outside of what is exact.
-    reliability = np.clip(expected, sure, possible)
-    low, high, error = _over_draws(network, joint[0])
-    undated = _undated(network, table)
-    if undated.any():
-        possible[undated] = np.maximum(possible, _over_draws(network, joint[2])[1])[undated]
-    # Best first; of equal ones the first.
+    """Coverage of the receivers of a table by its donors; the same with and without `earlier`."""
+    if earlier is None:
+        count = len(table.receivers)
+        earlier = Earlier([None] * count, np.zeros(count, dtype=bool))
+    # Best first; of equal ones the first, and so those that do not serve last, in their order.
     ranks = np.lexsort((-table.effective_days, -table.reliability), axis=-1)
-    serving = table.reliability > 0
+    entries = np.take_along_axis(table.entries, ranks, axis=1).tolist()
+    serving = np.count_nonzero(table.reliability, axis=1).tolist()
+    new = np.flatnonzero(~earlier.untouched)
+    fresh = dict(zip(new.tolist(), _shares(network, table, new), strict=True))
     found = []
-    for row, receiver in enumerate(table.receivers):
-        ranked = tuple(table.entries[row, ranks[row, : serving[row].sum()]].tolist())
-        shares = Shares(*(float(each[row]) for each in (sure, reliability, possible, low, high)))
-        verdict = verdict_of(shares, level)
-        covered = verdict in ("sure", "likely")
-        strength: Strength = (
-            "none" if not covered else "strong" if reaches(sturdy[row], level) else "weak"
+    for row, was in enumerate(earlier.coverage):
+        ranked, refusals = (
+            tuple(entries[row][: serving[row]]),
+            tuple(entries[row][serving[row] :]),
         )
-        weak_by = None
-        if strength == "weak":
-            was = before[row] if before else None
-            kept = was is not None and bool(was.donors) and was.donors[0] is ranked[0]
-            weak_by = was.weak_by if was is not None and kept else None
-            weak_by = weak_by or weakened_by(network, ranked[0], receiver)
-        found.append(
-            LimbCoverage(
-                node=receiver,
-                covered=covered,
-                reliability=shares.expected,
-                strength=strength,
-                donors=ranked,
-                refusals=tuple(table.entries[row, ~serving[row]].tolist()),
-                possible_reliability=shares.possible,
-                weak_by=weak_by,
-                sure=shares.sure,
-                low=shares.low,
-                high=shares.high,
-                error=float(error[row]),
-                verdict=verdict,
-            )
-        )
+        if row in fresh:
+            limb = _covered(network, table.receivers[row], fresh[row], ranked, was)
+        else:
+            assert was is not None
+            limb = was
+        found.append(limb.with_donors(table.receivers[row], ranked, refusals))
     return tuple(found)
 
 
+def _covered(
+    network: NetworkInput,
+    receiver: int,
+    shares: Shares,
+    ranked: tuple[DonorShare, ...],
+    was: LimbCoverage | None,
+) -> LimbCoverage:
+    """What the shares of a limb come to; without those who refuse."""
+    level = network.aim.level
+    verdict = verdict_of(shares, level)
+    covered = verdict in ("sure", "likely")
+    strength: Strength = (
+        "none" if not covered else "strong" if reaches(shares.sturdy, level) else "weak"
+    )
+    weak_by = None
+    if strength == "weak":
+        kept = was is not None and bool(was.donors) and was.donors[0] is ranked[0]
+        weak_by = was.weak_by if was is not None and kept else None
+        weak_by = weak_by or weakened_by(network, ranked[0], receiver)
+    return LimbCoverage(
+        node=receiver,
+        covered=covered,
+        reliability=shares.expected,
+        strength=strength,
+        donors=ranked,
+        refusals=(),
+        possible_reliability=shares.possible,
+        weak_by=weak_by,
+        sure=shares.sure,
+        low=shares.low,
+        high=shares.high,
+        error=shares.error,
+        verdict=verdict,
+    )
+
+
 class Shares(NamedTuple):
-    """Shares of the scenarios in which a limb is served, see `LimbCoverage`."""
+    """Shares of the scenarios in which a limb is served, see `LimbCoverage`.
+
+    sturdy : with the effective days reaching the minimum, too. error : see `LimbCoverage`.
+    """
 
     sure: float
     expected: float
     possible: float
     low: float
     high: float
+    sturdy: float = 0.0
+    error: float = 0.0
 
 
 def verdict_of(shares: Shares, level: float) -> LimbVerdict:
@@ -176,36 +202,72 @@ def verdict_of(shares: Shares, level: float) -> LimbVerdict:
     return "open" if reaches(shares.possible, level) else "lacking"
 
 
-def sure_count(
-    network: NetworkInput, table: DonorTable, row: int, clones: NDArray[np.int64]
-) -> int:
-    """In how many scenarios a receiver is served whatever the unknown alleles are: exact.
+def _shares(network: NetworkInput, table: DonorTable, rows: NDArray[np.int64]) -> list[Shares]:
+    """Shares of some receivers of a table."""
+    if not rows.size:
+        return []
+    scenarios, wanted = network.open_start_h.shape[1], network.aim.donors
+    clones = clone_numbers(network)[list(table.donors)]
+    # At least wanted different varieties, packed: viable, strong, possible.
+    bits = table.bits[:, rows]
+    if wanted == 1:
+        joint = np.bitwise_or.reduce(bits, axis=2)
+    else:
+        joint = np.array([[at_least(row, clones, wanted)[-1] for row in each] for each in bits])
+    expected, sturdy, possible = popcount(joint) / scenarios
+    for place, row in enumerate(rows.tolist()):
+        best = _best_count(network, table, row, clones) / scenarios
+        possible[place] = min(possible[place], best)
+    serves = np.asarray(bits[2].any(axis=2))
+    sure = _sure_counts(network, table, rows, serves, clones) / scenarios
+    # Draws are few: what is drawn may fall a little outside of what is exact.
+    reliability = np.clip(expected, sure, possible)
+    low, high, error = _over_draws(network, joint[0])
+    undated = _undated(network, table, rows, serves)
+    if undated.any():
+        often = _over_draws(network, joint[2][undated])[1]
+        possible[undated] = np.maximum(possible[undated], often)
+    columns = sure, reliability, possible, low, high, sturdy, error
+    return [Shares(*each) for each in zip(*(c.tolist() for c in columns), strict=True)]
+
+
+def _sure_counts(
+    network: NetworkInput,
+    table: DonorTable,
+    rows: NDArray[np.int64],
+    serves: BoolArray,
+    clones: NDArray[np.int64],
+) -> NDArray[np.int64]:
+    """In how many scenarios some receivers are served whatever the unknown alleles are: exact.
 
     The least over all that its own alleles may be, with each donor at its worst for them, as the
     donors' alleles do not hang on each other.
     """
-    possible, wanted, receiver = table.bits[2, row], network.aim.donors, table.receivers[row]
-    donors = np.array(table.donors, dtype=np.int64)
-    counted = np.ones(donors.size, dtype=bool)
-    if network.dated is not None:
-        counted = network.dated[donors] | (donors == receiver)
-    # A donor that is never in time adds nothing, whatever its alleles.
-    counted &= possible.any(axis=1)
-    serves, unknown = counted & ~table.unknown[row], np.flatnonzero(counted & table.unknown[row])
-    cases = np.zeros((1, unknown.size), dtype=bool)
-    if network.drawn is not None and unknown.size:
-        asked = donors[unknown].tolist()
-        cases = network.drawn.worst(asked, receiver, least_fraction(network))
-    if wanted == 1:  # all cases at once
-        sure = np.bitwise_or.reduce(possible[serves], axis=0)
-        more = np.where(cases[..., None], possible[unknown], np.uint8(0))
-        return int(popcount(sure | np.bitwise_or.reduce(more, axis=1)).min())
-    counts = []
-    for case in cases:
-        here = serves.copy()
-        here[unknown] = case
-        counts.append(int(popcount(at_least(possible[here], clones[here], wanted)[-1])))
-    return min(counts)
+    possible, wanted = table.bits[2, rows], network.aim.donors
+    cases = worst_cases(
+        network,
+        np.array(table.donors, dtype=np.int64),
+        np.array(table.receivers, dtype=np.int64)[rows],
+        serves,
+        table.unknown[rows],
+    )
+    if wanted > 1:
+        counts = [
+            min(int(popcount(at_least(bits[case], clones[case], wanted)[-1])) for case in each)
+            for bits, each in zip(possible, cases, strict=True)
+        ]
+        return np.array(counts, dtype=np.int64)
+    each, numbers = np.concatenate(cases), np.array([len(case) for case in cases])
+    places, served = np.repeat(np.arange(rows.size), numbers), np.zeros(len(each), dtype=np.int64)
+    for part in block_slices(len(each), possible[0].size):
+        case, donor = np.nonzero(each[part])
+        sizes = np.count_nonzero(each[part], axis=1)
+        some = np.flatnonzero(sizes)
+        if some.size:
+            given = possible[places[part][case], donor].view(np.uint64)
+            joined = np.bitwise_or.reduceat(given, (np.cumsum(sizes) - sizes)[some], axis=0)
+            served[part.start + some] = popcount(joined.view(np.uint8))
+    return np.minimum.reduceat(served, np.cumsum(numbers) - numbers)
 
 
 def _best_count(
@@ -246,13 +308,14 @@ def _over_draws(network: NetworkInput, expected: Bits) -> tuple[FloatArray, Floa
     return by_draw[:, edge], by_draw[:, -1 - edge], by_draw.std(axis=1) / draws**0.5
 
 
-def _undated(network: NetworkInput, table: DonorTable) -> BoolArray:
+def _undated(
+    network: NetworkInput, table: DonorTable, rows: NDArray[np.int64], serves: BoolArray
+) -> BoolArray:
     """Receivers of which nobody has dated the bloom, or that of a donor that may serve them."""
     if network.dated is None:
-        return np.zeros(len(table.receivers), dtype=bool)
-    dated, donors = network.dated, list(table.donors)
-    may_serve = table.bits[2].any(axis=2)
-    return np.asarray(~dated[list(table.receivers)] | (may_serve & ~dated[donors]).any(axis=1))
+        return np.zeros(rows.size, dtype=bool)
+    receivers, undated = np.array(table.receivers)[rows], ~network.dated[list(table.donors)]
+    return np.asarray(~network.dated[receivers] | (serves & undated).any(axis=1))
 
 
 def weakened_by(network: NetworkInput, donor: DonorShare, receiver: int) -> Weakness:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
-from typing import Any, Literal, NamedTuple
+from typing import Any, Final, Literal, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -12,23 +12,25 @@ from numpy.typing import NDArray
 from pollinet.domain import BoolArray, FloatArray, NetworkInput, Verdict
 from pollinet.network.overlap import HOURS_PER_DAY, signed_overlap_h
 from pollinet.network.viability import (
-    SOME_POLLEN,
     TOLERANCE_H,
     Bits,
+    DrawnPollen,
     Pairs,
     able,
     answers,
     check_shapes,
     clone_numbers,
-    drawn_fractions,
+    drawn_pollen,
     is_open,
-    least_fraction,
     own_pollen_in_time,
     packed_bytes,
     verdicts_of,
 )
 
 Indices = NDArray[np.int64]
+
+TOGETHER: Final = 2**16
+"""Up to so many scenarios of pairs are sooner looked at together than row by row: measured."""
 
 RefusalCode = Literal[
     "same-variety",
@@ -287,16 +289,21 @@ def donor_table(
         np.zeros(shape, dtype=bool),
         np.empty(shape, dtype=object),
     )
-    new_rows, old_rows, new_columns = np.arange(taking.size), np.arange(0), np.arange(0)
+    new_rows, new_columns = np.ones(taking.size, dtype=bool), np.zeros(giving.size, dtype=bool)
     if known is not None:
-        new_rows, old_rows = (np.flatnonzero(mask) for mask in (known.rows < 0, known.rows >= 0))
-        new_columns = np.flatnonzero(known.columns < 0)
-        _take_over(table, known, old_rows, np.flatnonzero(known.columns >= 0))
+        new_rows, new_columns = known.rows < 0, known.columns < 0
+        _take_over(table, known, np.flatnonzero(~new_rows), np.flatnonzero(~new_columns))
     clones = clone_numbers(network)
-    for row in new_rows.tolist():
+    rows, columns = np.nonzero(new_rows[:, None] | new_columns)
+    if rows.size * network.open_start_h.shape[1] <= TOGETHER:
+        _put(table, rows, columns, _cells(network, giving[columns], taking[rows], clones))
+        return table
+    # Arrays of all new pairs are large: row by row and column by column one side stays as it is.
+    for row in np.flatnonzero(new_rows).tolist():
         cells = _cells(network, giving, taking[row, None], clones)
         _put(table, row, slice(None), cells)
-    for column in new_columns.tolist() if old_rows.size else ():
+    old_rows = np.flatnonzero(~new_rows)
+    for column in np.flatnonzero(new_columns).tolist() if old_rows.size else ():
         cells = _cells(network, giving[column, None], taking[old_rows], clones)
         _put(table, old_rows, column, cells)
     return table
@@ -322,8 +329,15 @@ def _put(table: DonorTable, rows: Any, columns: Any, cells: _Cells) -> None:
 
 def _take_over(table: DonorTable, known: Known, rows: Indices, columns: Indices) -> None:
     """Fill in what is known; nodes may be numbered otherwise now."""
-    here, before = np.ix_(rows, columns), np.ix_(known.rows[rows], known.columns[columns])
     was = known.table
+    here: Any = np.ix_(rows, columns)
+    before: Any = np.ix_(known.rows[rows], known.columns[columns])
+    if (
+        table.unknown.shape == was.unknown.shape
+        and np.array_equal(rows, known.rows[rows])
+        and np.array_equal(columns, known.columns[columns])
+    ):
+        here = before = ...  # Nothing has moved; what is new is put over the rest.
     for bits, kept in zip(table.bits, was.bits, strict=True):
         bits[here] = kept[before]
     table.reliability[here] = was.reliability[before]
@@ -337,6 +351,15 @@ def _take_over(table: DonorTable, known: Known, rows: Indices, columns: Indices)
                 table.entries[row, column] = replace(table.entries[row, column], node=node)
 
 
+def untouched(table: DonorTable, known: Known) -> BoolArray:
+    """Receivers to which nothing gives anything that has come or gone, shape (R,)."""
+    came, left = known.columns < 0, np.ones(len(known.table.donors), dtype=bool)
+    left[known.columns[~came]] = False
+    held: BoolArray = known.rows >= 0
+    held &= ~table.bits[2][:, came].any(axis=(1, 2))
+    return np.asarray(held & ~known.table.bits[2][:, left].any(axis=(1, 2))[known.rows])
+
+
 def _cells(network: NetworkInput, donors: Indices, receivers: Indices, clones: Indices) -> _Cells:
     givers, takers = (side.tolist() for side in np.broadcast_arrays(donors, receivers))
     verdicts = verdicts_of(network, donors, receivers)
@@ -345,11 +368,11 @@ def _cells(network: NetworkInput, donors: Indices, receivers: Indices, clones: I
     overlap = _overlap_days(hours)
     pollen = _pollen(network, donors, receivers, told)
     effective = _effective_days(network, donors, receivers, overlap, pollen.weight)
-    effective[pollen.unknown] *= np.repeat(pollen.drawn, network.winters, axis=1)
+    effective[pollen.unknown] *= np.repeat(pollen.drawn.fraction, network.winters, axis=1)
     possible = _in_time(network, donors, receivers, hours)
     possible &= able(network, donors, receivers, told, clones, unknown=True)[:, None]
     viable = possible.copy()
-    viable[pollen.unknown] &= np.repeat(pollen.accepted, network.winters, axis=1)
+    viable[pollen.unknown] &= np.repeat(pollen.drawn.accepted, network.winters, axis=1)
     strong = viable & (effective >= network.aim.min_overlap_days - TOLERANCE_H / HOURS_PER_DAY)
     # Own pollen needs no days that anybody has counted.
     undated_own = np.equal(donors, receivers) & ~np.isfinite(hours).any(axis=1)
@@ -376,14 +399,13 @@ class _Pollen(NamedTuple):
 
     weight : shape (P,), the accepted share; 1 where it is not known.
     unknown : indices of the Q pairs of which it is not known.
-    drawn : shape (Q, K), the accepted share in each draw. accepted : whether that is enough.
+    drawn : of the Q pairs.
     mean : shape (P,), the accepted share, or its mean over the draws.
     """
 
     weight: FloatArray
     unknown: Indices
-    drawn: FloatArray
-    accepted: BoolArray
+    drawn: DrawnPollen
     mean: FloatArray
 
 
@@ -392,11 +414,10 @@ def _pollen(network: NetworkInput, donors: Indices, receivers: Indices, told: Pa
     weight = np.where(unknown, 1.0, told.fraction)
     places = np.flatnonzero(unknown)
     giving, taking = (side[places] for side in np.broadcast_arrays(donors, receivers))
-    drawn = drawn_fractions(network, giving, taking)
-    least = np.where(giving == taking, SOME_POLLEN, least_fraction(network))
+    drawn = drawn_pollen(network, giving, taking)
     mean = told.fraction.copy()
-    mean[places] = drawn.mean(axis=1)
-    return _Pollen(weight, places, drawn, drawn >= least[:, None], mean)
+    mean[places] = drawn.fraction.mean(axis=1)
+    return _Pollen(weight, places, drawn, mean)
 
 
 class _Days(NamedTuple):

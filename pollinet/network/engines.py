@@ -17,7 +17,7 @@ from pollinet.network.by_size import SizeSearch, TooLarge, covers_of_size
 from pollinet.network.problem import (
     Chosen,
     CoverProblem,
-    demands,
+    gains,
     scenarios_of_worst,
     unmet_demands,
 )
@@ -26,30 +26,57 @@ from pollinet.network.programme import (
     Solved,
     at_most,
     cost_objective,
-    learn_cut,
     minimise,
 )
-from pollinet.network.time_limit import TimeLeft, no_limit
+from pollinet.network.time_limit import TimeLeft, is_over, no_limit, part_of
+
+OWN_SHARE = 0.15
+"""Share of the time that the search by size has first: own convention; most gardens need less."""
+
+PROGRAMME_SHARE = 0.6
+"""Share of the rest that the programme has then; what is left goes to the search by size."""
 
 
 def cheapest(problem: CoverProblem, most: float = np.inf, left: TimeLeft = no_limit) -> Solved:
-    """Find one cheapest cover, or prove that none costs `most` or less."""
+    """Find one cheapest cover, or prove that none costs `most` or less.
+
+    First the search by size has a little of the time, or of the work where no time is told; then
+    the programme most of the rest; then the search by size goes on where it stopped.
+    """
     extra = [] if np.isinf(most) else [at_most(problem, problem.costs, most)]
     if not by_size.applies(problem):
         return minimise(problem, cost_objective(problem), [], extra, left)
     unit = float(problem.costs[0]) if problem.candidates else 1.0
-    for size in range(1 + min(_largest_size(problem), _whole(most / unit))):
+    sizes = range(1 + min(_largest_size(problem), _whole(most / unit)))
+    first = SizeSearch(problem.need, by_size.WORK, left=part_of(left, OWN_SHARE))
+    found, size = _smallest(problem, sizes, first)
+    if found is not None:
+        return found
+    # All smaller sizes have been looked through.
+    extra.append(at_most(problem, -problem.costs, -size * unit))
+    solved = minimise(problem, cost_objective(problem), [], extra, part_of(left, PROGRAMME_SHARE))
+    if solved.status == "time limit" and not is_over(left):
+        rest = SizeSearch(problem.need, np.inf, left=left)
+        found, size = _smallest(problem, range(size, sizes.stop), rest)
+    if found is not None:
+        return found
+    # Sets cost whole units.
+    proven = 0.0 if np.isinf(solved.bound) else np.ceil(solved.bound / unit - ROUNDING) * unit
+    return replace(solved, bound=max(float(proven), size * unit))
+
+
+def _smallest(problem: CoverProblem, sizes: range, search: SizeSearch) -> tuple[Solved | None, int]:
+    """The first cover by size, or that there is none; None: it stopped at the size told."""
+    unit = float(problem.costs[0]) if problem.candidates else 1.0
+    for size in sizes:
         try:
-            chosen = next(covers_of_size(problem, size, SizeSearch(problem.need, left=left)), None)
+            chosen = next(covers_of_size(problem, size, search), None)
         except TooLarge:
-            # All smaller sizes have been looked through.
-            extra.append(at_most(problem, -problem.costs, -size * unit))
-            solved = minimise(problem, cost_objective(problem), [], extra, left)
-            return replace(solved, bound=max(solved.bound, size * unit))
+            return None, size
         if chosen is not None:
             limbs = tuple(range(len(problem.limbs)))
-            return Solved("optimal", chosen, limbs, size * unit, size * unit)
-    return Solved("infeasible")
+            return Solved("optimal", chosen, limbs, size * unit, size * unit), size
+    return Solved("infeasible"), sizes.stop
 
 
 def most_limbs(problem: CoverProblem, left: TimeLeft) -> Solved:
@@ -98,19 +125,31 @@ def best_of_size(
     return best, False
 
 
-def thinned(problem: CoverProblem) -> Chosen | None:
-    """Heuristic: drop candidates, the least useful first, for as long as it is a cover.
+def quick_cover(problem: CoverProblem) -> Chosen | None:
+    """Heuristic: graft what brings most for its cost to those still short, again and again.
 
-    None: there is not room for what is left.
+    In the end what is not needed any more is dropped. None: there is no room to go on.
     """
-    limbs = range(len(problem.limbs))
-    kept = list(range(len(problem.candidates)))
-    worth = np.sum([learn_cut(problem, d, ()).gains for d in demands(problem, (), limbs)], axis=0)
-    for candidate in np.argsort(worth / np.maximum(problem.costs, ROUNDING), kind="stable"):
-        fewer = [c for c in kept if c != candidate]
-        if candidate not in problem.include and not unmet_demands(problem, fewer, limbs):
-            kept = fewer
-    return tuple(kept) if problem.has_room_for(kept) else None
+    limbs, chosen = range(len(problem.limbs)), sorted(problem.include)
+    while short := unmet_demands(problem, chosen, limbs):
+        free = [
+            c
+            for c in range(len(problem.candidates))
+            if c not in chosen and problem.has_room_for([*chosen, c])
+        ]
+        worth, among = np.zeros(len(free)), np.array(free, dtype=np.int64)
+        for demand in short:
+            row, covered = gains(problem, demand, chosen, among)
+            worth += np.minimum(row, problem.need - covered)
+        if not worth.any():
+            return None
+        best = int((worth / np.maximum(problem.costs[among], ROUNDING)).argmax())
+        chosen.append(free[best])
+    for candidate in [c for c in reversed(chosen) if c not in problem.include]:
+        fewer = [c for c in chosen if c != candidate]
+        if not unmet_demands(problem, fewer, limbs):
+            chosen = fewer
+    return tuple(sorted(chosen)) if problem.has_room_for(chosen) else None
 
 
 def least_cost(problem: CoverProblem) -> float:

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import islice, product
 
-from pollinet.network.engines import cheapest, least_cost, thinned
+from pollinet.network.engines import cheapest, least_cost, quick_cover
 from pollinet.network.problem import Chosen, CoverProblem
 from pollinet.network.programme import ROUNDING, Status
 from pollinet.network.tie_break import Ranking, cheapest_sets, first_in_rank, rank
@@ -34,7 +34,7 @@ def solve_part(problem: CoverProblem, ranking: Ranking, most: int, left: TimeLef
     """Find up to `most` smallest sets of one part, the first one first."""
     first = cheapest(problem, left=left)
     if first.status != "optimal":
-        kept = thinned(problem) if first.status == "time limit" else None
+        kept = quick_cover(problem) if first.status == "time limit" else None
         some = [] if kept is None else [problem.nodes(kept)]
         bound = max(first.bound, least_cost(problem))
         proven = kept is not None and problem.costs[list(kept)].sum() <= bound + ROUNDING

@@ -12,7 +12,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pollinet.domain import FloatArray, NetworkInput
-from pollinet.network.counting import at_least, counts_without_each, covered_count
+from pollinet.network.counting import (
+    at_least,
+    counts_without_each,
+    covered_and_safe,
+    covered_count,
+)
 from pollinet.network.sure import sure_viability
 from pollinet.network.viability import (
     Viability,
@@ -150,11 +155,18 @@ def _capacities(
 
 def donors_standing(
     problem: CoverProblem, demand: Demand, chosen: Sequence[int]
-) -> tuple[int, ...]:
-    """Nodes that can give pollen to a receiver once the chosen candidates are grafted."""
-    nodes = {*problem.present, *problem.nodes(chosen)}
-    nodes.add(problem.view.receivers[demand.row])
-    return tuple(sorted(nodes - {demand.without}))
+) -> NDArray[np.int64]:
+    """Nodes that give pollen to a receiver once the chosen candidates are grafted, ascending."""
+    nodes = {*problem.present, *problem.nodes(chosen), problem.view.receivers[demand.row]}
+    return _giving(problem, demand, np.array(sorted(nodes), dtype=np.int64))
+
+
+def _giving(
+    problem: CoverProblem, demand: Demand, standing: NDArray[np.int64]
+) -> NDArray[np.int64]:
+    """Those of some nodes that give a receiver any pollen in time."""
+    donors = problem.view.serving(demand.row, standing)
+    return donors if demand.without is None else donors[donors != demand.without]
 
 
 def demands(
@@ -174,30 +186,39 @@ def scenarios_covered(problem: CoverProblem, demand: Demand, chosen: Sequence[in
 
 
 def covered_after_each_loss(
-    problem: CoverProblem, demand: Demand, chosen: Sequence[int]
-) -> list[tuple[Demand, int]]:
-    """The same demand without each other donor that stands, and the scenarios covered then."""
-    donors = donors_standing(problem, demand, chosen)
+    problem: CoverProblem, demand: Demand, donors: NDArray[np.int64]
+) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+    """Each other of a receiver's donors, and the scenarios covered when it is lost."""
     counts = counts_without_each(problem.view, demand.row, donors, problem.wanted)
-    receiver = problem.view.receivers[demand.row]
-    return [
-        (replace(demand, without=node), count)
-        for node, count in zip(donors, counts.tolist(), strict=True)
-        if node != receiver
-    ]
+    others = donors != problem.view.receivers[demand.row]
+    return donors[others], counts[others]
 
 
 def unmet_demands(
     problem: CoverProblem, chosen: Sequence[int], limbs: Sequence[int]
 ) -> tuple[Demand, ...]:
     """Demands that these candidates leave short; empty: they are a cover."""
+    return unmet_among(problem, demands(problem, chosen, limbs), chosen)
+
+
+def unmet_among(
+    problem: CoverProblem, active: Sequence[Demand], chosen: Sequence[int]
+) -> tuple[Demand, ...]:
+    """The same of some of the demands, whose receivers stand."""
     short = []
-    for demand in demands(problem, chosen, limbs):
-        if scenarios_covered(problem, demand, chosen) < problem.need:
+    standing = np.array(sorted({*problem.present, *problem.nodes(chosen)}), dtype=np.int64)
+    for demand in active:
+        donors = _giving(problem, demand, standing)
+        if problem.view.receivers[demand.row] not in problem.surviving:
+            covered = safe = covered_count(problem.view, demand.row, donors, problem.wanted)
+        else:
+            covered, safe = covered_and_safe(problem.view, demand.row, donors, problem.wanted)
+        if covered < problem.need:
             short.append(demand)
-        elif problem.view.receivers[demand.row] in problem.surviving:
-            lost = covered_after_each_loss(problem, demand, chosen)
-            short += [without for without, count in lost if count < problem.need]
+        elif safe < problem.need:
+            lost, left = covered_after_each_loss(problem, demand, donors)
+            nodes = lost[left < problem.need].tolist()
+            short += [replace(demand, without=node) for node in nodes]
     return tuple(short)
 
 
@@ -209,7 +230,9 @@ def scenarios_of_worst(problem: CoverProblem, chosen: Sequence[int], limbs: Sequ
     active = demands(problem, chosen, limbs)
     counts = [scenarios_covered(problem, d, chosen) for d in active]
     surviving = [d for d in active if problem.view.receivers[d.row] in problem.surviving]
-    counts += [n for d in surviving for _, n in covered_after_each_loss(problem, d, chosen)]
+    for demand in surviving:
+        donors = donors_standing(problem, demand, chosen)
+        counts += covered_after_each_loss(problem, demand, donors)[1].tolist()
     return min(counts, default=problem.view.scenarios)
 
 
@@ -223,10 +246,13 @@ def gains(
     viable in it; so no set of candidates adds more scenarios than the sum of its gains.
     """
     view, wanted = problem.view, problem.wanted
-    donors = np.asarray(donors_standing(problem, demand, standing), dtype=np.int64)
+    donors = donors_standing(problem, demand, standing)
     given = view.given(demand.row, donors)
     levels = at_least(given, view.clones[donors], wanted)
-    nodes = np.asarray(problem.candidates, dtype=np.int64)[among]
+    offered = np.asarray(problem.candidates, dtype=np.int64)[among]
+    nodes = _giving(problem, demand, offered)
+    # The receiver itself counts among the donors.
+    nodes = nodes[nodes != view.receivers[demand.row]]
     new = view.given(demand.row, nodes)
     for clone in np.unique(view.clones[donors]) if wanted > 1 else ():
         # A second limb of the same variety is no second variety.
@@ -238,7 +264,6 @@ def gains(
         added += popcount(new & exactly) / (wanted - level)
         if level + 1 < wanted:
             exactly = levels[level] & ~levels[level + 1]
-    # The receiver itself counts among the donors; a lost node gives nothing.
-    idle = (nodes == view.receivers[demand.row]) | (nodes == demand.without)
-    added[idle] = 0.0
-    return added, int(popcount(levels[-1]))
+    worth = np.zeros(len(offered))
+    worth[np.isin(offered, nodes)] = added
+    return worth, int(popcount(levels[-1]))

@@ -41,7 +41,7 @@ from pollinet.network.problem import (
     scenarios_covered,
     unmet_demands,
 )
-from pollinet.network.time_limit import TimeLeft, no_limit
+from pollinet.network.time_limit import TimeLeft, is_over, no_limit
 
 Status = Literal["optimal", "infeasible", "time limit"]
 
@@ -203,7 +203,7 @@ def minimise(
     pool : cuts learnt so far; new ones are appended. They hold for every need, so that one pool
         serves all solves of the same candidates, receivers and wanted varieties.
     extra : further linear conditions.
-    left : for each programme. Where one meets its limit, the bound is the best one proven so far.
+    left : time for all of it. Where it is met, the bound is the best one proven so far.
     """
     if not pool:
         pool += [learn_cut(problem, d, ()) for d in demands(problem, (), range(len(problem.limbs)))]
@@ -228,5 +228,7 @@ def minimise(
             raise SolverFailure("a set that was refused came back")
         seen.add((solved.chosen, solved.limbs))
         for demand in short:
+            if is_over(left):
+                return replace(solved, status="time limit", chosen=(), limbs=(), bound=bound)
             pool.append(learn_cut(problem, demand, solved.chosen))
             pool.append(learn_cut(problem, demand, _widened(problem, demand, solved.chosen)))

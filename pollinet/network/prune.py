@@ -9,9 +9,10 @@ from collections.abc import Collection, Iterator, Sequence
 from dataclasses import replace
 
 import numpy as np
+from numpy.typing import NDArray
 
 from pollinet.domain import BoolArray
-from pollinet.network.problem import CoverProblem, unmet_demands
+from pollinet.network.problem import CoverProblem, demands, unmet_among
 from pollinet.network.viability import Viability
 
 
@@ -20,12 +21,19 @@ def drop_bare(problem: CoverProblem) -> CoverProblem:
 
     More donors never uncover anybody, so that dropping the short ones until none is short is exact.
     """
+    doubtful = set(problem.candidates)
     while True:
         chosen = range(len(problem.candidates))
-        short = {d.variable for d in unmet_demands(problem, chosen, ())}
+        active = demands(problem, chosen, ())
+        asked = [d for d in active if problem.candidates[d.variable] in doubtful]
+        short = {d.variable for d in unmet_among(problem, asked, chosen)}
         if not short:
             return problem
-        problem = _keep_candidates(problem, [c for c in chosen if c not in short])
+        left = _keep_candidates(problem, [c for c in chosen if c not in short])
+        # Only whom one of the dropped ones served can be short now.
+        dropped, serves = list(problem.nodes(sorted(short))), problem.view.serves
+        doubtful = {c for c in left.candidates if c in serves and serves[c][dropped].any()}
+        problem = left
 
 
 def drop_useless(problem: CoverProblem) -> CoverProblem:
@@ -64,20 +72,37 @@ def drop_limbs(problem: CoverProblem, limbs: Collection[int]) -> CoverProblem:
 
 def separate_parts(problem: CoverProblem) -> Iterator[CoverProblem]:
     """Parts of the garden that share no donors and no limit, each a problem of its own."""
-    import networkx as nx
-
-    serves = problem.view.serves
-    graph: nx.Graph[int] = nx.Graph()
-    graph.add_nodes_from([*problem.limbs, *problem.candidates])
-    for receiver in graph.nodes & serves.keys():
-        donors = [c for c in problem.candidates if serves[receiver][c]]
-        graph.add_edges_from((receiver, donor) for donor in donors)
+    serves, candidates = problem.view.serves, np.array(problem.candidates, dtype=np.int64)
+    nodes = np.array(sorted({*problem.limbs, *problem.candidates}), dtype=np.int64)
+    grafts = np.searchsorted(nodes, candidates)
+    links = np.zeros((nodes.size, nodes.size), dtype=bool)
+    for place, receiver in enumerate(nodes.tolist()):
+        if receiver in serves:
+            links[place, grafts] = serves[receiver][candidates]
     for members, _ in problem.capacities:
-        nx.add_path(graph, [problem.candidates[m] for m in members])
-    for part in sorted(nx.connected_components(graph), key=min):
+        of_limit = grafts[list(members)]
+        links[of_limit[:-1], of_limit[1:]] = True
+    for places in _connected(links | links.T):
+        part = set(nodes[places].tolist())
         limbs = tuple(limb for limb in problem.limbs if limb in part)
         kept = [i for i, c in enumerate(problem.candidates) if c in part]
         yield replace(_keep_candidates(problem, kept), limbs=limbs)
+
+
+def _connected(links: BoolArray) -> Iterator[NDArray[np.int64]]:
+    """Groups of places that hang together, the first place of each group ascending.
+
+    links : shape (N, N), symmetric; a graph of a million edges takes a hundred times as long.
+    """
+    open_still = np.ones(len(links), dtype=bool)
+    while open_still.any():
+        reached = np.zeros(len(links), dtype=bool)
+        new = np.array([open_still.argmax()])
+        while new.size:
+            reached[new] = True
+            new = np.flatnonzero(links[new].any(axis=0) & ~reached)
+        open_still &= ~reached
+        yield np.flatnonzero(reached)
 
 
 def _keep_candidates(problem: CoverProblem, kept: Sequence[int]) -> CoverProblem:

@@ -8,9 +8,10 @@ what holds in all rows is sure. The search needs to know no more than that.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 
 import numpy as np
+from numpy.typing import NDArray
 
 from pollinet.domain import BoolArray, NetworkInput
 from pollinet.network.viability import (
@@ -39,34 +40,42 @@ def sure_viability(
     rows = receivers_of(network) if receivers is None else tuple(sorted(receivers))
     known = pairs(network, rows, donors) if table is None else table
     best = viability(network, rows, donors=donors, unknown=True, table=known)
-    serves, unknown = np.asarray(best.bits.any(axis=2)), is_open(known)
-    nodes, places, counted = list[int](), list[int](), list[BoolArray]()
-    for place, receiver in enumerate(rows):
-        for case in _cases(network, receiver, serves[place], unknown[:, place]):
-            nodes.append(receiver)
-            places.append(place)
-            counted.append(case)
-    kept = np.array(counted, dtype=bool).reshape(len(nodes), len(network.nodes))
-    cases = Cases(np.array(places, dtype=np.int64), kept)
-    return Viability(tuple(nodes), best.bits, best.scenarios, best.clones, cases)
+    serves, unknown = best.some, is_open(known)
+    everyone = np.arange(len(network.nodes))
+    taking = np.asarray(rows, dtype=np.int64)
+    counted = worst_cases(network, everyone, taking, serves, unknown.T)
+    places = np.repeat(np.arange(taking.size), [len(case) for case in counted])
+    cases = Cases(places, np.concatenate([*counted, np.zeros((0, everyone.size), dtype=bool)]))
+    nodes = tuple(taking[places].tolist())
+    return Viability(nodes, best.bits, best.scenarios, best.clones, cases)
 
 
-def _cases(
-    network: NetworkInput, receiver: int, serves: BoolArray, unknown: BoolArray
-) -> Iterator[BoolArray]:
-    """Which donors count in each worst case of a receiver, shape (N,) each.
+def worst_cases(
+    network: NetworkInput,
+    donors: NDArray[np.int64],
+    receivers: NDArray[np.int64],
+    serves: BoolArray,
+    unknown: BoolArray,
+) -> list[BoolArray]:
+    """Which donors count in each worst case of each receiver: of shape (cases, D) each.
 
-    serves : which donors serve it in any scenario if an unknown verdict is a yes.
+    donors, receivers : nodes, shape (D,) and (R,).
+    serves : shape (R, D), which donors serve in any scenario if an unknown verdict is a yes; one
+        that does not adds nothing, whatever its alleles.
+    unknown : shape (R, D), whether nobody knows if the pollen is accepted.
     """
-    counted = serves.copy()
+    counted = serves
     if network.dated is not None:
-        counted &= network.dated
-        counted[receiver] = serves[receiver]
-    asked = np.flatnonzero(counted & unknown)
-    worst = np.zeros((1, asked.size), dtype=bool)
-    if network.drawn is not None and asked.size:
-        worst = network.drawn.worst(asked.tolist(), receiver, least_fraction(network))
-    for case in worst:
-        here = counted.copy()
-        here[asked] = case
-        yield here
+        counted = serves & (network.dated[donors] | (donors == receivers[:, None]))
+    known = counted & ~unknown
+    cases = [row[None] for row in known]
+    if network.drawn is None:
+        return cases
+    rows, columns = np.nonzero(counted & unknown)
+    least = least_fraction(network)
+    for row in np.unique(rows).tolist():
+        here = columns[rows == row]
+        worst = network.drawn.worst(donors[here].tolist(), int(receivers[row]), least)
+        cases[row] = np.repeat(cases[row], len(worst), axis=0)
+        cases[row][:, here] = worst
+    return cases

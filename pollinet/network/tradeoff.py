@@ -17,7 +17,7 @@ from pollinet.network.programme import Solved, cost_objective, minimise
 from pollinet.network.prune import drop_useless
 from pollinet.network.sure import sure_viability
 from pollinet.network.tie_break import Ranking, first_by_programme, first_of_size, ranking_of
-from pollinet.network.time_limit import Clock, TimeLeft, time_left
+from pollinet.network.time_limit import SEARCH_LIMIT_S, Clock, TimeLeft, is_over, part_of, time_left
 from pollinet.network.viability import Viability, pairs, viability
 
 Preferences = Sequence[Mapping[int, float]]
@@ -50,11 +50,13 @@ class Relaxation:
     kind : `level` (value: the highest share of scenarios that can be had), `days` (value: the
         highest demanded overlap, in steps of half a day), `spare` (value: how many more limbs).
     added : the first smallest cover under the concession.
+    proven : False where the time was over, so that less may do.
     """
 
     kind: Literal["level", "days", "spare"]
     value: float
     added: tuple[int, ...]
+    proven: bool = True
 
 
 def gain_per_cost(
@@ -64,7 +66,7 @@ def gain_per_cost(
     *,
     preferences: Preferences = (),
     most: int = 5,
-    time_limit_s: float | None = 60.0,
+    time_limit_s: float | None = SEARCH_LIMIT_S,
     clock: Clock | None = None,
     view: Viability | None = None,
 ) -> Iterator[Gain]:
@@ -134,55 +136,70 @@ def relaxations(
     *,
     preferences: Preferences = (),
     sure: bool = False,
+    time_limit_s: float | None = SEARCH_LIMIT_S,
+    clock: Clock | None = None,
+    view: Viability | None = None,
 ) -> tuple[Relaxation, ...]:
     """The smallest concession of each kind that makes an infeasible plan feasible, if any does.
 
-    preferences, sure : see `smallest_cover`.
+    preferences, sure, view : see `smallest_cover`. time_limit_s, clock : for all of it; each kind
+    has an equal share of what the kinds before it have left.
     """
     look = sure_viability if sure else viability
     receivers, donors = parties(network, candidates)
     # What alleles say of each pair stays as it is, whatever is conceded.
     table = pairs(network, receivers, donors)
+    left = time_left(time_limit_s, clock)
+    seen = look(network, receivers, table=table) if view is None else view
 
-    def cover(eased: NetworkInput, room: Mapping[str, int] | None = spare) -> Cover:
-        view = look(eased, receivers, table=table)
+    def cover(eased: NetworkInput, left: TimeLeft, room: Mapping[str, int] | None = spare) -> Cover:
+        # Only the days of shared bloom say who serves whom.
+        same = eased.aim.min_overlap_days == network.aim.min_overlap_days
         return smallest_cover(
-            eased, candidates, room, preferences=preferences, max_alternatives=1, view=view
-        )
+            eased, candidates, room, preferences=preferences, max_alternatives=1, sure=sure,
+            time_limit_s=left(), clock=clock,
+            view=seen if same else look(eased, receivers, table=table),
+        )  # fmt: skip
 
-    view = look(network, receivers, table=table)
-    problem = drop_useless(cover_problem(network, candidates, spare, view=view))
-    found = (
-        _lower_level(network, problem, cover),
-        _fewer_days(network, cover),
-        None if spare is None else _more_limbs(network, spare, cover(network, None)),
-    )
+    def more_limbs() -> Relaxation | None:
+        return None if spare is None else _more_limbs(network, spare, cover(network, left, None))
+
+    problem = drop_useless(cover_problem(network, candidates, spare, view=seen))
+    found = [_lower_level(network, problem, cover, part_of(left, 1 / 3))]
+    found.append(_fewer_days(network, cover, part_of(left, 1 / 2)))
+    found.append(more_limbs())
     return tuple(relaxation for relaxation in found if relaxation is not None)
 
 
+_Search = Callable[[NetworkInput, TimeLeft], Cover]
+
+
 def _lower_level(
-    network: NetworkInput, problem: CoverProblem, cover: Callable[[NetworkInput], Cover]
+    network: NetworkInput, problem: CoverProblem, cover: _Search, left: TimeLeft
 ) -> Relaxation | None:
-    count, _, _ = _highest(problem, np.inf, time_left(60.0))
+    count, _, proven = _highest(problem, np.inf, part_of(left, 2 / 3))
     level = count / problem.view.scenarios
     if level <= 0:
         return None
-    eased = replace(network, aim=replace(network.aim, level=level))
-    return Relaxation("level", level, cover(eased).added)
+    found = cover(replace(network, aim=replace(network.aim, level=level)), left)
+    served = _solved(found) or found.added
+    return Relaxation("level", level, found.added, proven) if served else None
 
 
-def _fewer_days(network: NetworkInput, cover: Callable[[NetworkInput], Cover]) -> Relaxation | None:
+def _fewer_days(network: NetworkInput, cover: _Search, left: TimeLeft) -> Relaxation | None:
     """Halve the interval: fewer days demanded never make a cover fail."""
     low, high = 0, int(np.ceil(network.aim.min_overlap_days / DAYS_STEP))
     best: Relaxation | None = None
-    while high - low > 1:
+    proven = True
+    while high - low > 1 and not is_over(left):
         middle = (low + high) // 2
-        found = cover(_with_days(network, middle * DAYS_STEP))
+        found = cover(_with_days(network, middle * DAYS_STEP), left)
+        proven &= found.proof.status != "time limit"
         if _solved(found):
             best, low = Relaxation("days", middle * DAYS_STEP, found.added), middle
         else:
             high = middle
-    return best
+    return best and replace(best, proven=proven and high - low <= 1)
 
 
 def _more_limbs(

@@ -16,7 +16,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
-from typing import Final
+from typing import Final, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -92,6 +92,18 @@ class Viability:
         found[~self.cases.counted[row, donors]] = 0
         return found
 
+    def serving(self, row: int, donors: NDArray[np.int64]) -> NDArray[np.int64]:
+        """Those of some donors that give the receiver of a row anything in any scenario."""
+        if self.cases is None:
+            return np.asarray(donors[self.some[row, donors]])
+        some = self.some[self.cases.places[row], donors] & self.cases.counted[row, donors]
+        return np.asarray(donors[some])
+
+    @cached_property
+    def some(self) -> BoolArray:
+        """Whether a donor gives anything in any scenario, shape (rows of bits, N)."""
+        return np.asarray(self.bits.view(np.uint64).any(axis=2))
+
     @cached_property
     def rows_of(self) -> dict[int, tuple[int, ...]]:
         """The rows of each receiver."""
@@ -103,7 +115,7 @@ class Viability:
     @cached_property
     def serves(self) -> dict[int, BoolArray]:
         """Which nodes serve each receiver in any scenario of any case, shape (N,) each."""
-        some: BoolArray = np.asarray(self.bits.any(axis=2))
+        some = self.some
         if self.cases is not None:
             some = some[self.cases.places] & self.cases.counted
         return {
@@ -246,14 +258,25 @@ def able(
     return np.where(donors == receivers, own, accepted)
 
 
-def drawn_fractions(
+class DrawnPollen(NamedTuple):
+    """What P pairs with an unknown verdict are in each of K draws, shape (P, K).
+
+    fraction : share of the pollen that is accepted. accepted : whether that is enough.
+    """
+
+    fraction: FloatArray
+    accepted: BoolArray
+
+
+def drawn_pollen(
     network: NetworkInput, donors: NDArray[np.int64], receivers: NDArray[np.int64]
-) -> FloatArray:
-    """Share of the pollen accepted in each draw, of pairs with an unknown verdict: (P, K)."""
-    if network.drawn is None or not donors.size:
-        return np.zeros((donors.size, network.open_start_h.shape[1] // network.winters))
-    fractions: FloatArray = network.drawn.fractions(donors, receivers)
-    return fractions
+) -> DrawnPollen:
+    """Draw what is accepted of pairs with an unknown verdict."""
+    fraction = np.zeros((donors.size, network.open_start_h.shape[1] // network.winters))
+    if network.drawn is not None and donors.size:
+        fraction = network.drawn.fractions(donors, receivers)
+    least = np.where(donors == receivers, SOME_POLLEN, least_fraction(network))
+    return DrawnPollen(fraction, np.asarray(fraction >= least[:, None]))
 
 
 def is_open(table: Pairs) -> BoolArray:
@@ -264,15 +287,6 @@ def is_open(table: Pairs) -> BoolArray:
 def least_fraction(network: NetworkInput) -> float:
     """The share of another variety's pollen that must be accepted for it to count."""
     return SOME_POLLEN if network.aim.half_counts else 1.0
-
-
-def accepted_in(
-    network: NetworkInput, donors: NDArray[np.int64], receivers: NDArray[np.int64]
-) -> BoolArray:
-    """In which draws the pollen is accepted, of pairs with an unknown verdict: (P, K)."""
-    fractions = drawn_fractions(network, donors, receivers)
-    least = np.where(donors == receivers, SOME_POLLEN, least_fraction(network))
-    return np.asarray(fractions >= least[:, None])
 
 
 def own_pollen_in_time(network: NetworkInput, node: int) -> BoolArray:
@@ -351,7 +365,7 @@ def viability(
     for row, receiver in enumerate(rows):
         able = np.flatnonzero(allowed[:, row])
         maybe = np.flatnonzero(open_ones[able, row]) if not unknown else np.arange(0)
-        taken = accepted_in(network, able[maybe], np.full(maybe.size, receiver))
+        taken = drawn_pollen(network, able[maybe], np.full(maybe.size, receiver)).accepted
         for part in block_slices(len(able), scenarios):
             few = able[part]
             hours = signed_overlap_h(

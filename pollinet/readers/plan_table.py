@@ -172,7 +172,7 @@ class PlanTable(_Table):
 def checked(data: dict[str, Any], file: str) -> tuple[PlanTable | None, tuple[Finding, ...]]:
     """Validate against the schema, leaving out what does not fit until the rest does."""
     findings: tuple[Finding, ...] = ()
-    remaining = copy.deepcopy(data)
+    remaining = data
     for _ in range(4):
         try:
             return PlanTable.model_validate(remaining), findings
@@ -180,6 +180,7 @@ def checked(data: dict[str, Any], file: str) -> tuple[PlanTable | None, tuple[Fi
             errors = problem.errors(include_url=False)
             if not findings:
                 findings = tuple(_schema_finding(data, error, file) for error in errors)
+            remaining = copy.deepcopy(remaining)
             _leave_out(remaining, errors)
     return None, findings
 

@@ -10,6 +10,7 @@ from importlib.metadata import version
 
 from pollinet import __version__
 from pollinet.advice.work import LimbDates, Task
+from pollinet.answers.cover import Wishes as CoverWishes
 from pollinet.answers.cover import concessions
 from pollinet.charts.album import Chart, Wishes, charts_of
 from pollinet.charts.style import PAGE
@@ -153,7 +154,7 @@ def _add(
     )
     notes += cover_notes(passed, network, cover)
     if cover.uncovered:
-        found = concessions(study, network, candidates, from_catalogue=from_catalogue)
+        found = concessions(study, network, candidates, CoverWishes(from_catalogue))
         would = _("It would work {how}.")
         notes += [would.format(how=concession.text) for concession in found]
     yield Bullets(tuple(notes))

@@ -10,6 +10,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 from pathlib import Path
+from time import monotonic
 from typing import TYPE_CHECKING, Literal, NamedTuple
 
 import numpy as np
@@ -297,6 +298,7 @@ class Study:
         site = self.catalogue.sites[place]
         return self.store.get(("trial site", site), lambda: Climate(trial_site_sums(site)))
 
+    @cached_property
     def gaps(self) -> tuple[Finding, ...]:
         """What is missing for an answer, or casts doubt on it: weather, springs, far notes."""
         weather = () if self._weather is None else self._weather.findings
@@ -544,10 +546,7 @@ class Study:
     @cached_property
     def _covered(self) -> Covered:
         rows = self._own_rows
-        keys = [
-            (node.id, node.variety, node.distance_m, Same(rows[node.variety]))
-            for node in self.network.nodes
-        ]
+        keys = [(node.id, node.distance_m, rows[node.variety]) for node in self.network.nodes]
         rules = self.catalogue.rules
         seen = self.store.get(
             ("coverage", self.plan.aim, Same(rules), self.warmer_c), GardenCoverage
@@ -620,10 +619,10 @@ class Study:
         )
         if self.record is None or self.climate is not None:
             study = study.on_station_winters()
-        gaps = study.gaps()
+        gaps = study.gaps
         if has_errors(gaps):
             raise WrongChange(tuple(found for found in gaps if found.severity == "error"))
-        before = {*self.gaps(), *changes.catalogue_findings(self._ground, changed)[0]}
+        before = {*self.gaps, *changes.catalogue_findings(self._ground, changed)[0]}
         kept = [
             found
             for found in self.findings
@@ -652,7 +651,7 @@ class Study:
         candidates = [i for i, node in enumerate(network.nodes) if node.kind == "candidate"]
         preferences = self.tie_breakers(network)
         return network, smallest_cover(
-            network, candidates, self.spare_limbs(), preferences=preferences
+            network, candidates, self.spare_limbs(), preferences=preferences, clock=monotonic
         )
 
     def tie_breakers(self, network: NetworkInput) -> tuple[dict[int, float], ...]:

@@ -57,7 +57,7 @@ def open_study(path: Path, *, weather: Path | None = None) -> Opened:
     findings = in_order(findings + log_findings + weather_findings)
     if has_errors(findings):
         return Opened(None, findings)
-    findings = in_order(findings + study.gaps())
+    findings = in_order(findings + study.gaps)
     return Opened(None if has_errors(findings) else replace(study, findings=findings), findings)
 
 

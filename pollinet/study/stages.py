@@ -24,8 +24,8 @@ from pollinet.domain import (
     Winters,
 )
 from pollinet.findings import Finding
-from pollinet.network.coverage import LimbCoverage, must_crop, table_coverage
-from pollinet.network.donors import DonorTable, Known, donor_table
+from pollinet.network.coverage import Earlier, LimbCoverage, must_crop, table_coverage
+from pollinet.network.donors import DonorTable, Known, donor_table, untouched
 from pollinet.network.viability import present_of
 from pollinet.phenology.adequacy import variety_chill_quality
 from pollinet.phenology.bloom import (
@@ -242,6 +242,7 @@ def network_row(
 class Covered:
     """A garden that was looked at: its donors and what they come to, by what makes up a node."""
 
+    nodes: frozenset[Hashable]
     places: Mapping[Hashable, int]
     table: DonorTable
     coverage: tuple[LimbCoverage, ...]
@@ -265,16 +266,18 @@ class GardenCoverage:
         """
         here = present_of(network)
         limbs = must_crop(network, here)
-        alike = [sum(key in old.places for key in keys) for old in self._recent]
+        nodes = frozenset(keys)
+        alike = [len(nodes & old.nodes) for old in self._recent]
         best = self._recent[alike.index(max(alike))] if any(alike) else None
         if best is None:
             table = donor_table(network, limbs, here)
-            found = Covered(_places(keys), table, table_coverage(network, table))
+            found = Covered(nodes, _places(keys), table, table_coverage(network, table))
         else:
             known = _known(best, keys, limbs, here)
             table = donor_table(network, limbs, here, known)
             was = [None if row < 0 else best.coverage[row] for row in known.rows.tolist()]
-            found = Covered(_places(keys), table, table_coverage(network, table, was))
+            earlier = Earlier(was, untouched(table, known))
+            found = Covered(nodes, _places(keys), table, table_coverage(network, table, earlier))
         used = [] if best is None else [best]
         others = [old for old in self._recent if old is not best]
         self._recent = [found, *used, *others][: self.GARDENS]

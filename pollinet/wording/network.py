@@ -315,6 +315,13 @@ def losses_answer(
 
 def relaxation_text(relaxation: Relaxation, nodes: Sequence[Node]) -> str:
     """What could be conceded so that a cover exists."""
+    text = _relaxation(relaxation, nodes)
+    if relaxation.proven:
+        return text
+    return _("{text} (less may do: the search was stopped)").format(text=text)
+
+
+def _relaxation(relaxation: Relaxation, nodes: Sequence[Node]) -> str:
     value, added = relaxation.value, joined([nodes[i].variety.name for i in relaxation.added])
     graft = _("with {names}").format(names=added) if added else _("with nothing added")
     match relaxation.kind:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -49,11 +50,8 @@ class Scene:
 
 def open_garden(scene: Scene) -> NetworkInput:
     """The network of a scene; unknown genotypes are drawn."""
-    rules = FertilityRules(
-        {"apple": FRUIT}, allele_frequencies={"apple": SHARES}, usual={"apple": UsualFertility()}
-    )
-    varieties = [_variety(f"v{i}", told) for i, told in enumerate(scene.alleles)]
-    nodes = tuple(
+    varieties = [variety(f"v{i}", told) for i, told in enumerate(scene.alleles)]
+    nodes = [
         Node(
             v.id.name,
             "candidate" if kind == "pollen" else kind,  # type: ignore[arg-type]
@@ -62,22 +60,21 @@ def open_garden(scene: Scene) -> NetworkInput:
             must_crop=kind in ("limb", "candidate"),
         )
         for v, kind in zip(varieties, scene.kinds, strict=True)
-    )
-    index = rule_index(rules)
-    table = verdicts(varieties, rules)
-    known = {v.id: v for v in varieties}
-    start = np.tile(np.where(scene.together, 0.0, 2400.0), (1, DRAWS))
-    return NetworkInput(
-        nodes, start, start + 240.0, start.copy(), start + 240.0,
-        table, np.ones((len(nodes),) * 2), np.ones(start.shape),
-        np.ones(start.shape), Aim(donors=scene.donors, level=scene.level), winters=WINTERS,
-        drawn=DrawnCrosses(table, Genotypes(index, known, draws=DRAWS, seed=3)),
-    )  # fmt: skip
+    ]
+    aim = Aim(donors=scene.donors, level=scene.level)
+    return network_of(varieties, nodes, scene.together, rules(), aim, draws=DRAWS)
 
 
-def _variety(name: str, alleles: str | None) -> Fertility:
+def rules(odd: float = 0.0) -> FertilityRules:
+    """odd : share of varieties with an odd number of sets."""
+    usual = {"apple": UsualFertility(odd_ploidy=odd)}
+    return FertilityRules({"apple": FRUIT}, allele_frequencies={"apple": SHARES}, usual=usual)
+
+
+def variety(name: str, alleles: str | None, ploidy: int | None = 2) -> Fertility:
+    """alleles : as in `Scene`."""
     sides = [
-        Alternative(1.0, _genotype(side), 2, self_fertile=side == "self")
+        Alternative(1.0, _genotype(side), ploidy, self_fertile=side == "self")
         for side in ([None] if alleles is None else alleles.split("/"))
     ]
     return with_alternatives(Fertility(VarietyId("apple", name), name), sides)
@@ -88,6 +85,26 @@ def _genotype(alleles: str | None) -> Genotype | None:
         return None
     told = tuple(a for a in alleles.split() if a != "?")
     return Genotype(told, "?" not in alleles.split())
+
+
+def network_of(
+    varieties: Sequence[Fertility],
+    nodes: Sequence[Node],
+    together: np.ndarray,
+    told: FertilityRules,
+    aim: Aim,
+    *,
+    draws: int,
+) -> NetworkInput:
+    """A garden whose nodes bloom early or late, shape (nodes, winters), the same in all draws."""
+    table, known = verdicts(varieties, told), {v.id: v for v in varieties}
+    start = np.tile(np.where(together, 0.0, 2400.0), (1, draws))
+    return NetworkInput(
+        tuple(nodes), start, start + 240.0, start.copy(), start + 240.0,
+        table, np.ones((len(nodes),) * 2), np.ones(start.shape),
+        np.ones(start.shape), aim, winters=WINTERS,
+        drawn=DrawnCrosses(table, Genotypes(rule_index(told), known, draws=draws, seed=3)),
+    )  # fmt: skip
 
 
 @st.composite

@@ -15,39 +15,14 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from open_gardens import SHARES, WINTERS, network_of, rules, variety
 
-from pollinet.compatibility.drawn import DrawnCrosses, Genotypes
+from pollinet.compatibility.drawn import Genotypes
 from pollinet.compatibility.tables import rule_index
-from pollinet.compatibility.verdict_table import verdicts
-from pollinet.domain import (
-    Aim,
-    Fertility,
-    FertilityRules,
-    Fruit,
-    Genotype,
-    NetworkInput,
-    Node,
-    UsualFertility,
-    VarietyId,
-)
+from pollinet.domain import Aim, Fertility, Genotype, NetworkInput, Node, VarietyId
 from pollinet.network.coverage import LimbCoverage, limb_coverage
 
-SHARES = {"S1": 0.4, "S2": 0.3, "S3": 0.2, "S5": 0.1}
-FRUIT = Fruit("apple", "Malus domestica", "gametophytic", "apple", 2, False)
-WINTERS, DRAWS = 5, 2000
-
-
-def rules(odd: float = 0.0) -> FertilityRules:
-    usual = {"apple": UsualFertility(odd_ploidy=odd)}
-    return FertilityRules({"apple": FRUIT}, allele_frequencies={"apple": SHARES}, usual=usual)
-
-
-def variety(name: str, alleles: str | None, ploidy: int | None = 2) -> Fertility:
-    genotype = None
-    if alleles:
-        told = tuple(a for a in alleles.split() if a != "?")
-        genotype = Genotype(told, "?" not in alleles.split())
-    return Fertility(VarietyId("apple", name), name, genotype, ploidy, self_fertile=False)
+DRAWS = 2000
 
 
 def garden(
@@ -58,22 +33,11 @@ def garden(
     aim: Aim | None = None,
 ) -> NetworkInput:
     """The first variety receives; `together[d, w]`: whether donor d blooms with it in winter w."""
-    names = [v.id for v in varieties]
-    nodes = tuple(
+    nodes = [
         Node(v.id.name, "limb" if i == 0 else "neighbour", v.id, v.clone, must_crop=i == 0)
         for i, v in enumerate(varieties)
-    )
-    index = rule_index(rules(odd))
-    table = verdicts(varieties, rules(odd))
-    known = dict(zip(names, varieties, strict=True))
-    start = np.where(together, 0.0, 2400.0)
-    start = np.tile(start, (1, DRAWS))
-    return NetworkInput(
-        nodes, start, start + 240.0, start.copy(), start + 240.0,
-        table, np.ones((len(nodes),) * 2), np.ones(start.shape),
-        np.ones(start.shape), aim or Aim(), winters=WINTERS,
-        drawn=DrawnCrosses(table, Genotypes(index, known, draws=DRAWS, seed=3)),
-    )  # fmt: skip
+    ]
+    return network_of(varieties, nodes, together, rules(odd), aim or Aim(), draws=DRAWS)
 
 
 def genotypes(own: Fertility, odd: float) -> Iterator[tuple[tuple[str, ...], float]]:
