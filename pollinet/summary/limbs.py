@@ -462,11 +462,12 @@ def memory_words(variety: Variety) -> tuple[tuple[str, str], ...]:
 class Mend:
     """What would help the limbs that lack a donor.
 
-    scion : a scion at hand that would serve most of them; None: none does.
+    scions : scions at hand, best first, each of which alone would serve these limbs, and no other
+        scion more of them; empty: none serves any.
     served : those that it would serve; all that lack one where there is no scion.
     """
 
-    scion: VarietyId | None
+    scions: tuple[VarietyId, ...]
     served: tuple[Node, ...]
 
 
@@ -484,6 +485,7 @@ def mend_of(study: Study) -> Mend | None:
         candidates = [i for i, node in enumerate(network.nodes) if node.kind == "candidate"]
         best = [c for c in choices(network, candidates, bare) if c.closed and c.covers]
         if best:
-            served = tuple(nodes[node] for node in best[0].covers)
-            return Mend(network.nodes[best[0].node].variety, served)
-    return Mend(None, tuple(nodes[node] for node in bare))
+            alike = [choice for choice in best if choice.covers == best[0].covers]
+            names = dict.fromkeys(network.nodes[choice.node].variety for choice in alike)
+            return Mend(tuple(names), tuple(nodes[node] for node in best[0].covers))
+    return Mend((), tuple(nodes[node] for node in bare))

@@ -164,14 +164,15 @@ def garden_answer(study: Study, limbs: Sequence[LimbSummary] | None = None) -> s
 
 def mend_text(mend: Mend) -> str:
     """What would help limbs that lack a donor: a scion at hand, or where to look for one."""
-    if mend.scion is None:
+    if not mend.scions:
         return _("What could be added: see `pollinet pollinizer`.")
     text = ngettext(
         "Graft {scion}: then {limbs} has one.",
         "Graft {scion}: then {limbs} have one.",
         len(mend.served),
     )
-    return text.format(scion=mend.scion.name, limbs=joined([node.id for node in mend.served]))
+    names = first_of([name.name for name in mend.scions], _NAMED, "or")
+    return text.format(scion=names, limbs=joined([node.id for node in mend.served]))
 
 
 # --- what is open ----------------------------------------------------------------------------

@@ -368,14 +368,17 @@ def memory_text(values: Iterable[tuple[str, str]], most: int | None = None) -> s
     return _("Rests on memory, to be confirmed: {values}.").format(values=listed)
 
 
-def first_of(names: Sequence[str], most: int | None) -> str:
-    """Names in a row; of more than `most` the first ones, and how many more there are."""
+def first_of(names: Sequence[str], most: int | None, last: str = "and") -> str:
+    """Names in a row; of more than `most` the first ones, and how many more there are.
+
+    last : `and` or `or`.
+    """
     more = 0 if most is None else len(names) - most
     # One more takes no more room than its name.
     if more <= 1:
-        return joined(names)
+        return joined(names, last)
     rest = ngettext("{number} more", "{number} more", more).format(number=more)
-    return joined([*names[:most], rest])
+    return joined([*names[:most], rest], last)
 
 
 def cover_answer(cover: Cover, nodes: Sequence[Node], level: float) -> str:
