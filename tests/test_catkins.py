@@ -122,5 +122,5 @@ def test_the_calendar_has_a_row_for_the_catkins(tmp_path: Path, pollinet: Run) -
     out = tmp_path / "calendar.svg"
     pollinet("calendar", plan(tmp_path, described(*A), described(*B)), "--out", out)
     drawn = out.read_text(encoding="utf-8")
-    assert "A: A, pollen" in drawn
-    assert "A: A, pollen: 5 Jan to 18 Jan" in drawn
+    assert "A · A, pollen" in drawn
+    assert "A · A, pollen: 5 Jan to 18 Jan" in drawn
