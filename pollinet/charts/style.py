@@ -450,6 +450,10 @@ def _quiet() -> Iterator[None]:
 
 def _save(figure: Figure, file: Any, form: str, **more: Any) -> None:
     lend_fonts(figure)
+    if figure.get_layout_engine() is not None:
+        # Laid out once: a second layout would move everything by a hair, and change the bytes.
+        figure.draw_without_rendering()
+        figure.set_layout_engine("none")
     # Whoever reads an SVG may have the letters; in other files they would be boxes for ever.
     with nullcontext() if form == "svg" else codes_for_missing(figure):
         figure.savefig(file, format=form, dpi=150, **more)
