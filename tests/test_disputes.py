@@ -46,7 +46,10 @@ def test_a_limb_that_hangs_on_a_dispute_is_open_and_names_it(tmp_path: Path, pol
     text = pollinet("check", plan(tmp_path)).out.replace("\n", " ")
     assert "sources disagree about the self-fertility of Italian Prune" in text
     german = pollinet("check", plan(tmp_path), "--language", "de").out.replace("\n", " ")
-    assert "Die Quellen sind uneins, wie es um die Selbstfruchtbarkeit von Italian Prune steht" in german
+    assert (
+        "Die Quellen sind uneins, wie es um die Selbstfruchtbarkeit von Italian Prune steht"
+        in german
+    )
 
 
 def test_what_the_plan_says_ends_the_dispute(tmp_path: Path, pollinet: Run) -> None:

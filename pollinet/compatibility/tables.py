@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from typing import Any
 
 from pollinet.compatibility.gametophytic import SLocus, s_locus
 from pollinet.domain import (
@@ -26,6 +27,8 @@ class RuleIndex:
     pairs: Mapping[tuple[str, str, str], tuple[MeasuredPair, ...]]
     crossings: Mapping[tuple[str, str], CrossingRule]
     usual: Mapping[str, UsualFertility]
+    worked_out: dict[Any, Any] = field(default_factory=dict, compare=False, repr=False)
+    """What was worked out of varieties for one verdict and serves the next."""
 
     def usual_of(self, species: str) -> UsualFertility:
         """What is usual among the varieties of a fruit."""

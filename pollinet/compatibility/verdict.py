@@ -18,13 +18,13 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import replace
-from typing import Literal
+from typing import Literal, cast
 
 from pollinet.compatibility.alleles import compared_name, facts_behind, mutant_part
 from pollinet.compatibility.crossing import crossing_outcome
 from pollinet.compatibility.disputed import joined_verdict, settled, sides
 from pollinet.compatibility.gametophytic import SLocus, gametophytic_outcome, pollen_of, style_of
-from pollinet.compatibility.genotypes import Coder, accepted, laid_out
+from pollinet.compatibility.genotypes import Coder, Possible, accepted, laid_out
 from pollinet.compatibility.measured import agreed, behind, crosses_made, measured_line, overruled
 from pollinet.compatibility.outcome import (
     MOST_DO,
@@ -43,6 +43,7 @@ from pollinet.domain import (
     Fertility,
     FertilityRules,
     MeasuredPair,
+    VarietyId,
     Verdict,
 )
 
@@ -206,15 +207,15 @@ def allele_outcome(donor: Fertility, receiver: Fertility, index: RuleIndex) -> O
 def _by_descent(
     outcome: Outcome, donor: Fertility, receiver: Fertility, index: RuleIndex
 ) -> Outcome:
-    """An unknown outcome after what the parents of one or both can have given them."""
-    fruit, donor_fruit = index.fruit(receiver.id.species), index.fruit(donor.id.species)
-    locus, coder = index.loci[fruit.name], Coder()
-    if not locus.frequencies:
+    """An unknown outcome after what the parents of one or both can have given them.
+
+    Against a variety of which nothing at all is told they settle nothing: it may have whatever
+    alleles they gave.
+    """
+    locus = index.loci[receiver.id.species]
+    if not locus.frequencies or _nothing_told(donor) or _nothing_told(receiver):
         return outcome
-    giving, taking = (
-        laid_out(donor, donor_fruit, locus, coder),
-        laid_out(receiver, fruit, locus, coder),
-    )
+    giving, taking = (_laid_out(side, locus, index) for side in (donor, receiver))
     share = accepted(
         giving.grains[:, None], giving.share[:, None], taking.stops[None], giving.modifier_share,
         mixed_grains_pass=locus.mixed_grains_pass,
@@ -224,6 +225,23 @@ def _by_descent(
     if least > 0.0:
         return Outcome(answer_of(least), least, 1.0, "by-descent")
     return replace(outcome, probability=float(chance[share > 0].sum()))
+
+
+def _nothing_told(own: Fertility) -> bool:
+    """Whether neither alleles nor parents of a variety are known."""
+    return not (own.genotype and own.genotype.alleles) and own.descent is None
+
+
+def _laid_out(own: Fertility, locus: SLocus, index: RuleIndex) -> Possible:
+    """`laid_out`, kept for the next pair: alleles have the same numbers in all of a locus."""
+    name = VarietyId(own.id.species, "")
+    coder = index.worked_out.setdefault(id(locus), Coder())
+    key = id(locus), replace(own, id=name, clone="")
+    kept = index.worked_out.get(key)
+    if kept is None:
+        kept = laid_out(own, index.fruit(own.id.species), locus, coder)
+        index.worked_out[key] = kept
+    return cast(Possible, kept)
 
 
 def _same_genotype(donor: Fertility, receiver: Fertility, locus: SLocus) -> bool:

@@ -105,10 +105,9 @@ def test_other_fruits_beat_the_varieties_own_mean_date_in_unseen_years() -> None
             assert value <= 1.05 * plain[place], (fruit, place)
 
 
-@pytest.mark.parametrize("place", ["East Malling", "Vienna"])
-def test_committed_figures_are_the_measured_ones(series: dict[str, Series], place: str) -> None:
+def test_committed_figures_are_the_measured_ones(series: dict[str, Series]) -> None:
     proof = Proof()
-    proof.left_out(series[CHERRY], place)
+    proof.left_out(series[CHERRY], "East Malling")
     kept = {(r.what, r.where): r for r in committed() if r.fruit == CHERRY}
     assert proof.results
     for found in proof.results:
