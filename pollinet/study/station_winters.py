@@ -19,6 +19,7 @@ from pollinet.findings import Finding
 from pollinet.messages import Message, joined, listing, say
 from pollinet.phenology.streams import shuffled_normals, stream
 from pollinet.weather.generated import generate_daily
+from pollinet.weather.level import REACH_KM
 from pollinet.weather.station_climate import (
     DEVIATES,
     StationClimate,
@@ -37,8 +38,8 @@ FIRST_GENERATED_YEAR = 2001
 NAMED = 3
 """Nearest stations that are named in a sentence."""
 
-FAR_KM, POLAR, TROPIC, WEAK_SD_C = 400.0, 66.5, 23.5, 2.0
-"""Where stations tell a place's climate weakly: distance of the nearest, latitudes [degrees], and
+POLAR, TROPIC, WEAK_SD_C = 66.5, 23.5, 2.0
+"""Where stations tell a place's climate weakly, beside beyond `REACH_KM`: latitudes [degrees], and
 SD of a month's mean. Own conventions; of stations left out in turn, 8 in 100 have such an SD."""
 
 
@@ -124,7 +125,7 @@ def climate_findings(site: Site, climate: StationClimate, file: str) -> Iterator
 
 def _weaknesses(site: Site, climate: StationClimate) -> Iterator[Message]:
     nearest = climate.nearest[0]
-    if nearest.km > FAR_KM:
+    if nearest.km > REACH_KM:
         yield say("the nearest, {name}, is {km:.0f} km away", name=nearest.name, km=nearest.km)
     if abs(site.latitude) > POLAR:
         yield say("the stations are those of milder latitudes")

@@ -473,14 +473,12 @@ class Proof:
         for what, unit in (
             *((name, "days") for name in (RMSE, SITE_MEAN, OWN_MEAN, NOT_NOTED, TWO_SPRINGS)),
             *((name, "days") for name in (OVERLAP, PLAIN_OVERLAP)),
-            *((name, "% ") for name in (INTERVAL, OVERLAP_INTERVAL)),
+            *((name, "%") for name in (INTERVAL, OVERLAP_INTERVAL)),
             (BRIER, "score"),
         ):
             kept = [v for (name, _), v in value.items() if name == what]
             figure = float(np.median(kept) if "median" in what else np.mean(kept))
-            self.results.append(
-                Result(CHERRY, what, EVERYWHERE, len(kept), round(figure, 3), unit.strip())
-            )
+            self.results.append(Result(CHERRY, what, EVERYWHERE, len(kept), round(figure, 3), unit))
         better = [v < value[SITE_MEAN, place] for (name, place), v in value.items() if name == RMSE]
         self.note(CHERRY, BETTER, EVERYWHERE, better, "%")
         shares = {place: float(np.mean(each)) for place, each in self.shares.items()}
