@@ -10,7 +10,7 @@ from functools import lru_cache
 from itertools import product
 from typing import Final, Literal, NamedTuple
 
-from pollinet.compatibility.tables import same_variety
+from pollinet.compatibility.likeness import same_variety
 from pollinet.domain import Fertility, Verdict
 
 DISPUTED: Final = frozenset({"disputed", "disputed-self-fertility"})

@@ -8,7 +8,7 @@ receiver may have, with each donor's worst for it.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cached_property
 from typing import Final, TypeVar
 
@@ -17,17 +17,16 @@ from numpy.typing import NDArray
 
 from pollinet.compatibility.disputed import DISPUTED, sides
 from pollinet.compatibility.genotypes import (
-    Coder,
     Codes,
     Possible,
     accepted,
-    laid_out,
     likelier,
 )
+from pollinet.compatibility.likeness import same_variety
 from pollinet.compatibility.measured import agreed, crosses_made
-from pollinet.compatibility.tables import RuleIndex, pairs_on, same_variety
+from pollinet.compatibility.tables import RuleIndex, pairs_on
 from pollinet.compatibility.verdict import NO_GROUP, settled_verdict
-from pollinet.compatibility.verdict_table import VerdictTable, nameless
+from pollinet.compatibility.verdict_table import VerdictTable
 from pollinet.domain import BoolArray, Fertility, FloatArray, MeasuredPair, VarietyId, Verdict
 from pollinet.phenology.streams import stream
 
@@ -59,11 +58,9 @@ class Genotypes:
     ) -> None:
         self.index, self.draws, self.seed = index, draws, seed
         self._known = known
-        self._coder = Coder()
         self._made = _made_by_variety(index)
         self._possible: dict[tuple[str, ...], tuple[Fertility, Possible]] = {}
         self._drawn: dict[tuple[str, ...], tuple[Fertility, Possible]] = {}
-        self._of_kind: dict[Fertility, Possible] = {}
         self._after_crosses: dict[tuple[Possible, tuple[bytes, ...]], Possible] = {}
         self._on_side: dict[Possible, dict[int, Possible]] = {}
         self._styles: dict[Possible, Codes] = {}
@@ -113,7 +110,7 @@ class Genotypes:
         One draw of a pair whose order is not known serves all varieties that carry it, but those
         of which crosses that were made say otherwise.
         """
-        found, names = chosen.copy(), self._coder.names
+        found, names = chosen.copy(), self.index.layouts.coder.names
         for pair in np.unique(possible.stops[chosen], axis=0):
             if pair.min() < 0:
                 continue
@@ -129,7 +126,7 @@ class Genotypes:
 
     def _in_order(self, possible: Possible, cases: NDArray[np.int64]) -> NDArray[np.int64]:
         """Places of the cases of dominance by the names of what they show."""
-        names = self._coder.names
+        names = self.index.layouts.coder.names
         shown = [
             sorted(names[code] for code in set(grain.tolist()) - {0})
             for grain in possible.grains[cases, 0]
@@ -189,18 +186,9 @@ class Genotypes:
             self._surely_taken[key] = np.asarray((share >= least).all(axis=1))
         return self._surely_taken[key]
 
-    def _laid_out(self, own: Fertility) -> Possible:
-        """What its own alleles leave open: one for all that behave alike."""
-        kind = replace(nameless(own), group=None, sources=(), memory=(), inferred=())
-        if kind not in self._of_kind:
-            fruit = self.index.fruit(own.id.species)
-            locus = self.index.loci[fruit.name]
-            self._of_kind[kind] = laid_out(own, fruit, locus, self._coder)
-        return self._of_kind[kind]
-
     def _with_crosses(self, own: Fertility) -> Possible:
         """What is possible after the crosses that were made with varieties of known genotype."""
-        possible = self._laid_out(own)
+        possible = self.index.laid_out(own)
         if possible.chance.size == 1:
             return possible
         fits = tuple(self._fits(own, possible))
@@ -221,7 +209,7 @@ class Genotypes:
                 continue
             if not told or result is None or other is None or same_variety(own, other):
                 continue
-            partner = self._laid_out(other).some(np.array([0]))
+            partner = self.index.laid_out(other).some(np.array([0]))
             donor, receiver = (partner, possible) if mother else (possible, partner)
             share = accepted(
                 donor.grains, donor.share, receiver.stops, donor.modifier_share,

@@ -29,6 +29,7 @@ from pollinet.compatibility.chances import drawn_places
 from pollinet.compatibility.descent import inherited
 from pollinet.compatibility.disputed import settled
 from pollinet.compatibility.gametophytic import SLocus, missing_alleles, odd_chance
+from pollinet.compatibility.likeness import nameless
 from pollinet.compatibility.ploidy import grain_places, ploidy_of, pollen_fault
 from pollinet.domain import BoolArray, Fertility, FloatArray, Fruit
 
@@ -87,6 +88,24 @@ class Coder:
     def of(self, name: str) -> int:
         """The number of what is seen of an allele."""
         return self._codes.setdefault(name, len(self._codes))
+
+
+class Layouts:
+    """All genotypes that varieties may have, one for all that behave alike.
+
+    coder : the numbers of alleles, the same in all of them.
+    """
+
+    def __init__(self) -> None:
+        self.coder = Coder()
+        self._of_kind: dict[Fertility, Possible] = {}
+
+    def of(self, own: Fertility, fruit: Fruit, locus: SLocus) -> Possible:
+        """`laid_out` of a variety of this fruit."""
+        kind = replace(nameless(own), group=None, sources=(), memory=(), inferred=())
+        if kind not in self._of_kind:
+            self._of_kind[kind] = laid_out(own, fruit, locus, self.coder)
+        return self._of_kind[kind]
 
 
 def laid_out(own: Fertility, fruit: Fruit, locus: SLocus, coder: Coder) -> Possible:

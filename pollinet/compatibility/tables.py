@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import Any
 
 from pollinet.compatibility.gametophytic import SLocus, s_locus
+from pollinet.compatibility.genotypes import Layouts, Possible
 from pollinet.domain import (
     CrossingRule,
     Fertility,
@@ -27,8 +27,11 @@ class RuleIndex:
     pairs: Mapping[tuple[str, str, str], tuple[MeasuredPair, ...]]
     crossings: Mapping[tuple[str, str], CrossingRule]
     usual: Mapping[str, UsualFertility]
-    worked_out: dict[Any, Any] = field(default_factory=dict, compare=False, repr=False)
-    """What was worked out of varieties for one verdict and serves the next."""
+    layouts: Layouts = field(default_factory=Layouts, compare=False, repr=False)
+
+    def laid_out(self, own: Fertility) -> Possible:
+        """All genotypes that a variety may have, by its own alleles and parents."""
+        return self.layouts.of(own, self.fruit(own.id.species), self.loci[own.id.species])
 
     def usual_of(self, species: str) -> UsualFertility:
         """What is usual among the varieties of a fruit."""
@@ -54,11 +57,6 @@ def rule_index(rules: FertilityRules) -> RuleIndex:
         crossings={(rule.donor, rule.receiver): rule for rule in rules.crossings},
         usual=rules.usual,
     )
-
-
-def same_variety(donor: Fertility, receiver: Fertility) -> bool:
-    """Whether two varieties are one, or clones or sports of one."""
-    return donor.id.species == receiver.id.species and donor.clone == receiver.clone
 
 
 def pairs_on(donor: Fertility, receiver: Fertility, index: RuleIndex) -> tuple[MeasuredPair, ...]:

@@ -18,13 +18,14 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import replace
-from typing import Literal, cast
+from typing import Literal
 
 from pollinet.compatibility.alleles import compared_name, facts_behind, mutant_part
 from pollinet.compatibility.crossing import crossing_outcome
 from pollinet.compatibility.disputed import joined_verdict, settled, sides
 from pollinet.compatibility.gametophytic import SLocus, gametophytic_outcome, pollen_of, style_of
-from pollinet.compatibility.genotypes import Coder, Possible, accepted, laid_out
+from pollinet.compatibility.genotypes import accepted
+from pollinet.compatibility.likeness import same_variety
 from pollinet.compatibility.measured import agreed, behind, crosses_made, measured_line, overruled
 from pollinet.compatibility.outcome import (
     MOST_DO,
@@ -37,13 +38,12 @@ from pollinet.compatibility.outcome import (
 from pollinet.compatibility.ploidy import pollen_fault
 from pollinet.compatibility.selfing import self_chance, selfed, selfed_by_rule
 from pollinet.compatibility.sporophytic import sporophytic_outcome
-from pollinet.compatibility.tables import RuleIndex, pairs_on, rule_index, same_variety
+from pollinet.compatibility.tables import RuleIndex, pairs_on, rule_index
 from pollinet.domain import (
     CrossingRule,
     Fertility,
     FertilityRules,
     MeasuredPair,
-    VarietyId,
     Verdict,
 )
 
@@ -215,7 +215,7 @@ def _by_descent(
     locus = index.loci[receiver.id.species]
     if not locus.frequencies or _nothing_told(donor) or _nothing_told(receiver):
         return outcome
-    giving, taking = (_laid_out(side, locus, index) for side in (donor, receiver))
+    giving, taking = index.laid_out(donor), index.laid_out(receiver)
     share = accepted(
         giving.grains[:, None], giving.share[:, None], taking.stops[None], giving.modifier_share,
         mixed_grains_pass=locus.mixed_grains_pass,
@@ -230,18 +230,6 @@ def _by_descent(
 def _nothing_told(own: Fertility) -> bool:
     """Whether neither alleles nor parents of a variety are known."""
     return not (own.genotype and own.genotype.alleles) and own.descent is None
-
-
-def _laid_out(own: Fertility, locus: SLocus, index: RuleIndex) -> Possible:
-    """`laid_out`, kept for the next pair: alleles have the same numbers in all of a locus."""
-    name = VarietyId(own.id.species, "")
-    coder = index.worked_out.setdefault(id(locus), Coder())
-    key = id(locus), replace(own, id=name, clone="")
-    kept = index.worked_out.get(key)
-    if kept is None:
-        kept = laid_out(own, index.fruit(own.id.species), locus, coder)
-        index.worked_out[key] = kept
-    return cast(Possible, kept)
 
 
 def _same_genotype(donor: Fertility, receiver: Fertility, locus: SLocus) -> bool:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import replace
 from functools import cached_property
 from itertools import product
 from typing import Final, NamedTuple
@@ -11,7 +10,8 @@ from typing import Final, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from pollinet.compatibility.tables import RuleIndex, pairs_on, rule_index, same_variety
+from pollinet.compatibility.likeness import nameless, same_variety
+from pollinet.compatibility.tables import RuleIndex, pairs_on, rule_index
 from pollinet.compatibility.verdict import indexed_verdict, rule_verdict
 from pollinet.domain import BoolArray, Fertility, FertilityRules, VarietyId, Verdict
 
@@ -223,11 +223,6 @@ class _NumberRows(NamedTuple):
     clone: Indices
     name: Indices
     parent: Indices
-
-
-def nameless(fertility: Fertility) -> Fertility:
-    """A variety's fertility without its name: equal for all varieties that behave alike."""
-    return replace(fertility, id=VarietyId(fertility.id.species, ""), clone="")
 
 
 def renamed(verdict: Verdict, donor: VarietyId, receiver: VarietyId) -> Verdict:
