@@ -11,7 +11,9 @@ from pollinet.charts.parties import (
     Giver,
     Receiver,
     givers_of,
+    others_told,
     receivers_of,
+    service,
 )
 from pollinet.charts.style import (
     LINE_IN,
@@ -31,7 +33,7 @@ from pollinet.charts.style import (
 )
 from pollinet.charts.verdicts import marked, spoken
 from pollinet.domain import NetworkInput, VarietyId
-from pollinet.language import N_, _, ngettext, number
+from pollinet.language import N_, _, number
 from pollinet.network.coverage import DonorShare, LimbCoverage, Refusal, RefusalCode
 from pollinet.network.graph import EdgeStrength, edge_reason, edge_strengths
 from pollinet.wording.check import LEGEND, MARKS
@@ -209,9 +211,7 @@ def _cell(
 def cell_kind(reason: DonorShare | Refusal, strength: EdgeStrength) -> Cell:
     """What a cell tells; strength : of the donor, if it is one."""
     if isinstance(reason, DonorShare):
-        if not reason.known:
-            return "unknown"
-        return "helps" if strength == "rare" else "alone"
+        return service(reason, strength)
     if reason.code in UNKNOWN:
         return "unknown"
     return "none" if reason.code in ITSELF else "never"
@@ -234,9 +234,7 @@ def _notes(matrix: Matrix, found: Collection[Cell]) -> Iterator[str]:
         text = _("In a cell: {legend}. Both ways in the order of bloom.")
         yield text.format(legend=", ".join(told))
     if matrix.covered:
-        yield ngettext(
-            "{number} other has a donor.", "{number} others have a donor.", matrix.covered
-        ).format(number=matrix.covered)
+        yield others_told(matrix.covered)
 
 
 def cell_text(reason: DonorShare | Refusal | None) -> str:

@@ -4,14 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any, Literal, TypeAlias
+from typing import TYPE_CHECKING, Any, Literal
 
 from pollinet.charts.parties import (
     MOST_PARTIES,
     Giver,
     Receiver,
+    Service,
     givers_of,
+    others_told,
     receivers_of,
+    service,
     shares_of,
 )
 from pollinet.charts.style import (
@@ -52,9 +55,6 @@ THIN_PT, DAY_PT, MOST_PT = 0.8, 0.25, 4.0
 
 GIVES, RECEIVES = (0.33, 0.38), (0.64, 0.59)
 """Where the two columns stand, as parts of the width; on a narrow form."""
-
-Service: TypeAlias = Literal["alone", "helps", "unknown"]
-"""What a donor does for a limb: it carries it, serves it in some winters, or nobody knows."""
 
 
 @dataclass(frozen=True)
@@ -171,19 +171,13 @@ def _pollen(
         Pollen(
             giver,
             receiver,
-            _path(share, strengths[share.node, receiver.row.node]),
+            service(share, strengths[share.node, receiver.row.node]),
             share.overlap_days,
         )
         for receiver in receivers
         for giver, share in shares_of(receiver, givers)[:MOST_DONORS]
     ]
     return sorted(found, key=lambda one: one.path == "alone")
-
-
-def _path(share: DonorShare, strength: EdgeStrength) -> Service:
-    if not share.known:
-        return "unknown"
-    return "helps" if strength == "rare" else "alone"
 
 
 def _stroke(path: Service, inks: Inks) -> dict[str, Any]:
@@ -317,9 +311,8 @@ def _draw_needs(
             top += LINE_IN * (why.count("\n") + 1) + 2 * TIGHT_IN
         title_of(axes, title, form)
         covered = len(receivers) - len(needy)
-        text = ngettext("{number} other has a donor.", "{number} others have a donor.", covered)
         if covered:
-            legend_below(axes, (), form, note=text.format(number=covered))
+            legend_below(axes, (), form, note=others_told(covered))
         fit_height(axes, height)
     return axes
 

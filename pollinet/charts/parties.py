@@ -5,14 +5,19 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from math import inf
+from typing import Literal, TypeAlias
 
 from pollinet.charts.verdicts import ATTENTION
 from pollinet.domain import NetworkInput, VarietyId
-from pollinet.language import _, number
+from pollinet.language import _, ngettext, number
 from pollinet.network.coverage import DonorShare, LimbCoverage
+from pollinet.network.graph import EdgeStrength
 
 MOST_PARTIES = 12
 """With more receivers than these, a picture shows those alone that need something."""
+
+Service: TypeAlias = Literal["alone", "helps", "unknown"]
+"""What a donor does for a limb: it carries it, serves it in some winters, or nobody knows."""
 
 
 @dataclass(frozen=True)
@@ -82,6 +87,20 @@ def shares_of(receiver: Receiver, givers: Sequence[Giver]) -> list[tuple[Giver, 
         if giver is not None and share.node not in receiver.nodes:
             found.setdefault(giver, share)
     return list(found.items())
+
+
+def service(share: DonorShare, strength: EdgeStrength) -> Service:
+    """What a donor is to a limb, by its winters and what is known of it."""
+    if not share.known:
+        return "unknown"
+    return "helps" if strength == "rare" else "alone"
+
+
+def others_told(number_covered: int) -> str:
+    """How many are left out of a picture because they need nothing."""
+    return ngettext(
+        "{number} other has a donor.", "{number} others have a donor.", number_covered
+    ).format(number=number_covered)
 
 
 def _named(network: NetworkInput, places: Sequence[int]) -> str:
