@@ -10,7 +10,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from math import ceil, floor
-from typing import Literal, NamedTuple, Protocol, Self
+from typing import Any, Literal, NamedTuple, Protocol, Self
 
 import numpy as np
 from numpy.typing import NDArray
@@ -101,6 +101,11 @@ class Alternative:
     self_fertile: bool | None = None
     pollen_ok: bool | None = None
     partly_self_fertile: bool = False
+
+    @property
+    def told(self) -> dict[str, Any]:
+        """Those fields of `Fertility`."""
+        return {name: value for name, value in vars(self).items() if name != "weight"}
 
 
 @dataclass(frozen=True)

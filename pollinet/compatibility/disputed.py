@@ -38,19 +38,7 @@ def settled(own: Fertility) -> tuple[tuple[float, Fertility], ...]:
 @lru_cache(maxsize=1024)
 def _settled(own: Fertility) -> tuple[tuple[float, Fertility], ...]:
     return tuple(
-        (
-            one.weight,
-            replace(
-                own,
-                genotype=one.genotype,
-                ploidy=one.ploidy,
-                self_fertile=one.self_fertile,
-                pollen_ok=one.pollen_ok,
-                partly_self_fertile=one.partly_self_fertile,
-                alternatives=(),
-            ),
-        )
-        for one in own.alternatives
+        (one.weight, replace(own, alternatives=(), **one.told)) for one in own.alternatives
     )
 
 
