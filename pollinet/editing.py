@@ -9,11 +9,14 @@ from __future__ import annotations
 import tomllib
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
+from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal
 
+from pollinet.files import LOG_NAME, reason_of, write_whole
 from pollinet.findings import Finding
 from pollinet.messages import joined, listing, mark, say
 from pollinet.readers.names import one_of
+from pollinet.readers.records import log_rows
 
 if TYPE_CHECKING:
     from tomlkit.items import Table
@@ -93,7 +96,39 @@ def spot_named(data: Any, name: str, kinds: Iterable[Kind]) -> tuple[Spot | None
     return None, Finding("error", f"unknown-{wanted[0]}", message, cure=cure)
 
 
+def in_log(folder: Path, name: str) -> bool:
+    """Whether the log of the garden in a folder has anything of this id."""
+    log = folder / LOG_NAME
+    if not log.is_file():
+        return False
+    rows, _ = log_rows(log.read_bytes().decode("utf-8-sig", errors="replace"), LOG_NAME)
+    return any(cells["limb"] == name for _, cells in rows)
+
+
 # --- changes -----------------------------------------------------------------------------------
+
+
+def change_entry(spot: Spot, values: dict[str, Any]) -> Change:
+    """Other values of an entry, such as the variety of a limb; its other keys stay."""
+
+    def change(data: Any) -> None:
+        for key, value in values.items():
+            _set(spot.entry(data), key, value)
+
+    return change
+
+
+def change_aim(values: dict[str, Any]) -> Change:
+    """Other aims of the plan, which gets an [aim] where it has none."""
+
+    def change(data: Any) -> None:
+        if "aim" not in data:
+            data["aim"] = dict(values)
+        else:
+            for key, value in values.items():
+                _set(data["aim"], key, value)
+
+    return change
 
 
 def add_entry(kind: str, entry: dict[str, Any]) -> Change:
@@ -201,6 +236,30 @@ def edited(text: str, change: Change) -> str | None:
         return None
     made = document.as_string()
     return made.replace("\n", end) if _reads_as(made, expected) else None
+
+
+def scattered(file: str) -> Finding:
+    """That the layout of a plan does not allow it to be changed safely."""
+    message = say("this layout cannot be changed safely")
+    cure = say(
+        "put all [[tree]] together, then all [[neighbour]], then all [[scion]]; or make the "
+        "change in an editor"
+    )
+    return Finding("error", "scattered-tables", message, file, cure=cure)
+
+
+def write_plan(path: Path, text: str) -> Finding | None:
+    """Put a new text in the place of a plan, whole; None, or why that cannot be.
+
+    A link to a plan stays a link, and a mark of its encoding stays.
+    """
+    try:
+        head = b"\xef\xbb\xbf" if path.read_bytes().startswith(b"\xef\xbb\xbf") else b""
+        write_whole(path.resolve(), head + text.encode())
+    except OSError as problem:
+        message = say("the plan cannot be written: {reason}", reason=reason_of(problem))
+        return Finding("error", "cannot-write", message, str(path))
+    return None
 
 
 def _reads_as(text: str, expected: dict[str, Any]) -> bool:

@@ -18,13 +18,13 @@ READERS = ("catalogue_files", "readers", "fetch")
 JOIN = ("study",)
 LANGUAGE = ("language",)
 FACTS = ("summary", "wording", "answers")
-SIDE = ("saving", "editing", "demo")
+SIDE = ("saving", "editing", "drafting", "demo")
 SHOWN = {
     "charts": (),
     "report": ("charts",),
     "notebook": ("answers", "charts"),
-    "page": ("answers", "charts", "report", "editing"),
-    "cli": ("charts", "report", "fetch", *SIDE),
+    "page": ("answers", "charts", "report", "strips", *SIDE),
+    "cli": ("charts", "report", "page", "fetch", *SIDE),
 }
 """Rooms that show answers, and what each may import beside the facts and all before them."""
 

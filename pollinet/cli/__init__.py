@@ -31,6 +31,7 @@ COMMANDS = {
     "balance": "which limbs grow away from the others, and how even a tree looks in spring",
     "record": "write down what was seen on a limb: bloom dates, clusters, fruits",
     "fit": "what the own bloom dates changed, and how good the forecast is",
+    "page": "the garden in the browser: look, try, note, write",
     "report": "everything on paper: a page to print, or to read on a telephone",
     "chart": "draw all charts: calendar, network, matrix, winters, chill, harvest, tree",
     "labels": "tags for limbs and bags of scions, with QR codes, on sheets",

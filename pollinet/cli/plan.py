@@ -26,13 +26,8 @@ from pollinet.cli.common import (
 )
 from pollinet.domain import Plan
 from pollinet.editing import Change, Kind, Spot
-from pollinet.files import reason_of, write_whole
-from pollinet.findings import Finding
-from pollinet.messages import say
 from pollinet.readers.plan import read_plan_table
 from pollinet.readers.plan_bounds import SPARE_LIMBS
-from pollinet.readers.records import FILE_NAME as LOG_NAME
-from pollinet.readers.records import log_rows
 from pollinet.wording import edits
 
 Tell = Callable[[Plan], list[str]]
@@ -105,7 +100,7 @@ def remove_limb(plan: Path, limb: str, as_json: bool) -> int:
     """Take a limb out of the plan; what the log has of it is passed over from then on."""
     text, data = _opened(plan, as_json)
     spot = _spot(data, limb, ("limb",), as_json)
-    in_log = _in_log(plan, limb)
+    in_log = editing.in_log(plan.parent, limb)
 
     def tell(changed: Plan) -> list[str]:
         return edits.limb_removed(limb, changed.trees[spot.tree], in_log=in_log)
@@ -144,7 +139,7 @@ def rename(plan: Path, old: str, new: str, kind: Kind | None, as_json: bool) -> 
     text, data = _opened(plan, as_json)
     kinds: tuple[Kind, ...] = (kind,) if kind else ("limb", "neighbour", "tree")
     spot = _spot(data, old, kinds, as_json)
-    in_log = spot.kind != "tree" and _in_log(plan, old)
+    in_log = spot.kind != "tree" and editing.in_log(plan.parent, old)
     said = edits.renamed(old, new, labelled=spot.kind == "limb", in_log=in_log)
     change = editing.rename(spot, old, new, in_log=in_log)
     return _change(plan, text, change, lambda _: said, as_json)
@@ -188,7 +183,7 @@ def remove_neighbour(plan: Path, neighbour: str, as_json: bool) -> int:
     """Take a tree next door out of the plan, such as one that was felled."""
     text, data = _opened(plan, as_json)
     spot = _spot(data, neighbour, ("neighbour",), as_json)
-    in_log = _in_log(plan, neighbour)
+    in_log = editing.in_log(plan.parent, neighbour)
     said = edits.neighbour_removed(neighbour, in_log=in_log)
     change = editing.remove_neighbour(spot, neighbour, in_log=in_log)
     return _change(plan, text, change, lambda _: said, as_json)
@@ -252,31 +247,19 @@ def _spot(data: dict[str, Any], name: str, kinds: Sequence[Kind], as_json: bool)
     return spot
 
 
-def _in_log(path: Path, name: str) -> bool:
-    log = path.parent / LOG_NAME
-    if not log.is_file():
-        return False
-    rows, _ = log_rows(log.read_bytes().decode("utf-8-sig", errors="replace"), LOG_NAME)
-    return any(cells["limb"] == name for _, cells in rows)
-
-
 def _change(path: Path, text: str, change: Change, tell: Tell, as_json: bool) -> int:
     """Make a change, check the changed plan and write it; ends the command where it is wrong."""
     from pollinet.study import open_plan
 
     made = editing.edited(text, change)
     if made is None:
-        message = say("this layout cannot be changed safely")
-        cure = say(
-            "put all [[tree]] together, then all [[neighbour]], then all [[scion]]; or make the "
-            "change in an editor"
-        )
-        stop([Finding("error", "scattered-tables", message, path.name, cure=cure)], as_json)
+        stop([editing.scattered(path.name)], as_json)
     changed, _, findings = open_plan(path, made)
     if changed is None:
         stop(findings, as_json)
     findings += late_grafts(changed, date.today().year)
-    _write(path, made, as_json)
+    if problem := editing.write_plan(path, made):
+        stop([problem], as_json)
     answer = plan_change_of(tell(changed), path, findings)
 
     def show_change() -> None:
@@ -285,13 +268,3 @@ def _change(path: Path, text: str, change: Change, tell: Tell, as_json: bool) ->
         print_lines([answer.answer, *answer.notes, seen])
 
     return give(answer, show_change, as_json=as_json)
-
-
-def _write(path: Path, text: str, as_json: bool) -> None:
-    mark = b"\xef\xbb\xbf" if path.read_bytes().startswith(b"\xef\xbb\xbf") else b""
-    try:
-        # A link to a plan stays a link.
-        write_whole(path.resolve(), mark + text.encode())
-    except OSError as problem:
-        message = say("the plan cannot be written: {reason}", reason=reason_of(problem))
-        stop([Finding("error", "cannot-write", message, str(path))], as_json)

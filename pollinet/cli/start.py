@@ -20,7 +20,7 @@ from pollinet.cli.common import (
     show_findings,
     stop,
 )
-from pollinet.cli.start_draft import Draft, Entry, draft_text, new_limb, new_tree, weather_name
+from pollinet.drafting import Draft, Entry, draft_text, new_limb, new_tree, weather_name
 from pollinet.files import write_new
 from pollinet.findings import Finding, has_errors
 from pollinet.messages import say

@@ -9,8 +9,8 @@ from typing import Any, TypeVar
 
 import click
 
-from pollinet.cli.start_draft import Draft, Entry, new_limb, new_tree
 from pollinet.domain import Catalogue
+from pollinet.drafting import Draft, Entry, new_limb, new_tree
 from pollinet.findings import Finding, has_errors
 from pollinet.readers.catalogue import fruits, load_catalogue
 from pollinet.readers.names import means_any, resolve_fruit, resolve_variety

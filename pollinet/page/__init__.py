@@ -1,0 +1,13 @@
+"""The garden in the browser: a local page on which the whole job can be done.
+
+    app        the Flask application, joined from the screens
+    guard      who may ask: this machine's own browser alone, and writing only from its own forms
+    desk       the plan that is open, read again when its files change, and the gardens tried
+    tries      what can be tried, as it stands in an address, in memory and in the plan file
+    links      addresses that keep what is tried
+    screens/   one module a screen: its addresses and what its template needs
+    server     from a plan to a running server
+
+Every screen is a page of its own that needs no script; with script its part is swapped. Nothing is
+saved by looking or trying: the plan file is written by `screens/plan_file` alone.
+"""

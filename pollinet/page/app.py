@@ -1,0 +1,211 @@
+"""The Flask application: screens joined, language, addresses in templates, errors as pages."""
+
+from __future__ import annotations
+
+import re
+import secrets
+from collections.abc import Collection
+from http import HTTPStatus
+from pathlib import Path
+from typing import Any
+
+from flask import Flask, Response, g, make_response, redirect, render_template, request
+from markupsafe import Markup, escape
+from werkzeug.exceptions import HTTPException
+from werkzeug.wrappers import Response as AnyResponse
+
+from pollinet.errors import Unfit
+from pollinet.findings import has_errors
+from pollinet.language import (
+    ENGLISH,
+    LANGUAGES,
+    N_,
+    _,
+    chosen,
+    ngettext,
+    number,
+    speaking,
+    told,
+)
+from pollinet.page import guard
+from pollinet.page.desk import Desk
+from pollinet.page.links import (
+    asked,
+    desk,
+    graft_text,
+    steps,
+    texts,
+    to,
+    with_more,
+    without,
+    wrong_steps,
+)
+from pollinet.page.screens import SCREENS
+from pollinet.wording.check import MARKS, VERDICTS
+from pollinet.wording.sentences import of_ten, tenths, winters_of_ten
+
+LANGUAGE_COOKIE = "language"
+
+WORDS = {"en": "English", "de": "Deutsch"}
+"""Names of the languages in themselves."""
+
+IN_WORDS = {"record": ("orchard.show", N_("note it")),
+            "pollinizer": ("papers.pollinizer", N_("what to add")),
+            "check": ("garden.show", N_("the garden")),
+            "cover": ("cover.show", N_("what to graft"))}  # fmt: skip
+"""Screens that do the same as a command that a sentence names."""
+
+
+def create_app(
+    plan: Path, *, hosts: Collection[str], token: str | None = None, language: str | None = None
+) -> Flask:
+    """The application on one plan, which may still have to be begun.
+
+    hosts : what may stand in Host, port included. token : that of the forms; None: a new one.
+    language : None: as the browser wishes.
+    """
+    app = Flask("pollinet.page")
+    app.config["MAX_CONTENT_LENGTH"] = guard.MOST_FILE_BYTES
+    app.config["MAX_FORM_MEMORY_SIZE"] = guard.MOST_BYTES
+    app.extensions["pollinet-desk"] = Desk(plan)
+    app.extensions["pollinet-token"] = token or secrets.token_urlsafe(32)
+    app.secret_key = secrets.token_bytes(32)
+    app.config["SESSION_COOKIE_SAMESITE"] = "Strict"
+    app.jinja_options = {"trim_blocks": True, "lstrip_blocks": True}
+    guard.guard(app, hosts=hosts, token=app.extensions["pollinet-token"])
+    _speak(app, language)
+    _hold(app)
+    _fill(app)
+    _fail(app)
+    for screen in SCREENS:
+        app.register_blueprint(screen)
+    return app
+
+
+def _speak(app: Flask, language: str | None) -> None:
+    """Answer each request in the language of its cookie, of the command, or of the browser."""
+
+    @app.before_request
+    def begin() -> None:
+        wished = request.cookies.get(LANGUAGE_COOKIE, "")
+        best = request.accept_languages.best_match(LANGUAGES) or ENGLISH
+        code = wished if wished in LANGUAGES else language or best
+        g.speaking = speaking(code)
+        g.speaking.__enter__()
+
+    @app.teardown_request
+    def end(_problem: BaseException | None) -> None:
+        if "speaking" in g:
+            g.pop("speaking").__exit__(None, None, None)
+
+    @app.get("/language/<code>")
+    def language_chosen(code: str) -> AnyResponse:
+        back = request.args.get("back", "/")
+        # An address of this page alone: one slash, and no other host behind two.
+        answer = redirect(back if re.match(r"/(?![/\\])", back) else "/")
+        if code in LANGUAGES:
+            answer.set_cookie(LANGUAGE_COOKIE, code, httponly=True, samesite="Strict")
+        return answer
+
+
+def _hold(app: Flask) -> None:
+    """One question at a time: studies share what they have worked out."""
+
+    @app.before_request
+    def begin() -> None:
+        if request.endpoint != "static":
+            desk().lock.acquire()
+            g.held = True
+
+    @app.teardown_request
+    def end(_problem: BaseException | None) -> None:
+        if g.pop("held", False):
+            desk().lock.release()
+
+
+def _fill(app: Flask) -> None:
+    """What every template may use."""
+    app.jinja_env.globals.update(
+        _=_, ngettext=ngettext, number=number, told=told, to=to, tries_without=without,
+        tries_with=with_more, of_ten=of_ten, tenths=tenths, winters_of_ten=winters_of_ten,
+        MARKS=MARKS, VERDICTS=VERDICTS, tried_steps=steps, tried_wrong=wrong_steps,
+        graft_text=graft_text,
+    )  # fmt: skip
+    app.jinja_env.filters["say"] = said
+    # Templates take the place of words of the text that Jinja itself would not escape.
+    app.jinja_env.autoescape = True
+
+    @app.context_processor
+    def each() -> dict[str, Any]:
+        others = [(code, WORDS[code]) for code in LANGUAGES if code != chosen()]
+        return {
+            "language": chosen(),
+            "languages": others,
+            "token": app.extensions["pollinet-token"],
+            "try_texts": texts(),
+            "here": request.full_path.rstrip("?"),
+        }
+
+
+def said(text: str) -> Markup:
+    """A sentence of an answer; where it names a command there is a link to the screen for it."""
+    parts = re.split(r"`pollinet (\w+)[^`]*`", text)
+    out = Markup()
+    for place, part in enumerate(parts):
+        if place % 2 == 0:
+            out += escape(part)
+        elif part in IN_WORDS and IN_WORDS[part][0] in _endpoints():
+            endpoint, words = IN_WORDS[part]
+            out += Markup('<a href="{}">{}</a>').format(to(endpoint), _(words))
+        else:
+            out += Markup("<code>pollinet {}</code>").format(part)
+    return out
+
+
+def _endpoints() -> Collection[str]:
+    from flask import current_app
+
+    return current_app.view_functions
+
+
+def _fail(app: Flask) -> None:
+    """What goes wrong is a page, too: what, and what to do."""
+
+    @app.errorhandler(HTTPException)
+    def failed(problem: HTTPException) -> Response:
+        code = problem.code or 500
+        words = {
+            HTTPStatus.NOT_FOUND: _("There is nothing at this address."),
+            HTTPStatus.FORBIDDEN: _(
+                "This was refused: it did not come from a form of this page. Load the page again "
+                "and repeat what you did."
+            ),
+            HTTPStatus.REQUEST_ENTITY_TOO_LARGE: _("That is larger than can be taken in here."),
+        }
+        text = words.get(HTTPStatus(code), _("That could not be done."))
+        return make_response(render_template("problem.html.j2", text=text), code)
+
+    @app.errorhandler(Unfit)
+    def unfit(problem: Unfit) -> Response:
+        return make_response(
+            render_template(
+                "problem.html.j2",
+                text=_("That cannot be done as it stands."),
+                findings=problem.findings,
+            ),
+            422,
+        )
+
+    @app.before_request
+    def fit() -> AnyResponse | Response | None:
+        """Screens that need a garden are shown one; else what is missing."""
+        if request.blueprint in (None, "begin") or request.endpoint == "static":
+            return None
+        if not desk().exists:
+            from flask import url_for
+
+            return redirect(url_for("begin.show"))
+        found = asked().opened
+        if found.study is None or has_errors(found.findings):
+            return make_response(render_template("unfit.html.j2", findings=found.findings), 422)
+        return None

@@ -1,0 +1,107 @@
+"""What belongs to one request: the garden asked about, and addresses that keep what is tried."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+from flask import current_app, g, request, url_for
+
+from pollinet.domain import VarietyId
+from pollinet.language import told
+from pollinet.page.desk import Desk, Opened, Tried
+from pollinet.page.tries import Graft, Try, text_of, tries_of
+
+
+def desk() -> Desk:
+    """The desk of this application."""
+    found: Desk = current_app.extensions["pollinet-desk"]
+    return found
+
+
+@dataclass(frozen=True)
+class Asked:
+    """A garden that is asked about. `tried` : with what the address tries; None: it is unfit."""
+
+    opened: Opened
+    tries: tuple[Try, ...]
+    tried: Tried | None
+
+
+def asked() -> Asked:
+    """The garden of this request, worked out once."""
+    if "asked" not in g:
+        tries = tries_of(request.args.getlist("try"))
+        g.asked = Asked(desk().opened(), tries, desk().tried(tries))
+    found: Asked = g.asked
+    return found
+
+
+def texts() -> list[str]:
+    """What is tried in this request, as it stands in addresses."""
+    return [text_of(one) for one in tries_of(request.args.getlist("try"))]
+
+
+def to(endpoint: str, **values: Any) -> str:
+    """The address of a screen with what is tried now; `tries`: something else to be tried."""
+    kept = values.pop("tries", None)
+    values["try"] = texts() if kept is None else kept
+    return url_for(endpoint, **values)
+
+
+def without(number: int) -> list[str]:
+    """What is tried now but for one."""
+    return [text for place, text in enumerate(texts()) if place != number]
+
+
+def with_more(*more: Try) -> list[str]:
+    """What is tried now and more; a later try of the same limb takes the place of the earlier."""
+    new = [text_of(one) for one in more]
+    heads = {text.rpartition(":")[0] for text in new if text.startswith("change:")}
+    return [text for text in texts() if text.rpartition(":")[0] not in heads] + new
+
+
+@dataclass(frozen=True)
+class Step:
+    """Something that is tried, as it is told. `place` : the how-manieth of the address."""
+
+    place: int
+    words: str
+    message: str = ""
+    cure: str = ""
+
+
+def steps() -> list[Step]:
+    """What is tried and can be, in words."""
+    this = asked()
+    found = this.tried.steps if this.tried else ()
+    return [Step(this.tries.index(one), one.words(before)) for one, before in found]
+
+
+def wrong_steps() -> list[Step]:
+    """What is tried and cannot be, and why not."""
+    this = asked()
+    if this.tried is None:
+        return []
+    return [
+        Step(
+            this.tries.index(one),
+            one.words(this.tried.study),
+            " ".join(told(finding.message) for finding in findings),
+            " ".join(told(finding.cure) for finding in findings),
+        )
+        for one, findings in this.tried.wrong
+    ]
+
+
+def graft_text(variety: VarietyId) -> str:
+    """A new limb of a variety, as a text of `try`, on the tree of its fruit with most room."""
+    garden = asked().tried
+    assert garden is not None
+    trees = [one for one in garden.study.plan.trees if one.species == variety.species]
+    tree = max(trees, key=lambda one: one.spare_limbs)
+    taken = {limb.id for limb in garden.study.plan.limbs}
+    name, number = f"{tree.id}-{variety.name}", 2
+    while name in taken:
+        name, number = f"{tree.id}-{variety.name}-{number}", number + 1
+    return text_of(Graft(tree.id, name, variety.name))
