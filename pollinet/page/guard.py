@@ -59,6 +59,8 @@ def guard(app: Flask, *, hosts: Collection[str], token: str) -> None:
         if request.method not in ASKS | WRITES:
             abort(405)
         if request.method in WRITES:
+            if request.mimetype != "multipart/form-data":
+                request.max_content_length = MOST_BYTES
             _check_write(request, hosts, token)
 
     @app.after_request

@@ -1,0 +1,56 @@
+"""A garden for the page: the invented demo, copied for each test that writes."""
+
+from __future__ import annotations
+
+import shutil
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+from flask import Flask
+from flask.testing import FlaskClient
+
+from pollinet.cli import main
+from pollinet.page.app import create_app
+
+HOST = "localhost"
+TOKEN = "the-token-of-this-start"
+
+
+@pytest.fixture(scope="session")
+def demo(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The folder of the demo; not to be written to."""
+    folder = tmp_path_factory.mktemp("page") / "demo"
+    assert main(["demo", "--out", str(folder)]) in (0, 1)
+    return folder
+
+
+@pytest.fixture
+def plan(demo: Path, tmp_path: Path) -> Path:
+    """The plan of a copy of the demo, for this test alone."""
+    shutil.copytree(demo, tmp_path / "garden")
+    return tmp_path / "garden" / "plan.toml"
+
+
+@pytest.fixture(scope="session")
+def read_only(demo: Path) -> FlaskClient:
+    """A browser on the demo, for tests that look and try and write nothing."""
+    return browser(demo / "plan.toml")
+
+
+@pytest.fixture
+def client(plan: Path) -> FlaskClient:
+    """A browser on a garden that may be written to."""
+    return browser(plan)
+
+
+def browser(plan: Path, language: str | None = "en") -> FlaskClient:
+    """A browser on a plan, without a server between."""
+    app: Flask = create_app(plan, hosts={HOST}, token=TOKEN, language=language)
+    return app.test_client()
+
+
+@pytest.fixture(scope="session")
+def open_page() -> Callable[[Path], FlaskClient]:
+    """`browser`, for tests with plans of their own."""
+    return browser
