@@ -34,7 +34,7 @@ from pollinet.summary.limbs import (
     tree_name,
 )
 from pollinet.summary.outlook import cover_steps, tradeoff_steps, warming_courses
-from pollinet.summary.spring import against_limb, garden_spring, own_marks
+from pollinet.summary.spring import against_limb, garden_spring, own_marks, winter_spring
 from pollinet.summary.suits import garden_harvests
 from pollinet.wording.calendar import calendar_description
 from pollinet.wording.sentences import donor_place
@@ -104,15 +104,19 @@ def _fruits(study: Study, wishes: Wishes) -> list[str]:
 
 
 def _calendar(study: Study, wishes: Wishes) -> Iterator[Chart]:
-    spring, name, text = garden_spring(study, wishes.winter), "calendar", _("Bloom calendar")
-    if spring is None:
-        return
-    if wishes.winter is not None:
+    name, text = "calendar", _("Bloom calendar")
+    if wishes.winter is None:
+        spring = garden_spring(study)
+    else:
+        single = winter_spring(study, wishes.winter)
+        if single is None:
+            return
+        spring = single
         text = _("Bloom in {year}").format(year=wishes.winter)
         name = f"calendar-{wishes.winter}"
     rows, against, parts = spring.rows, None, [slice(None)]
     if wishes.against is not None:
-        against = against_limb(study.network, rows, wishes.against)
+        against = against_limb(rows, wishes.against)
         text = _("{calendar} against {limb}").format(calendar=text, limb=wishes.against)
         name = f"{name}-{file_stem(wishes.against)}"
     elif not wishes.whole:
@@ -131,7 +135,6 @@ def _calendar(study: Study, wishes: Wishes) -> Iterator[Chart]:
 def garden_calendar(study: Study, *, ax: Axes | None = None) -> Axes:
     """Draw the calendar of a study on one sheet, on `ax` or on new axes."""
     spring = garden_spring(study)
-    assert spring is not None
     return draw_calendar(
         spring.rows, spring.start, title=titled(study, _("Bloom calendar")), marks=spring.marks,
         strips=spring.days, shifts=spring.shifts, ax=ax,

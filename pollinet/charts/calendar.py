@@ -40,7 +40,7 @@ from pollinet.summary.spring import (
     shown_shares,
     window_of,
 )
-from pollinet.wording.calendar import day_shares_label, shift_label
+from pollinet.wording.calendar import bloom_key, day_shares_label, shift_label
 from pollinet.wording.check import LEGEND
 
 if TYPE_CHECKING:
@@ -274,27 +274,29 @@ def _legend(
     from matplotlib.lines import Line2D
     from matplotlib.patches import Patch
 
-    verdicts = {row.verdict for row in rows if row.span is not None}
-    usual = _("in bloom, usually (white: full)")
-    single = _("in bloom, likeliest (white: full)")
-    yield swatch(inks.bloom, single if winter else usual)
-    if any(row.own_days is not None for row in rows):
-        yield swatch(inks.soft, _("own spread, 8 scenarios in 10"))
-    if "lacking" in verdicts:
-        yield swatch(inks.attention, _("in bloom, and lacks a donor"))
-    if "open" in verdicts:
-        yield Patch(facecolor=inks.paper, edgecolor=inks.attention, linewidth=1.6,
-                    label=_("in bloom, and open"))  # fmt: skip
-    if any(row.sheds for row in rows):
-        yield swatch(inks.bloom, _("catkins shed pollen"), CATKINS)
+    key = bloom_key(rows, winter=winter, shifts=bool(shifts), notes=bool(marks))
+    open_look: dict[str, Any] = {"fc": inks.paper, "ec": inks.attention, "lw": 1.6}
+    usual_look: dict[str, Any] = {"fc": "none", "ec": inks.wood, "lw": 0.8, "ls": (0, (3, 2))}
+    shift_look: dict[str, Any] = {"color": inks.wood, "lw": 1.2, "marker": "|", "ms": 7}
+    note_look: dict[str, Any] = {"marker": "D", "ls": "", "mfc": inks.paper, "mec": inks.ink}
     if against is not None:
         yield swatch(inks.accent, _("shared with the framed limb"), inks.hatch)
-    if any(row.usual is not None for row in rows):
-        yield Patch(facecolor="none", edgecolor=inks.wood, linewidth=0.8, ls=(0, (3, 2)),
-                    label=_("usual bloom"))  # fmt: skip
-    # A line is a handle as good as a patch, only mypy's stubs set them apart.
-    if shifts:
-        text = _("a whole spring moves, 8 in 10")
-        yield Line2D([], [], color=inks.wood, lw=1.2, marker="|", ms=7, label=text)  # type: ignore[misc]
-    if marks:
-        yield Line2D([], [], marker="D", ls="", mfc=inks.paper, mec=inks.ink, label=_("own note"))  # type: ignore[misc]
+    for part, words in key.items():
+        match part:
+            case "bloom":
+                yield swatch(inks.bloom, words)
+            case "own":
+                yield swatch(inks.soft, words)
+            case "lacking":
+                yield swatch(inks.attention, words)
+            case "open":
+                yield Patch(label=words, **open_look)
+            case "catkins":
+                yield swatch(inks.bloom, words, CATKINS)
+            case "usual":
+                yield Patch(label=words, **usual_look)
+            # A line is a handle as good as a patch, only mypy's stubs set them apart.
+            case "shift":
+                yield Line2D([], [], label=words, **shift_look)  # type: ignore[misc]
+            case "own note":
+                yield Line2D([], [], label=words, **note_look)  # type: ignore[misc]

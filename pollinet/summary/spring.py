@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pollinet.days import calendar_day_of_year
-from pollinet.domain import Bloom, FloatArray, NetworkInput, VarietyId, Winters
+from pollinet.domain import Bloom, FloatArray, VarietyId, Winters
 from pollinet.phenology.flight import flight_share
 from pollinet.study import Study
 from pollinet.summary.limbs import (
@@ -78,19 +78,23 @@ class Spring:
         return window_of(self.rows, noted, self.shifts)
 
 
-def garden_spring(study: Study, winter: int | None = None) -> Spring | None:
-    """The spring of a garden; None where there is no such winter.
+def garden_spring(study: Study) -> Spring:
+    """The usual spring of a garden, over all its winters."""
+    return _spring(study, study.bloom, calendar_rows(study), None)
 
-    winter : the harvest year of one winter to be told, in place of the usual spring.
-    """
-    if winter is None:
-        rows = calendar_rows(study)
-        bloom, shifts = study.bloom, spring_shifts(study)
-    else:
-        if study.winters is None or winter not in study.winters.harvest_years:
-            return None
-        bloom = one_winter(study.bloom, study.winters.harvest_years.index(winter))
-        rows, shifts = calendar_rows(study, bloom), ()
+
+def winter_spring(study: Study, winter: int) -> Spring | None:
+    """The spring after one winter, told by its harvest year; None where there is no such winter."""
+    if study.winters is None or winter not in study.winters.harvest_years:
+        return None
+    bloom = one_winter(study.bloom, study.winters.harvest_years.index(winter))
+    return _spring(study, bloom, calendar_rows(study, bloom), winter)
+
+
+def _spring(
+    study: Study, bloom: Bloom, rows: tuple[CalendarRow, ...], winter: int | None
+) -> Spring:
+    shifts = spring_shifts(study) if winter is None else ()
     marks = own_marks(study, rows, winter)
     return Spring(rows, nominal_start(bloom), shifts, day_shares(study, winter), marks, winter)
 
@@ -113,20 +117,22 @@ def one_winter(bloom: Bloom, place: int) -> Bloom:
 # --- what is compared --------------------------------------------------------------------------
 
 
-def against_limb(network: NetworkInput, rows: Sequence[CalendarRow], limb: str) -> Against:
+def against_limb(rows: Sequence[CalendarRow], limb: str) -> Against:
     """The bloom of a limb, by its id, and the bloom or pollen of all others of its fruit."""
-    nodes = network.nodes
-    chosen = [node.id for node in nodes].index(limb)
-    sheds = {row.node for row in rows if row.sheds}
-    partners = [
-        place
-        for place, row in enumerate(rows)
-        if nodes[row.node].variety.species == nodes[chosen].variety.species
-        and nodes[row.node].variety != nodes[chosen].variety
-        and row.sheds == (row.node in sheds)
-    ]
-    receiver = next(i for i, row in enumerate(rows) if chosen in row.nodes and not row.sheds)
-    return Against(receiver, partners)
+    receiver = next(i for i, row in enumerate(rows) if limb in row.ids and not row.sheds)
+    variety = rows[receiver].variety
+    sheds = {row.ids for row in rows if row.sheds}
+    return Against(
+        receiver,
+        [
+            place
+            for place, row in enumerate(rows)
+            if row.variety is not None and variety is not None
+            and row.variety.species == variety.species
+            and row.variety != variety
+            and row.sheds == (row.ids in sheds)
+        ],
+    )  # fmt: skip
 
 
 def shared_span(one: BloomSpan | None, other: BloomSpan | None) -> tuple[float, float] | None:

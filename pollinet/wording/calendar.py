@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from datetime import date
+from typing import Literal, TypeAlias
 
 from pollinet.days import calendar_day_of_year
 from pollinet.language import _, short_date
@@ -53,3 +54,28 @@ def calendar_description(
 ) -> str:
     """The calendar in words, for those who cannot see it."""
     return "; ".join([*map(shift_label, shifts), *(row_words(row, start) for row in rows)])
+
+
+KeyPart: TypeAlias = Literal[
+    "bloom", "own", "lacking", "open", "catkins", "usual", "shift", "own note"
+]
+"""What a calendar shows by a look of its own."""
+
+
+def bloom_key(
+    rows: Sequence[CalendarRow], *, winter: bool, shifts: bool, notes: bool
+) -> dict[KeyPart, str]:
+    """What each look says that is there. winter : whether the rows are those of one winter."""
+    verdicts = {row.verdict for row in rows if row.span is not None}
+    usual, single = _("in bloom, usually (white: full)"), _("in bloom, likeliest (white: full)")
+    key: list[tuple[bool, KeyPart, str]] = [
+        (True, "bloom", single if winter else usual),
+        (any(row.own_days is not None for row in rows), "own", _("own spread, 8 scenarios in 10")),
+        ("lacking" in verdicts, "lacking", _("in bloom, and lacks a donor")),
+        ("open" in verdicts, "open", _("in bloom, and open")),
+        (any(row.sheds for row in rows), "catkins", _("catkins shed pollen")),
+        (any(row.usual is not None for row in rows), "usual", _("usual bloom")),
+        (shifts, "shift", _("a whole spring moves, 8 in 10")),
+        (notes, "own note", _("own note")),
+    ]
+    return {part: words for is_there, part, words in key if is_there}
