@@ -4,7 +4,8 @@ Each strip is a block of HTML for a page of ours. A row is a label (text) and a 
 as its column, every place in percent), so bars fit any width and letters keep their size; where
 there is little room, the label stands above its bar. There is no script, no inline style and no
 `id`, so any number of strips may stand in a page whose content security policy is that of
-`default-src 'self'`. Marks and colours are those of `charts/style.py`; the style sheet has them as custom properties.
+`default-src 'self'`. Marks and colours are those of `charts/style.py`; the style sheet has them as
+custom properties.
 
     from pollinet import strips
 

@@ -160,7 +160,7 @@ def named(label: str, verdict: LimbVerdict | None = None) -> Markup:
     if verdict is None:
         return Markup("<bdi>{}</bdi>").format(label)
     return Markup(
-        '<span class="mark" aria-hidden="true">{}</span> <bdi>{}</bdi> '
+        '<span class="mark" aria-hidden="true">{}</span>&nbsp;<bdi>{}</bdi> '
         '<span class="unseen">({})</span>'
     ).format(MARKS[verdict], label, _(STATES[verdict]))
 
