@@ -21,8 +21,9 @@ FACTS = ("summary", "wording", "answers")
 SIDE = ("saving", "editing", "drafting", "demo")
 SHOWN = {
     "charts": (),
-    "report": ("charts",),
-    "notebook": ("answers", "charts"),
+    "strips": (),
+    "report": ("charts", "strips"),
+    "notebook": ("answers", "charts", "strips"),
     "page": ("answers", "charts", "report", "strips", *SIDE),
     "cli": ("charts", "report", "page", "fetch", *SIDE),
 }

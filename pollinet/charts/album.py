@@ -7,18 +7,8 @@ from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-import numpy as np
-
 from pollinet.advice.harvest import HARVEST_SD_DAYS
-from pollinet.charts.calendar import (
-    Against,
-    Mark,
-    Strip,
-    calendar_description,
-    calendar_sheets,
-    draw_calendar,
-    one_winter,
-)
+from pollinet.charts.calendar import calendar_sheets, draw_calendar
 from pollinet.charts.chill import ChillNeed, chill_description, draw_chill
 from pollinet.charts.harvest import BAR_IN as HARVEST_IN
 from pollinet.charts.harvest import Picking, draw_harvest, harvest_description, in_picking_order
@@ -33,23 +23,20 @@ from pollinet.charts.warming import BAR_IN as WARMING_IN
 from pollinet.charts.warming import crossing, draw_warming, warming_description
 from pollinet.charts.winters import CELL_IN as WINTER_IN
 from pollinet.charts.winters import draw_winters, winters_description
-from pollinet.domain import Bloom, FloatArray, Limb, VarietyId, Winters
+from pollinet.domain import Limb, VarietyId
 from pollinet.files import file_stem, file_stems
 from pollinet.language import N_, _
 from pollinet.network.coverage import coverage_by_winter
-from pollinet.phenology.flight import flight_share
 from pollinet.study import WARMER_C, Study
 from pollinet.summary.limbs import (
-    CalendarRow,
     bloom_order,
-    calendar_rows,
     limb_chill,
-    nominal_start,
-    spring_shifts,
     tree_name,
 )
 from pollinet.summary.outlook import cover_steps, tradeoff_steps, warming_courses
+from pollinet.summary.spring import against_limb, garden_spring, own_marks, winter_spring
 from pollinet.summary.suits import garden_harvests
+from pollinet.wording.calendar import calendar_description
 from pollinet.wording.sentences import donor_place
 
 if TYPE_CHECKING:
@@ -117,40 +104,41 @@ def _fruits(study: Study, wishes: Wishes) -> list[str]:
 
 
 def _calendar(study: Study, wishes: Wishes) -> Iterator[Chart]:
-    bloom, name, text = study.bloom, "calendar", _("Bloom calendar")
-    if wishes.winter is not None:
-        if study.winters is None or wishes.winter not in study.winters.harvest_years:
+    name, text = "calendar", _("Bloom calendar")
+    if wishes.winter is None:
+        spring = garden_spring(study)
+    else:
+        single = winter_spring(study, wishes.winter)
+        if single is None:
             return
-        bloom = one_winter(bloom, study.winters.harvest_years.index(wishes.winter))
+        spring = single
         text = _("Bloom in {year}").format(year=wishes.winter)
         name = f"calendar-{wishes.winter}"
-    single = None if wishes.winter is None else bloom
-    rows, start = calendar_rows(study, single), nominal_start(bloom)
-    shifts, strips = spring_shifts(study) if single is None else (), _strips(study, wishes.winter)
-    parts = [slice(None)]
-    if not wishes.whole:
-        parts = calendar_sheets(rows, wishes.form, shifts, len(strips))
-    against = None
+    rows, against, parts = spring.rows, None, [slice(None)]
     if wishes.against is not None:
-        parts, against = [slice(None)], _against(study, rows, wishes.against)
+        against = against_limb(rows, wishes.against)
         text = _("{calendar} against {limb}").format(calendar=text, limb=wishes.against)
         name = f"{name}-{file_stem(wishes.against)}"
+    elif not wishes.whole:
+        parts = calendar_sheets(rows, wishes.form, spring.shifts, len(spring.days))
     for part, sheet in _sheets(name, text, parts):
         title, shown = titled(study, sheet.title), rows[part]
         axes = draw_calendar(
-            shown, start, title=title, winter=wishes.winter is not None, against=against,
-            marks=_marks(study, shown, wishes.winter), strips=strips, shifts=shifts,
-            form=wishes.form,
+            shown, spring.start, title=title, winter=wishes.winter is not None, against=against,
+            marks=own_marks(study, shown, wishes.winter), strips=spring.days,
+            shifts=spring.shifts, form=wishes.form,
         )  # fmt: skip
-        yield _chart(sheet.name, title, axes, calendar_description(shown, start, shifts))
+        told = calendar_description(shown, spring.start, spring.shifts)
+        yield _chart(sheet.name, title, axes, told)
 
 
 def garden_calendar(study: Study, *, ax: Axes | None = None) -> Axes:
     """Draw the calendar of a study on one sheet, on `ax` or on new axes."""
-    rows, start = calendar_rows(study), nominal_start(study.bloom)
-    title = titled(study, _("Bloom calendar"))
-    marks, strips, shifts = _marks(study, rows, None), _strips(study, None), spring_shifts(study)
-    return draw_calendar(rows, start, title=title, marks=marks, strips=strips, shifts=shifts, ax=ax)
+    spring = garden_spring(study)
+    return draw_calendar(
+        spring.rows, spring.start, title=titled(study, _("Bloom calendar")), marks=spring.marks,
+        strips=spring.days, shifts=spring.shifts, ax=ax,
+    )  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -170,63 +158,6 @@ def _sheets(name: str, title: str, parts: Sequence[slice]) -> Iterator[tuple[sli
     for number, part in enumerate(parts, start=1):
         told = text.format(title=title, number=number, all=len(parts))
         yield part, _Sheet(f"{name}-{number}", told)
-
-
-def _against(study: Study, rows: Sequence[CalendarRow], limb: str) -> Against:
-    """The bloom of a limb, and the bloom or pollen of all others of its fruit."""
-    nodes = study.network.nodes
-    chosen = [node.id for node in nodes].index(limb)
-    sheds = {row.node for row in rows if row.sheds}
-    partners = [
-        place
-        for place, row in enumerate(rows)
-        if nodes[row.node].variety.species == nodes[chosen].variety.species
-        and nodes[row.node].variety != nodes[chosen].variety
-        and row.sheds == (row.node in sheds)
-    ]
-    receiver = next(i for i, row in enumerate(rows) if chosen in row.nodes and not row.sheds)
-    return Against(receiver, partners)
-
-
-def _marks(study: Study, rows: Sequence[CalendarRow], winter: int | None) -> list[Mark]:
-    """Own notes of the start, full bloom and end of every row."""
-    nodes = study.network.nodes
-    return [
-        Mark(place, round(record.day))
-        for record in study.records.bloom
-        if winter in (None, record.harvest_year)
-        for place, row in enumerate(rows)
-        if nodes[row.node].variety == record.variety and not row.sheds
-    ]
-
-
-def _strips(study: Study, winter: int | None) -> list[Strip]:
-    """How often each night has frost and how far bees can fly each day; of one winter or all."""
-    winters, nodes = study.winters, study.network.nodes
-    if winters is None:
-        return []
-    chosen = [winter in (None, year) for year in winters.harvest_years]
-    hourly = winters.temperature_c
-    frost = (hourly.reshape(len(hourly), -1, 24).min(axis=2) < 0)[chosen].mean(axis=0)
-    cold = _("nights below 0 °C (tallest: {tallest} of 10 winters)")
-    strips = [Strip(_("nights below 0 °C") if winter is not None else cold, frost)]
-    if any(study.fruit_of(study.known[node.variety]).pollen_by == "bees" for node in nodes):
-        flight = _flight(winters, study.plan.site.latitude)[chosen].mean(axis=0)
-        strips.append(
-            Strip(_("bees fly (tallest: {tallest} of 10 hours of daylight)"), flight, "honey")
-        )
-    return strips
-
-
-def _flight(winters: Winters, latitude: float) -> FloatArray:
-    """Share of the daylight in which bees can fly, shape (winters, season days)."""
-    # Bloom of one day, on each day of the season in turn, asks the flight rule for that day.
-    count, hourly = winters.temperature_c.shape
-    hours = np.arange(hourly // 24, dtype=float)[None, :, None] * 24 + np.zeros(count)
-    anything = (VarietyId("", ""),)
-    day = Bloom(anything, hours, hours, hours + 24, winters.starts, np.zeros(1), np.zeros(1, bool))
-    shares: FloatArray = flight_share(day, winters, latitude)[0].T
-    return shares
 
 
 def _network(study: Study, wishes: Wishes) -> Iterator[Chart]:

@@ -2,14 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from datetime import date
 from math import ceil
 from typing import TYPE_CHECKING, Any, Literal, TypeAlias
-
-import numpy as np
-from numpy.typing import NDArray
 
 from pollinet.charts.style import (
     LINE_IN,
@@ -29,13 +26,22 @@ from pollinet.charts.style import (
     tell_rows,
     title_of,
 )
-from pollinet.charts.verdicts import ATTENTION, marked, spoken
+from pollinet.charts.verdicts import ATTENTION, marked
 from pollinet.days import calendar_day_of_year
-from pollinet.domain import Bloom, FloatArray
 from pollinet.language import _, short_date
-from pollinet.summary.limbs import BloomSpan, CalendarRow, SpringShift
+from pollinet.summary.limbs import CalendarRow, SpringShift
+from pollinet.summary.spring import (
+    Against,
+    DayShares,
+    Mark,
+    own_ends,
+    season_day,
+    shared_span,
+    shown_shares,
+    window_of,
+)
+from pollinet.wording.calendar import bloom_key, day_shares_label, shift_label
 from pollinet.wording.check import LEGEND
-from pollinet.wording.sentences import days, tenths
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -53,40 +59,10 @@ OWN = 0.35
 CATKINS = "..."
 """Hatch of bars of pollen."""
 
-LEAST_DAYS_SHOWN = 28
 DATE_IN = 0.6
 """Room that a date under the calendar needs. [inch]"""
 
 Shade: TypeAlias = Literal["bloom", "attention", "open", "behind"]
-
-
-@dataclass(frozen=True)
-class Mark:
-    """A bloom date that the grower wrote down. [day of year]"""
-
-    row: int
-    day: int
-
-
-@dataclass(frozen=True)
-class Strip:
-    """Something that happens on some days, under the calendar.
-
-    label : with a place for the tallest day, in tenths. colour : a field of `Inks`.
-    shares : shape (season days,), 0 to 1, how often it happens on each day of the season.
-    """
-
-    label: str
-    shares: FloatArray
-    colour: Literal["frost", "honey"] = "frost"
-
-
-@dataclass(frozen=True)
-class Against:
-    """The row whose bloom is compared, and the rows that it is compared with."""
-
-    row: int
-    partners: Collection[int]
 
 
 def draw_calendar(
@@ -97,7 +73,7 @@ def draw_calendar(
     winter: bool = False,
     against: Against | None = None,
     marks: Sequence[Mark] = (),
-    strips: Sequence[Strip] = (),
+    strips: Sequence[DayShares] = (),
     shifts: Sequence[SpringShift] = (),
     form: Form = SCREEN,
     ax: Axes | None = None,
@@ -121,14 +97,14 @@ def draw_calendar(
     own spread. Pollen of catkins is dotted.
     """
     bold = [False] * len(shifts) + [row.verdict in ATTENTION for row in rows]
-    noted = [_season_day(mark, start) for mark in marks]
-    window = _window(rows, noted, shifts)
+    noted = [season_day(mark, start) for mark in marks]
+    window = window_of(rows, noted, shifts)
     bar = DENSE_IN if len(rows) > MOST_LOOSE else BAR_IN
-    names = [*map(_shift_label, shifts), *_labels(rows)]
+    names = [*map(shift_label, shifts), *_labels(rows)]
     above = [0.0] * len(shifts) + [HEADING_IN if first else 0.0 for first in _firsts(rows)]
     placed = stacked(names, bar, form, above, [""] * len(shifts) + _counted(rows, against))
     stack, upper = placed.rows[len(shifts) :], placed.rows[: len(shifts)]
-    told = [_strip_label(strip, window) for strip in strips]
+    told = [day_shares_label(strip, window) for strip in strips]
     under = stacked(told, STRIP_IN, form, [HEADING_IN / 2] * len(strips))
     feet = [replace(row, words=row.words + placed.height, y=row.y + placed.height)
             for row in under]  # fmt: skip
@@ -166,7 +142,7 @@ def calendar_sheets(
     """Which rows go on which sheet, each with its scales and so many strips."""
     above = [HEADING_IN if first else 0.0 for first in _firsts(rows)]
     if above:
-        above[0] += sum(row_heights([*map(_shift_label, shifts)], DENSE_IN, form))
+        above[0] += sum(row_heights([*map(shift_label, shifts)], DENSE_IN, form))
         above[-1] += strips * (STRIP_IN + HEADING_IN / 2)
     return sheets(_labels(rows), DENSE_IN if len(rows) > MOST_LOOSE else BAR_IN, form, above)
 
@@ -179,11 +155,6 @@ def _firsts(rows: Sequence[CalendarRow]) -> list[bool]:
     """Whether each row is the first of its group."""
     before = [None, *(row.group for row in rows)]
     return [row.group != last for row, last in zip(rows, before, strict=False)]
-
-
-def _shift_label(shift: SpringShift) -> str:
-    text = _("{fruit}: whole spring ± {days}")
-    return text.format(fruit=_(shift.fruit), days=days(round(shift.days)))
 
 
 def _draw_shift(axes: Axes, shift: SpringShift, y: float, bar: float, inks: Inks) -> None:
@@ -208,7 +179,7 @@ def _draw_row(
         axes.barh(y, row.usual.end - row.usual.start, 1.2 * bar, row.usual.start, color="none",
                   edgecolor=inks.wood, linewidth=0.8, linestyle=(0, (3, 2)))  # fmt: skip
     if row.own_days is not None:
-        first, last = _own_ends(span, row.own_days)
+        first, last = own_ends(span, row.own_days)
         axes.barh(y, last - first, OWN * bar, first, color=inks.soft)
     axes.barh(
         y, span.end - span.start, bar, span.start, hatch=CATKINS if row.sheds else "",
@@ -219,10 +190,6 @@ def _draw_row(
         axes.plot([span.full] * 2, [y - bar / 2, y + bar / 2], color=notch, lw=2, zorder=3)
 
 
-def _own_ends(span: BloomSpan, own_days: float) -> tuple[float, float]:
-    return span.start - own_days, span.end + own_days
-
-
 def _shade(row: CalendarRow, inks: Inks, *, behind: bool = False) -> dict[str, Any]:
     """How a bar is filled. behind : whether the days that it shares are filled over it."""
     if row.verdict == "open":
@@ -231,22 +198,13 @@ def _shade(row: CalendarRow, inks: Inks, *, behind: bool = False) -> dict[str, A
     return {"facecolor": colour, "edgecolor": inks.paper, "linewidth": 0}
 
 
-def shared_days(rows: Sequence[CalendarRow], first: int, second: int) -> tuple[float, float] | None:
-    """Begin and end of what two rows share in the median scenario; None: nothing or not known."""
-    one, other = rows[first].span, rows[second].span
-    if one is None or other is None:
-        return None
-    begin, end = max(one.start, other.start), min(one.end, other.end)
-    return (begin, end) if end > begin else None
-
-
 def _counted(rows: Sequence[CalendarRow], against: Against | None) -> list[str]:
     """The days that each partner shares with the row in question."""
     told = [""] * len(rows)
     if against is None or rows[against.row].span is None:
         return told
     for partner in against.partners:
-        begin, end = shared_days(rows, against.row, partner) or (0.0, 0.0)
+        begin, end = shared_span(rows[against.row].span, rows[partner].span) or (0.0, 0.0)
         told[partner] = _("{days} d").format(days=f"{end - begin:.0f}")
     return told
 
@@ -263,31 +221,20 @@ def _draw_shared(
     for edge in (span.start, span.end):
         axes.axvline(edge, color=inks.accent, lw=1, ls=(0, (4, 3)), zorder=0.8)
     for partner in against.partners:
-        shared = shared_days(rows, against.row, partner)
+        shared = shared_span(rows[against.row].span, rows[partner].span)
         if shared is not None:
             begin, end = shared
             axes.barh(stack[partner].y, end - begin, bar, begin, facecolor=inks.accent,
                       hatch=inks.hatch, edgecolor=inks.paper, linewidth=0, zorder=2)  # fmt: skip
 
 
-def _strip_label(strip: Strip, window: tuple[int, int]) -> str:
-    _days, shares = _seen(strip, window)
-    return strip.label.format(tallest=tenths(float(shares.max(initial=0.0))))
-
-
-def _seen(strip: Strip, window: tuple[int, int]) -> tuple[NDArray[np.int64], FloatArray]:
-    """Days and shares of a strip within the days shown."""
-    shown = np.arange(max(window[0], 0), min(window[1], len(strip.shares)))
-    return shown, strip.shares[shown]
-
-
-def _draw_strip(axes: Axes, strip: Strip, floor: float, inks: Inks) -> None:
+def _draw_strip(axes: Axes, strip: DayShares, floor: float, inks: Inks) -> None:
     """Columns from a floor upwards, the tallest as high as the strip."""
     low, high = (int(edge) for edge in axes.get_xlim())
-    seen, shares = _seen(strip, (low, high))
+    seen, shares = shown_shares(strip, (low, high))
     tallest = float(shares.max(initial=0.0)) or 1.0
     axes.bar(seen + 0.5, -STRIP_IN * shares / tallest, 0.9, floor,
-             color=getattr(inks, strip.colour))  # fmt: skip
+             color=inks.honey if strip.of == "bees" else inks.frost)  # fmt: skip
     axes.plot([low, high], [floor] * 2, color=inks.line, lw=0.8)
 
 
@@ -302,26 +249,6 @@ def _headings(
                 row.group, (0, top - HEADING_IN / 2), xycoords=("axes fraction", "data"),
                 va="center", weight="bold", bbox={"fc": form.inks.paper, "ec": "none", "pad": 1},
             )  # fmt: skip
-
-
-def _season_day(mark: Mark, start: date) -> float:
-    """The middle of the day of a mark. [days since the season's start]"""
-    return (mark.day - calendar_day_of_year(start, 0)) % 365 + 0.5
-
-
-def _window(
-    rows: Sequence[CalendarRow], noted: Sequence[float], shifts: Sequence[SpringShift]
-) -> tuple[int, int]:
-    """First and last day shown. [days since the season's start]"""
-    ends = [edge for row in rows if row.span is not None
-            for edge in _own_ends(row.span, row.own_days or 0.0)]  # fmt: skip
-    ends += [edge for row in rows if row.usual is not None
-             for edge in (row.usual.start, row.usual.end)]  # fmt: skip
-    ends += [*noted, *(shift.full - shift.days for shift in shifts)]
-    ends += [shift.full + shift.days for shift in shifts]
-    first, last = min(ends, default=0.0), max(ends, default=0.0)
-    missing = max(0.0, LEAST_DAYS_SHOWN - (last - first)) / 2
-    return int(first - missing) - 2, int(last + missing) + 3
 
 
 def _dates(axes: Axes, window: tuple[int, int], start: date, form: Form) -> None:
@@ -347,62 +274,29 @@ def _legend(
     from matplotlib.lines import Line2D
     from matplotlib.patches import Patch
 
-    verdicts = {row.verdict for row in rows if row.span is not None}
-    usual = _("in bloom, usually (white: full)")
-    single = _("in bloom, likeliest (white: full)")
-    yield swatch(inks.bloom, single if winter else usual)
-    if any(row.own_days is not None for row in rows):
-        yield swatch(inks.soft, _("own spread, 8 scenarios in 10"))
-    if "lacking" in verdicts:
-        yield swatch(inks.attention, _("in bloom, and lacks a donor"))
-    if "open" in verdicts:
-        yield Patch(facecolor=inks.paper, edgecolor=inks.attention, linewidth=1.6,
-                    label=_("in bloom, and open"))  # fmt: skip
-    if any(row.sheds for row in rows):
-        yield swatch(inks.bloom, _("catkins shed pollen"), CATKINS)
+    key = bloom_key(rows, winter=winter, shifts=bool(shifts), notes=bool(marks))
+    open_look: dict[str, Any] = {"fc": inks.paper, "ec": inks.attention, "lw": 1.6}
+    usual_look: dict[str, Any] = {"fc": "none", "ec": inks.wood, "lw": 0.8, "ls": (0, (3, 2))}
+    shift_look: dict[str, Any] = {"color": inks.wood, "lw": 1.2, "marker": "|", "ms": 7}
+    note_look: dict[str, Any] = {"marker": "D", "ls": "", "mfc": inks.paper, "mec": inks.ink}
     if against is not None:
         yield swatch(inks.accent, _("shared with the framed limb"), inks.hatch)
-    if any(row.usual is not None for row in rows):
-        yield Patch(facecolor="none", edgecolor=inks.wood, linewidth=0.8, ls=(0, (3, 2)),
-                    label=_("usual bloom"))  # fmt: skip
-    # A line is a handle as good as a patch, only mypy's stubs set them apart.
-    if shifts:
-        text = _("a whole spring moves, 8 in 10")
-        yield Line2D([], [], color=inks.wood, lw=1.2, marker="|", ms=7, label=text)  # type: ignore[misc]
-    if marks:
-        yield Line2D([], [], marker="D", ls="", mfc=inks.paper, mec=inks.ink, label=_("own note"))  # type: ignore[misc]
-
-
-def calendar_description(
-    rows: Sequence[CalendarRow], start: date, shifts: Sequence[SpringShift] = ()
-) -> str:
-    """The calendar in words, for those who cannot see it."""
-    said = [_shift_label(shift) for shift in shifts]
-    labels = spoken([row.label for row in rows], [row.verdict for row in rows])
-    for row, label in zip(rows, labels, strict=True):
-        if row.span is None:
-            text = _("{group}, {limb}: bloom time not known")
-            said.append(text.format(group=row.group, limb=label))
-            continue
-        first, full, last = (
-            short_date(calendar_day_of_year(start, 24 * day))
-            for day in (row.span.start, row.span.full, row.span.end - 1e-3)
-        )
-        text = _("{group}, {limb}: {first} to {last}, full bloom {full}")
-        said.append(text.format(group=row.group, limb=label, first=first, last=last, full=full))
-    return "; ".join(said)
-
-
-def one_winter(bloom: Bloom, place: int) -> Bloom:
-    """The same bloom in one winter alone, told by its place among all."""
-    chosen = slice(place, place + 1)
-    sheds, ends = bloom.shed_start_h, bloom.shed_end_h
-    return replace(
-        bloom,
-        start_h=bloom.start_h[:, :, chosen],
-        full_h=bloom.full_h[:, :, chosen],
-        end_h=bloom.end_h[:, :, chosen],
-        starts=bloom.starts[chosen],
-        shed_start_h=None if sheds is None else sheds[:, :, chosen],
-        shed_end_h=None if ends is None else ends[:, :, chosen],
-    )
+    for part, words in key.items():
+        match part:
+            case "bloom":
+                yield swatch(inks.bloom, words)
+            case "own":
+                yield swatch(inks.soft, words)
+            case "lacking":
+                yield swatch(inks.attention, words)
+            case "open":
+                yield Patch(label=words, **open_look)
+            case "catkins":
+                yield swatch(inks.bloom, words, CATKINS)
+            case "usual":
+                yield Patch(label=words, **usual_look)
+            # A line is a handle as good as a patch, only mypy's stubs set them apart.
+            case "shift":
+                yield Line2D([], [], label=words, **shift_look)  # type: ignore[misc]
+            case "own note":
+                yield Line2D([], [], label=words, **note_look)  # type: ignore[misc]

@@ -31,12 +31,12 @@ from pollinet.charts.style import (
     title_of,
     wrapped,
 )
-from pollinet.charts.verdicts import marked, spoken
+from pollinet.charts.verdicts import marked
 from pollinet.domain import NetworkInput, VarietyId
 from pollinet.language import N_, _, number
 from pollinet.network.coverage import DonorShare, LimbCoverage, Refusal, RefusalCode
 from pollinet.network.graph import EdgeStrength, edge_reason, edge_strengths
-from pollinet.wording.check import LEGEND, MARKS
+from pollinet.wording.check import LEGEND, MARKS, spoken
 from pollinet.wording.sentences import tenths
 
 if TYPE_CHECKING:

@@ -22,8 +22,9 @@ from pollinet.charts.style import (
     title_of,
     wrapped,
 )
-from pollinet.charts.verdicts import ATTENTION, SIZES, STATES, Kind, mark_legend, put_mark
+from pollinet.charts.verdicts import ATTENTION, SIZES, mark_legend, put_mark
 from pollinet.language import N_, _, pgettext
+from pollinet.wording.check import STATES, Kind
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

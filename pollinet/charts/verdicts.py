@@ -4,28 +4,19 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from functools import cache
-from typing import TYPE_CHECKING, Any, Literal, TypeAlias
+from typing import TYPE_CHECKING, Any
 
 from pollinet.charts.fonts import HOUSE
 from pollinet.charts.style import SCREEN, Form, Inks
-from pollinet.language import N_, _
+from pollinet.language import _
 from pollinet.network.coverage import LimbCoverage, LimbVerdict
-from pollinet.wording.check import MARKS, VERDICTS
+from pollinet.wording.check import MARKS, STATES, Kind
 from pollinet.wording.sentences import tenths
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.lines import Line2D
     from matplotlib.path import Path
-
-Kind: TypeAlias = LimbVerdict | Literal["need not crop", "next door"]
-"""What a picture tells a limb or tree to be."""
-
-STATES: Mapping[Kind, str] = {
-    **{verdict: VERDICTS[verdict] for verdict in VERDICTS},
-    "need not crop": N_("need not crop"),
-    "next door": N_("next door"),
-}
 
 ATTENTION: Collection[Kind | None] = ("open", "lacking")
 """Verdicts that are dark in every picture, as they need something."""
@@ -99,16 +90,6 @@ def marked(labels: Sequence[str], verdicts: Sequence[LimbVerdict | None]) -> lis
 def marked_share(coverage: LimbCoverage) -> str:
     """The mark of a limb's verdict and its winters of ten: `✕ 5`."""
     return f"{MARKS[coverage.verdict]} {tenths(coverage.reliability)}"
-
-
-def spoken(labels: Sequence[str], verdicts: Sequence[LimbVerdict | None]) -> list[str]:
-    """Labels of rows with each verdict in words."""
-    if not verdicts:
-        return list(labels)
-    return [
-        label if verdict is None else f"{label} ({_(STATES[verdict])})"
-        for label, verdict in zip(labels, verdicts, strict=True)
-    ]
 
 
 @cache

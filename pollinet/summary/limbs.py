@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 
 import numpy as np
@@ -222,6 +222,7 @@ class CalendarRow:
     verdict : on the limbs; None: a neighbour, catkins, or they need not crop.
     own_days : eight scenarios in ten stray less than that from the others of its fruit; None:
         there are no others. usual : its bloom over all winters, where `span` is that of one.
+    variety, ids : what grows there, and on which limbs, or the neighbour's id.
     """
 
     group: str
@@ -232,6 +233,8 @@ class CalendarRow:
     verdict: LimbVerdict | None = None
     own_days: float | None = None
     usual: BloomSpan | None = None
+    variety: VarietyId | None = None
+    ids: tuple[str, ...] = ()
 
     @property
     def node(self) -> int:
@@ -267,6 +270,8 @@ def calendar_rows(study: Study, bloom: Bloom | None = None) -> tuple[CalendarRow
                     verdict=verdict,
                     own_days=None if own is None else EIGHT_IN_TEN * own.sd_days,
                     usual=None if bloom is None else bloom_span(study.bloom, variety),
+                    variety=variety,
+                    ids=tuple(study.network.nodes[place].id for place in places),
                 )
             )  # fmt: skip
         rows.sort(key=lambda row: row.span.full if row.span is not None else np.inf)
@@ -276,7 +281,9 @@ def calendar_rows(study: Study, bloom: Bloom | None = None) -> tuple[CalendarRow
             if study.known[variety].sheds_apart:
                 catkins = _("{limb}, pollen").format(limb=row.label)
                 shed = shed_span(shown, variety)
-                found.append(CalendarRow(group, catkins, shed, row.nodes, True))
+                pollen = replace(row, label=catkins, span=shed, sheds=True, verdict=None,
+                                 own_days=None, usual=None)  # fmt: skip
+                found.append(pollen)
     return tuple(found)
 
 

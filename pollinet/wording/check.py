@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from typing import Final
+from typing import Final, Literal, TypeAlias
 
 import numpy as np
 
@@ -41,6 +41,16 @@ VERDICTS: Final[Mapping[LimbVerdict, str]] = {
 }
 """What each verdict says, as it stands alone."""
 
+Kind: TypeAlias = LimbVerdict | Literal["need not crop", "next door"]
+"""What a limb or tree is told to be."""
+
+STATES: Mapping[Kind, str] = {
+    **{verdict: VERDICTS[verdict] for verdict in VERDICTS},
+    "need not crop": N_("need not crop"),
+    "next door": N_("next door"),
+}
+"""The same of all that stands here."""
+
 LEGEND = N_("● sure, ◐ likely, ? open: hangs on something not known, ✕ lacks a donor.")
 
 ATTENTION: Final[Mapping[LimbVerdict, int]] = {"lacking": 0, "open": 1, "likely": 2, "sure": 2}
@@ -48,6 +58,16 @@ ATTENTION: Final[Mapping[LimbVerdict, int]] = {"lacking": 0, "open": 1, "likely"
 
 _NAMED = 3
 """Limbs named in the first sentence; the others are counted."""
+
+
+def spoken(labels: Sequence[str], verdicts: Sequence[LimbVerdict | None]) -> list[str]:
+    """Labels of rows with each verdict in words."""
+    if not verdicts:
+        return list(labels)
+    return [
+        label if verdict is None else f"{label} ({_(STATES[verdict])})"
+        for label, verdict in zip(labels, verdicts, strict=True)
+    ]
 
 
 def check_answer(

@@ -9,7 +9,7 @@ from pollinet.advice.pollinizer import Choice, Jar
 from pollinet.advice.triploids import PollenlessLimb
 from pollinet.domain import Node, Plan
 from pollinet.language import N_, _, ngettext, short_date
-from pollinet.network.coverage import DonorShare, LimbCoverage
+from pollinet.network.coverage import DonorShare, LimbCoverage, Refusal
 from pollinet.network.resilience import Loss
 from pollinet.network.tradeoff import Gain, Relaxation
 from pollinet.network.years import SpringShare
@@ -75,6 +75,41 @@ def donors_answer(
             f"{winters(best.reliability)}."
         )
     return answer
+
+
+def service_short(donor: DonorShare) -> str:
+    """How much of a donor's pollen the limb accepts, in a word."""
+    if not donor.known:
+        return _("pollen not known")
+    if donor.verdict.answer == "half":
+        return _("half its pollen")
+    return _("all its pollen")
+
+
+_REFUSED: Mapping[str, str] = {
+    "triploid-pollen": N_("triploid pollen"),
+    "sterile-pollen": N_("sterile pollen"),
+    "same-group": N_("refused: same group"),
+    "blooms-earlier": N_("too early"),
+    "blooms-later": N_("too late"),
+    "short-overlap": N_("too few days"),
+    "too-far": N_("too far away"),
+    "chill": N_("too little chill"),
+    "no-bloom": N_("bloom not known"),
+    "no-own-bloom": N_("bloom not known"),
+    "half-only": N_("half its pollen"),
+    "unknown-compatibility": N_("pollen not known"),
+}
+
+
+def refusal_short(refusal: Refusal) -> str:
+    """Why something is no donor, in a few words: `too late`, `refused S1S3`."""
+    verdict = refusal.verdict
+    if refusal.code == "incompatible" and verdict is not None:
+        if verdict.refused:
+            return _("refused {alleles}").format(alleles="".join(verdict.refused))
+        return _(_REFUSED.get(verdict.code, N_("refused")))
+    return _(_REFUSED.get(refusal.code, N_("refused")))
 
 
 # --- the one variety to add ------------------------------------------------------------------

@@ -64,9 +64,14 @@ def finding_text(finding: Finding) -> str:
     return f"{severity}: {where}: {message}{cure}" if where else f"{severity}: {message}{cure}"
 
 
+def whole_tenths(share: float) -> int:
+    """A share in whole winters of ten, never rounded up."""
+    return int(np.floor(share * 10 + 1e-6))
+
+
 def tenths(share: float) -> str:
     """A share in whole winters of ten: `8`; never rounded up, `<1` where it is next to none."""
-    whole = int(np.floor(share * 10 + 1e-6))
+    whole = whole_tenths(share)
     return "<1" if whole == 0 and share > 0 else number(whole)
 
 

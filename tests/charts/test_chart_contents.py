@@ -24,14 +24,7 @@ from matplotlib.patches import FancyArrowPatch, Rectangle
 from measured_charts import texts
 
 from pollinet.charts.album import charts_of
-from pollinet.charts.calendar import (
-    STRIP_IN,
-    Against,
-    Mark,
-    Strip,
-    draw_calendar,
-    shared_days,
-)
+from pollinet.charts.calendar import STRIP_IN, draw_calendar
 from pollinet.charts.chill import ChillNeed, draw_chill
 from pollinet.charts.harvest import Picking, draw_harvest, harvest_description, in_picking_order
 from pollinet.charts.matrix import MARK_PT, draw_matrix, matrices, matrix_description
@@ -40,7 +33,7 @@ from pollinet.charts.parties import MOST_PARTIES
 from pollinet.charts.style import FORMS, GARDEN, TELEPHONE
 from pollinet.charts.tradeoff import draw_tradeoff
 from pollinet.charts.treeplan import Grown, draw_tree, place_of
-from pollinet.charts.verdicts import ATTENTION, SIZES, STATES, marker
+from pollinet.charts.verdicts import ATTENTION, SIZES, marker
 from pollinet.charts.winters import draw_winters
 from pollinet.demo import demo_files, write_demo
 from pollinet.network.coverage import coverage_by_winter
@@ -55,6 +48,8 @@ from pollinet.summary.limbs import (
     spring_shifts,
 )
 from pollinet.summary.outlook import Step, cover_steps
+from pollinet.summary.spring import Against, DayShares, Mark, shared_span
+from pollinet.wording.check import STATES
 from pollinet.wording.sentences import tenths
 
 EXACT = "bloom_sd_days = 0\n"
@@ -145,18 +140,19 @@ def test_strips_use_their_height_and_say_how_much_that_is() -> None:
     shares[25:27] = 0.1, 0.25
     axes = draw_calendar(
         [CalendarRow("t", "x", span)], date(2001, 4, 1), title="",
-        strips=[Strip("frost {tallest}", shares)],
+        strips=[DayShares("frost", shares)],
     )  # fmt: skip
     high = [-p.get_height() for p in axes.patches if to_hex(p.get_facecolor()) == GARDEN.frost]
     assert max(high) == pytest.approx(STRIP_IN)
     assert sorted(high)[-2] == pytest.approx(0.4 * STRIP_IN)
-    assert "frost 2" in [words for words, _, _ in texts(axes.figure)]
+    told = "nights below 0 °C (tallest: 2 of 10 winters)"
+    assert told in [words.replace("\n", " ") for words, _, _ in texts(axes.figure)]
 
 
 def test_shared_days_are_filled_and_counted(tmp_path: Path) -> None:
     study = study_of(O1, tmp_path)
     rows = calendar_rows(study)
-    begin, end = shared_days(rows, 0, 1) or (0.0, 0.0)
+    begin, end = shared_span(rows[0].span, rows[1].span) or (0.0, 0.0)
     assert end - begin == 9  # 20 to 28 April, both counted: by hand
     axes = draw_calendar(rows, nominal_start(study.bloom), title="", against=Against(0, [1]))
     assert any(words == "9 d" for words, _, _ in texts(axes.figure))
@@ -167,8 +163,8 @@ def test_shared_days_are_filled_and_counted(tmp_path: Path) -> None:
 def test_sharing_is_mutual_and_never_longer_than_either(days: list[float]) -> None:
     edges = [tuple(sorted(pair)) for pair in (days[:2], days[2:])]
     rows = [CalendarRow("", "", BloomSpan(a, a, (a + b) / 2, b, b)) for a, b in edges]
-    shared = shared_days(rows, 0, 1)
-    assert shared == shared_days(rows, 1, 0)
+    shared = shared_span(rows[0].span, rows[1].span)
+    assert shared == shared_span(rows[1].span, rows[0].span)
     if shared is not None:
         assert 0 < shared[1] - shared[0] <= min(b - a for a, b in edges) + 1e-9
 
