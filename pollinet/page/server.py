@@ -34,6 +34,7 @@ class Served:
 def serve(plan: Path, *, port: int = 0, language: str | None = None) -> Served:
     """Listen on this machine; `port` 0: any that is free. Raises OSError where it is taken."""
     from waitress.server import create_server
+    from waitress.wasyncore import close_all
 
     listening = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
     listening.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
@@ -45,8 +46,10 @@ def serve(plan: Path, *, port: int = 0, language: str | None = None) -> Served:
     found: int = listening.getsockname()[1]
     hosts = {f"{ADDRESS}:{found}", f"localhost:{found}"}
     app = create_app(plan, hosts=hosts, language=language)
+    connections: dict[int, Any] = {}
     server: Any = create_server(
         app,
+        map=connections,
         sockets=[listening],
         threads=THREADS,
         channel_timeout=SILENT_S,
@@ -55,4 +58,10 @@ def serve(plan: Path, *, port: int = 0, language: str | None = None) -> Served:
         ident=None,
         clear_untrusted_proxy_headers=True,
     )
-    return Served(f"http://{ADDRESS}:{found}/", server.run, server.close)
+
+    def stop() -> None:
+        # Browsers keep connections open, and the server runs as long as there is one.
+        close_all(connections, ignore_all=True)
+        server.task_dispatcher.shutdown()
+
+    return Served(f"http://{ADDRESS}:{found}/", server.run, stop)

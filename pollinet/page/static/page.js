@@ -11,13 +11,10 @@
       counting().textContent = counting().dataset.counting;
     }, 500);
   });
-  document.addEventListener("htmx:afterRequest", () => {
+  document.addEventListener("htmx:afterRequest", (event) => {
     clearTimeout(timer);
     document.body.classList.remove("counting");
-    counting().textContent = "";
-  });
-  document.addEventListener("htmx:sendError", () => {
-    counting().textContent = counting().dataset.stopped;
+    counting().textContent = event.detail.xhr.status ? "" : counting().dataset.stopped;
   });
 
   // A new screen is read from its top; on the same one the focus stays where it was.
