@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import platform
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from functools import cached_property
@@ -83,8 +83,8 @@ from pollinet.wording.suits import caution_lines
 LIBRARIES = ("numpy", "scipy", "networkx", "matplotlib")
 """Libraries whose versions could move a last digit."""
 
-MOST_REASONS = 8
-"""Reasons told of one limb that lacks a donor."""
+MOST_REASONS = 4
+"""Reasons told of one limb that lacks a donor, the nearest to one first."""
 
 MOST_STRIPS = 6
 """Limbs that need something of which a page shows the donors one by one; the others are told."""
@@ -505,7 +505,9 @@ def _sources(asked: _Asked) -> Blocks:
             rests.setdefault(told(limb.bloom.rests_on), {})[limb.node.variety.name] = None
     if rests:
         headings = (_("Its bloom dates come from"), _("Varieties"))
-        rows = tuple((source, ", ".join(names)) for source, names in rests.items())
+        one = len(rests) == 1
+        rows = tuple((source, _("all") if one else ", ".join(names))
+                     for source, names in rests.items())  # fmt: skip
         yield Grid(headings, rows, (6, 8))
     cited = sorted(_cited(study, chosen))
     if cited:
