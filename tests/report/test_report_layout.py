@@ -108,7 +108,7 @@ def paper_of(study_of: Any) -> Any:
     """The report on a garden in a language, and its pages, made once."""
 
     @cache
-    def made(name: str, language: str = "en") -> tuple[Report, bytes]:
+    def made(name: str, language: str) -> tuple[Report, bytes]:
         with speaking(language):
             report = report_of(study_of(name), paper=True)
             return report, pdf_of(report)
@@ -136,7 +136,7 @@ def filled(paper: bytes) -> list[float]:
 
 @pytest.mark.parametrize("name", ["demo", *OWN, "forty limbs", "southern new year"])
 def test_pages_are_few_and_none_is_half_empty(name: str, paper_of: Any) -> None:
-    _report, paper = paper_of(name)
+    _report, paper = paper_of(name, "en")
     parts = filled(paper)
     assert len(parts) <= MOST_PAGES.get(name, 8)
     assert all(part >= 0.5 for part in parts[:-1]), parts
@@ -166,7 +166,7 @@ def test_the_first_page_has_the_answer_in_twelve_lines(
 
 
 def test_of_many_limbs_those_in_need_are_shown(study_of: Any, paper_of: Any) -> None:
-    report, _paper = paper_of("forty limbs in need")
+    report, _paper = paper_of("forty limbs in need", "en")
     limbs = [limb.id for limb in study_of("forty limbs in need").plan.limbs]
     pictures = [block.chart for section in report.sections for block in section.blocks
                 if isinstance(block, Picture)]  # fmt: skip
