@@ -472,7 +472,7 @@ def _some_and_others(
     yield from ((", ".join(ids), told_alike) for told_alike, ids in alike.items()
                 if told_alike != most)  # fmt: skip
     ids, many = alike[most], len(alike) > 1
-    yield _("all others") if many and len(ids) > 1 else ids[0] if many else _("all"), most
+    yield _("all others") if many and len(ids) > 1 else ids[0] if many else _("all limbs"), most
 
 
 def _without_neighbours(study: Study) -> list[str]:
@@ -506,7 +506,7 @@ def _sources(asked: _Asked) -> Blocks:
     if rests:
         headings = (_("Its bloom dates come from"), _("Varieties"))
         one = len(rests) == 1
-        rows = tuple((source, _("all") if one else ", ".join(names))
+        rows = tuple((source, _("all varieties") if one else ", ".join(names))
                      for source, names in rests.items())  # fmt: skip
         yield Grid(headings, rows, (6, 8))
     cited = sorted(_cited(study, chosen))

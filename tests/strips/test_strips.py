@@ -53,8 +53,10 @@ def pair(tmp_path: Path) -> Study:
     """T blooms from 18 to 28 April (days 108 to 118), D from 20 April to 3 May (110 to 123)."""
     body = (
         awkward_gardens.tree([("t", "T"), ("d", "D")])
-        + awkward_gardens.variety("T", "S1S2", (108, 118)) + EXACT
-        + awkward_gardens.variety("D", "S3S4", (110, 123)) + EXACT
+        + awkward_gardens.variety("T", "S1S2", (108, 118))
+        + EXACT
+        + awkward_gardens.variety("D", "S3S4", (110, 123))
+        + EXACT
     )
     return study_of(body, tmp_path)
 
