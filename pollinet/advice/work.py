@@ -38,7 +38,7 @@ class LimbDates:
 class Task:
     """One thing to do, for one fruit or some of its limbs, first and last day counted.
 
-    scions : what to graft, empty: any; None: no work of grafting.
+    scions : what to graft, empty: any; None: no work of grafting. scope : of its row in `work.csv`.
     """
 
     task: str
@@ -52,6 +52,7 @@ class Task:
     source: str
     status: str
     scions: tuple[str, ...] | None = None
+    scope: str = ""
 
 
 def tasks(
@@ -102,7 +103,7 @@ def _of_row(
         yield Task(
             row["task"], row["title"], group[0].fruit, tuple(limb.limb for limb in group),
             begins, ends, row["reason"], row["caution"], row["source"], row["status"],
-            scions.get(group[0].fruit, ()) if row["scope"] == "graft" else None,
+            scions.get(group[0].fruit, ()) if row["scope"] == "graft" else None, row["scope"],
         )  # fmt: skip
 
 

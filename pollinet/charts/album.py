@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
@@ -11,14 +10,14 @@ from pollinet.advice.harvest import HARVEST_SD_DAYS
 from pollinet.charts.calendar import calendar_sheets, draw_calendar
 from pollinet.charts.chill import ChillNeed, chill_description, draw_chill
 from pollinet.charts.harvest import BAR_IN as HARVEST_IN
-from pollinet.charts.harvest import Picking, draw_harvest, harvest_description, in_picking_order
+from pollinet.charts.harvest import draw_harvest, harvest_description
 from pollinet.charts.matrix import draw_matrix, matrices, matrix_description
 from pollinet.charts.network import draw_network, network_description
-from pollinet.charts.parties import receivers_of
+from pollinet.charts.parties import MOST_PARTIES, receivers_of
 from pollinet.charts.style import SCREEN, Form, sheets
 from pollinet.charts.tradeoff import draw_tradeoff, tradeoff_description
 from pollinet.charts.treeplan import Grown, draw_tree, place_of, tree_description
-from pollinet.charts.verdicts import marked
+from pollinet.charts.verdicts import ATTENTION, marked
 from pollinet.charts.warming import BAR_IN as WARMING_IN
 from pollinet.charts.warming import crossing, draw_warming, warming_description
 from pollinet.charts.winters import CELL_IN as WINTER_IN
@@ -35,13 +34,17 @@ from pollinet.summary.limbs import (
 )
 from pollinet.summary.outlook import cover_steps, tradeoff_steps, warming_courses
 from pollinet.summary.spring import against_limb, garden_spring, own_marks, winter_spring
-from pollinet.summary.suits import garden_harvests
+from pollinet.summary.suits import garden_pickings
 from pollinet.wording.calendar import calendar_description
 from pollinet.wording.sentences import donor_place
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
+
+
+MOST_TREES = 2
+"""With more trees than these, those alone are drawn that need something, where that is wished."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -61,15 +64,16 @@ class Wishes:
     winter : one winter in the calendar, in place of all.
     against : limb; the calendar shows what the others share with it.
     whole : the calendar on one sheet, however high.
-    most_limbs : a fruit with more limbs has no network and no tables of pollen.
     form : what the pictures are drawn for.
+    needing : winter by winter those limbs alone that need something; of many limbs and of many
+        trees those pictures alone that show one.
     """
 
     winter: int | None = None
     against: str | None = None
     whole: bool = False
-    most_limbs: int | None = None
     form: Form = SCREEN
+    needing: bool = False
 
 
 def charts_of(
@@ -93,11 +97,9 @@ def titled(study: Study, text: str) -> str:
     return title.format(what=text, site=study.plan.site.name)
 
 
-def _fruits(study: Study, wishes: Wishes) -> list[str]:
-    """Fruits of the trees that may be drawn limb by limb."""
-    limbs = Counter(limb.variety.species for limb in study.plan.limbs)
-    most = wishes.most_limbs
-    return [fruit for fruit, count in limbs.items() if most is None or count <= most]
+def _fruits(study: Study) -> list[str]:
+    """Fruits of the trees."""
+    return list(dict.fromkeys(limb.variety.species for limb in study.plan.limbs))
 
 
 # --- one maker a kind ------------------------------------------------------------------------
@@ -162,7 +164,10 @@ def _sheets(name: str, title: str, parts: Sequence[slice]) -> Iterator[tuple[sli
 
 def _network(study: Study, wishes: Wishes) -> Iterator[Chart]:
     network, coverage, order = study.network, study.coverage, bloom_order(study)
-    for fruit in _fruits(study, wishes):
+    for fruit in _fruits(study):
+        receivers = receivers_of(network, coverage, fruit, order)
+        if wishes.needing and len(receivers) > MOST_PARTIES and not any(r.needs for r in receivers):
+            continue
         title = titled(study, _("Who pollinates whom: {fruit}").format(fruit=_(fruit)))
         axes = draw_network(network, coverage, order, species=fruit, title=title, form=wishes.form)
         told = network_description(network, coverage, fruit)
@@ -171,7 +176,7 @@ def _network(study: Study, wishes: Wishes) -> Iterator[Chart]:
 
 def _matrix(study: Study, wishes: Wishes) -> Iterator[Chart]:
     network, coverage, order = study.network, study.coverage, bloom_order(study)
-    for fruit in _fruits(study, wishes):
+    for fruit in _fruits(study):
         tables = matrices(network, coverage, order, fruit, wishes.form)
         for number, table in enumerate(tables, start=1):
             text = _("Pollen given and received: {fruit}")
@@ -230,7 +235,10 @@ def _winters(study: Study, wishes: Wishes) -> Iterator[Chart]:
     network, order = study.network, bloom_order(study)
     fruits = dict.fromkeys(network.nodes[node].variety.species for node in nodes)
     rows = [row for fruit in fruits
-            for row in receivers_of(network, study.coverage, fruit, order)]  # fmt: skip
+            for row in receivers_of(network, study.coverage, fruit, order)
+            if row.needs or not wishes.needing]  # fmt: skip
+    if not rows:
+        return
     rows.sort(key=lambda row: (not row.needs, row.row.reliability))
     shares = shares[[nodes.index(row.row.node) for row in rows]]
     steps = cover_steps(shares, study.plan.aim.level)
@@ -272,20 +280,9 @@ def _tradeoff(study: Study, wishes: Wishes) -> Iterator[Chart]:
 
 
 def _harvest(study: Study, wishes: Wishes) -> Iterator[Chart]:
-    limbs = study.plan.limbs
-    found = garden_harvests(study, [study.known[limb.variety] for limb in limbs], study.bloom)
-    if not found:
+    pickings = garden_pickings(study)
+    if not pickings:
         return
-    names: dict[VarietyId, list[str]] = {}
-    for limb in limbs:
-        names.setdefault(limb.variety, []).append(limb.id)
-    pickings = in_picking_order([
-        Picking(
-            f"{variety.name} · {', '.join(ids)}",
-            found[variety].day if variety in found else None,
-        )
-        for variety, ids in names.items()
-    ])  # fmt: skip
     parts = sheets([picking.label for picking in pickings], HARVEST_IN, wishes.form)
     for part, sheet in _sheets("harvest", _("Order of harvest, estimated"), parts):
         title, shown = titled(study, sheet.title), pickings[part]
@@ -297,6 +294,9 @@ def _tree(study: Study, wishes: Wishes) -> Iterator[Chart]:
     stems = file_stems(tree.id for tree in study.plan.trees)
     for tree, stem in zip(study.plan.trees, stems, strict=True):
         limbs = [_grown(study, limb, tree.id) for limb in tree.limbs]
+        needs = any(limb.kind in ATTENTION for limb in limbs)
+        if wishes.needing and len(study.plan.trees) > MOST_TREES and not needs:
+            continue
         places = [place_of(limb.limb) for limb in limbs]
         if not any(place is not None and place.bearing is not None for place in places):
             continue

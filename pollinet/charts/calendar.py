@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any, Literal, TypeAlias
 from pollinet.charts.style import (
     LINE_IN,
     SCREEN,
+    TIGHT_IN,
     Form,
     Inks,
     Row,
@@ -50,8 +51,8 @@ if TYPE_CHECKING:
 BAR_IN, DENSE_IN, STRIP_IN, HEADING_IN = 0.24, 0.13, 0.42, 0.26
 """Heights of a bar, of one among many, of a strip, and of the room for a heading. [inch]"""
 
-MOST_LOOSE = 16
-"""With more rows than these they stand closer."""
+LOOSE_PART = 0.34
+"""Where rows would be higher than this part of a sheet they stand closer."""
 
 OWN = 0.35
 """Height of the line of a variety's own spread, as a part of its bar."""
@@ -99,7 +100,7 @@ def draw_calendar(
     bold = [False] * len(shifts) + [row.verdict in ATTENTION for row in rows]
     noted = [season_day(mark, start) for mark in marks]
     window = window_of(rows, noted, shifts)
-    bar = DENSE_IN if len(rows) > MOST_LOOSE else BAR_IN
+    bar = _bar_height(len(rows), form)
     names = [*map(shift_label, shifts), *_labels(rows)]
     above = [0.0] * len(shifts) + [HEADING_IN if first else 0.0 for first in _firsts(rows)]
     placed = stacked(names, bar, form, above, [""] * len(shifts) + _counted(rows, against))
@@ -144,7 +145,12 @@ def calendar_sheets(
     if above:
         above[0] += sum(row_heights([*map(shift_label, shifts)], DENSE_IN, form))
         above[-1] += strips * (STRIP_IN + HEADING_IN / 2)
-    return sheets(_labels(rows), DENSE_IN if len(rows) > MOST_LOOSE else BAR_IN, form, above)
+    return sheets(_labels(rows), _bar_height(len(rows), form), form, above)
+
+
+def _bar_height(rows: int, form: Form) -> float:
+    """Height of a bar among so many. [inch]"""
+    return DENSE_IN if rows * (BAR_IN + TIGHT_IN) > LOOSE_PART * form.sheet_in else BAR_IN
 
 
 def _labels(rows: Sequence[CalendarRow]) -> list[str]:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from math import ceil
 from typing import TYPE_CHECKING
 
@@ -22,6 +21,7 @@ from pollinet.charts.style import (
     title_of,
 )
 from pollinet.language import _, joined, number, short_date
+from pollinet.summary.suits import Picking, in_picking_order
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -30,14 +30,6 @@ BAR_IN = 0.22
 LEAST_DAYS_SHOWN = 28
 DATE_IN = 0.6
 """Room that a date under the chart needs. [inch]"""
-
-
-@dataclass(frozen=True)
-class Picking:
-    """When a variety is first picked; None: not known. [day of year, may run over 365]"""
-
-    label: str
-    day: float | None
 
 
 def draw_harvest(
@@ -87,11 +79,6 @@ def draw_harvest(
             legend_below(axes, (), form, note=note)
         fit_height(axes, rows.height + LINE_IN / 2)
     return axes
-
-
-def in_picking_order(pickings: Sequence[Picking]) -> list[Picking]:
-    """The earliest first; what is not known last, in the order of the plan."""
-    return sorted(pickings, key=lambda p: (p.day is None, p.day or 0.0))
 
 
 def harvest_description(pickings: Sequence[Picking]) -> str:

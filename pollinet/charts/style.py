@@ -114,7 +114,7 @@ class Form:
 SCREEN = Form(8.27, 14.0, GARDEN)
 """A column of 794 pixels at 96 to the inch (CSS Values and Units 3)."""
 
-PAGE = Form(6.9, 8.7, GREYS)
+PAGE = Form(6.9, 7.4, GREYS)
 """An A4 page between its margins."""
 
 TELEPHONE = Form(3.4, 14.0, GARDEN, narrow=True)

@@ -107,7 +107,7 @@ def _legend(courses: Sequence[Course], degrees: Sequence[float], form: Form) -> 
     yield Line2D([], [], ls="", ms=8, mew=1.6, label=_("as it is"), **ring)
     text = _("{degrees} °C: {verdict}")
     for drawn, words in mark_legend({course.verdicts[-1] for course in courses}, form):
-        yield drawn, text.format(degrees=_degrees(degrees[-1]), verdict=words)
+        yield drawn, text.format(degrees=degrees_words(degrees[-1]), verdict=words)
 
 
 def _others(steady: Sequence[Course]) -> Iterator[str]:
@@ -131,13 +131,14 @@ def _verdict(course: Course, degrees: Sequence[float]) -> str:
         return _("open or not covered, warmer or not")
     if fall == 0:
         return _("not covered, warmer or not")
-    return _("not covered from {degrees} °C").format(degrees=_degrees(degrees[fall]))
+    return _("not covered from {degrees} °C").format(degrees=degrees_words(degrees[fall]))
 
 
 # --- words -----------------------------------------------------------------------------------
 
 
-def _degrees(step: float) -> str:
+def degrees_words(step: float) -> str:
+    """A step of warming: `+2`; none: `as it is`."""
     return number(step, "+g") if step else _("as it is")
 
 
@@ -151,7 +152,7 @@ def warming_answer(courses: Sequence[Course], degrees: Sequence[float]) -> str:
         text = _("Every limb that is covered now stays so with all winters {degrees} °C warmer.")
         return text.format(degrees=number(degrees[-1]))
     text = _("{limb} from {degrees} °C")
-    named = [text.format(limb=label, degrees=_degrees(degrees[fall])) for fall, label in lost]
+    named = [text.format(limb=label, degrees=degrees_words(degrees[fall])) for fall, label in lost]
     more = len(named) - MOST_NAMED
     if more > 0:
         others = ngettext("{number} other", "{number} others", more)
@@ -168,7 +169,7 @@ def warming_description(courses: Sequence[Course], degrees: Sequence[float]) -> 
         said.append(
             text.format(
                 limb=course.label, first=tenths(course.shares[0]), last=tenths(course.shares[-1]),
-                degrees=_degrees(degrees[-1]), verdict=verdict,
+                degrees=degrees_words(degrees[-1]), verdict=verdict,
             )
         )  # fmt: skip
     return "; ".join(said)

@@ -29,7 +29,7 @@ from pollinet.summary.limbs import (
     apart_fruits,
     limb_chill,
     limb_summaries,
-    spring_sd_days,
+    spring_shifts,
     young_donors,
 )
 from pollinet.wording.check import (
@@ -116,7 +116,7 @@ def _notes(limbs: tuple[LimbSummary, ...], study: Study, answer: str) -> list[st
     notes += hangs_notes(limbs, answer)
     notes += [
         f"{donor_rule(study.plan.aim, apart_fruits(study))} {of_ten_note()}",
-        *spring_note(spring_sd_days(study)),
+        *spring_note(spring_shifts(study)),
         *weak_notes(limbs, study.network.nodes),
         *young_note(young_donors(study, date.today().year)),
         *straggling_note(limb.short for limb in limb_chill(study)),

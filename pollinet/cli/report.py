@@ -45,8 +45,9 @@ def report(plan: Path, out: Path, source: str, weather: Path | None) -> int:
     study = opened(plan, weather)
     from pollinet.report.content import report_of
 
-    pages = report_of(study, from_catalogue=source == "catalogue")
-    if out.suffix.lower() == ".pdf":
+    paper = out.suffix.lower() == ".pdf"
+    pages = report_of(study, from_catalogue=source == "catalogue", paper=paper)
+    if paper:
         from pollinet.charts.fonts import missing_letters
         from pollinet.report.blocks import words_of
         from pollinet.report.pdf import pdf_of

@@ -6,6 +6,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import TypeAlias
 
+from markupsafe import Markup
+
 from pollinet.charts.album import Chart
 from pollinet.charts.fonts import words_in
 
@@ -41,7 +43,14 @@ class Picture:
     chart: Chart
 
 
-Block: TypeAlias = Paragraph | Bullets | Grid | Picture
+@dataclass(frozen=True)
+class Strip:
+    """A strip of `pollinet.strips`, for a page of HTML alone."""
+
+    html: Markup
+
+
+Block: TypeAlias = Paragraph | Bullets | Grid | Picture | Strip
 
 
 @dataclass(frozen=True)

@@ -3,30 +3,37 @@
 from __future__ import annotations
 
 import platform
-from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
 from datetime import date
+from functools import cached_property
 from importlib.metadata import version
+from typing import TypeAlias
 
-from pollinet import __version__
+from pollinet import __version__, strips
+from pollinet.advice.harvest import HARVEST_SD_DAYS
 from pollinet.advice.work import LimbDates, Task
+from pollinet.answers.check import check_of
 from pollinet.answers.cover import Wishes as CoverWishes
 from pollinet.answers.cover import concessions
-from pollinet.charts.album import Chart, Wishes, charts_of
+from pollinet.answers.donors import look
+from pollinet.charts.album import Wishes, charts_of
+from pollinet.charts.parties import MOST_PARTIES
 from pollinet.charts.style import PAGE
-from pollinet.charts.warming import warming_answer
+from pollinet.charts.verdicts import ATTENTION
+from pollinet.charts.warming import crossing, degrees_words, warming_answer
 from pollinet.days import NOMINAL_YEAR, day_of_year
 from pollinet.domain import NetworkInput, VarietyId
-from pollinet.language import ENGLISH, _, date_range, ngettext, told
+from pollinet.language import ENGLISH, _, date_range, joined, ngettext, number, short_date, told
 from pollinet.language import chosen as chosen_language
 from pollinet.network.cover import Cover
-from pollinet.network.coverage import limb_coverage
+from pollinet.network.coverage import LimbCoverage, limb_coverage
 from pollinet.network.problem import cover_problem
 from pollinet.network.resilience import losses
 from pollinet.phenology.frost import frost_nights
 from pollinet.readers.advice import advice_tables
 from pollinet.readers.frost import load_frost_limits
-from pollinet.report.blocks import Block, Bullets, Grid, Paragraph, Picture, Report, Section
+from pollinet.report.blocks import Block, Bullets, Grid, Paragraph, Picture, Report, Section, Strip
 from pollinet.study import WARMER_C, Study
 from pollinet.summary.advice import garden_looks
 from pollinet.summary.limbs import (
@@ -35,81 +42,130 @@ from pollinet.summary.limbs import (
     limb_chill,
     limb_summaries,
     memory_words,
-    spring_sd_days,
+    spring_shifts,
 )
-from pollinet.summary.outlook import warming_courses
+from pollinet.summary.outlook import tradeoff_steps, warming_courses
 from pollinet.summary.passed_over import passed_over
-from pollinet.summary.scions import scions_wanted
-from pollinet.summary.suits import limb_dates, scions_to_graft, year_of_work
+from pollinet.summary.scions import ScionWanted, scions_wanted
+from pollinet.summary.spring import garden_spring
+from pollinet.summary.suits import garden_pickings, limb_dates, scions_to_graft, year_of_work
 from pollinet.wording.check import (
     LEGEND,
+    MARKS,
     attention_first,
     garden_answer,
     hangs_notes,
     limb_cells,
     limb_headings,
     of_ten_note,
-    open_words,
     spring_note,
     weak_notes,
 )
-from pollinet.wording.cover import COVER_HEADINGS, cover_notes, cover_rows
+from pollinet.wording.cover import COVER_HEADINGS, cover_rows, set_notes
 from pollinet.wording.look import looks_answer
 from pollinet.wording.network import losses_answer, named
-from pollinet.wording.scions import CUTTING, cautions, scions_answer, wood_text
+from pollinet.wording.scions import CUTTING, cautions, wood_text
 from pollinet.wording.sentences import (
     chill_answer,
     cover_answer,
     donor_rule,
     finding_text,
-    joined,
     memory_text,
     miss_text,
     of_ten,
+    proof_text,
+    tenths,
     weather_words,
-    why_text,
+    why_joined,
 )
 from pollinet.wording.suits import caution_lines
 
 LIBRARIES = ("numpy", "scipy", "networkx", "matplotlib")
 """Libraries whose versions could move a last digit."""
 
-MOST_LIMBS = 40
-"""Limbs of one fruit whose arrows and tables can still be read on paper: own convention."""
+MOST_REASONS = 4
+"""Reasons told of one limb that lacks a donor, the nearest to one first."""
 
-MOST_REASONS = 8
-"""Reasons told of one limb under the answer; the table of limbs tells the first ones."""
+MOST_STRIPS = 6
+"""Limbs that need something of which a page shows the donors one by one; the others are told."""
+
+Blocks: TypeAlias = Iterator[Block]
 
 
-def report_of(study: Study, *, from_catalogue: bool = False) -> Report:
-    """The report on a garden.
+@dataclass(frozen=True)
+class _Asked:
+    """What the sections are made from, each worked out once.
+
+    paper : whether the pictures are drawn for A4; else they are strips that fit their width.
+    """
+
+    study: Study
+    network: NetworkInput
+    cover: Cover
+    limbs: tuple[LimbSummary, ...]
+    from_catalogue: bool
+    paper: bool
+
+    @property
+    def chosen(self) -> list[int]:
+        """What is to be grafted, by its place among the nodes."""
+        return list(self.cover.added or self.cover.partial)
+
+    @cached_property
+    def wanted(self) -> tuple[ScionWanted, ...]:
+        """The wood for that."""
+        return scions_wanted(self.study, self.network, self.cover)
+
+    @cached_property
+    def dates(self) -> tuple[LimbDates, ...]:
+        """Usual dates of the limbs."""
+        return limb_dates(self.study)
+
+    @cached_property
+    def tasks(self) -> tuple[Task, ...]:
+        """The work of a usual year."""
+        return year_of_work(self.dates, FIRST_DAY, scions_to_graft(self.network, self.cover))
+
+    @cached_property
+    def needing(self) -> tuple[LimbSummary, ...]:
+        """Limbs that lack a donor or are open, the worst first."""
+        rows = [x for x in self.limbs if x.coverage and x.coverage.verdict in ATTENTION]
+        return tuple(attention_first(rows))
+
+    @property
+    def lacking(self) -> list[LimbCoverage]:
+        """The coverage of limbs that lack a donor."""
+        rows = [limb.coverage for limb in self.needing]
+        return [row for row in rows if row is not None and row.verdict == "lacking"]
+
+    def pictures(self, kind: str) -> Blocks:
+        """Charts of a kind, for paper; of many limbs those that need something."""
+        wishes = Wishes(form=PAGE, needing=True)
+        yield from map(Picture, charts_of(self.study, (kind,), wishes))
+
+
+def report_of(study: Study, *, from_catalogue: bool = False, paper: bool = False) -> Report:
+    """The report on a garden: the answer, the calendar and what to do first, its sources last.
 
     from_catalogue : choose among all catalogue varieties, not only the scions of the plan.
+    paper : with pictures for A4; else with strips for a page of HTML.
     """
     network, cover = study.cover(from_catalogue=from_catalogue)
-    chosen = [network.nodes[i].variety for i in cover.added or cover.partial]
-    limbs = limb_summaries(study)
-    charts: dict[str, list[Chart]] = {}
-    for chart in charts_of(study, wishes=Wishes(most_limbs=MOST_LIMBS, form=PAGE)):
-        charts.setdefault(chart.name.split("-")[0], []).append(chart)
-    pictures = {kind: tuple(map(Picture, drawn)) for kind, drawn in charts.items()}
+    asked = _Asked(study, network, cover, limb_summaries(study), from_catalogue, paper)
     sections = (
-        Section("answer", _("The answer"), tuple(_answer(study, network, cover))),
-        Section(
-            "add", _("What to add, and why"), tuple(_add(study, network, cover, from_catalogue))
-        ),
-        Section("bloom", _("When each limb blooms"), pictures.get("calendar", ())),
-        Section("network", _("Who pollinates whom"), tuple(_network(study, pictures))),
-        Section("limbs", _("Limb by limb"), tuple(_limbs(study, limbs, pictures))),
-        Section("chill", _("Winter chill"), tuple(_chill(study, pictures))),
-        Section("warming", _("If winters grow warmer"), tuple(_warming(study, pictures))),
-        Section("harvest", _("Order of harvest"), pictures.get("harvest", ())),
-        Section("risks", _("What could go wrong"), tuple(_risks(study, limbs))),
-        Section(
-            "work", _("The work of the year"), tuple(_work(study, scions_to_graft(network, cover)))
-        ),
-        Section("sources", _("What this rests on"), tuple(_sources(study, limbs, chosen))),
-        Section("repeat", _("To repeat this report"), tuple(_repeat(study, from_catalogue))),
+        Section("answer", _("The answer"), tuple(_answer(asked))),
+        Section("do", _("What to do"), tuple(_do(asked))),
+        Section("bloom", _("When each limb blooms"), tuple(_bloom(asked))),
+        Section("add", _("What to add, and why"), tuple(_add(asked))),
+        Section("network", _("Who pollinates whom"), tuple(_network(asked))),
+        Section("limbs", _("Limb by limb"), tuple(_limbs(asked))),
+        Section("risks", _("What could go wrong"), tuple(_risks(asked))),
+        Section("chill", _("Winter chill"), tuple(_chill(asked))),
+        Section("warming", _("If winters grow warmer"), tuple(_warming(asked))),
+        Section("harvest", _("Order of harvest"), tuple(_harvest(asked))),
+        Section("work", _("The work of the year"), tuple(_work(asked))),
+        Section("sources", _("What this rests on"), tuple(_sources(asked))),
+        Section("repeat", _("To repeat this report"), tuple(_repeat(asked))),
     )
     return Report(
         _("Pollination report: {site}").format(site=study.plan.site.name),
@@ -118,101 +174,199 @@ def report_of(study: Study, *, from_catalogue: bool = False) -> Report:
     )
 
 
-# --- answer and advice -----------------------------------------------------------------------
+# --- the first page --------------------------------------------------------------------------
 
 
-def _answer(study: Study, network: NetworkInput, cover: Cover) -> Iterator[Block]:
-    aim = study.plan.aim
-    yield Paragraph(garden_answer(study), strong=True)
-    yield Paragraph(cover_answer(cover, network.nodes, aim.level), strong=True)
-    nodes = study.network.nodes
-    bare = [row for row in study.coverage if row.verdict == "lacking"]
-    told = (f"{named(nodes[row.node])}: {why_text(row, nodes, MOST_REASONS)}." for row in bare)
-    if bare:
-        yield Bullets(tuple(told))
-    yield Paragraph(donor_rule(aim, apart_fruits(study)))
+def _answer(asked: _Asked) -> Blocks:
+    study = asked.study
+    yield Paragraph(garden_answer(study, asked.limbs), strong=True)
+    if asked.needing or asked.cover.status != "nothing to add":
+        cover = cover_answer(asked.cover, asked.network.nodes, study.plan.aim.level)
+        yield Paragraph(cover, strong=True)
 
 
-def _add(
-    study: Study, network: NetworkInput, cover: Cover, from_catalogue: bool
-) -> Iterator[Block]:
-    wanted = scions_wanted(study, network, cover)
-    if wanted:
-        yield Paragraph(scions_answer(wanted, cover), strong=True)
-        rows = tuple(
-            (s.variety.name, wood_text(s.at_hand), joined(s.trees, "or"), joined(s.serves))
-            for s in wanted
-        )
-        headings = (_("Variety"), _("Wood"), _("Graft on"), _("Carries"))
-        yield Grid(headings, rows, (3, 2, 3, 4))
-        then = cover_rows(study.coverage, network, cover.added or cover.partial)
-        yield Grid(tuple(map(_, COVER_HEADINGS)), then, (4, 4, 2, 2, 5))
+def _do(asked: _Asked) -> Blocks:
+    """What helps the limbs that need something: the wood, when to graft, what stands in until then.
+
+    Nothing where none does.
+    """
+    lines = [_graft(asked, scion) for scion in asked.wanted]
+    lacking = {asked.study.network.nodes[row.node].id for row in asked.lacking}
+    first: dict[tuple[str, str], list[str]] = {}
+    for task in asked.tasks:
+        if task.scions is None and task.scope == "uncovered" and task.limbs[0] in lacking:
+            first.setdefault((task.title, _when(task)), []).append(task.limbs[0])
+    text = _("{when}: {work}, at {limbs}.")
+    lines += [
+        text.format(when=when, work=_(title), limbs=joined(limbs))
+        for (title, when), limbs in first.items()
+    ]
+    lines += hangs_notes([x for x in asked.needing if x.coverage and x.coverage.verdict == "open"])
+    if lines:
+        yield Bullets(tuple(lines))
+    if asked.wanted:
+        text = _("Take clean wood that is yours to take, mind ladders and knives: see {section}.")
+        yield Paragraph(text.format(section=_("The work of the year")))
+
+
+def _graft(asked: _Asked, scion: ScionWanted) -> str:
+    """`Kordia (at hand): graft on cherry, it carries …; cut scions 8 Jan – 22 Feb; …`."""
+    dated = [
+        _("{work} {when}").format(work=_(task.title), when=_when(task))
+        for task in asked.tasks
+        if task.scions is not None and scion.variety.name in task.scions
+        and task.fruit == scion.variety.species
+    ]  # fmt: skip
+    text = _("{variety} ({wood}): graft on {trees}; it carries {limbs}.")
+    told = text.format(
+        variety=scion.variety.name, wood=wood_text(scion.at_hand),
+        trees=joined(scion.trees, "or"), limbs=joined(scion.serves),
+    )  # fmt: skip
+    return " ".join([told, *(f"{one}." for one in dated)])
+
+
+def _bloom(asked: _Asked) -> Blocks:
+    if asked.paper:
+        yield from asked.pictures("calendar")
+    else:
+        yield Strip(strips.calendar_strip(garden_spring(asked.study)))
+
+
+# --- what to add -----------------------------------------------------------------------------
+
+
+def _add(asked: _Asked) -> Blocks:
+    study, network, cover = asked.study, asked.network, asked.cover
+    if asked.wanted:
+        rows = cover_rows(study.coverage, network, asked.chosen)
+        changed = tuple(row for row in rows if row[2] != row[3])
+        yield Grid(tuple(map(_, COVER_HEADINGS)), changed, (4, 4, 2, 2, 5))
+        if len(changed) < len(rows):
+            yield Paragraph(_("All other limbs stay as they are."))
+    steps = tradeoff_steps(study) if len(asked.chosen) > 1 or cover.uncovered else ()
+    if len(steps) > 1:
+        told = tuple((step.label, of_ten(step.reliability)) for step in steps)
+        yield Grid((_("Scions"), _("The worst-off limb has a donor in")), told, (3, 2))
     notes = [f"{miss_text(miss, network.nodes)}." for miss in cover.uncovered]
     candidates = [i for i, node in enumerate(network.nodes) if node.kind == "candidate"]
     passed = passed_over(
         study, network, lambda: cover_problem(network, candidates, study.spare_limbs())
     )
-    notes += cover_notes(passed, network, cover)
+    notes += set_notes(passed, network, cover)
     if cover.uncovered:
-        found = concessions(study, network, candidates, CoverWishes(from_catalogue))
+        found = concessions(study, network, candidates, CoverWishes(asked.from_catalogue))
         would = _("It would work {how}.")
         notes += [would.format(how=concession.text) for concession in found]
-    yield Bullets(tuple(notes))
-    if wanted:
-        yield Paragraph(_(CUTTING))
-        yield Bullets(cautions())
+    if notes:
+        yield Bullets(tuple(notes))
 
 
 # --- limbs -----------------------------------------------------------------------------------
 
 
-def _network(study: Study, pictures: dict[str, tuple[Picture, ...]]) -> Iterator[Block]:
-    yield from pictures.get("network", ())
-    limbs = Counter(limb.variety.species for limb in study.plan.limbs)
-    large = [_(fruit) for fruit, count in limbs.items() if count > MOST_LIMBS]
-    if large:
-        text = _(
-            "{fruits}: the arrows and tables of more than {number} limbs cannot be read on paper; "
-            "`pollinet chart` and `pollinet graph` write them."
-        )
-        yield Paragraph(text.format(fruits=joined(large), number=MOST_LIMBS))
-    yield from pictures.get("winters", ())
-    yield from pictures.get("tradeoff", ())
+def _network(asked: _Asked) -> Blocks:
+    """On paper all that pollinates; on a page the limbs that need something, one by one."""
+    if asked.paper:
+        yield from asked.pictures("network")
+        return
+    shown = asked.needing[:MOST_STRIPS]
+    for place, limb in enumerate(shown, start=1):
+        looked = look(asked.study, asked.study.network.nodes.index(limb.node))
+        spring = strips.limb_spring(asked.study, looked)
+        yield Strip(strips.limb_strip(spring, legend=place == len(shown)))
+    if len(asked.needing) > len(shown):
+        more = ", ".join(limb.node.id for limb in asked.needing[MOST_STRIPS:])
+        yield Paragraph(_("More limbs that need something: {limbs}.").format(limbs=more))
 
 
-def _limbs(
-    study: Study, limbs: tuple[LimbSummary, ...], pictures: dict[str, tuple[Picture, ...]]
-) -> Iterator[Block]:
-    _mark, *headings = limb_headings()
+def _limbs(asked: _Asked) -> Blocks:
+    study, limbs, nodes = asked.study, asked.limbs, asked.study.network.nodes
+    _mark, *headings, _why = limb_headings()
     rows = tuple(_limb_row(limb, study) for limb in attention_first(limbs))
-    yield Grid(tuple(headings), rows, (12, 12, 12, 8, 8, 12, 16))
+    yield Grid(tuple(headings), rows, (12, 12, 12, 8, 8, 14))
     yield Paragraph(f"{_(LEGEND)} {of_ten_note()}")
-    notes = [*spring_note(spring_sd_days(study)), *hangs_notes(limbs),
-             *weak_notes(limbs, study.network.nodes)]  # fmt: skip
-    yield Bullets(tuple(notes))
-    if look := looks_answer(garden_looks(study)):
-        yield Paragraph(look)
-    yield from pictures.get("matrix", ())
-    yield from pictures.get("tree", ())
+    notes = [
+        f"{named(nodes[row.node])}: {why_joined(row, nodes, MOST_REASONS)}."
+        for row in asked.lacking
+    ]
+    notes += spring_note(spring_shifts(study))
+    likely = [x for x in limbs if x.coverage is not None and x.coverage.verdict != "open"]
+    notes += [*hangs_notes(likely), *weak_notes(limbs, nodes)]
+    if notes:
+        yield Bullets(tuple(notes))
+    if look_words := looks_answer(garden_looks(study)):
+        yield Paragraph(look_words)
+    if asked.needing:
+        if asked.paper:
+            yield from asked.pictures("winters")
+        else:
+            ids = [limb.node.id for limb in asked.needing]
+            yield Strip(strips.winters_strip(check_of(study, limbs=limbs), limbs=ids))
+    if asked.paper:
+        yield from asked.pictures("tree")
 
 
 def _limb_row(limb: LimbSummary, study: Study) -> tuple[str, ...]:
     """The cells of `limb_cells`, with the mark before the limb: columns are few on paper."""
-    mark, name, *cells = limb_cells(limb, study.network.nodes)
+    mark, name, *cells, _why = limb_cells(limb, study.network.nodes)
     return (f"{mark} {name}".strip(), *cells)
 
 
-def _chill(study: Study, pictures: dict[str, tuple[Picture, ...]]) -> Iterator[Block]:
-    if study.chill_supply is not None:
-        yield Paragraph(chill_answer(limb_chill(study), study.plan.aim.level), strong=True)
-        yield from pictures.get("chill", ())
+def _chill(asked: _Asked) -> Blocks:
+    """In a sentence; where some have too little, in a picture too."""
+    study = asked.study
+    if study.chill_supply is None:
+        return
+    found = limb_chill(study)
+    yield Paragraph(chill_answer(found, study.plan.aim.level), strong=True)
+    if not any(limb.short for limb in found):
+        return
+    if asked.paper:
+        yield from asked.pictures("chill")
+        return
+    short = {limb.node.variety: limb for limb in found if limb.enough is not None}
+    yield Strip(
+        strips.chill_strip([
+            strips.Tenths(name.name, limb.enough or 0.0, bool(limb.short))
+            for name, limb in sorted(short.items())
+        ])
+    )  # fmt: skip
 
 
-def _warming(study: Study, pictures: dict[str, tuple[Picture, ...]]) -> Iterator[Block]:
-    courses = warming_courses(study)
-    if courses:
-        yield Paragraph(warming_answer(courses, WARMER_C), strong=True)
-        yield from pictures.get("warming", ())
+def _warming(asked: _Asked) -> Blocks:
+    """In a sentence, and in a table those that do not stay as they are."""
+    courses = warming_courses(asked.study)
+    if not courses:
+        return
+    yield Paragraph(warming_answer(courses, WARMER_C), strong=True)
+    rows = tuple(
+        (course.label, *(f"{MARKS[verdict]} {tenths(share)}"
+                         for verdict, share in zip(course.verdicts, course.shares, strict=True)))
+        for course in crossing(courses)
+    )  # fmt: skip
+    if rows:
+        yield Paragraph(_("Winters of ten with a donor, by how much warmer all winters are:"))
+        headings = (_("Limb"), *(degrees_words(step) for step in WARMER_C))
+        yield Grid(headings, rows, (3, *(1 for _step in WARMER_C)))
+
+
+def _harvest(asked: _Asked) -> Blocks:
+    pickings = garden_pickings(asked.study)
+    if not pickings:
+        return
+    if not asked.paper:
+        yield Strip(strips.harvest_strip(pickings, HARVEST_SD_DAYS))
+    elif len(pickings) <= MOST_PARTIES:
+        yield from asked.pictures("harvest")
+    else:
+        days: dict[str, list[str]] = {}
+        for one in pickings:
+            day = _("not known") if one.day is None else short_date(round(one.day))
+            days.setdefault(day, []).append(one.label)
+        headings = (_("First picked"), _("Variety and limbs"))
+        yield Grid(headings, tuple((day, ", ".join(ones)) for day, ones in days.items()), (2, 9))
+        text = _("Any date may be off by ± {days} days.")
+        yield Paragraph(text.format(days=number(HARVEST_SD_DAYS)))
 
 
 # --- the work of the year --------------------------------------------------------------------
@@ -222,23 +376,26 @@ FIRST_DAY = date(NOMINAL_YEAR, 1, 1)
 """The work is told from January on, in a year without leap day: the same report on any day."""
 
 
-def _work(study: Study, scions: Mapping[str, tuple[str, ...]]) -> Iterator[Block]:
-    """What is done when in a usual year, why, and what to mind."""
-    dates = limb_dates(study)
-    found = year_of_work(dates, FIRST_DAY, scions)
-    if not found:
-        return
-    yield Paragraph(_("Dates are those of usual bloom here, not a forecast: go by the tree."))
-    rows = tuple((_when(task), _(task.title), _where(task, dates)) for task in found)
-    yield Grid((_("When"), _("What"), _("Where")), rows, (3, 5, 5))
-    yield Bullets(
-        tuple(
-            _("{work}: {reason}.").format(work=_(task.title), reason=_(task.reason))
-            for task in {task.task: task for task in found}.values()
+def _work(asked: _Asked) -> Blocks:
+    """What is done when in a usual year, why, and what to mind; picking has its own section."""
+    shown = [task for task in asked.tasks if task.scope != "harvest"]
+    texts = {row["caution"]: row["text"] for row in advice_tables()["cautions"]}
+    mind = [_(text) for text in caution_lines(asked.tasks, texts)]
+    if shown:
+        yield Paragraph(_("Dates are those of usual bloom here, not a forecast: go by the tree."))
+        rows = tuple((_when(task), _(task.title), _where(task, asked.dates)) for task in shown)
+        yield Grid((_("When"), _("What"), _("Where")), rows, (3, 5, 5))
+        yield Bullets(
+            tuple(
+                _("{work}: {reason}.").format(work=_(task.title), reason=_(task.reason))
+                for task in {task.task: task for task in shown}.values()
+            )
         )
-    )
-    cautions_by_name = {row["caution"]: row["text"] for row in advice_tables()["cautions"]}
-    yield Bullets(tuple(_(text) for text in caution_lines(found, cautions_by_name)))
+    if asked.wanted:
+        yield Paragraph(_(CUTTING))
+        mind += [text for text in cautions() if text not in mind]
+    if mind:
+        yield Bullets(tuple(mind))
 
 
 def _when(task: Task) -> str:
@@ -258,19 +415,21 @@ def _where(task: Task, dates: Sequence[LimbDates]) -> str:
 # --- risks and sources -----------------------------------------------------------------------
 
 
-def _risks(study: Study, limbs: tuple[LimbSummary, ...]) -> Iterator[Block]:
+def _risks(asked: _Asked) -> Blocks:
+    study = asked.study
     nodes, found = study.network.nodes, losses(study.network)
     yield Paragraph(losses_answer(found, study.coverage, nodes), strong=True)
+    critical = [loss for loss in found if loss.critical]
+    # One that is critical is told in the answer.
     items = [
         _without(named(nodes[loss.node]), [nodes[i].id for i in loss.uncovered])
-        for loss in found
-        if loss.critical
+        for loss in critical
+        if len(critical) > 1
     ]
     items += _without_neighbours(study)
-    items += open_words(limbs)
     if items:
         yield Bullets(tuple(items))
-    yield from _frost(study, limbs)
+    yield from _frost(study, asked.limbs)
 
 
 def _without(lost: str, limbs: list[str]) -> str:
@@ -278,27 +437,42 @@ def _without(lost: str, limbs: list[str]) -> str:
     return text.format(lost=lost, limbs=joined(limbs))
 
 
-def _frost(study: Study, limbs: tuple[LimbSummary, ...]) -> Iterator[Block]:
-    """Shares of springs with a night in bloom that kills flowers."""
+def _frost(study: Study, limbs: tuple[LimbSummary, ...]) -> Blocks:
+    """Shares of springs with a night in bloom that kills flowers; limbs alike in one row."""
     if study.winters is None:
         return
     nights = frost_nights(study.bloom, study.winters, load_frost_limits())
-    rows = []
+    alike: dict[str, dict[tuple[str, ...], list[str]]] = {}
     for limb in limbs:
         shares = nights.shares(study.bloom.varieties.index(limb.node.variety))
         if shares is not None:
-            rows.append((limb.node.id, limb.node.variety.name, *(of_ten(s) for s in shares)))
-    if rows:
+            told_alike = alike.setdefault(_(limb.node.variety.species), {})
+            told_alike.setdefault(tuple(map(of_ten, shares)), []).append(limb.node.id)
+    if alike:
         yield Paragraph(_("Springs with a night in bloom cold enough to kill flowers:"))
-        headings = (_("Limb"), _("Variety"), _("Some (one flower in ten)"),
-                    _("Most (nine in ten)"))  # fmt: skip
-        yield Grid(headings, tuple(rows), (4, 4, 3, 3))
+        headings = (_("Fruit"), _("Limbs"), _("Some (one flower in ten)"), _("Most (nine in ten)"))
+        rows = tuple(
+            (fruit, ids, *shares) for fruit, found in alike.items()
+            for ids, shares in _some_and_others(found)
+        )  # fmt: skip
+        yield Grid(headings, rows, (3, 7, 3, 3))
         yield Paragraph(
             _(
                 "By the temperatures of the record; a frost hollow is some degrees colder, a limb "
                 "in the warmth of a wall is not."
             )
         )
+
+
+def _some_and_others(
+    alike: Mapping[tuple[str, ...], list[str]],
+) -> Iterator[tuple[str, tuple[str, ...]]]:
+    """Names of limbs with what is told of them; the most that are alike are all others."""
+    most = max(alike, key=lambda told_alike: len(alike[told_alike]))
+    yield from ((", ".join(ids), told_alike) for told_alike, ids in alike.items()
+                if told_alike != most)  # fmt: skip
+    ids, many = alike[most], len(alike) > 1
+    yield _("all others") if many and len(ids) > 1 else ids[0] if many else _("all limbs"), most
 
 
 def _without_neighbours(study: Study) -> list[str]:
@@ -315,22 +489,26 @@ def _without_neighbours(study: Study) -> list[str]:
     return [text.format(limbs=joined(lost))]
 
 
-def _sources(
-    study: Study, limbs: tuple[LimbSummary, ...], chosen: list[VarietyId]
-) -> Iterator[Block]:
+def _sources(asked: _Asked) -> Blocks:
+    """How donors are counted, what rests on recall, and where all dates and values come from."""
+    study = asked.study
+    chosen = [asked.network.nodes[place].variety for place in asked.chosen]
+    yield Paragraph(donor_rule(study.plan.aim, apart_fruits(study)))
     yield Paragraph(weather_words(study.record, study.winters))
-    words = {word for limb in limbs for word in limb.memory}
+    words = {word for limb in asked.limbs for word in limb.memory}
     memory = sorted(words.union(*(memory_words(study.known[name]) for name in chosen)))
     if memory:
         yield Paragraph(memory_text(memory), strong=True)
-    rests = [
-        (limb.node.id, limb.node.variety.name, told(limb.bloom.rests_on))
-        for limb in limbs
-        if limb.bloom is not None and limb.bloom.rests_on
-    ]
+    rests: dict[str, dict[str, None]] = {}
+    for limb in asked.limbs:
+        if limb.bloom is not None and limb.bloom.rests_on:
+            rests.setdefault(told(limb.bloom.rests_on), {})[limb.node.variety.name] = None
     if rests:
-        headings = (_("Limb"), _("Variety"), _("Its bloom dates come from"))
-        yield Grid(headings, tuple(rests), (3, 3, 8))
+        headings = (_("Its bloom dates come from"), _("Varieties"))
+        one = len(rests) == 1
+        rows = tuple((source, _("all varieties") if one else ", ".join(names))
+                     for source, names in rests.items())  # fmt: skip
+        yield Grid(headings, rows, (6, 8))
     cited = sorted(_cited(study, chosen))
     if cited:
         yield Bullets(tuple(f"{key}: {study.catalogue.sources.get(key, '')}" for key in cited))
@@ -346,14 +524,16 @@ def _cited(study: Study, chosen: list[VarietyId]) -> set[str]:
     return keys & set(study.catalogue.sources)
 
 
-def _repeat(study: Study, from_catalogue: bool) -> Iterator[Block]:
+def _repeat(asked: _Asked) -> Blocks:
+    study = asked.study
     aim, scenarios = study.plan.aim, study.network.open_start_h.shape[1]
-    chosen = " --from catalogue" if from_catalogue else ""
+    chosen = " --from catalogue" if asked.from_catalogue else ""
     versions = ", ".join(f"{name} {version(name)}" for name in LIBRARIES)
     spoken = "" if chosen_language() == ENGLISH else f" --language {chosen_language()}"
     command = f"pollinet report {study.plan.file}{chosen}{spoken} --out FILE"
     yield Bullets(
         (
+            proof_text(asked.cover, asked.network.nodes),
             _("Command: {command}").format(command=command),
             _("Seed {seed}, {draws}, {scenarios}.").format(
                 seed=aim.seed,

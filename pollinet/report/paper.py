@@ -9,7 +9,7 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from pollinet.charts.fonts import HOUSE, NOT_DRAWN, lent_for
 from pollinet.charts.style import pages_bytes
@@ -50,12 +50,14 @@ def new_pdf(
     letters: Iterable[str] = (),
     numbered: bool = False,
     purpose: str = "report",
+    on_top: Callable[[FPDF], None] = lambda pdf: None,
 ) -> FPDF:
     """An empty document in the charts' own font.
 
     letters : all text that it is to hold, for the fonts that this needs.
     numbered : with the number of each page.
     purpose : what the document is for, by which its file is known.
+    on_top : called at the top of each new page, before what made it necessary.
     """
     import matplotlib
     from fpdf import FPDF
@@ -73,6 +75,20 @@ def new_pdf(
                 letter if letter.isspace() or ord(letter) in known else stand_in(letter)
                 for letter in super().normalize_text(text)
             )
+
+        measuring = False
+
+        def multi_cell(self, *args: Any, **more: Any) -> Any:
+            # What is only measured near the end of a page makes a new one for a moment, too.
+            before, self.measuring = self.measuring, self.measuring or more.get("dry_run", False)
+            try:
+                return super().multi_cell(*args, **more)
+            finally:
+                self.measuring = before
+
+        def header(self) -> None:
+            if not self.measuring:
+                on_top(self)
 
         def footer(self) -> None:
             if numbered:

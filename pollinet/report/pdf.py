@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from pollinet.charts.fonts import HOUSE
+from pollinet.language import _
 from pollinet.report.blocks import (
     Block,
     Bullets,
@@ -14,6 +16,7 @@ from pollinet.report.blocks import (
     Picture,
     Report,
     Section,
+    Strip,
     words_of,
 )
 from pollinet.report.paper import A4_MM, Placed, new_pdf, with_drawings
@@ -30,25 +33,69 @@ BULLET_MM = 4.0
 """Indent of a bullet, and of its text behind it."""
 
 WIDTH_MM = A4_MM[0] - 2 * MARGIN_MM
-ROOM_MM = A4_MM[1] - MARGIN_MM - FOOT_MM - HEADING_MM
-"""Highest drawing: a page with a heading over it."""
+PAGE_MM = A4_MM[1] - MARGIN_MM - FOOT_MM
+"""Height between the margins."""
+
+ROOM_MM = PAGE_MM - 35.0
+"""Highest drawing: below it there is room for the head of a table and a row of it."""
+
+
+@dataclass
+class _Sheets:
+    """The document as it grows. drawings : those placed. waiting : those for the next page.
+
+    A drawing that does not fit on the rest of a page waits for the top of the next one, and what
+    follows it fills the rest: so no page is left half empty.
+    """
+
+    drawings: list[Placed] = field(default_factory=list)
+    waiting: list[Picture] = field(default_factory=list)
+
+    def put(self, pdf: FPDF, picture: Picture) -> None:
+        """Leave room for a drawing here, or keep it for the next page."""
+        if self.waiting or pdf.will_page_break(size_on_page(picture)[1]):
+            self.waiting.append(picture)
+        else:
+            self._place(pdf, picture)
+
+    def put_waiting(self, pdf: FPDF) -> None:
+        """Place at the top of a page what waits for it, as much as has room."""
+        used = 0.0
+        while self.waiting:
+            used += size_on_page(self.waiting[0])[1] + GAP_MM
+            if used > ROOM_MM + GAP_MM:
+                break
+            self._place(pdf, self.waiting.pop(0))
+
+    def _place(self, pdf: FPDF, picture: Picture) -> None:
+        width, height = size_on_page(picture)
+        top = pdf.get_y()
+        left = MARGIN_MM + (WIDTH_MM - width) / 2
+        figure = picture.chart.figure
+        self.drawings.append(Placed(figure, pdf.page - 1, left, top, width, height))
+        pdf.set_y(top + height + GAP_MM)
 
 
 def pdf_of(report: Report) -> bytes:
     """The whole document, pages numbered."""
-    pdf = new_pdf(report.title, report.subtitle, letters=words_of(report), numbered=True)
+    sheets = _Sheets()
+    pdf = new_pdf(
+        report.title, report.subtitle, letters=words_of(report), numbered=True,
+        on_top=sheets.put_waiting,
+    )  # fmt: skip
     pdf.set_margins(MARGIN_MM, MARGIN_MM, MARGIN_MM)
     pdf.set_auto_page_break(True, margin=FOOT_MM)
     pdf.add_page()
     _text(pdf, report.title, size=17, bold=True)
     _text(pdf, report.subtitle)
-    drawings: list[Placed] = []
     for section in report.sections:
-        _section(pdf, section, drawings)
-    return with_drawings(bytes(pdf.output()), drawings)
+        _section(pdf, section, sheets)
+    while sheets.waiting:
+        pdf.add_page()
+    return with_drawings(bytes(pdf.output()), sheets.drawings)
 
 
-def _section(pdf: FPDF, section: Section, drawings: list[Placed]) -> None:
+def _section(pdf: FPDF, section: Section, sheets: _Sheets) -> None:
     if pdf.will_page_break(HEADING_MM + _least_below(pdf, section.blocks)):
         pdf.add_page()
     else:
@@ -59,7 +106,9 @@ def _section(pdf: FPDF, section: Section, drawings: list[Placed]) -> None:
         leads = isinstance(block, Paragraph) and _is_grid(section.blocks, place + 1)
         if leads and pdf.will_page_break(_least_below(pdf, section.blocks[place:])):
             pdf.add_page()
-        _block(pdf, block, drawings)
+        _block(pdf, block, sheets)
+        if place == 0 and isinstance(block, Picture) and block in sheets.waiting:
+            _text(pdf, _("The picture follows."))
 
 
 def _is_grid(blocks: Sequence[Block], place: int) -> bool:
@@ -67,14 +116,11 @@ def _is_grid(blocks: Sequence[Block], place: int) -> bool:
 
 
 def _least_below(pdf: FPDF, blocks: Sequence[Block]) -> float:
-    """What must fit on the page where these begin: text, and what it leads to. [mm]"""
+    """What must fit on the page where these begin: text, and the table that it leads to. [mm]"""
     height = 0.0
     for block in blocks:
-        if isinstance(block, Picture):
-            whole = height + size_on_page(block)[1]
-            return whole if whole <= ROOM_MM else LEAST_TEXT_MM
         if isinstance(block, Grid):
-            return height + LEAST_TEXT_MM if height < ROOM_MM / 2 else LEAST_TEXT_MM
+            return height + LEAST_TEXT_MM if height < PAGE_MM / 2 else LEAST_TEXT_MM
         if not isinstance(block, Paragraph):
             break
         pdf.set_font(HOUSE, "B" if block.strong else "", 10)
@@ -85,7 +131,7 @@ def _least_below(pdf: FPDF, blocks: Sequence[Block]) -> float:
     return LEAST_TEXT_MM
 
 
-def _block(pdf: FPDF, block: Block, drawings: list[Placed]) -> None:
+def _block(pdf: FPDF, block: Block, sheets: _Sheets) -> None:
     match block:
         case Paragraph(text, strong):
             _text(pdf, text, bold=strong)
@@ -95,7 +141,9 @@ def _block(pdf: FPDF, block: Block, drawings: list[Placed]) -> None:
         case Grid():
             _grid(pdf, block)
         case Picture():
-            drawings.append(_picture(pdf, block))
+            sheets.put(pdf, block)
+        case Strip():
+            raise TypeError("strips are for pages of HTML; ask for a report on paper")
 
 
 def _bullet(pdf: FPDF, text: str) -> None:
@@ -132,17 +180,6 @@ def _grid(pdf: FPDF, grid: Grid) -> None:
             for cell in cells:
                 row.cell(cell)
     pdf.ln(GAP_MM)
-
-
-def _picture(pdf: FPDF, picture: Picture) -> Placed:
-    """Leave room for a chart on this page or, if it is too high for the rest, the next one."""
-    width, height = size_on_page(picture)
-    if pdf.will_page_break(height):
-        pdf.add_page()
-    top = pdf.get_y()
-    pdf.set_y(top + height + GAP_MM)
-    figure = picture.chart.figure
-    return Placed(figure, pdf.page - 1, MARGIN_MM + (WIDTH_MM - width) / 2, top, width, height)
 
 
 def size_on_page(picture: Picture) -> tuple[float, float]:

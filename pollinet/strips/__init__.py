@@ -21,6 +21,7 @@ custom properties.
     strips.limb_strip(strips.limb_spring(study, looked))      one limb, and all that might serve it
 
     strips.winters_strip(check)               of `pollinet.answers.check`: winters of ten
+    strips.harvest_strip(garden_pickings(study), sd_days)     of `pollinet.summary.suits`
 
 All give `markupsafe.Markup`, in the language that is spoken. For fewer limbs give them less:
 `winters_strip(check, limbs=["C-mid"])`. `legend=False` leaves out the key, for a page that has it
@@ -31,12 +32,16 @@ from __future__ import annotations
 
 from pollinet.strips.calendar import calendar_strip
 from pollinet.strips.drawing import style_sheet
+from pollinet.strips.harvest import harvest_strip
 from pollinet.strips.limb import LimbSpring, limb_spring, limb_strip
-from pollinet.strips.winters import winters_strip
+from pollinet.strips.winters import Tenths, chill_strip, winters_strip
 
 __all__ = [
     "LimbSpring",
+    "Tenths",
     "calendar_strip",
+    "chill_strip",
+    "harvest_strip",
     "limb_spring",
     "limb_strip",
     "style_sheet",

@@ -20,10 +20,10 @@ from pollinet.wording.check import LEGEND, MARKS, STATES
 BAR_PX, LINE_PX, ROW_PX = 14, 4, 22
 """Heights of a bar, of the line of a variety's own spread, and of a row. [CSS pixels]"""
 
-MOST_TICKS, MOST_TICKS_NARROW = 9, 4
-"""Dates over a wide strip and over a narrow one."""
+MOST_TICKS = 5
+"""Dates over a strip, so that they stand apart on the narrowest."""
 
-LAST_TICK, LAST_TICK_NARROW = 92.0, 82.0
+LAST_TICK = 82.0
 """A date further right would be cut off. [percent]"""
 
 NEED = ("open", "lacking")
@@ -34,15 +34,6 @@ NOTHING = Markup("")
 def style_sheet() -> str:
     """The rules for strips, as they are shipped."""
     return files("pollinet.strips").joinpath("strips.css").read_text(encoding="utf-8")
-
-
-@dataclass(frozen=True)
-class Tick:
-    """A date on the axis. wide : whether it is left out where there is little room."""
-
-    day: float
-    words: str
-    wide: bool
 
 
 @dataclass(frozen=True)
@@ -58,23 +49,11 @@ class Axis:
         return 100 * (min(max(day, self.first), self.last) - self.first) / (self.last - self.first)
 
     @property
-    def ticks(self) -> tuple[Tick, ...]:
-        """Dates, a week or some weeks apart."""
+    def ticks(self) -> tuple[int, ...]:
+        """Days that are told as dates, a week or some weeks apart."""
         weeks = max(1, ceil((self.last - self.first) / 7 / MOST_TICKS))
-        days = [
-            day
-            for day in range(int(self.first) + 2, int(self.last) + 1, 7 * weeks)
-            if self.at(day) <= LAST_TICK
-        ]
-        few = ceil(len(days) / MOST_TICKS_NARROW)
-        return tuple(
-            Tick(
-                day,
-                short_date(calendar_day_of_year(self.start, 24 * day)),
-                bool(place % few) or self.at(day) > LAST_TICK_NARROW,
-            )
-            for place, day in enumerate(days)
-        )
+        days = range(int(self.first) + 2, int(self.last) + 1, 7 * weeks)
+        return tuple(day for day in days if self.at(day) <= LAST_TICK)
 
 
 # --- shapes --------------------------------------------------------------------------------------
@@ -127,11 +106,8 @@ def band(axis: Axis, begin: float, end: float) -> Markup:
 
 def grid(axis: Axis) -> Markup:
     """A line at each date, as high as the row."""
-    line = Markup('<line class="grid{}" x1="{:.2f}%" x2="{:.2f}%" y2="100%"/>')
-    return joined(
-        line.format(" wide" if tick.wide else "", axis.at(tick.day), axis.at(tick.day))
-        for tick in axis.ticks
-    )
+    line = Markup('<line class="grid" x1="{0:.2f}%" x2="{0:.2f}%" y2="100%"/>')
+    return joined(line.format(axis.at(day)) for day in axis.ticks)
 
 
 # --- rows ----------------------------------------------------------------------------------------
@@ -172,19 +148,16 @@ def heading(words: str) -> Markup:
 
 def scale(axis: Axis) -> Markup:
     """The dates, once over all rows; the rows tell theirs in words."""
-    date_at = Markup(
-        '<line class="grid{0}" x1="{1:.2f}%" x2="{1:.2f}%" y2="100%"/>'
-        '<text class="date{0}" x="{1:.2f}%" dx="3" y="13">{2}</text>'
-    )
+    date_at = Markup('<text class="date" x="{:.2f}%" dx="3" y="13">{}</text>')
     dates = joined(
-        date_at.format(" wide" if tick.wide else "", axis.at(tick.day), tick.words)
-        for tick in axis.ticks
+        date_at.format(axis.at(day), short_date(calendar_day_of_year(axis.start, 24 * day)))
+        for day in axis.ticks
     )
     return Markup(
         '<div class="row scale"><div class="name"></div>'
-        '<svg class="bar" aria-hidden="true" width="100%" height="18">{}</svg>'
+        '<svg class="bar" aria-hidden="true" width="100%" height="18">{}{}</svg>'
         '<div class="told"></div></div>'
-    ).format(dates)
+    ).format(grid(axis), dates)
 
 
 def swatch(kind: str, words: str) -> Markup:

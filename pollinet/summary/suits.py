@@ -241,6 +241,37 @@ def _month_means_c(normals: Normals) -> tuple[float, ...]:
 # --- the work of the year ------------------------------------------------------------------------
 
 
+@dataclass(frozen=True)
+class Picking:
+    """When a variety is first picked; None: not known. [day of year, may run over 365]"""
+
+    label: str
+    day: float | None
+
+
+def garden_pickings(study: Study) -> tuple[Picking, ...]:
+    """The varieties of the limbs in the order of picking; empty where none is known."""
+    limbs = study.plan.limbs
+    found = garden_harvests(study, [study.known[limb.variety] for limb in limbs], study.bloom)
+    if not found:
+        return ()
+    names: dict[VarietyId, list[str]] = {}
+    for limb in limbs:
+        names.setdefault(limb.variety, []).append(limb.id)
+    return in_picking_order([
+        Picking(
+            f"{variety.name} · {', '.join(ids)}",
+            found[variety].day if variety in found else None,
+        )
+        for variety, ids in names.items()
+    ])  # fmt: skip
+
+
+def in_picking_order(pickings: Sequence[Picking]) -> tuple[Picking, ...]:
+    """The earliest first; what is not known last, in the order of the plan."""
+    return tuple(sorted(pickings, key=lambda p: (p.day is None, p.day or 0.0)))
+
+
 def year_of_work(
     dates: Sequence[LimbDates], today: date, scions: Mapping[str, tuple[str, ...]]
 ) -> tuple[Task, ...]:

@@ -12,7 +12,7 @@ from pollinet.language import N_, _, date_range, joined, ngettext, number, pgett
 from pollinet.network.coverage import LimbCoverage, LimbVerdict, Weakness
 from pollinet.network.nearest_miss import misses
 from pollinet.study import Study
-from pollinet.summary.limbs import LimbSummary, Mend, limb_summaries, mend_of
+from pollinet.summary.limbs import LimbSummary, Mend, SpringShift, limb_summaries, mend_of
 from pollinet.summary.open_questions import OpenCode, OpenQuestion
 from pollinet.wording.sentences import (
     first_of,
@@ -490,16 +490,16 @@ def _donor(row: LimbCoverage, place: int, nodes: Sequence[Node]) -> str:
     return name
 
 
-def spring_note(spread_days: Mapping[str, float]) -> list[str]:
+def spring_note(shifts: Sequence[SpringShift]) -> list[str]:
     """How far a whole spring moves, said once; nothing for typed dates."""
-    days = [spread for spread in spread_days.values() if spread >= 0.5]
-    if not days:
+    if not shifts:
         return []
     text = _(
-        "A whole spring moves by {days} days (one standard deviation), for all limbs alike; "
-        "Others: days before (-) or after (+) the others of its fruit, ± how far it strays."
+        "A whole spring comes up to {days} days earlier or later than usual, eight springs in ten, "
+        "for all limbs alike; Others: days before (-) or after (+) the others of its fruit, ± how "
+        "far it strays (one standard deviation)."
     )
-    return [text.format(days=number(round(max(days))))]
+    return [text.format(days=number(round(max(shift.days for shift in shifts))))]
 
 
 def of_ten_note() -> str:

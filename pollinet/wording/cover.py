@@ -185,11 +185,16 @@ def jar_note(jars: Sequence[Jar], nodes: Sequence[Node]) -> list[str]:
     return [text.format(jars="; ".join(told))] if told else []
 
 
+def set_notes(passed: Sequence[PassedOver], network: NetworkInput, cover: Cover) -> list[str]:
+    """Other sets of the same size, scions passed over, and who is only likely."""
+    sets = [[network.nodes[i].variety.name for i in chosen] for chosen in cover.alternatives]
+    return [
+        *equally_small(sets, all_listed=cover.all_listed),
+        *passed_note(passed),
+        *likely_notes(network, cover.added or cover.partial),
+    ]
+
+
 def cover_notes(passed: Sequence[PassedOver], network: NetworkInput, cover: Cover) -> list[str]:
     """Other sets of the same size, scions passed over, who is only likely, and the proof."""
-    nodes = network.nodes
-    sets = [[nodes[i].variety.name for i in chosen] for chosen in cover.alternatives]
-    notes = equally_small(sets, all_listed=cover.all_listed)
-    notes += passed_note(passed)
-    notes += likely_notes(network, cover.added or cover.partial)
-    return [*notes, proof_text(cover, nodes)]
+    return [*set_notes(passed, network, cover), proof_text(cover, network.nodes)]

@@ -102,14 +102,17 @@ _REFUSED: Mapping[str, str] = {
 }
 
 
+_ELSE = N_("refused")
+
+
 def refusal_short(refusal: Refusal) -> str:
     """Why something is no donor, in a few words: `too late`, `refused S1S3`."""
     verdict = refusal.verdict
     if refusal.code == "incompatible" and verdict is not None:
         if verdict.refused:
             return _("refused {alleles}").format(alleles="".join(verdict.refused))
-        return _(_REFUSED.get(verdict.code, N_("refused")))
-    return _(_REFUSED.get(refusal.code, N_("refused")))
+        return _(_REFUSED.get(verdict.code, _ELSE))
+    return _(_REFUSED.get(refusal.code, _ELSE))
 
 
 # --- the one variety to add ------------------------------------------------------------------

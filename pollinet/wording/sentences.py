@@ -111,13 +111,33 @@ SHOWN_REASONS = 3
 
 def why_text(coverage: LimbCoverage, nodes: Sequence[Node], most: int = SHOWN_REASONS) -> str:
     """Why a limb is not covered: so many reasons, and how many more there are."""
-    found = reasons(coverage, nodes)
+    return _some_reasons([text for _code, text in reasons(coverage, nodes)], most)
+
+
+def _some_reasons(found: Sequence[str], most: int) -> str:
     more = len(found) - most
-    shown = "; ".join(text for _code, text in found[:most])
+    shown = "; ".join(found[:most])
     if more <= 0:
         return shown
     text = ngettext("{reasons}; and {number} more", "{reasons}; and {number} more", more)
     return text.format(reasons=shown, number=more)
+
+
+def why_joined(coverage: LimbCoverage, nodes: Sequence[Node], most: int) -> str:
+    """Why others are no donors of a limb, all for one reason together; without any, as `why_text`.
+
+    Donors in too few winters are not told again: they stand in the table of limbs.
+    """
+    alike: dict[str, list[str]] = {}
+    for refusal in misses(coverage):
+        names = [] if refusal.code == "no-own-bloom" else [nodes[refusal.node].variety.name]
+        alike.setdefault(refusal_words(refusal, nodes), []).extend(names)
+    text = _("{names}: {why}")
+    told = [
+        text.format(names=joined(list(dict.fromkeys(names))), why=why) if names else why
+        for why, names in alike.items()
+    ]
+    return _some_reasons(told or [text for _code, text in reasons(coverage, nodes)], most)
 
 
 def outlook_words(warmer_c: float) -> str:

@@ -93,6 +93,54 @@ def smallest_text(driver: Chrome) -> float:
     return float(driver.execute_script(script))
 
 
+def clipped(driver: Chrome) -> list[str]:
+    """Words that are cut off: by their own box, or dates by the drawing that they stand in."""
+    script = """
+    const wrong = [];
+    for (const box of document.querySelectorAll('main *')) {
+      if (box.closest('svg, .unseen, select') || !box.checkVisibility()) continue;
+      const hides = getComputedStyle(box).overflowX !== 'visible';
+      if (hides && box.scrollWidth > box.clientWidth + 1) wrong.push(box.textContent.trim());
+    }
+    for (const text of document.querySelectorAll('svg text')) {
+      if (!text.checkVisibility() || getComputedStyle(text).display === 'none') continue;
+      const inner = text.getBoundingClientRect(), outer = text.closest('svg.bar, svg')
+        .getBoundingClientRect();
+      if (inner.right > outer.right + 1 || inner.left < outer.left - 1)
+        wrong.push(text.textContent);
+    }
+    return wrong;"""
+    return list(driver.execute_script(script))
+
+
+def overlapping(driver: Chrome) -> list[str]:
+    """Pairs of words in the rows of strips that lie over each other."""
+    script = """
+    const wrong = [];
+    const words = box => {
+      const walker = document.createTreeWalker(box, NodeFilter.SHOW_TEXT), found = [];
+      while (walker.nextNode()) {
+        if (walker.currentNode.parentElement.closest('.unseen')) continue;
+        const range = document.createRange();
+        range.selectNodeContents(walker.currentNode);
+        found.push(...range.getClientRects());
+      }
+      return found;
+    };
+    for (const rows of document.querySelectorAll('.strip')) {
+      const boxes = [...rows.querySelectorAll('.name, .told, .group, text')]
+        .filter(box => box.checkVisibility() && box.textContent.trim())
+        .map(box => [box.textContent.trim(),
+          box.matches('text') ? [box.getBoundingClientRect()] : words(box)]);
+      for (let i = 0; i < boxes.length; i++) for (let j = i + 1; j < boxes.length; j++)
+        if (boxes[i][1].some(a => boxes[j][1].some(b => a.left < b.right - 1 && b.left < a.right - 1
+          && a.top < b.bottom - 2 && b.top < a.bottom - 2)))
+          wrong.push(boxes[i][0] + ' / ' + boxes[j][0]);
+    }
+    return wrong;"""
+    return list(driver.execute_script(script))
+
+
 def violations(driver: Chrome) -> list[str]:
     """What axe-core finds wrong: the rule, what it says, and where."""
     driver.execute_script(AXE.read_text(encoding="utf-8"))

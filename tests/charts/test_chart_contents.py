@@ -26,7 +26,7 @@ from measured_charts import texts
 from pollinet.charts.album import charts_of
 from pollinet.charts.calendar import STRIP_IN, draw_calendar
 from pollinet.charts.chill import ChillNeed, draw_chill
-from pollinet.charts.harvest import Picking, draw_harvest, harvest_description, in_picking_order
+from pollinet.charts.harvest import draw_harvest, harvest_description
 from pollinet.charts.matrix import MARK_PT, draw_matrix, matrices, matrix_description
 from pollinet.charts.network import MOST_DONORS, draw_network, network_description
 from pollinet.charts.parties import MOST_PARTIES
@@ -49,6 +49,7 @@ from pollinet.summary.limbs import (
 )
 from pollinet.summary.outlook import Step, cover_steps
 from pollinet.summary.spring import Against, DayShares, Mark, shared_span
+from pollinet.summary.suits import Picking, in_picking_order
 from pollinet.wording.check import STATES
 from pollinet.wording.sentences import tenths
 

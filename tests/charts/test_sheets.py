@@ -14,7 +14,6 @@ from measured_charts import smallest_text, texts
 from pollinet.charts.album import Wishes, charts_of
 from pollinet.charts.style import PAGE, sheets, stacked
 from pollinet.report.blocks import Picture
-from pollinet.report.content import MOST_LIMBS, report_of
 from pollinet.report.pdf import size_on_page
 from pollinet.study import Study, open_study
 
@@ -65,12 +64,10 @@ def test_the_calendar_may_be_whole(study: Study, tmp_path: Path) -> None:
     assert chart.name == "calendar"
 
 
-def test_paper_leaves_out_what_cannot_be_read_and_says_so(study: Study) -> None:
-    assert len(study.plan.limbs) > MOST_LIMBS
-    (section,) = (part for part in report_of(study).sections if part.anchor == "network")
-    names = [block.chart.name for block in section.blocks if isinstance(block, Picture)]
-    assert names and all(name.startswith("winters") for name in names)
-    assert any("apple: the arrows" in getattr(block, "text", "") for block in section.blocks)
+def test_of_many_limbs_paper_leaves_out_those_that_need_nothing(study: Study) -> None:
+    assert all(row.covered for row in study.coverage)
+    wishes = Wishes(form=PAGE, needing=True)
+    assert list(charts_of(study, ["winters", "network", "tree"], wishes)) == []
 
 
 @given(st.lists(st.integers(1, 12), min_size=0, max_size=80))
