@@ -62,9 +62,7 @@ def _reads_otherwise(id_: str, file: str, line: int) -> Finding:
     return Finding("warning", "known-id", message, file, line=line, cure=cure)
 
 
-def note_down(
-    log: Path, rows: Sequence[Cells], plan: Plan, today: date
-) -> tuple[Finding, ...]:
+def note_down(log: Path, rows: Sequence[Cells], plan: Plan, today: date) -> tuple[Finding, ...]:
     """Add rows to the log, all or none; errors, or what is doubtful in what was written."""
     early = [date_to_come(row["date"], today) for row in rows]
     problems = tuple(problem for problem in early if problem is not None)
@@ -102,4 +100,6 @@ def _bare(seen: Observation) -> Observation:
 
 def log_text(log: Path, plan: Plan) -> str:
     """The whole log as a text of notes, for another place where the same garden is kept."""
-    return note_text(plan.site.name, [(said_by(seen), cells) for cells, seen in observed(log, plan)])
+    return note_text(
+        plan.site.name, [(said_by(seen), cells) for cells, seen in observed(log, plan)]
+    )

@@ -49,6 +49,7 @@ from pollinet.readers.records import (
     read_records,
     row_text,
 )
+from pollinet.wording.notes import taken_in_words
 
 Command = Callable[..., int]
 
@@ -237,8 +238,10 @@ def show_record(answer: Record) -> None:
         "{number} note added to {file}.", "{number} notes added to {file}.", len(answer.written)
     )
     head = added.format(number=len(answer.written), file=answer.file)
-    rest = taken_in_words(answer.known, answer.wrong)
-    print_lines([" ".join([head, *rest]), *(f"- {_note_words(note)}" for note in answer.written)])
+    print_lines([head, *(f"- {_note_words(note)}" for note in answer.written)])
+    if answer.known or answer.wrong:
+        counted = len(answer.written), answer.known, answer.wrong
+        print_lines([taken_in_words(*counted)])
 
 
 def _note_words(note: Note) -> str:

@@ -77,7 +77,7 @@ def counted(observations: Iterable[Observation]) -> tuple[Observation, ...]:
 
 
 def observed(path: Path, plan: Plan) -> tuple[tuple[dict[str, str], Observation], ...]:
-    """Every good row of the log, also those that no longer count, as it stands there and as read."""
+    """Every good row of the log, also those that no longer count, as written and as read."""
     rows, _ = log_rows(_text(path), path.name)
     read = [(cells, observation(cells, plan, path.name, line)[0]) for line, cells in rows]
     return tuple((cells, seen) for cells, seen in read if seen is not None)

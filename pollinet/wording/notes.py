@@ -1,0 +1,147 @@
+"""Notes in words: what can be seen under the tree, what was, and what it changed."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from datetime import date
+from typing import Final
+
+from pollinet.days import day_of_year
+from pollinet.language import N_, _, joined, ngettext, number, short_date
+from pollinet.readers.observations import WHOLE_GARDEN, WITHDRAWN, kinds
+from pollinet.summary.noted import NoteEffect
+from pollinet.wording.check import VERDICTS
+from pollinet.wording.sentences import days
+
+KINDS: Final[Mapping[str, str]] = {
+    "stage": N_("bloom"),
+    "leafing": N_("first leaves"),
+    "clusters": N_("flower clusters"),
+    "cluster-score": N_("flower clusters by eye, 0 none to 5 covered"),
+    "clusters-per-100-spurs": N_("flower clusters on 100 spurs"),
+    "dead": N_("flowers with a brown or black middle, of those cut open"),
+    "malformed": N_("malformed flowers, of those looked at"),
+    "set": N_("clusters with fruit after the drop of early summer, of those counted"),
+    "first-set": N_("clusters with fruit four weeks after bloom, of those counted"),
+    "fruits": N_("fruits picked"),
+    "seeds": N_("good seeds in a fruit, mean of those cut"),
+    "shoots": N_("longest new shoots"),
+    "diameter": N_("thickness of the limb, a hand from the trunk"),
+    "frost": N_("frost"),
+    "bees": N_("bees on the limb in ten minutes of a mild day"),
+    "flowers-habit": N_("how the flowers came"),
+    "disease": N_("signs of disease"),
+    "pruned": N_("pruned last winter"),
+    "sun": N_("sun on a clear summer day"),
+    "larvae": N_("fallen fruitlets with a larva, of those opened"),
+    "open": N_("test, clusters left open: with fruit, of all marked"),
+    "hand": N_("test, clusters pollinated by hand: with fruit, of all"),
+    "bagged": N_("test, clusters in bags: with fruit, of all"),
+    "forced": N_("test, buds of shoots kept warm: opened, of all"),
+    "boron": N_("boron in the leaves"),
+}
+"""Every kind of observation, as it stands before its value."""
+
+STAGES: Final[Mapping[str, str]] = {
+    "start": N_("first flowers"),
+    "full": N_("full bloom"),
+    "end": N_("petals fallen"),
+}
+"""The stages of bloom, as they stand alone."""
+
+VALUES: Final[Mapping[str, str]] = {
+    **STAGES,
+    "compact": N_("all at once"),
+    "straggling": N_("over weeks, leaves late"),
+    "ooze": N_("ooze"),
+    "crook": N_("shoot tips bent like a crook"),
+    "blackened": N_("blackened clusters"),
+    "canker": N_("canker"),
+    "other": N_("something else"),
+    "none": N_("none"),
+    "hard": N_("hard"),
+    "light": N_("light"),
+}
+"""Values that are words."""
+
+UNITS: Final[Mapping[str, str]] = {"cm": N_("cm"), "mm": N_("mm"), "°C": N_("°C"),
+                                   "hours": N_("hours"), "mg/kg": N_("mg/kg")}  # fmt: skip
+"""Units that are told; those of counts are in the words of their kind."""
+
+
+def seen_words(kind: str, value: str, unit: str = "") -> str:
+    """What was seen: `full bloom`, `fruits picked: 214`, `frost: -1.5 °C`."""
+    if value == WITHDRAWN:
+        return _("{kind}: taken back").format(kind=_(KINDS[kind]))
+    if kind == "stage":
+        return _(STAGES[value])
+    if len(kinds()[kind].allowed) == 1:
+        return _(KINDS[kind])
+    told = _(VALUES[value]) if value in VALUES else value
+    known = unit or kinds()[kind].unit
+    shown = _(UNITS[known]) if known in UNITS else unit if unit != kinds()[kind].unit else ""
+    text = " ".join(filter(None, (told, shown)))
+    return _("{kind}: {value}").format(kind=_(KINDS[kind]), value=text)
+
+
+def place_words(limb: str) -> str:
+    """The limb of a note, or the whole garden."""
+    return _("the whole garden") if limb == WHOLE_GARDEN else limb
+
+
+def day_words(text: str) -> str:
+    """The day of a note with its year, or the year alone."""
+    if len(text) == len("2026"):
+        return text
+    day = date.fromisoformat(text)
+    return _("{day} {year}").format(day=short_date(day_of_year(day.month, day.day)), year=day.year)
+
+
+def taken_in_words(written: int, known: int, wrong: int) -> str:
+    """How many notes of a text were new, known and wrong."""
+    counted = [
+        ngettext("{number} new note", "{number} new notes", written),
+        ngettext("{number} known", "{number} known", known) if known else "",
+        ngettext("{number} wrong", "{number} wrong", wrong) if wrong else "",
+    ]
+    numbers = (written, known, wrong)
+    told = [text.format(number=count) for text, count in zip(counted, numbers, strict=True) if text]
+    return _("{notes}.").format(notes=joined(told))
+
+
+def effect_words(effect: NoteEffect) -> str:
+    """What notes changed in the answers, in a sentence or two."""
+    return " ".join([*_moved(effect), *_judged(effect)]) or _("The answers stay as they are.")
+
+
+def _moved(effect: NoteEffect) -> Iterator[str]:
+    shown = sorted(effect.moved, key=lambda one: -abs(one.days))[:MOST_MOVED]
+    for one in shown:
+        yield _("Full bloom of {variety} is now foretold for {day}, {days} {way}.").format(
+            variety=one.variety,
+            day=short_date(one.full),
+            days=days(abs(one.days)),
+            way=_("later than before") if one.days > 0 else _("earlier than before"),
+        )
+    rest = len(effect.moved) - len(shown)
+    if rest:
+        text = ngettext("{number} more moved.", "{number} more moved.", rest)
+        yield text.format(number=rest)
+
+
+def _judged(effect: NoteEffect) -> Sequence[str]:
+    return [
+        _("{limb} was {before} and is {now}.").format(
+            limb=one.limb, before=_(VERDICTS[one.before]), now=_(VERDICTS[one.now])
+        )
+        for one in effect.judged
+    ]
+
+
+MOST_MOVED = 2
+"""Varieties whose new dates are told one by one: own convention."""
+
+
+def degrees(value: float) -> str:
+    """A temperature difference. [°C]"""
+    return _("{degrees} °C").format(degrees=number(abs(value), ".1f"))
