@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
+from pollinet.domain import Records
 from pollinet.network.coverage import LimbVerdict
 from pollinet.study import Study
 from pollinet.summary.limbs import LimbSummary, limb_summaries
@@ -43,6 +44,11 @@ def note_effect(before: Study, now: Study) -> NoteEffect:
     old = {limb.node.id: limb for limb in limb_summaries(before)}
     pairs = [(old[new.node.id], new) for new in limb_summaries(now) if new.node.id in old]
     return NoteEffect(_moved(pairs), _judged(pairs))
+
+
+def without_notes(study: Study) -> Study:
+    """The same garden, had nothing been noted."""
+    return replace(study, records=Records())
 
 
 def _moved(pairs: Sequence[tuple[LimbSummary, LimbSummary]]) -> tuple[MovedBloom, ...]:

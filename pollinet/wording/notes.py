@@ -7,7 +7,7 @@ from datetime import date
 from typing import Final
 
 from pollinet.days import day_of_year
-from pollinet.language import N_, _, joined, ngettext, number, short_date
+from pollinet.language import N_, _, joined, ngettext, short_date
 from pollinet.readers.observations import WHOLE_GARDEN, WITHDRAWN, kinds
 from pollinet.summary.noted import NoteEffect
 from pollinet.wording.check import VERDICTS
@@ -43,11 +43,14 @@ KINDS: Final[Mapping[str, str]] = {
 """Every kind of observation, as it stands before its value."""
 
 STAGES: Final[Mapping[str, str]] = {
-    "start": N_("first flowers"),
-    "full": N_("full bloom"),
-    "end": N_("petals fallen"),
+    "start": N_("First flowers"),
+    "full": N_("Full bloom"),
+    "end": N_("Petals fallen"),
 }
 """The stages of bloom, as they stand alone."""
+
+STAGE_BUTTONS: Final[Mapping[str, str]] = {**STAGES, "end": N_("Petals fall")}
+"""The same on what is pressed to note them."""
 
 VALUES: Final[Mapping[str, str]] = {
     **STAGES,
@@ -70,7 +73,7 @@ UNITS: Final[Mapping[str, str]] = {"cm": N_("cm"), "mm": N_("mm"), "°C": N_("°
 
 
 def seen_words(kind: str, value: str, unit: str = "") -> str:
-    """What was seen: `full bloom`, `fruits picked: 214`, `frost: -1.5 °C`."""
+    """What was seen: `Full bloom`, `fruits picked: 214`, `frost: -1.5 °C`."""
     if value == WITHDRAWN:
         return _("{kind}: taken back").format(kind=_(KINDS[kind]))
     if kind == "stage":
@@ -140,8 +143,3 @@ def _judged(effect: NoteEffect) -> Sequence[str]:
 
 MOST_MOVED = 2
 """Varieties whose new dates are told one by one: own convention."""
-
-
-def degrees(value: float) -> str:
-    """A temperature difference. [°C]"""
-    return _("{degrees} °C").format(degrees=number(abs(value), ".1f"))
