@@ -78,19 +78,20 @@ def take_back(log: Path, note: Cells, plan: Plan) -> tuple[Finding, ...]:
     meant, problem = observation(note, plan)
     if problem is not None or meant is None:
         return (problem,) if problem is not None else ()
-    places = [place for place, (_, seen) in enumerate(rows) if _bare(seen) == _bare(meant)]
-    if not places:
+    rest = [(cells, seen) for cells, seen in rows if _bare(seen) != _bare(meant)]
+    if len(rest) == len(rows):
         message = say("this note is not in the log")
         cure = say("load the page again: it may have been taken back before")
         return (Finding("error", "no-such-note", message, log.name, cure=cure),)
-    rest = [row for place, row in enumerate(rows) if place != places[-1]]
     gone = {**note, "value": WITHDRAWN, "unit": "", "note": ""}
     withdrawn, problem = observation(gone, plan)
     assert withdrawn is not None, problem
     left = {_bare(seen) for seen in counted([seen for _, seen in [*rows, ({}, withdrawn)]])}
     again = {_bare(seen) for seen in counted([seen for _, seen in rest])} - left
     back = {_bare(seen): cells for cells, seen in rest if _bare(seen) in again}
-    return append_records(log, [gone, *back.values()], plan)
+    # The order of stages was told when they were noted.
+    found = append_records(log, [gone, *back.values()], plan)
+    return tuple(one for one in found if one.severity == "error")
 
 
 def _bare(seen: Observation) -> Observation:

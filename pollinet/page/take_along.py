@@ -8,10 +8,11 @@ from __future__ import annotations
 
 import base64
 import hashlib
+from collections.abc import Sequence
 from datetime import date
 from importlib.resources import files
 
-from pollinet.answers.check import check_of
+from pollinet.answers.check import CheckedLimb, check_of
 from pollinet.days import day_of_year
 from pollinet.files import made_by
 from pollinet.language import _, chosen, date_range, ngettext, short_date, told
@@ -54,7 +55,7 @@ def take_along_html(study: Study, today: date) -> str:
         made_on=day_words(today.isoformat()),
         head=head_line(study.plan.site.name),
         check=check,
-        rows=[by_id[limb.node.id] for limb in limbs],
+        groups=_groups([by_id[limb.node.id] for limb in limbs]),
         why={limb.node.id: why_words(limb, study.network.nodes, 2) for limb in limbs},
         calendar=calendar_strip(garden_spring(study)),
         style=Markup(style),
@@ -62,6 +63,18 @@ def take_along_html(study: Study, today: date) -> str:
         style_digest=_digest(style),
         script_digest=_digest(script),
     )
+
+
+def _groups(rows: Sequence[CheckedLimb]) -> list[dict[str, object]]:
+    """Limbs under their headings, what needs something first; what is well folds."""
+    need = [row for row in rows if row.verdict in ("lacking", "open")]
+    well = [row for row in rows if row.verdict in ("likely", "sure")]
+    rest = [row for row in rows if row.verdict is None]
+    return [
+        {"head": _("Needs a donor, or is open"), "rows": need, "fold": False},
+        {"head": _("Has a donor"), "rows": well, "fold": True},
+        {"head": _("There for their pollen"), "rows": rest, "fold": True},
+    ]
 
 
 def _static(name: str) -> str:

@@ -14,31 +14,31 @@ from pollinet.wording.check import VERDICTS
 from pollinet.wording.sentences import days
 
 KINDS: Final[Mapping[str, str]] = {
-    "stage": N_("bloom"),
-    "leafing": N_("first leaves"),
-    "clusters": N_("flower clusters"),
-    "cluster-score": N_("flower clusters by eye, 0 none to 5 covered"),
-    "clusters-per-100-spurs": N_("flower clusters on 100 spurs"),
-    "dead": N_("flowers with a brown or black middle, of those cut open"),
-    "malformed": N_("malformed flowers, of those looked at"),
-    "set": N_("clusters with fruit after the drop of early summer, of those counted"),
-    "first-set": N_("clusters with fruit four weeks after bloom, of those counted"),
-    "fruits": N_("fruits picked"),
-    "seeds": N_("good seeds in a fruit, mean of those cut"),
-    "shoots": N_("longest new shoots"),
-    "diameter": N_("thickness of the limb, a hand from the trunk"),
-    "frost": N_("frost"),
-    "bees": N_("bees on the limb in ten minutes of a mild day"),
-    "flowers-habit": N_("how the flowers came"),
-    "disease": N_("signs of disease"),
-    "pruned": N_("pruned last winter"),
-    "sun": N_("sun on a clear summer day"),
-    "larvae": N_("fallen fruitlets with a larva, of those opened"),
-    "open": N_("test, clusters left open: with fruit, of all marked"),
-    "hand": N_("test, clusters pollinated by hand: with fruit, of all"),
-    "bagged": N_("test, clusters in bags: with fruit, of all"),
-    "forced": N_("test, buds of shoots kept warm: opened, of all"),
-    "boron": N_("boron in the leaves"),
+    "stage": N_("Bloom"),
+    "leafing": N_("First leaves"),
+    "clusters": N_("Flower clusters"),
+    "cluster-score": N_("Flower clusters by eye, 0 none to 5 covered"),
+    "clusters-per-100-spurs": N_("Flower clusters on 100 spurs"),
+    "dead": N_("Flowers with a brown or black middle, of those cut open"),
+    "malformed": N_("Malformed flowers, of those looked at"),
+    "set": N_("Clusters with fruit after the drop of early summer, of those counted"),
+    "first-set": N_("Clusters with fruit four weeks after bloom, of those counted"),
+    "fruits": N_("Fruits picked"),
+    "seeds": N_("Good seeds in a fruit, mean of those cut"),
+    "shoots": N_("Longest new shoots"),
+    "diameter": N_("Thickness of the limb, a hand from the trunk"),
+    "frost": N_("Frost"),
+    "bees": N_("Bees on the limb in ten minutes of a mild day"),
+    "flowers-habit": N_("How the flowers came"),
+    "disease": N_("Signs of disease"),
+    "pruned": N_("Pruned last winter"),
+    "sun": N_("Sun on a clear summer day"),
+    "larvae": N_("Fallen fruitlets with a larva, of those opened"),
+    "open": N_("Test, clusters left open: with fruit, of all marked"),
+    "hand": N_("Test, clusters pollinated by hand: with fruit, of all"),
+    "bagged": N_("Test, clusters in bags: with fruit, of all"),
+    "forced": N_("Test, buds of shoots kept warm: opened, of all"),
+    "boron": N_("Boron in the leaves"),
 }
 """Every kind of observation, as it stands before its value."""
 
@@ -73,7 +73,7 @@ UNITS: Final[Mapping[str, str]] = {"cm": N_("cm"), "mm": N_("mm"), "°C": N_("°
 
 
 def seen_words(kind: str, value: str, unit: str = "") -> str:
-    """What was seen: `Full bloom`, `fruits picked: 214`, `frost: -1.5 °C`."""
+    """What was seen: `Full bloom`, `Fruits picked: 214`, `Frost: -1.5 °C`."""
     if value == WITHDRAWN:
         return _("{kind}: taken back").format(kind=_(KINDS[kind]))
     if kind == "stage":

@@ -50,7 +50,7 @@
   const escaped = (text) => text.replace(/[%|\n\r]/g, encodeURIComponent);
   const line = (note) => [note.id, note.day, escaped(note.limb), note.kind, note.value, ...(note.words ? [note.words] : [])].join(" | ");
   const asText = () => [says.head, ...read().map(line)].join("\n") + "\n";
-  const told = (note) => `${note.day}, ${note.limb === "all" ? says.whole : note.limb}: ${note.said}${note.words ? " – " + note.words : ""}`;
+  const told = (note) => [note.day, note.limb === "all" ? says.whole : note.limb, note.said, ...(note.words ? [note.words] : [])].join(" · ");
 
   // --- noting ------------------------------------------------------------------------------------
   const number = /^[-−+]?\d+([.,]\d+)?( ?\S+)?$/, share = /^(\d+) ?(?:\/|of) ?(\d+)$/;
