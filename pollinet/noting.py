@@ -78,17 +78,17 @@ def take_back(log: Path, note: Cells, plan: Plan) -> tuple[Finding, ...]:
     meant, problem = observation(note, plan)
     if problem is not None or meant is None:
         return (problem,) if problem is not None else ()
-    rest = [(cells, seen) for cells, seen in rows if _bare(seen) != _bare(meant)]
-    if len(rest) == len(rows):
+    if _bare(meant) not in map(_bare, counted([seen for _, seen in rows])):
         message = say("this note is not in the log")
         cure = say("load the page again: it may have been taken back before")
         return (Finding("error", "no-such-note", message, log.name, cure=cure),)
+    rest = [seen for _, seen in rows if _bare(seen) != _bare(meant)]
     gone = {**note, "value": WITHDRAWN, "unit": "", "note": ""}
     withdrawn, problem = observation(gone, plan)
     assert withdrawn is not None, problem
     left = {_bare(seen) for seen in counted([seen for _, seen in [*rows, ({}, withdrawn)]])}
-    again = {_bare(seen) for seen in counted([seen for _, seen in rest])} - left
-    back = {_bare(seen): cells for cells, seen in rest if _bare(seen) in again}
+    again = {_bare(seen) for seen in counted(rest)} - left
+    back = {_bare(seen): cells for cells, seen in rows if _bare(seen) in again}
     # The order of stages was told when they were noted.
     found = append_records(log, [gone, *back.values()], plan)
     return tuple(one for one in found if one.severity == "error")

@@ -119,17 +119,19 @@ def effect_words(effect: NoteEffect) -> str:
 
 def _moved(effect: NoteEffect) -> Iterator[str]:
     shown = sorted(effect.moved, key=lambda one: -abs(one.days))[:MOST_MOVED]
-    for one in shown:
-        yield _("Full bloom of {variety} is now foretold for {day}, {days} {way}.").format(
-            variety=one.variety,
-            day=short_date(one.full),
-            days=days(abs(one.days)),
-            way=_("later than before") if one.days > 0 else _("earlier than before"),
-        )
+    if not shown:
+        return
+    told = [
+        (_("{variety} {day} ({days} later)") if one.days > 0 else
+         _("{variety} {day} ({days} earlier)")).format(
+            variety=one.variety, day=short_date(one.full), days=days(abs(one.days)))
+        for one in shown
+    ]  # fmt: skip
     rest = len(effect.moved) - len(shown)
     if rest:
-        text = ngettext("{number} more moved.", "{number} more moved.", rest)
-        yield text.format(number=rest)
+        more = ngettext("{number} more", "{number} more", rest)
+        told.append(more.format(number=rest))
+    yield _("Full bloom is foretold anew: {varieties}.").format(varieties=joined(told))
 
 
 def _judged(effect: NoteEffect) -> Sequence[str]:
@@ -141,5 +143,5 @@ def _judged(effect: NoteEffect) -> Sequence[str]:
     ]
 
 
-MOST_MOVED = 2
+MOST_MOVED = 3
 """Varieties whose new dates are told one by one: own convention."""
