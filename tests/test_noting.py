@@ -188,7 +188,7 @@ def test_the_log_of_a_spreadsheet_still_knows_what_came_in(log: Path) -> None:
     assert taken(log, text).known == 1
 
 
-# --- what comes from mails and hands ---------------------------------------------------------------
+# --- what comes from mails and hands -------------------------------------------------------------
 
 
 @pytest.mark.parametrize("end", ["\n", "\r\n", "\r"])
