@@ -67,13 +67,19 @@ def take_along_html(study: Study, today: date) -> str:
 
 def _groups(rows: Sequence[CheckedLimb]) -> list[dict[str, object]]:
     """Limbs under their headings, what needs something first; what is well folds."""
-    need = [row for row in rows if row.verdict in ("lacking", "open")]
-    well = [row for row in rows if row.verdict in ("likely", "sure")]
-    rest = [row for row in rows if row.verdict is None]
+    heads = {
+        ("lacking",): _("Needs a donor"),
+        ("open",): _("Open"),
+        ("likely", "sure"): _("Has a donor"),
+        (None,): _("There for their pollen"),
+    }
     return [
-        {"head": _("Needs a donor, or is open"), "rows": need, "fold": False},
-        {"head": _("Has a donor"), "rows": well, "fold": True},
-        {"head": _("There for their pollen"), "rows": rest, "fold": True},
+        {
+            "head": head,
+            "rows": [row for row in rows if row.verdict in verdicts],
+            "fold": verdicts not in (("lacking",), ("open",)),
+        }
+        for verdicts, head in heads.items()
     ]
 
 

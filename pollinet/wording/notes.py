@@ -67,8 +67,9 @@ VALUES: Final[Mapping[str, str]] = {
 }
 """Values that are words."""
 
-UNITS: Final[Mapping[str, str]] = {"cm": N_("cm"), "mm": N_("mm"), "°C": N_("°C"),
-                                   "hours": N_("hours"), "mg/kg": N_("mg/kg")}  # fmt: skip
+UNITS: Final[Mapping[str, str]] = {unit: unit for unit in ("cm", "mm", "°C", "mg/kg")} | {
+    "hours": N_("hours")
+}
 """Units that are told; those of counts are in the words of their kind."""
 
 

@@ -10,6 +10,7 @@ from datetime import date, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+import awkward_gardens
 import chromium
 import pytest
 
@@ -220,8 +221,10 @@ def test_the_file_that_is_saved_is_the_text(telephone: Chrome, tmp_path: Path) -
 def test_where_nothing_can_be_stored_the_address_keeps_it_and_that_is_said(
     browser: Chrome, garden: Path
 ) -> None:
-    script = {"source": "Object.defineProperty(window, 'localStorage', "
-                        "{get() { throw new DOMException('refused', 'SecurityError'); }})"}
+    script = {
+        "source": "Object.defineProperty(window, 'localStorage', "
+        "{get() { throw new DOMException('refused', 'SecurityError'); }})"
+    }
     made = browser.execute_cdp_cmd("Page.addScriptToEvaluateOnNewDocument", script)
     try:
         chromium.shown(browser, (garden / "garden.html").as_uri(), 320)
@@ -244,8 +247,6 @@ def test_where_nothing_can_be_stored_the_address_keeps_it_and_that_is_said(
 def test_strange_ids_and_words_come_home_as_they_are(
     browser: Chrome, tmp_path: Path, pollinet: Run
 ) -> None:
-    import awkward_gardens
-
     tree = awkward_gardens.tree([("a|b 50% %7C", "One"), ("<i>'\"", "Two")])
     kinds = [awkward_gardens.variety(name, "S1S2", (110, 120)) for name in ("One", "Two")]
     plan = tmp_path / "plan.toml"
@@ -261,6 +262,24 @@ def test_strange_ids_and_words_come_home_as_they_are(
     home = pollinet("record", plan, "--from", notes, "--json")
     assert [note["limb"] for note in home.data["written"]] == ["a|b 50% %7C", "<i>'\""]
     assert errors(browser) == []
+
+
+def test_one_of_forty_limbs_is_found_by_its_name_or_its_label(
+    browser: Chrome, tmp_path: Path, pollinet: Run
+) -> None:
+    from selenium.webdriver.common.keys import Keys
+
+    plan = awkward_gardens.written("forty limbs", tmp_path)
+    assert pollinet("page", plan, "--take-along", tmp_path / "g.html").code == 0
+    chromium.shown(browser, (tmp_path / "g.html").as_uri(), 320)
+    for typed in ("a17", "variety 17", "Variety 17 A17-top · apple grafted 2019"):
+        at(browser, "#find").clear()
+        at(browser, "#find").send_keys(typed)
+        shown = [one.text for one in browser.find_elements("css selector", ".tile") if one.text]
+        assert [one.split("\n")[0] for one in shown] == ["A17-top"]
+    at(browser, "#find").send_keys(Keys.ENTER)
+    press(browser, '[value="end"][name="seen"]')
+    assert kept(browser) == [f"{date.today().isoformat()} | A17-top | stage | end"]
 
 
 @pytest.mark.parametrize("dark", [False, True])

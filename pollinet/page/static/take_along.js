@@ -100,6 +100,24 @@
     show();
   };
 
+  // --- one limb of many: by a part of its name, or by the text of its label ------------------
+  const tiles = [...form.querySelectorAll(".tile")], find = one("find");
+  const plain = (text) => text.toLocaleLowerCase().replace(/\s+/g, " ").trim();
+  one("finding").hidden = tiles.length <= 12;
+  find.addEventListener("input", () => {
+    const typed = plain(find.value);
+    for (const tile of tiles) {
+      const id = plain(tile.querySelector("input").value);
+      tile.hidden = !plain(tile.textContent).includes(typed) && !(typed.includes(id + " ") || typed.endsWith(id));
+    }
+  });
+  find.addEventListener("keydown", (event) => {
+    if (event.key !== "Enter") return;
+    event.preventDefault();
+    const found = tiles.filter((tile) => !tile.hidden);
+    if (found.length === 1) found[0].querySelector("input").checked = true;
+  });
+
   // --- what is said, and what is kept ---------------------------------------------------------
   const say = (text, undo) => {
     one("said").textContent = text + " ";
@@ -115,6 +133,7 @@
   const show = () => {
     const notes = read();
     one("count").textContent = notes.length ? fill(notes.length === 1 ? says.one : says.many, { number: notes.length }) : says.none;
+    one("tally").textContent = notes.length ? `(${notes.length})` : "";
     one("giving").hidden = !notes.length;
     one("not-kept").hidden = Boolean(store);
     one("text").value = asText();
