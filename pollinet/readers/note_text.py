@@ -28,6 +28,7 @@ from pollinet.readers.observations import date_to_come, kinds, observation
 VERSION = 1
 HEAD = "Pollinet notes"
 
+_BARE_HEAD = f"{HEAD} {VERSION}"
 _HEAD = re.compile(rf"{HEAD}\s+(\d+)\b\s*:?\s*(.*)", re.IGNORECASE)
 _DATE = re.compile(r"\d{4}(-\d{2}-\d{2})?")
 _BETWEEN = " | "
@@ -77,7 +78,7 @@ def read_note_text(
                 problem = _same_id(note, notes[note.id].line, file)
             findings += [problem] if problem else []
     if not headed:
-        message = say('the line "{head}" is missing', head=f"{HEAD} {VERSION}")
+        message = say('the line "{head}" is missing', head=_BARE_HEAD)
         cure = say("write it above the notes")
         findings.append(Finding("error", "no-head", message, file, cure=cure))
     return tuple(notes.values()), tuple(findings)
@@ -169,7 +170,7 @@ def note_text(garden: str, notes: Iterable[tuple[str, Mapping[str, str]]]) -> st
 
 def head_line(garden: str) -> str:
     """The head line of a garden's notes."""
-    return f"{HEAD} {VERSION}: {one_line(garden)}"
+    return f"{_BARE_HEAD}: {one_line(garden)}"
 
 
 def _line(id_: str, cells: Mapping[str, str]) -> str:

@@ -18,6 +18,7 @@ from pollinet.messages import say
 from pollinet.noting import log_text, note_down, take_back, take_in
 from pollinet.page.form_notes import noting, rows_of_form
 from pollinet.page.links import asked, desk, to
+from pollinet.readers.observations import places
 from pollinet.readers.records import COLUMNS
 from pollinet.study import Study
 from pollinet.summary.noted import note_effect
@@ -143,6 +144,7 @@ def _page(typed: Mapping[str, str], findings: Sequence[Finding] = (), summed: st
         "typed": typed,
         "findings": findings,
         "summed": summed,
+        "varieties": places(study.plan),
         "said": session.pop("noted", None),
         "latest": latest,
         "kept": record_log_of(study.records.observations, LOG_NAME, ()).notes,

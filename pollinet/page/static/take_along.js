@@ -50,7 +50,7 @@
   const escaped = (text) => text.replace(/[%|\n\r]/g, encodeURIComponent);
   const line = (note) => [note.id, note.day, escaped(note.limb), note.kind, note.value, ...(note.words ? [note.words] : [])].join(" | ");
   const asText = () => [says.head, ...read().map(line)].join("\n") + "\n";
-  const told = (note) => [note.day, note.limb === "all" ? says.whole : note.limb, note.said, ...(note.words ? [note.words] : [])].join(" · ");
+  const told = (note) => [note.day, note.limb === "all" ? says.whole : `${note.limb} ${note.variety || ""}`.trim(), note.said, ...(note.words ? [note.words] : [])].join(" · ");
 
   // --- noting ------------------------------------------------------------------------------------
   const number = /^[-−+]?\d+([.,]\d+)?( ?\S+)?$/, share = /^(\d+) ?(?:\/|of) ?(\d+)$/;
@@ -73,6 +73,7 @@
       garden: "garden" in field.dataset,
     })),
   ];
+  const variety = () => form.querySelector(".tile :checked + span > bdi")?.textContent;
   const problem = (notes, limb) => {
     const wrong = filled().find((field) => !sound(field));
     if (wrong) { wrong.closest("details")?.setAttribute("open", ""); wrong.focus(); return fill(says.number, { field: wrong.dataset.label }); }
@@ -85,7 +86,7 @@
     const limb = form.elements.limb.value || "", words = oneLine(form.elements.note.value);
     const found = seen(event.submitter), fault = problem(found, limb);
     if (fault) return say(fault);
-    const notes = found.map(({ garden, ...note }) => ({ ...note, id: newId(), day: day.value, limb: garden ? "all" : limb, words }));
+    const notes = found.map(({ garden, ...note }) => ({ ...note, id: newId(), day: day.value, limb: garden ? "all" : limb, variety: garden ? "" : variety(), words }));
     if (!keep([...read(), ...notes])) return say(says.full);
     const gone = new Set(notes.map((note) => note.id));
     say(fill(says.kept, { note: notes.map(told).join("; ") }), () => takeBack(gone));
