@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 from typing import Any
 
 from pollinet.domain import Plan
 from pollinet.findings import Finding
 from pollinet.language import _
 from pollinet.messages import say
-from pollinet.readers.observations import WHOLE_GARDEN, Kind, kinds
+from pollinet.readers.observations import WHOLE_GARDEN, Kind, kinds, observation
 from pollinet.readers.records import COLUMNS
 from pollinet.study import Study
 from pollinet.wording.notes import KINDS, STAGE_BUTTONS, UNITS, VALUES
@@ -104,3 +104,13 @@ def rows_of_form(
         cells = (values.get("day", ""), place, kind, value, "", words)
         rows.append(dict(zip(COLUMNS, cells, strict=True)))
     return rows, ()
+
+
+def wrong_rows(rows: Sequence[Mapping[str, str]], plan: Plan) -> tuple[Finding, ...]:
+    """What is wrong with rows, each by the name of the field that it was typed into."""
+    found = [(row["kind"], observation(row, plan)[1]) for row in rows]
+    return tuple(
+        replace(problem, place=_(KINDS[kind]) if problem.place == "value" else "")
+        for kind, problem in found
+        if problem is not None
+    )

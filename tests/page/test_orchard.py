@@ -122,6 +122,7 @@ AHEAD = (date.today() + timedelta(days=1)).isoformat()
         ({"limb": "top", "day": "", "seen": "full"}, "is no date"),
         ({"limb": "top", "day": "2026-04-25", "seen": "fulll"}, "is no value"),
         ({"limb": "top", "day": "2026-04-25", "fruits": "<b>many</b>"}, "is no number"),
+        ({"limb": "top", "day": "2026-04-25", "fruits": "x"}, '"where">Fruits picked'),
         ({"limb": "top", "day": "2026-04-25", "set": "20/14", "fruits": "3"}, "no count out of"),
     ],
 )

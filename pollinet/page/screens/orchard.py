@@ -16,7 +16,7 @@ from pollinet.findings import Finding, has_errors
 from pollinet.language import _, told
 from pollinet.messages import say
 from pollinet.noting import log_text, note_down, take_back, take_in
-from pollinet.page.form_notes import noting, rows_of_form
+from pollinet.page.form_notes import noting, rows_of_form, wrong_rows
 from pollinet.page.links import asked, desk, to
 from pollinet.readers.observations import places
 from pollinet.readers.records import COLUMNS
@@ -46,13 +46,13 @@ def note() -> Shown:
     """Write down what was seen."""
     study = _study()
     rows, problems = rows_of_form(request.form)
-    before = study
+    problems = problems or wrong_rows(rows, study.plan)
     if not problems:
         with garden_locked(desk().plan):
             problems = note_down(_log(), rows, study.plan, date.today())
     if has_errors(problems):
         return _page(request.form, problems), 422
-    _say(len(rows), before, problems)
+    _say(len(rows), study, problems)
     return redirect(_again(request.form))
 
 

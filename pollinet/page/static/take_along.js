@@ -50,7 +50,9 @@
   const escaped = (text) => text.replace(/[%|\n\r]/g, encodeURIComponent);
   const line = (note) => [note.id, note.day, escaped(note.limb), note.kind, note.value, ...(note.words ? [note.words] : [])].join(" | ");
   const asText = () => [says.head, ...read().map(line)].join("\n") + "\n";
-  const told = (note) => [note.day, note.limb === "all" ? says.whole : `${note.limb} ${note.variety || ""}`.trim(), note.said, ...(note.words ? [note.words] : [])].join(" · ");
+  const dayWords = (day) => new Date(day + "T12:00").toLocaleDateString(document.documentElement.lang,
+    { weekday: "short", day: "numeric", month: "short", year: "numeric" });
+  const told = (note) => [dayWords(note.day), note.limb === "all" ? says.whole : `${note.limb} ${note.variety || ""}`.trim(), note.said, ...(note.words ? [note.words] : [])].join(" · ");
 
   // --- noting ------------------------------------------------------------------------------------
   const number = /^[-−+]?\d+([.,]\d+)?( ?\S+)?$/, share = /^(\d+) ?(?:\/|of) ?(\d+)$/;
