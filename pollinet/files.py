@@ -12,7 +12,7 @@ import re
 import secrets
 import tempfile
 from collections.abc import Iterable, Iterator, Mapping
-from contextlib import contextmanager
+from contextlib import ExitStack, contextmanager
 from pathlib import Path
 
 from pollinet.errors import Busy
@@ -226,6 +226,20 @@ def file_stem(text: str) -> str:
 
 
 # --- one edit at a time ------------------------------------------------------------------------
+
+
+@contextmanager
+def garden_locked(file: Path) -> Iterator[None]:
+    """Let no other edit of the garden of a plan, or of a folder of own tables, go on meanwhile.
+
+    Where it is a link, the folder in which the file itself stands is held as well; always in one
+    order, so that two edits do not wait for each other. Raises `Busy`.
+    """
+    homes = {file.parent.resolve(), file.resolve().parent}
+    with ExitStack() as held:
+        for folder in sorted(home for home in homes if home.is_dir()):
+            held.enter_context(locked(folder))
+        yield
 
 
 @contextmanager

@@ -18,7 +18,7 @@ READERS = ("catalogue_files", "readers", "fetch")
 JOIN = ("study",)
 LANGUAGE = ("language",)
 FACTS = ("summary", "wording", "answers")
-SIDE = ("saving", "editing", "drafting", "demo")
+SIDE = ("saving", "editing", "drafting", "noting", "demo")
 SHOWN = {
     "charts": (),
     "strips": (),

@@ -12,7 +12,7 @@ from pollinet.answers.parts import Fruit
 from pollinet.domain import Stage
 from pollinet.study import Study
 from pollinet.summary.fitting import FitRow, garden_fit, site_offsets, variety_fits
-from pollinet.wording.sentences import fit_answer
+from pollinet.wording.fitting import fit_answer
 
 
 @dataclass(frozen=True)

@@ -8,7 +8,7 @@ from typing import Annotated, ClassVar
 
 from pollinet.answers.base import About, Answer, Findings
 from pollinet.domain import Observation
-from pollinet.findings import Finding
+from pollinet.findings import Finding, has_errors
 from pollinet.readers.records import COLUMNS
 
 LogFile = Annotated[str, About("The log.")]
@@ -35,8 +35,15 @@ class Record(Answer):
     ROW: ClassVar[type] = Note
 
     written: tuple[Note, ...]
+    known: Annotated[int, About("Notes of a text that came in before.", 0)]
+    wrong: Annotated[int, About("Lines of a text that cannot be used.", 0)]
     file: LogFile
     findings: Findings
+
+    @property
+    def exit_code(self) -> int:
+        """2 where a line of a text cannot be used; the good ones were taken in all the same."""
+        return 2 if has_errors(self.findings) else 0
 
 
 @dataclass(frozen=True, repr=False)
@@ -53,11 +60,16 @@ class RecordLog(Answer):
 
 
 def record_of(
-    written: Iterable[Mapping[str, str]], file: str, findings: Iterable[Finding]
+    written: Iterable[Mapping[str, str]],
+    file: str,
+    findings: Iterable[Finding],
+    *,
+    known: int = 0,
+    wrong: int = 0,
 ) -> Record:
     """The answer on lines that were added to the log, each by the columns of the log."""
     notes = tuple(Note(*(line[column] for column in COLUMNS)) for line in written)
-    return Record(notes, file, tuple(findings))
+    return Record(notes, known, wrong, file, tuple(findings))
 
 
 def record_log_of(seen: Iterable[Observation], file: str, findings: Iterable[Finding]) -> RecordLog:

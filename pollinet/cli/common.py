@@ -18,7 +18,7 @@ import click
 
 from pollinet import messages
 from pollinet.errors import Unfit
-from pollinet.files import locked, made_by, reason_of, refusal, write_whole
+from pollinet.files import garden_locked, made_by, reason_of, refusal, write_whole
 from pollinet.findings import Finding, has_errors
 from pollinet.language import ENGLISH, LANGUAGES, chosen, speaking
 from pollinet.messages import say
@@ -261,14 +261,8 @@ def put_picture(
 
 
 def hold_garden(file: Path) -> None:
-    """Let no other edit of the garden of a plan, or of a folder of own tables, go on meanwhile.
-
-    Where it is a link, the folder in which the file itself stands is held as well; always in one
-    order, so that two edits do not wait for each other.
-    """
-    homes = {file.parent.resolve(), file.resolve().parent}
-    for folder in sorted(home for home in homes if home.is_dir()):
-        click.get_current_context().with_resource(locked(folder))
+    """Let no other edit of the garden go on until the command ends; see `files.garden_locked`."""
+    click.get_current_context().with_resource(garden_locked(file))
 
 
 def not_a_folder(folder: Path) -> Finding:

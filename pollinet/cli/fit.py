@@ -19,16 +19,10 @@ from pollinet.cli.common import (
     print_table,
     weather_option,
 )
-from pollinet.days import calendar_day_of_year, short_date
 from pollinet.study import Study
-from pollinet.summary.fitting import (
-    FitRow,
-    fit_rows,
-    site_offsets,
-    variety_fits,
-    variety_labels,
-)
-from pollinet.wording.sentences import count, fit_answer, site_offset_text, weather_words
+from pollinet.summary.fitting import FitRow, fit_rows, site_offsets, variety_fits
+from pollinet.wording.fitting import fit_answer, fit_words, site_offset_text, variety_fit_text
+from pollinet.wording.sentences import weather_words
 
 
 @click.command(
@@ -67,31 +61,17 @@ def show_fit(study: Study, rows: Sequence[FitRow]) -> None:
         ("8 draws in 10", {"no_wrap": True}),
         ("Off by", {"justify": "right"}),
     )
-    labels = variety_labels(rows)
-    for row in rows:
-        table.add_row(labels[row.record.variety], *_cells(row))
+    for row, told in zip(rows, fit_words(rows), strict=True):
+        off = f"{row.after - row.noted:+.0f} d"
+        learnt = f"{told.low} – {told.high}"
+        table.add_row(told.variety, told.spring, row.record.stage, told.noted, told.before,
+                      told.after, learnt, off)  # fmt: skip
     print_table(table)
     print_lines(["", *_notes(study, rows)])
 
 
-def _cells(row: FitRow) -> tuple[str, ...]:
-    # The end is exclusive: the last day in bloom is the one that holds the moment before.
-    back = 1e-3 if row.record.stage == "end" else 0.0
-    noted, before, after, low, high = (
-        short_date(calendar_day_of_year(row.start, 24 * (day - back)))
-        for day in (row.noted, row.before, row.after, row.low, row.high)
-    )
-    spring = f"{row.record.harvest_year}{'' if row.from_weather else ' (usual date)'}"
-    off = f"{row.after - row.noted:+.0f} d"
-    return (spring, row.record.stage, noted, before, after, f"{low} – {high}", off)
-
-
 def _notes(study: Study, rows: Sequence[FitRow]) -> list[str]:
-    notes = [
-        f"{one.label}: {count(one.notes, 'note')}, root mean square error "
-        f"{one.before:.1f} days without notes, {one.after:.1f} days with those of other years."
-        for one in variety_fits(rows)
-    ]
+    notes = [variety_fit_text(one) for one in variety_fits(rows)]
     notes += map(site_offset_text, site_offsets(study))
     notes.append("Off by: forecast minus note; + is too late.")
     if not all(row.from_weather for row in rows):

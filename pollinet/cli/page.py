@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
+from datetime import date
 from pathlib import Path
 
 import click
 
-from pollinet.cli.common import plan_files, stop
+from pollinet.cli.common import opened, out_problem, plan_files, print_lines, put, stop
 from pollinet.files import reason_of
 from pollinet.findings import Finding
-from pollinet.language import LANGUAGES
+from pollinet.language import ENGLISH, LANGUAGES, _, speaking
 from pollinet.messages import say
 
 FIRST_PLAN = Path("my-garden") / "plan.toml"
@@ -29,12 +30,21 @@ FIRST_PLAN = Path("my-garden") / "plan.toml"
     "--language", type=click.Choice(LANGUAGES), default=None, envvar="POLLINET_LANGUAGE",
     show_envvar=True, help="Language of the page; without it: as the browser wishes.",
 )  # fmt: skip
-def page(plan: Path | None, port: int, no_open: bool, language: str | None) -> int:
+@click.option(
+    "--take-along", type=click.Path(path_type=Path), metavar="FILE",
+    help="Write the garden as one HTML file for the telephone, with a form for notes, and end.",
+)  # fmt: skip
+def page(
+    plan: Path | None, port: int, no_open: bool, language: str | None, take_along: Path | None
+) -> int:
     """Open the garden in the browser, until it is stopped with Ctrl+C.
 
     Only this machine can see the page, and it needs no network. Without PLAN, or where there is no
     such file, a garden can be begun on the page; it is then written there (my-garden/plan.toml).
     """
+    if take_along is not None:
+        with speaking(language or ENGLISH):
+            return _take_along(plan or FIRST_PLAN, take_along)
     try:
         from pollinet.page.server import serve
     except ModuleNotFoundError as missing:
@@ -58,4 +68,20 @@ def page(plan: Path | None, port: int, no_open: bool, language: str | None) -> i
         pass
     finally:
         served.stop()
+    return 0
+
+
+def _take_along(plan: Path, out: Path) -> int:
+    """Write the file for the telephone."""
+    from pollinet.page.take_along import MARK, take_along_html
+
+    if problem := out_problem(out, [".html"], MARK):
+        stop([problem], False)
+    study = opened(plan)
+    put(out, lambda: take_along_html(study, date.today()).encode(), MARK)
+    told = [
+        _("The garden is in {file}. Send it to the telephone and open it there in a browser."),
+        _("What is noted there comes home as text: `pollinet record PLAN --from notes.txt`."),
+    ]
+    print_lines([text.format(file=out) for text in told])
     return 0

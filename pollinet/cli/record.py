@@ -29,8 +29,17 @@ from pollinet.files import would_overwrite, write_new
 from pollinet.findings import Finding, has_errors
 from pollinet.language import _, ngettext
 from pollinet.messages import say
+from pollinet.noting import take_in
 from pollinet.readers.files import unreadable
-from pollinet.readers.observations import WITHDRAWN, Kind, kinds, observation, places
+from pollinet.readers.note_text import is_note_text
+from pollinet.readers.observations import (
+    WITHDRAWN,
+    Kind,
+    date_to_come,
+    kinds,
+    observation,
+    places,
+)
 from pollinet.readers.records import (
     COLUMNS,
     FILE_NAME,
@@ -40,6 +49,7 @@ from pollinet.readers.records import (
     read_records,
     row_text,
 )
+from pollinet.wording.notes import taken_in_words
 
 Command = Callable[..., int]
 
@@ -64,7 +74,8 @@ def _kind_options(command: Command) -> Command:
     "pollinet record plan.toml A-top --leafing 2026-04-02; "
     "pollinet record plan.toml A-top --fruits 214 --year 2025; "
     "pollinet record plan.toml --sheet spring.csv, and when it is filled in "
-    "pollinet record plan.toml --from spring.csv. Exit codes: 0 written, 2 bad input."
+    "pollinet record plan.toml --from spring.csv; pollinet record plan.toml --from notes.txt. Exit "
+    "codes: 0 written, 2 bad input (the good lines of notes.txt are written all the same)."
 )
 @plan_argument
 @click.argument("limb", required=False, shell_complete=plan_ids)
@@ -82,7 +93,7 @@ def _kind_options(command: Command) -> Command:
     "filled",
     type=click.Path(path_type=Path),
     metavar="FILE",
-    help="Add the filled-in rows of a CSV.",
+    help="Add the filled-in rows of a CSV, or the notes of a telephone, each once.",
 )
 @json_option
 @in_language
@@ -110,7 +121,10 @@ def record(
     if sheet is not None:
         return _write_sheet(sheet, garden, as_json)
     if filled is not None:
-        return _add(log, _filled_rows(filled, garden, as_json), garden, as_json)
+        text = _text(filled, as_json)
+        if is_note_text(text):
+            return _take_in(log, text, garden, filled.name, as_json)
+        return _add(log, _filled_rows(text, garden, filled.name, as_json), garden, as_json)
     given = {name.replace("_", "-"): value for name, value in values.items() if value is not None}
     if limb is None and not given and take_back is None:
         return _show(log, garden, as_json)
@@ -186,10 +200,8 @@ def _when(day: str | None, year: str | None, as_json: bool) -> str:
         both, cure = say("both --date and --year are given"), say("keep the one that you know")
         stop([Finding("error", "two-dates", both, cure=cure)], as_json)
     written = day or year or date.today().isoformat()
-    if written > date.today().isoformat():
-        message = say("{date} has not come yet", date=written)
-        cure = say("note what was seen; for work to do see `pollinet work`")
-        stop([Finding("error", "date-to-come", message, place="--date", cure=cure)], as_json)
+    if problem := date_to_come(written, date.today()):
+        stop([_by_option(problem, "", year)], as_json)
     return written
 
 
@@ -227,6 +239,9 @@ def show_record(answer: Record) -> None:
     )
     head = added.format(number=len(answer.written), file=answer.file)
     print_lines([head, *(f"- {_note_words(note)}" for note in answer.written)])
+    if answer.known or answer.wrong:
+        counted = len(answer.written), answer.known, answer.wrong
+        print_lines([taken_in_words(*counted)])
 
 
 def _note_words(note: Note) -> str:
@@ -294,23 +309,37 @@ def _write_sheet(sheet: Path, plan: Plan, as_json: bool) -> int:
     return 0
 
 
-def _filled_rows(filled: Path, plan: Plan, as_json: bool) -> list[dict[str, str]]:
-    """The rows of a sheet that have both a date and a value; the others were left open."""
+def _text(filled: Path, as_json: bool) -> str:
     try:
-        text = filled.read_bytes().decode("utf-8-sig")
+        return filled.read_bytes().decode("utf-8-sig")
     except (OSError, UnicodeDecodeError) as problem:
         stop([unreadable(problem, str(filled), cure=SAVE_AS_CSV)], as_json)
-    rows, findings = log_rows(text, filled.name)
+
+
+def _take_in(log: Path, text: str, plan: Plan, file: str, as_json: bool) -> int:
+    """The notes of a text, each once; those that are good, whatever is wrong with others."""
+    taken = take_in(log, text, plan, file, date.today())
+    if has_errors(taken.findings) and not taken.written and not taken.known:
+        stop(taken.findings, as_json)
+    answer = record_of(
+        taken.written, str(log), taken.findings, known=taken.known, wrong=taken.wrong
+    )
+    return give(answer, lambda: show_record(answer), as_json=as_json)
+
+
+def _filled_rows(text: str, plan: Plan, file: str, as_json: bool) -> list[dict[str, str]]:
+    """The rows of a sheet that have both a date and a value; the others were left open."""
+    rows, findings = log_rows(text, file)
     rows = [(line, cells) for line, cells in rows if cells["date"] and cells["value"]]
     findings += [
         problem
         for line, cells in rows
-        for problem in [observation(cells, plan, filled.name, line)[1]]
+        for problem in [observation(cells, plan, file, line)[1]]
         if problem is not None
     ]
     if not rows and not has_errors(findings):
         message = say("no row has both a date and a value")
-        findings.append(Finding("error", "nothing-seen", message, filled.name))
+        findings.append(Finding("error", "nothing-seen", message, file))
     if has_errors(findings):
         stop(findings, as_json)
     show_findings(findings)

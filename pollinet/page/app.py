@@ -42,6 +42,7 @@ from pollinet.page.links import (
 )
 from pollinet.page.screens import SCREENS
 from pollinet.wording.check import MARKS, VERDICTS
+from pollinet.wording.notes import day_words, place_words, seen_words
 from pollinet.wording.sentences import of_ten, tenths, winters_of_ten
 
 LANGUAGE_COOKIE = "language"
@@ -50,6 +51,7 @@ WORDS = {"en": "English", "de": "Deutsch"}
 """Names of the languages in themselves."""
 
 IN_WORDS = {"record": ("orchard.show", N_("note it")),
+            "fit": ("notes.show", N_("what your notes changed")),
             "pollinizer": ("papers.pollinizer", N_("what to add")),
             "check": ("garden.show", N_("the garden")),
             "cover": ("cover.show", N_("what to graft"))}  # fmt: skip
@@ -129,7 +131,8 @@ def _fill(app: Flask) -> None:
         _=_, ngettext=ngettext, number=number, told=told, to=to, tries_without=without,
         tries_with=with_more, of_ten=of_ten, tenths=tenths, winters_of_ten=winters_of_ten,
         MARKS=MARKS, VERDICTS=VERDICTS, tried_steps=steps, tried_wrong=wrong_steps,
-        graft_text=graft_text,
+        graft_text=graft_text, seen_words=seen_words, place_words=place_words,
+        day_words=day_words,
     )  # fmt: skip
     app.jinja_env.filters["say"] = said
     # Templates take the place of words of the text that Jinja itself would not escape.

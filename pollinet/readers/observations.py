@@ -103,6 +103,15 @@ def observation(
     return (value, None) if value is not None else wrong("wrong-value", "value", *problem)
 
 
+def date_to_come(text: str, today: date, file: str = "", line: int | None = None) -> Finding | None:
+    """That a day or year of a note, as text, lies ahead; None where it does not."""
+    if text <= today.isoformat():
+        return None
+    message = say("{date} has not come yet", date=text)
+    cure = say("note what was seen; for work to do see `pollinet work`")
+    return Finding("error", "date-to-come", message, file, "date", line, cure)
+
+
 def _current_id(name: str, plan: Plan) -> str:
     """What a limb or neighbour's tree is called now that may have had another id before."""
     former = {old: limb.id for limb in plan.limbs for old in limb.former_ids}

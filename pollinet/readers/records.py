@@ -60,14 +60,45 @@ def parse_records(text: str, plan: Plan, file: str) -> tuple[Records, tuple[Find
         if cells["limb"] in plan.lost:
             continue
         seen, problem = observation(cells, plan, file, line)
-        if problem is not None:
-            findings.append(problem)
-        elif seen is not None:
-            found = [earlier for earlier in found if not _replaces(seen, earlier)]
-            found += [seen] if seen.word != WITHDRAWN else []
-    kept = tuple(found)
+        findings += [problem] if problem else []
+        found += [seen] if seen else []
+    kept = counted(found)
     named = frozenset(cells["limb"] for _, cells in rows)
     return Records(kept, bloom_records(kept, plan), named), tuple(findings)
+
+
+def counted(observations: Iterable[Observation]) -> tuple[Observation, ...]:
+    """What counts of a log: later rows in place of earlier ones, without what was taken back."""
+    found: list[Observation] = []
+    for seen in observations:
+        found = [earlier for earlier in found if not _replaces(seen, earlier)]
+        found += [seen] if seen.word != WITHDRAWN else []
+    return tuple(found)
+
+
+def observed(path: Path, plan: Plan) -> tuple[tuple[dict[str, str], Observation], ...]:
+    """Every good row of the log, also those that no longer count, as written and as read."""
+    rows, _ = log_rows(_text(path), path.name)
+    read = [(cells, observation(cells, plan, path.name, line)[0]) for line, cells in rows]
+    return tuple((cells, seen) for cells, seen in read if seen is not None)
+
+
+_TAKEN = "# notes taken in:"
+"""Begins a remark in the log that holds the ids of the notes of a text that were added below."""
+
+
+def taken_ids(path: Path) -> frozenset[str]:
+    """Ids of all notes of texts that came into the log."""
+    lines = [line.strip('," ') for line in _text(path).splitlines() if _TAKEN in line]
+    return frozenset(id_ for line in lines for id_ in line.removeprefix(_TAKEN).split())
+
+
+def _text(path: Path) -> str:
+    """The log as text; empty where there is none, or none that can be read."""
+    try:
+        return path.read_bytes().decode("utf-8-sig")
+    except (OSError, UnicodeDecodeError):
+        return ""
 
 
 def log_rows(text: str, file: str) -> tuple[list[tuple[int, dict[str, str]]], list[Finding]]:
@@ -167,9 +198,11 @@ def row_text(rows: Iterable[Sequence[str]]) -> str:
 
 
 def append_records(
-    path: Path, rows: Sequence[Mapping[str, str]], plan: Plan
+    path: Path, rows: Sequence[Mapping[str, str]], plan: Plan, ids: Sequence[str] = ()
 ) -> tuple[Finding, ...]:
     """Add rows to the log, all or none; what stands in it stays as it is, byte for byte.
+
+    ids : those of the notes of a text, by which they are known when it is read again.
 
     The whole new log is written beside the old one and then put in its place. Returns errors
     and writes nothing where a row is wrong or the log's own header cannot be used; otherwise
@@ -185,6 +218,7 @@ def append_records(
     if has_errors(findings):
         return tuple(findings)
     new = row_text([header] if not old else [])
+    new += f"{_TAKEN} {' '.join(ids)}\n" if ids else ""
     new += row_text([[cells.get(column, "") for column in header] for cells in rows])
     glue = b"\n" if old and not old.endswith(b"\n") else b""
     # A link to a log stays a link, as one to a plan does.

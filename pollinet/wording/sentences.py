@@ -20,7 +20,6 @@ if TYPE_CHECKING:
     from pollinet.domain import Aim, DailyWeather, Moved, Node, Winters
     from pollinet.network.cover import Cover, Uncovered
     from pollinet.network.coverage import DonorShare, LimbCoverage, RefusalCode
-    from pollinet.summary.fitting import FitRow, SiteOffset
     from pollinet.summary.limbs import LimbChill, YoungDonor
 
 
@@ -338,44 +337,6 @@ def straggling_note(short: Iterable[bool | None]) -> list[str]:
         _("After too little winter chill bloom drags on and is poor, and its dates are the least "
           "sure: the last stray flowers are shown, and never counted as days in bloom together.")
     ]  # fmt: skip
-
-
-def fit_answer(rows: Sequence[FitRow]) -> str:
-    """The one-sentence answer of `pollinet fit`."""
-    if not rows:
-        return (
-            "There are no bloom notes to learn from, or no weather to compare them with: write "
-            "some down with `pollinet record`."
-        )
-    from pollinet.summary.fitting import garden_fit
-
-    found = garden_fit(rows)
-    if found.springs == 1:
-        off = days(found.before)
-        return f"One spring of notes: the forecast was off by {off} (root mean square)."
-    answer = (
-        f"Over {found.springs} springs the forecast is off by {days(found.before)} without notes "
-        f"and by {days(found.after)} with the notes of the other years (root mean square)."
-    )
-    if not found.worse:
-        return answer
-    return (
-        f"{answer} In this garden the notes make it worse: look whether weather, height, limbs and "
-        "dates in the log are right, and hold the forecast to be no better than without them."
-    )
-
-
-def site_offset_text(offset: SiteOffset) -> str:
-    """What the notes say of the site, in one sentence."""
-    way = "later" if offset.later > 0 else "earlier"
-    text = (
-        f"By the notes {offset.species} blooms {days(abs(offset.later))} {way} here than the "
-        f"record has it, ± {offset.sd:.0f} days"
-    )
-    if np.isnan(offset.warmer_c):
-        return f"{text}."
-    warmth = "warmer" if offset.warmer_c > 0 else "colder"
-    return f"{text}: as if the garden were {abs(offset.warmer_c):.1f} °C {warmth} than it."
 
 
 def memory_text(values: Iterable[tuple[str, str]], most: int | None = None) -> str:

@@ -141,10 +141,11 @@ def overlapping(driver: Chrome) -> list[str]:
     return list(driver.execute_script(script))
 
 
-def violations(driver: Chrome) -> list[str]:
-    """What axe-core finds wrong: the rule, what it says, and where."""
+def violations(driver: Chrome, *more: str) -> list[str]:
+    """What axe-core finds wrong: the rule, what it says, and where. more : rules beside `RULES`."""
     driver.execute_script(AXE.read_text(encoding="utf-8"))
-    options = {"runOnly": {"type": "tag", "values": list(RULES)}}
+    also = {rule: {"enabled": True} for rule in more}
+    options = {"runOnly": {"type": "tag", "values": list(RULES)}, "rules": also}
     found: dict[str, Any] = driver.execute_async_script(
         "const done = arguments[1]; axe.run(document, arguments[0]).then(done, e => done("
         "{violations: [{id: 'axe', help: String(e), nodes: []}]}))",

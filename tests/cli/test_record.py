@@ -183,3 +183,43 @@ def test_a_sheet_that_cannot_be_read_is_told_in_words(plan: Path, pollinet: Run)
         assert answer.code == 2
         assert said in answer.findings and cure in answer.findings
         assert "Errno" not in answer.err and "codec" not in answer.err
+
+
+NOTES = "Pollinet notes 1\naaaa | 2026-04-12 | top | stage | full\nbbbb | 2025 | low | fruits | 3\n"
+
+
+def test_the_notes_of_a_telephone_come_in_once(plan: Path, pollinet: Run) -> None:
+    notes = plan.with_name("notes.txt")
+    notes.write_bytes(b"\xef\xbb\xbf" + NOTES.replace("\n", "\r\n").encode())
+    first = pollinet("record", plan, "--from", notes)
+    assert first.code == 0 and "2 notes added" in first.out and "known" not in first.out
+    before = plan.with_name("records.csv").read_bytes()
+    again = pollinet("record", plan, "--from", notes)
+    assert again.code == 0 and "0 new notes and 2 known." in again.out
+    assert plan.with_name("records.csv").read_bytes() == before
+    german = pollinet("record", plan, "--from", notes, "--language", "de")
+    assert "0 neue Notizen und 2 bekannt." in german.out
+    shown = pollinet("record", plan)
+    assert "2 notes in" in shown.out and "full" in shown.out
+
+
+def test_wrong_lines_of_a_telephone_are_told_and_hinder_no_others(
+    plan: Path, pollinet: Run
+) -> None:
+    notes = plan.with_name("notes.txt")
+    notes.write_text(NOTES + "cccc | 2026-04-12 | tpo | stage | full\nhello\n", encoding="utf-8")
+    answer = pollinet("record", plan, "--from", notes)
+    assert answer.code == 2
+    assert "2 new notes and 2 wrong." in answer.out
+    assert "notes.txt, line 4" in answer.findings and "the limbs are: top, low" in answer.findings
+    data = pollinet("record", plan, "--from", notes, "--json").data
+    assert (data["written"], data["known"], data["wrong"]) == ([], 2, 2)
+    assert {one["severity"] for one in data["findings"]} == {"error"}
+
+
+def test_notes_of_another_garden_are_not_taken(plan: Path, pollinet: Run) -> None:
+    notes = plan.with_name("notes.txt")
+    notes.write_text(NOTES.replace("notes 1", "notes 1: elsewhere"), encoding="utf-8")
+    answer = pollinet("record", plan, "--from", notes)
+    assert answer.code == 2 and 'garden "elsewhere"' in answer.findings
+    assert not plan.with_name("records.csv").exists()
