@@ -14,6 +14,7 @@ from markupsafe import Markup, escape
 from werkzeug.exceptions import HTTPException
 from werkzeug.wrappers import Response as AnyResponse
 
+from pollinet.days import day_of_year
 from pollinet.errors import Unfit
 from pollinet.findings import has_errors
 from pollinet.language import (
@@ -22,8 +23,10 @@ from pollinet.language import (
     N_,
     _,
     chosen,
+    joined,
     ngettext,
     number,
+    short_date,
     speaking,
     told,
 )
@@ -33,6 +36,7 @@ from pollinet.page.links import (
     asked,
     desk,
     graft_text,
+    scores,
     steps,
     texts,
     to,
@@ -129,7 +133,8 @@ def _fill(app: Flask) -> None:
         _=_, ngettext=ngettext, number=number, told=told, to=to, tries_without=without,
         tries_with=with_more, of_ten=of_ten, tenths=tenths, winters_of_ten=winters_of_ten,
         MARKS=MARKS, VERDICTS=VERDICTS, tried_steps=steps, tried_wrong=wrong_steps,
-        graft_text=graft_text,
+        graft_text=graft_text, tried_scores=scores, endpoints=app.view_functions,
+        short_day=short_day, joined=joined,
     )  # fmt: skip
     app.jinja_env.filters["say"] = said
     # Templates take the place of words of the text that Jinja itself would not escape.
@@ -145,6 +150,12 @@ def _fill(app: Flask) -> None:
             "try_texts": texts(),
             "here": request.full_path.rstrip("?"),
         }
+
+
+def short_day(month_day: str) -> str:
+    """A day of an answer, MM-DD, as a grower writes it: `10 Apr`."""
+    month, day = map(int, month_day.split("-"))
+    return short_date(day_of_year(month, day))
 
 
 def said(text: str) -> Markup:
@@ -199,7 +210,7 @@ def _fail(app: Flask) -> None:
     @app.before_request
     def fit() -> AnyResponse | Response | None:
         """Screens that need a garden are shown one; else what is missing."""
-        if request.blueprint in (None, "begin") or request.endpoint == "static":
+        if request.blueprint in (None, "begin", "names") or request.endpoint == "static":
             return None
         if not desk().exists:
             from flask import url_for

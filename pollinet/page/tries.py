@@ -229,6 +229,13 @@ def text_of(tried: Try) -> str:
     return ":".join([word, *(quote(_part(part), safe=" ") for part in parts)])
 
 
+def subject_of(text: str) -> str:
+    """What a text of `text_of` is about: of two about the same, the later takes the place."""
+    word, *parts = text.split(":")
+    about = {"change": 1, "move": 1, "next": 1, "warmer": 0, "level": 0}.get(word, len(parts))
+    return ":".join([word, *parts[:about]])
+
+
 def _part(value: str | float) -> str:
     return value if isinstance(value, str) else f"{value:g}"
 
