@@ -45,10 +45,14 @@ from pollinet.page.links import (
     wrong_steps,
 )
 from pollinet.page.screens import SCREENS
+from pollinet.strips import style_sheet
 from pollinet.wording.check import MARKS, VERDICTS
 from pollinet.wording.sentences import of_ten, tenths, winters_of_ten
 
 LANGUAGE_COOKIE = "language"
+
+STILL = ("static", "strips_sheet")
+"""Files that are served as they are: they ask nothing of the garden."""
 
 WORDS = {"en": "English", "de": "Deutsch"}
 """Names of the languages in themselves."""
@@ -81,6 +85,7 @@ def create_app(
     _hold(app)
     _fill(app)
     _fail(app)
+    app.add_url_rule("/strips.css", "strips_sheet", strips_sheet)
     for screen in SCREENS:
         app.register_blueprint(screen)
     return app
@@ -117,7 +122,7 @@ def _hold(app: Flask) -> None:
 
     @app.before_request
     def begin() -> None:
-        if request.endpoint != "static":
+        if request.endpoint not in STILL:
             desk().lock.acquire()
             g.held = True
 
@@ -150,6 +155,11 @@ def _fill(app: Flask) -> None:
             "try_texts": texts(),
             "here": request.full_path.rstrip("?"),
         }
+
+
+def strips_sheet() -> Response:
+    """The style sheet of the strips, which holds the colours of all pages."""
+    return Response(style_sheet(), mimetype="text/css", headers={"Cache-Control": "no-cache"})
 
 
 def short_day(month_day: str) -> str:
@@ -210,7 +220,7 @@ def _fail(app: Flask) -> None:
     @app.before_request
     def fit() -> AnyResponse | Response | None:
         """Screens that need a garden are shown one; else what is missing."""
-        if request.blueprint in (None, "begin", "names") or request.endpoint == "static":
+        if request.blueprint in (None, "begin", "names") or request.endpoint in STILL:
             return None
         if not desk().exists:
             from flask import url_for

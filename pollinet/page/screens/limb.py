@@ -9,11 +9,12 @@ from pollinet.answers.donors import donors_of, look
 from pollinet.domain import VarietyId
 from pollinet.page.links import current_study, graft_text, not_here
 from pollinet.page.names import suggested
-from pollinet.page.tries import Lose, Regraft, text_of
+from pollinet.page.tries import Lose, text_of
 from pollinet.strips import limb_spring, limb_strip
 from pollinet.summary.limbs import limb_summaries
 from pollinet.summary.named import limb_named
 from pollinet.wording.check import verdict_line, why_words
+from pollinet.wording.sentences import memory_text
 
 screen = Blueprint("limb", __name__)
 
@@ -36,7 +37,7 @@ def show(name: str) -> str | tuple[str, int]:
     wood = [donor for donor in told.donors if donor.kind == "candidate"][:MOST_WOOD]
     return render_template(
         "limb.html.j2",
-        told=told,
+        donors=told,
         row=row,
         verdict=verdict_line(looked.now),
         why=why_words(limbs[0], study.network.nodes, 2),
@@ -46,7 +47,7 @@ def show(name: str) -> str | tuple[str, int]:
         grafts={
             donor.variety: graft_text(VarietyId(donor.species, donor.variety)) for donor in wood
         } if tree.spare_limbs > 0 else {},
-        changes={donor.variety: text_of(Regraft(row.id, donor.variety)) for donor in wood},
         lose=text_of(Lose(row.id)),
+        memory=[memory_text(limbs[0].memory)] if limbs[0].memory else [],
         near=suggested(study, row.species),
     )  # fmt: skip

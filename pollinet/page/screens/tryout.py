@@ -12,9 +12,18 @@ from werkzeug.wrappers import Response
 
 from pollinet.answers.check import Check, CheckedLimb, check_of
 from pollinet.page.desk import Tried
-from pollinet.page.links import asked, current_study, desk, new_limb, score_of, texts, to, with_more
+from pollinet.page.links import asked, desk, new_limb, score_of, texts, to, with_more
 from pollinet.page.names import suggested
-from pollinet.page.tries import KINDS, Try, text_of, tries_of, try_of
+from pollinet.page.tries import (
+    KINDS,
+    Graft,
+    NextDoor,
+    Regraft,
+    Try,
+    text_of,
+    tries_of,
+    try_of,
+)
 from pollinet.strips import calendar_strip
 from pollinet.study import Study
 from pollinet.summary.spring import garden_spring
@@ -32,8 +41,6 @@ def show(*, unread: bool = False) -> str:
     this = asked()
     assert this.tried is not None and this.opened.study is not None
     before, now = this.opened.study, this.tried.study
-    old = garden_spring(before)
-    spring = garden_spring(now)
     return render_template(
         "tryout.html.j2",
         compared=compared(check_of(before), check_of(now)),
@@ -43,8 +50,8 @@ def show(*, unread: bool = False) -> str:
         wrong=this.tried.wrong,
         unread=unread,
         unknown=len(request.args.getlist("try")) - len(this.tries),
-        strip=calendar_strip(spring, before=old) if spring and old else "",
-        instead=instead(this.tries),
+        strip=calendar_strip(garden_spring(now), before=garden_spring(before)),
+        instead=instead(this.tries, now),
         fruits=list(dict.fromkeys(tree.species for tree in now.plan.trees)),
         near={tree.species: suggested(now, tree.species) for tree in now.plan.trees},
         levels=LEVELS,
@@ -186,7 +193,21 @@ def _values(tried: Try) -> dict[str, str]:
     return {"kind": kind, **{name: text for name, text in values.items() if name != new}}
 
 
-def instead(tries: Sequence[Try]) -> str:
+@dataclass(frozen=True)
+class Instead:
     """The last thing tried that is about a variety, of which another could be tried instead."""
-    found = [one for one in tries if hasattr(one, "variety")]
-    return text_of(found[-1]) if found else ""
+
+    text: str
+    variety: str
+    fruit: str
+
+
+def instead(tries: Sequence[Try], study: Study) -> Instead | None:
+    """What another variety could take the place of; None: nothing."""
+    standing = {limb.id: limb.variety.species for limb in study.plan.limbs}
+    standing |= {one.id: one.variety.species for one in study.plan.neighbours}
+    for one in reversed(tries):
+        match one:
+            case Regraft(limb=name) | Graft(limb=name) | NextDoor(id=name) if name in standing:
+                return Instead(text_of(one), one.variety, standing[name])
+    return None

@@ -18,7 +18,6 @@ from pollinet.language import N_, _, told
 from pollinet.messages import say
 from pollinet.page.links import current_study, desk, graft_text, not_here, to
 from pollinet.page.names import suggested
-from pollinet.page.tries import Regraft, text_of
 from pollinet.readers.add_variety import add_variety
 from pollinet.readers.own_tables import is_shipped
 from pollinet.readers.own_varieties import OPTIONS, OwnVariety
@@ -26,7 +25,7 @@ from pollinet.readers.shared_tables import fruits, read_shared
 from pollinet.study import Study
 from pollinet.summary.named import varieties_named
 from pollinet.summary.suits import suitability
-from pollinet.wording.suits import suits_facts
+from pollinet.wording.suits import suits_facts, suits_notes
 from pollinet.wording.varieties import LABELS, dispute_line, fact_words
 
 screen = Blueprint("variety", __name__)
@@ -72,10 +71,8 @@ def show(name: str) -> str | tuple[str, int]:
         ],
         disputes=[dispute_line(dispute) for dispute in variety.disputes],
         graft=graft_text(found) if room else "",
-        changes=[
-            (limb, text_of(Regraft(limb.id, found.name)))
-            for limb in limbs if limb.variety != found
-        ],
+        limbs=[limb for limb in limbs if limb.variety != found],
+        notes=suits_notes(suits),
     )  # fmt: skip
 
 
