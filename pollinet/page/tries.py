@@ -77,8 +77,7 @@ class Graft:
 
     def words(self, before: Study) -> str:
         """What is tried."""
-        text = _("{tree}: graft {variety} as {limb}")
-        return text.format(tree=self.tree, variety=self.variety, limb=self.limb)
+        return _("{variety} grafted on {tree}").format(variety=self.variety, tree=self.tree)
 
 
 @dataclass(frozen=True)

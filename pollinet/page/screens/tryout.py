@@ -17,6 +17,7 @@ from pollinet.page.names import suggested
 from pollinet.page.tries import (
     KINDS,
     Graft,
+    Move,
     NextDoor,
     Regraft,
     Try,
@@ -50,7 +51,9 @@ def show(*, unread: bool = False) -> str:
         wrong=this.tried.wrong,
         unread=unread,
         unknown=len(request.args.getlist("try")) - len(this.tries),
-        strip=calendar_strip(garden_spring(now), before=garden_spring(before)),
+        strip=calendar_strip(
+            garden_spring(now), chosen=in_question(this.tries, now), before=garden_spring(before)
+        ),
         instead=instead(this.tries, now),
         fruits=list(dict.fromkeys(tree.species for tree in now.plan.trees)),
         near={tree.species: suggested(now, tree.species) for tree in now.plan.trees},
@@ -191,6 +194,13 @@ def _values(tried: Try) -> dict[str, str]:
     values = {field.name: str(getattr(tried, field.name)) for field in fields(tried)}
     new = {"graft": "limb", "next": "id"}.get(kind)
     return {"kind": kind, **{name: text for name, text in values.items() if name != new}}
+
+
+def in_question(tries: Sequence[Try], study: Study) -> str | None:
+    """The limb that was tried last, where it stands; None: there is none."""
+    standing = {limb.id for limb in study.plan.limbs}
+    names = [one.limb for one in tries if isinstance(one, Regraft | Graft | Move)]
+    return names[-1] if names and names[-1] in standing else None
 
 
 @dataclass(frozen=True)
