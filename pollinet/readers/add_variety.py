@@ -14,9 +14,7 @@ from pollinet.readers.own_varieties import OwnVariety, rows_for
 from pollinet.readers.shared_tables import read_shared
 
 
-def add_variety(
-    own: OwnVariety, home: Path
-) -> tuple[Catalogue | None, tuple[Finding, ...]]:
+def add_variety(own: OwnVariety, home: Path) -> tuple[Catalogue | None, tuple[Finding, ...]]:
     """Write what a grower knows of a variety; `home`: the folder of own tables, held meanwhile.
 
     Returns

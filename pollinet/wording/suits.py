@@ -49,7 +49,10 @@ def _doubt(view: Suitability, doubt: Doubt) -> str:
         case "chill":
             text, share = _("it gets all its winter chill in only {ten} winters"), view.enough_chill
         case "donors":
-            text, share = _("it has a viable donor in only {ten} winters"), view.coverage.reliability
+            text, share = (
+                _("it has a viable donor in only {ten} winters"),
+                view.coverage.reliability,
+            )
         case "frost":
             text = _("frost can kill most flowers in {ten} winters")
             share = None if view.frost is None else view.frost[1]

@@ -6,10 +6,13 @@ from collections.abc import Sequence
 from datetime import date
 
 from flask import Blueprint, render_template
+from markupsafe import Markup
 
 from pollinet.answers.check import check_of
-from pollinet.language import _
+from pollinet.answers.donors import look
+from pollinet.domain import Node
 from pollinet.page.links import current_study, desk
+from pollinet.strips import limb_spring, limb_strip
 from pollinet.study import Study
 from pollinet.summary.limbs import (
     LimbSummary,
@@ -44,6 +47,7 @@ def show() -> str:
     why = {limb.node.id: why_words(limb, study.network.nodes, 2) for limb in limbs}
     by_id = {limb.id: limb for limb in told.limbs}
     rows = [by_id[limb.node.id] for limb in limbs]
+    first = next((limb for limb in limbs if limb.coverage and not limb.coverage.covered), None)
     with_room = {tree.species for tree in study.plan.trees if tree.spare_limbs > 0}
     mend = mend_of(study)
     return render_template(
@@ -59,8 +63,15 @@ def show() -> str:
         mend=[name for name in mend.scions if name.species in with_room] if mend else [],
         memory=len({value for limb in told.limbs for value in limb.rests_on_memory}),
         notes=notes(study, summaries, told.answer),
+        first="" if first is None else first.node.id,
+        strip="" if first is None else strip_of(study, first.node),
         can_undo=bool(desk().undo),
     )
+
+
+def strip_of(study: Study, limb: Node) -> Markup:
+    """The bloom of a limb, and of all that might serve it."""
+    return limb_strip(limb_spring(study, look(study, study.network.nodes.index(limb))))
 
 
 def notes(study: Study, limbs: Sequence[LimbSummary], said: str) -> list[str]:

@@ -1,4 +1,4 @@
-"""The try-out: what changes if something is changed, grafted, moved or lost; and two side by side."""
+"""What changes if something is tried: before and now, and two try-outs side by side."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""A variety: what is known of it, how sure, whether it suits the garden; and adding what one knows."""
+"""A variety: what is known of it, whether it suits the garden; and adding what one knows."""
 
 from __future__ import annotations
 
@@ -10,8 +10,8 @@ from flask import Blueprint, flash, redirect, render_template, request
 from werkzeug.wrappers import Response
 
 from pollinet.answers.suits import suits_of
-from pollinet.answers.variety import look_at_variety, variety_page_of
-from pollinet.domain import VarietyId
+from pollinet.answers.variety import KnownFact, look_at_variety, variety_page_of
+from pollinet.domain import Fact, VarietyId
 from pollinet.files import OWN_FOLDER, locked
 from pollinet.findings import Finding
 from pollinet.language import N_, _, told
@@ -63,17 +63,19 @@ def show(name: str) -> str | tuple[str, int]:
         suits=suits_of(study, [suits]).varieties[0],
         facts=suits_facts(suits),
         page=page,
-        known=[
-            (_(LABELS.get(one.fact.property, one.fact.property)),
-             fact_words(one.fact, one.evidence, one.context.reference_variety if one.context else ""),
-             one.fact)
-            for one in known.facts
-        ],
+        known=[told_fact(one) for one in known.facts],
         disputes=[dispute_line(dispute) for dispute in variety.disputes],
         graft=graft_text(found) if room else "",
         limbs=[limb for limb in limbs if limb.variety != found],
         notes=suits_notes(suits),
     )  # fmt: skip
+
+
+def told_fact(known: KnownFact) -> tuple[str, str, Fact]:
+    """A fact as it stands in a list: what it is, its value in words, and itself."""
+    fact, context = known.fact, known.context
+    words = fact_words(fact, known.evidence, context.reference_variety if context else "")
+    return _(LABELS.get(fact.property, fact.property)), words, fact
 
 
 def _named(study: Study, name: str) -> tuple[VarietyId | None, tuple[Finding, ...]]:
@@ -191,6 +193,4 @@ def _label(finding: Finding) -> str:
 def in_labels(text: str) -> str:
     """A sentence with the labels of the form in place of the options of a command."""
     labels = {field.name: _(field.label) for field in FIELDS}
-    return re.sub(
-        r"--([a-z-]+)", lambda found: labels.get(found.group(1), found.group()), text
-    )
+    return re.sub(r"--([a-z-]+)", lambda found: labels.get(found.group(1), found.group()), text)
