@@ -23,6 +23,7 @@ from pollinet.wording.sentences import (
     straggling_note,
     tenths,
 )
+from pollinet.wording.varieties import vigour_words
 
 SHOWN = 4
 """Donors and limbs named; all of them are in the JSON."""
@@ -201,7 +202,7 @@ def _vigour(view: Suitability) -> str:
     places = [
         _("on {tree}, {what}").format(tree=tree, what=_(_PLACES[code])) for tree, code in view.place
     ]
-    return "; ".join([_(view.vigour), *places]) + "."
+    return "; ".join([vigour_words(view.vigour), *places]) + "."
 
 
 def _look(view: Suitability) -> str:

@@ -16,7 +16,7 @@ from pollinet.domain import (
     MeasuredPair,
     Variety,
 )
-from pollinet.language import N_, _, number, short_date
+from pollinet.language import N_, _, number, pgettext, short_date
 from pollinet.wording.sentences import count, date_range, days, joined
 from pollinet.wording.verdicts import fertility_lines, genotype_words
 
@@ -94,21 +94,20 @@ def _bloom_words(variety: Variety, relative_days: float | None) -> str:
         return _("Bloom: no date known that could be carried to your garden.")
     told = _("Bloom: known from {places}").format(places=joined(places))
     if relative_days is not None:
-        fruit = _(variety.id.species)
-        told += "; " + _("{apart} the middle {fruit}").format(
-            apart=relative_words(relative_days), fruit=fruit
-        )
+        told += f"; {_relative_words(relative_days, _(variety.id.species))}"
     if all(e.status == "memory" for e in variety.bloom):
         told = _("{text} (from memory)").format(text=told)
     return f"{told}."
 
 
-def relative_words(relative_days: float) -> str:
-    """`3 days later than`, `at about the time of`."""
-    if abs(relative_days) < 1:
-        return _("at about the time of")
-    text = _("{days} later than") if relative_days > 0 else _("{days} earlier than")
-    return text.format(days=days(abs(relative_days)))
+def _relative_words(later: float, fruit: str) -> str:
+    """`3 days later than the middle apple`."""
+    if abs(later) < 1:
+        return _("at about the time of the middle {fruit}").format(fruit=fruit)
+    text = _("{days} later than the middle {fruit}")
+    if later < 0:
+        text = _("{days} earlier than the middle {fruit}")
+    return text.format(days=days(abs(later)), fruit=fruit)
 
 
 def variety_answer(variety: Variety, fruit: Fruit, relative_days: float | None = None) -> str:
@@ -130,8 +129,12 @@ def fact_words(fact: Fact, evidence: BloomEvidence | None, reference: str = "") 
         value = _("zone {zone}").format(zone=fact.value)
     elif fact.unit:
         value = f"{number(float(fact.value))} {_(fact.unit)}"
+    elif fact.property == "vigour":
+        value = vigour_words(fact.value)
     elif fact.value in _WORDS:
         value = _(fact.value)
+    else:
+        value = amount_words(fact.value)
     if fact.note in _LIMITS:
         value = _(_LIMITS[fact.note]).format(value=value)
     if evidence is not None:
@@ -155,9 +158,31 @@ def studies_words(facts: Sequence[Fact]) -> str:
 _UNITS = (N_("days"), N_("weeks"), N_("portions"), N_("units"), N_("h"), N_("GDH"))
 """Units of the catalogue, as they stand after a number."""
 
-_WORDS = (N_("yes"), N_("no"), N_("partial"), N_("low"), N_("low to medium"), N_("medium"),
-          N_("medium to high"), N_("high"), N_("good"))  # fmt: skip
+_WORDS = (N_("yes"), N_("no"), N_("partial"), N_("good"))
 """Words that values of the catalogue are chosen from."""
+
+
+def vigour_words(vigour: str) -> str:
+    """How strongly a variety grows, as the catalogue has it."""
+    words = {
+        "low": pgettext("vigour", "low"),
+        "low to medium": pgettext("vigour", "low to medium"),
+        "medium": pgettext("vigour", "medium"),
+        "medium to high": pgettext("vigour", "medium to high"),
+        "high": pgettext("vigour", "high"),
+    }
+    return words.get(vigour, vigour)
+
+
+def amount_words(amount: str) -> str:
+    """How much there is of something, as the catalogue has it; other words stay as they are."""
+    words = {
+        "low": pgettext("amount", "low"),
+        "medium": pgettext("amount", "medium"),
+        "high": pgettext("amount", "high"),
+    }
+    return words.get(amount, amount)
+
 
 _LIMITS = {
     "at most this": N_("at most {value}"),
