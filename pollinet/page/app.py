@@ -59,7 +59,7 @@ WORDS = {"en": "English", "de": "Deutsch"}
 
 IN_WORDS = {"record": ("orchard.show", N_("note it")),
             "pollinizer": ("papers.pollinizer", N_("what to add")),
-            "check": ("garden.show", N_("the garden")),
+            "check": ("garden.show", N_("what the garden lacks")),
             "cover": ("cover.show", N_("what to graft"))}  # fmt: skip
 """Screens that do the same as a command that a sentence names."""
 
