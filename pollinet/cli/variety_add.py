@@ -18,13 +18,13 @@ from pollinet.cli.common import (
 )
 from pollinet.domain import Catalogue, VarietyId
 from pollinet.files import OWN_FOLDER
-from pollinet.findings import Finding, has_errors
-from pollinet.messages import joined, say
-from pollinet.readers.catalogue import load_catalogue
-from pollinet.readers.names import LIKE_A_SLIP, fold, resolve_fruit, suggest
-from pollinet.readers.own_tables import add_rows, is_shipped
-from pollinet.readers.own_varieties import OPTIONS, OwnVariety, rows_for
-from pollinet.readers.shared_tables import fruits, read_shared
+from pollinet.findings import Finding
+from pollinet.messages import say
+from pollinet.readers.add_variety import add_variety
+from pollinet.readers.names import resolve_fruit
+from pollinet.readers.own_tables import is_shipped
+from pollinet.readers.own_varieties import OPTIONS, OwnVariety
+from pollinet.readers.shared_tables import fruits
 from pollinet.wording.varieties import added_lines
 
 folder_option = click.option(
@@ -160,49 +160,7 @@ def _added(own: OwnVariety, home: Path, as_json: bool) -> tuple[Catalogue, tuple
         cure = say("Call it beside your plan, or with --plan PLAN or --folder FOLDER.")
         stop([Finding("error", "shipped-folder", message, f"{home}", cure=cure)], as_json)
     hold_garden(home if home.parent.is_dir() else Path(OWN_FOLDER))
-    existing = home if home.is_dir() else None
-    catalogue, broken = load_catalogue([own.fruit.name], existing)
-    if has_errors(broken):
-        stop(broken, as_json)
-    shared_findings: list[Finding] = []
-    shared = read_shared(existing, shared_findings)
-    rows, findings = rows_for(own, catalogue, shared)
-    findings = (*_name_findings(own, catalogue), *findings)
-    # The rows are tried even where something is wrong already, so that all mistakes show at once.
-    changed, more = add_rows(home, own.fruit.name, rows, dry=has_errors(findings))
-    findings += more
-    if changed is None or has_errors(findings):
+    catalogue, findings = add_variety(own, home)
+    if catalogue is None:
         stop(findings, as_json)
-    return changed, findings
-
-
-def _name_findings(own: OwnVariety, catalogue: Catalogue) -> tuple[Finding, ...]:
-    """What the catalogue has under this name or nearly this name."""
-    fruit = own.fruit.name
-    typed = VarietyId(fruit, own.name)
-    if not own.name or own.name.startswith("#"):
-        message = say("A name has letters, and does not begin with #, which begins a remark.")
-        return (Finding("error", "wrong-name", message, place="NAME"),)
-    if typed in catalogue.varieties:
-        message = say(
-            "{name} is in the catalogue; your values go before those of the same kind.",
-            name=own.name,
-        )
-        return (Finding("note", "own-value", message),)
-    if typed in catalogue.synonyms:
-        proper = catalogue.synonyms[typed].name
-        message = say(
-            "{name} is a synonym; the catalogue has it as {proper}.", name=own.name, proper=proper
-        )
-        cure = say("Add your values to {name}.", name=proper)
-        return (Finding("error", "synonym", message, place="NAME", cure=cure),)
-    names = {fold(v.name): v.name for v in (*catalogue.varieties, *catalogue.synonyms)}
-    if (alike := names.get(fold(own.name))) is not None:
-        message = say("The catalogue writes this name as {name}.", name=alike)
-        return (Finding("error", "same-name", message, place="NAME", cure=say("Write it so.")),)
-    near = suggest(own.name, names.values(), 2, least=LIKE_A_SLIP)
-    if not near:
-        return ()
-    message = say("The catalogue has {names}.", names=joined(near))
-    cure = say("Where you mean one of these, write its name so; otherwise all is well.")
-    return (Finding("note", "near-name", message, place="NAME", cure=cure),)
+    return catalogue, findings

@@ -14,6 +14,7 @@ from markupsafe import Markup, escape
 from werkzeug.exceptions import HTTPException
 from werkzeug.wrappers import Response as AnyResponse
 
+from pollinet.days import day_of_year
 from pollinet.errors import Unfit
 from pollinet.findings import has_errors
 from pollinet.language import (
@@ -22,8 +23,10 @@ from pollinet.language import (
     N_,
     _,
     chosen,
+    joined,
     ngettext,
     number,
+    short_date,
     speaking,
     told,
 )
@@ -33,6 +36,7 @@ from pollinet.page.links import (
     asked,
     desk,
     graft_text,
+    scores,
     steps,
     texts,
     to,
@@ -41,11 +45,15 @@ from pollinet.page.links import (
     wrong_steps,
 )
 from pollinet.page.screens import SCREENS
+from pollinet.strips import style_sheet
 from pollinet.wording.check import MARKS, VERDICTS
 from pollinet.wording.notes import day_words, place_words, seen_words
 from pollinet.wording.sentences import of_ten, tenths, winters_of_ten
 
 LANGUAGE_COOKIE = "language"
+
+STILL = ("static", "strips_sheet")
+"""Files that are served as they are: they ask nothing of the garden."""
 
 WORDS = {"en": "English", "de": "Deutsch"}
 """Names of the languages in themselves."""
@@ -53,7 +61,7 @@ WORDS = {"en": "English", "de": "Deutsch"}
 IN_WORDS = {"record": ("orchard.show", N_("note it")),
             "fit": ("notes.show", N_("what your notes changed")),
             "pollinizer": ("papers.pollinizer", N_("what to add")),
-            "check": ("garden.show", N_("the garden")),
+            "check": ("garden.show", N_("what the garden lacks")),
             "cover": ("cover.show", N_("what to graft"))}  # fmt: skip
 """Screens that do the same as a command that a sentence names."""
 
@@ -79,6 +87,7 @@ def create_app(
     _hold(app)
     _fill(app)
     _fail(app)
+    app.add_url_rule("/strips.css", "strips_sheet", strips_sheet)
     for screen in SCREENS:
         app.register_blueprint(screen)
     return app
@@ -115,7 +124,7 @@ def _hold(app: Flask) -> None:
 
     @app.before_request
     def begin() -> None:
-        if request.endpoint != "static":
+        if request.endpoint not in STILL:
             desk().lock.acquire()
             g.held = True
 
@@ -133,6 +142,8 @@ def _fill(app: Flask) -> None:
         MARKS=MARKS, VERDICTS=VERDICTS, tried_steps=steps, tried_wrong=wrong_steps,
         graft_text=graft_text, seen_words=seen_words, place_words=place_words,
         day_words=day_words,
+        tried_scores=scores, endpoints=app.view_functions,
+        short_day=short_day, joined=joined,
     )  # fmt: skip
     app.jinja_env.filters["say"] = said
     # Templates take the place of words of the text that Jinja itself would not escape.
@@ -148,6 +159,17 @@ def _fill(app: Flask) -> None:
             "try_texts": texts(),
             "here": request.full_path.rstrip("?"),
         }
+
+
+def strips_sheet() -> Response:
+    """The style sheet of the strips, which holds the colours of all pages."""
+    return Response(style_sheet(), mimetype="text/css", headers={"Cache-Control": "no-cache"})
+
+
+def short_day(month_day: str) -> str:
+    """A day of an answer, MM-DD, as a grower writes it: `10 Apr`."""
+    month, day = map(int, month_day.split("-"))
+    return short_date(day_of_year(month, day))
 
 
 def said(text: str) -> Markup:
@@ -202,7 +224,7 @@ def _fail(app: Flask) -> None:
     @app.before_request
     def fit() -> AnyResponse | Response | None:
         """Screens that need a garden are shown one; else what is missing."""
-        if request.blueprint in (None, "begin") or request.endpoint == "static":
+        if request.blueprint in (None, "begin", "names") or request.endpoint in STILL:
             return None
         if not desk().exists:
             from flask import url_for

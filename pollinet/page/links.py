@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from flask import current_app, g, request, url_for
+from flask import current_app, g, render_template, request, url_for
 
 from pollinet.domain import VarietyId
-from pollinet.language import told
+from pollinet.findings import Finding
+from pollinet.language import _, told
 from pollinet.page.desk import Desk, Opened, Tried
-from pollinet.page.tries import Graft, Try, text_of, tries_of
+from pollinet.page.tries import Graft, Try, subject_of, text_of, tries_of
+from pollinet.study import Study
 
 
 def desk() -> Desk:
@@ -57,8 +60,21 @@ def without(number: int) -> list[str]:
 def with_more(*more: Try) -> list[str]:
     """What is tried now and more; a later try of the same limb takes the place of the earlier."""
     new = [text_of(one) for one in more]
-    heads = {text.rpartition(":")[0] for text in new if text.startswith("change:")}
-    return [text for text in texts() if text.rpartition(":")[0] not in heads] + new
+    subjects = {subject_of(text) for text in new}
+    return [text for text in texts() if subject_of(text) not in subjects] + new
+
+
+def not_here(findings: Sequence[Finding]) -> tuple[str, int]:
+    """A page that says that an address names something the garden has not, with near names."""
+    text = _("There is nothing at this address.")
+    return render_template("problem.html.j2", text=text, findings=findings), 404
+
+
+def current_study() -> Study:
+    """The garden of this request, with what is tried; screens are asked only where there is one."""
+    found = asked().tried
+    assert found is not None
+    return found.study
 
 
 @dataclass(frozen=True)
@@ -69,6 +85,27 @@ class Step:
     words: str
     message: str = ""
     cure: str = ""
+
+
+@dataclass(frozen=True)
+class Score:
+    """How many limbs of those that are to crop have a donor often enough."""
+
+    covered: int
+    limbs: int
+
+
+def score_of(study: Study) -> Score:
+    """The score of a garden."""
+    return Score(sum(row.covered for row in study.coverage), len(study.coverage))
+
+
+def scores() -> tuple[Score, Score] | None:
+    """Before and now; None where nothing that is tried can be."""
+    this = asked()
+    if this.tried is None or this.opened.study is None or not this.tried.steps:
+        return None
+    return score_of(this.opened.study), score_of(this.tried.study)
 
 
 def steps() -> list[Step]:
@@ -96,12 +133,15 @@ def wrong_steps() -> list[Step]:
 
 def graft_text(variety: VarietyId) -> str:
     """A new limb of a variety, as a text of `try`, on the tree of its fruit with most room."""
-    garden = asked().tried
-    assert garden is not None
-    trees = [one for one in garden.study.plan.trees if one.species == variety.species]
+    trees = [one for one in current_study().plan.trees if one.species == variety.species]
     tree = max(trees, key=lambda one: one.spare_limbs)
-    taken = {limb.id for limb in garden.study.plan.limbs}
-    name, number = f"{tree.id}-{variety.name}", 2
+    return text_of(Graft(tree.id, new_limb(tree.id, variety.name), variety.name))
+
+
+def new_limb(tree: str, variety: str) -> str:
+    """A name for a new limb that the garden does not have yet."""
+    taken = {limb.id for limb in current_study().plan.limbs}
+    name, number = f"{tree}-{variety}", 2
     while name in taken:
-        name, number = f"{tree.id}-{variety.name}-{number}", number + 1
-    return text_of(Graft(tree.id, name, variety.name))
+        name, number = f"{tree}-{variety}-{number}", number + 1
+    return name

@@ -77,8 +77,7 @@ class Graft:
 
     def words(self, before: Study) -> str:
         """What is tried."""
-        text = _("{tree}: graft {variety} as {limb}")
-        return text.format(tree=self.tree, variety=self.variety, limb=self.limb)
+        return _("{variety} grafted on {tree}").format(variety=self.variety, tree=self.tree)
 
 
 @dataclass(frozen=True)
@@ -227,6 +226,13 @@ def text_of(tried: Try) -> str:
     (word,) = (word for word, kind in KINDS.items() if type(tried) is kind)
     parts = (getattr(tried, field.name) for field in fields(tried))
     return ":".join([word, *(quote(_part(part), safe=" ") for part in parts)])
+
+
+def subject_of(text: str) -> str:
+    """What a text of `text_of` is about: of two about the same, the later takes the place."""
+    word, *parts = text.split(":")
+    about = {"change": 1, "move": 1, "next": 1, "warmer": 0, "level": 0}.get(word, len(parts))
+    return ":".join([word, *parts[:about]])
 
 
 def _part(value: str | float) -> str:

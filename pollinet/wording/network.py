@@ -54,27 +54,43 @@ def donors_answer(
     standing = [d for d in coverage.donors if nodes[d.node].kind != "candidate"]
     possible = [d for d in coverage.donors if nodes[d.node].kind == "candidate"]
     enough = [d for d in standing if d.node in carrying]
-    if standing:
-        best = standing[0]
-        self_served = nodes[best.node] is limb
-        who = "itself" if self_served else named(nodes[best.node])
-        answer = (
-            f"{named(limb)} has {len(standing)} donors here, {len(enough) or 'none'} of "
-            f"them in at least {winters(level)}; best: {who}, in {of_ten(best.reliability)}."
-        )
-        if len(standing) == 1:
-            asked = "" if enough else f"; the plan asks for {winters(level)}"
-            share = winters(best.reliability)
-            answer = f"{named(limb)} has one donor here: {who}, in {share}{asked}."
-    else:
-        answer = f"{named(limb)} has no donor here."
+    sentences = [_standing_donors(limb, standing, enough, nodes, level)]
     if not enough and possible:
         best = possible[0]
-        answer += (
-            f" {nodes[best.node].variety.name} could be grafted: a donor in "
-            f"{winters(best.reliability)}."
-        )
-    return answer
+        text = _("{variety} could be grafted: a donor in {winters}.")
+        name, often = nodes[best.node].variety.name, winters(best.reliability)
+        sentences.append(text.format(variety=name, winters=often))
+    return " ".join(sentences)
+
+
+def _standing_donors(
+    limb: Node,
+    standing: Sequence[DonorShare],
+    enough: Sequence[DonorShare],
+    nodes: Sequence[Node],
+    level: float,
+) -> str:
+    if not standing:
+        return _("{limb} has no donor here.").format(limb=named(limb))
+    best = standing[0]
+    who = _("itself") if nodes[best.node] is limb else named(nodes[best.node])
+    if len(standing) == 1:
+        text = _("{limb} has one donor here: {who}, in {share}.")
+        if not enough:
+            text = _("{limb} has one donor here: {who}, in {share}; the plan asks for {winters}.")
+        share = winters(best.reliability)
+        return text.format(limb=named(limb), who=who, share=share, winters=winters(level))
+    text = ngettext(
+        "{limb} has {number} donors here, {enough} of them in at least {winters}; best: {who}, "
+        "in {ten}.",
+        "{limb} has {number} donors here, {enough} of them in at least {winters}; best: {who}, "
+        "in {ten}.",
+        len(standing),
+    )
+    return text.format(
+        limb=named(limb), number=len(standing), enough=len(enough) or _("none"),
+        winters=winters(level), who=who, ten=of_ten(best.reliability),
+    )  # fmt: skip
 
 
 def service_short(donor: DonorShare) -> str:

@@ -30,10 +30,11 @@ def count(number: int, noun: str) -> str:
 
 def crab_note(name: str) -> str:
     """What use a crab apple is as a limb; it changes no answer by itself."""
-    return (
-        f"{name} is a crab apple, mostly grafted for its many flowers: a limb for pollen only "
+    text = _(
+        "{name} is a crab apple, mostly grafted for its many flowers: a limb for pollen only "
         "(crops = false in the plan) needs no donor of its own."
     )
+    return text.format(name=name)
 
 
 SEVERITIES = {"error": N_("error"), "warning": N_("warning"), "note": N_("note")}

@@ -8,7 +8,8 @@ from datetime import date
 from pollinet.advice.harvest import GAP_DAYS, HARVEST_SD_DAYS
 from pollinet.advice.pollinizer import is_crab
 from pollinet.advice.work import Task
-from pollinet.days import day_of_year, short_date
+from pollinet.days import day_of_year
+from pollinet.language import N_, _, ngettext, number, short_date, told
 from pollinet.summary.suits import WARMER_C, Doubt, Suitability
 from pollinet.wording.sentences import (
     crab_note,
@@ -22,6 +23,7 @@ from pollinet.wording.sentences import (
     straggling_note,
     tenths,
 )
+from pollinet.wording.varieties import vigour_words
 
 SHOWN = 4
 """Donors and limbs named; all of them are in the JSON."""
@@ -31,162 +33,211 @@ def suits_answer(view: Suitability) -> str:
     """The answer in one sentence: what speaks against the variety here, or that nothing does."""
     name = view.variety.id.name
     if view.bloom is None:
-        return f"{name}: cannot be judged here: nothing is known of its bloom."
+        text = _("{name}: cannot be judged here: nothing is known of its bloom.")
+        return text.format(name=name)
     against = [_doubt(view, doubt) for doubt in view.doubts]
     if against:
-        return f"{name} is doubtful here: {joined(against)}."
-    unknown = "" if view.chill_published else " (its need of winter chill is not published)"
-    return f"{name} suits this garden{unknown}."
+        return _("{name} is doubtful here: {why}.").format(name=name, why=joined(against))
+    if view.chill_published:
+        return _("{name} suits this garden.").format(name=name)
+    text = _("{name} suits this garden (its need of winter chill is not published).")
+    return text.format(name=name)
 
 
 def _doubt(view: Suitability, doubt: Doubt) -> str:
     """What speaks against a variety, with its winters."""
     match doubt:
         case "chill":
-            return f"it gets all its winter chill in only {of_ten(view.enough_chill or 0)} winters"
+            text, share = _("it gets all its winter chill in only {ten} winters"), view.enough_chill
         case "donors":
-            return f"it has a viable donor in only {of_ten(view.coverage.reliability)} winters"
+            text, share = (
+                _("it has a viable donor in only {ten} winters"),
+                view.coverage.reliability,
+            )
         case "frost":
-            most = 0.0 if view.frost is None else view.frost[1]
-            return f"frost can kill most flowers in {of_ten(most)} winters"
+            text = _("frost can kill most flowers in {ten} winters")
+            share = None if view.frost is None else view.frost[1]
+    return text.format(ten=of_ten(share or 0.0))
 
 
 def suits_lines(view: Suitability) -> list[str]:
     """All that is told of one variety, the answer first."""
-    name = view.variety.id.name
     lines = [suits_answer(view), ""]
     if view.limb is not None:
-        lines.append(f"- It stands already: limb {view.limb}.")
-    lines += [_chill(view), _bloom(view), _donors(view), _serves(view), _harvest(view),
-              _frost(view), _vigour(view), *_crab(view), *_look(view), _sure(view)]  # fmt: skip
-    if view.memory:
-        lines.append(f"- {memory_text(view.memory)}")
-    lines.append(f"- Whether {name} may be grafted is not judged here: healthy wood only; ask your "
-                 "plant-health service and the variety register.")  # fmt: skip
+        lines.append("- " + _("It stands already: limb {limb}.").format(limb=view.limb))
+    lines += [f"- {label}: {text}" for label, text in suits_facts(view)]
+    lines += [f"- {note}" for note in suits_notes(view)]
     return lines
+
+
+def suits_facts(view: Suitability) -> list[tuple[str, str]]:
+    """What is told of one variety here, each with what it is about."""
+    look = _look(view)
+    return [
+        (_("Winter chill"), _chill(view)),
+        (_("Bloom"), _bloom(view)),
+        (_("Pollen for it"), _donors(view)),
+        (_("Its pollen serves"), _serves(view)),
+        (_("Harvest"), _harvest(view)),
+        (_("Frost at bloom"), _frost(view)),
+        (_("Vigour"), _vigour(view)),
+        *([(_("Look in bloom"), look)] if look else []),
+        (_("How sure"), _sure(view)),
+    ]
+
+
+def suits_notes(view: Suitability) -> list[str]:
+    """What else is to be minded: crab apples, what rests on memory, and rights on the wood."""
+    caution = _(
+        "Whether {name} may be grafted is not judged here: healthy wood only; ask your "
+        "plant-health service and the variety register."
+    )
+    crab = [crab_note(_("It"))] if is_crab(view.variety) else []
+    memory = [memory_text(view.memory)] if view.memory else []
+    return [*crab, *memory, caution.format(name=view.variety.id.name)]
 
 
 def _chill(view: Suitability) -> str:
     if view.enough_chill is None:
-        return "- Winter chill: not known how much it needs."
-    text = f"- Winter chill: all it needs in {of_ten(view.enough_chill)} winters"
+        return _("not known how much it needs.")
+    text = _("all it needs in {ten} winters").format(ten=of_ten(view.enough_chill))
     if view.enough_chill_warmer is not None:
-        text += f"; with {WARMER_C:g} °C more, in {of_ten(view.enough_chill_warmer)}"
+        later = _("{text}; with {degrees} °C more, in {ten}")
+        ten = of_ten(view.enough_chill_warmer)
+        text = later.format(text=text, degrees=number(WARMER_C), ten=ten)
     if not view.chill_published:
-        text += " (not published: drawn from what is usual for the fruit)"
+        text = _("{text} (not published: drawn from what is usual for the fruit)").format(text=text)
     note = straggling_note(["chill" in view.doubts])
     return " ".join([text + ".", *note])
 
 
 def _bloom(view: Suitability) -> str:
     if view.bloom is None:
-        return "- Bloom: not known."
-    text = (f"- Bloom: usually {date_range(view.bloom.start, view.bloom.end)}, full bloom "
-            f"{short_date(view.bloom.full)} ± {view.bloom.sd_days:.0f} days")  # fmt: skip
+        return _("not known.")
+    text = _("usually {days}, full bloom {day} ± {sd} days").format(
+        days=date_range(view.bloom.start, view.bloom.end),
+        day=short_date(view.bloom.full),
+        sd=round(view.bloom.sd_days),
+    )
     if view.bloom_warmer is not None:
-        text += f"; with {WARMER_C:g} °C more, full bloom {short_date(view.bloom_warmer.full)}"
+        later = _("{text}; with {degrees} °C more, full bloom {day}")
+        day = short_date(view.bloom_warmer.full)
+        text = later.format(text=text, degrees=number(WARMER_C), day=day)
     return text + "."
 
 
 def _donors(view: Suitability) -> str:
     nodes, coverage = view.network.nodes, view.coverage
     if not coverage.donors:
-        why = [text for _, text in reasons(coverage, nodes)[:2]]
-        return f"- Pollen for it: none in the garden ({'; '.join(why)})."
+        why = "; ".join(text for _code, text in reasons(coverage, nodes)[:2])
+        return _("none in the garden ({why}).").format(why=why)
     named = [
-        f"{donor_text(d, nodes, coverage.node)} (in {of_ten(d.reliability)} winters)"
+        _("{donor} (in {ten} winters)").format(
+            donor=donor_text(d, nodes, coverage.node), ten=of_ten(d.reliability)
+        )
         for d in coverage.donors[:SHOWN]
     ]
-    return f"- Pollen for it: {'; '.join(named)}."
+    return "; ".join(named) + "."
 
 
 def _serves(view: Suitability) -> str:
     if not view.serves:
-        return "- Its pollen: serves no limb here."
+        return _("no limb here.")
+    newly = _("{limb} ({variety}, {ten} winters, which has no sure donor now)")
+    plain = _("{limb} ({variety}, {ten} winters)")
     named = [
-        f"{s.limb} ({s.variety.name}, {of_ten(s.reliability)} winters"
-        f"{', which has no sure donor now' if s.newly else ''})"
+        (newly if s.newly else plain).format(
+            limb=s.limb, variety=s.variety.name, ten=of_ten(s.reliability)
+        )
         for s in view.serves[:SHOWN]
     ]
     more = len(view.serves) - SHOWN
-    return f"- Its pollen serves: {'; '.join(named)}{f'; and {more} more' if more > 0 else ''}."
+    if more > 0:
+        named.append(ngettext("and {number} more", "and {number} more", more).format(number=more))
+    return "; ".join(named) + "."
 
 
 def _harvest(view: Suitability) -> str:
     if view.harvest is None:
-        return "- Harvest: not known."
+        return _("not known.")
     day = view.harvest.day
-    text = f"- Harvest: about {short_date(round(day))} ± {HARVEST_SD_DAYS:.0f} days"
+    text = _("about {day} ± {sd} days").format(
+        day=short_date(round(day)), sd=round(HARVEST_SD_DAYS)
+    )
     before = [h for h in view.harvests_beside if h.day <= day]
     after = [h for h in view.harvests_beside if h.day > day]
+    parts = [text]
     if before:
         last = max(before, key=lambda h: h.day)
-        text += f", {days(round(day - last.day))} after {last.variety.name}"
+        apart = days(round(day - last.day))
+        parts.append(_("{days} after {variety}").format(days=apart, variety=last.variety.name))
     if after:
         following = min(after, key=lambda h: h.day)
-        text += f", {days(round(following.day - day))} before {following.variety.name}"
-    return f"{text}; {view.harvest.rests_on}."
+        apart, name = days(round(following.day - day)), following.variety.name
+        parts.append(_("{days} before {variety}").format(days=apart, variety=name))
+    return f"{', '.join(parts)}; {told(view.harvest.rests_on)}."
 
 
 def _frost(view: Suitability) -> str:
     if view.frost is None:
-        return "- Frost at bloom: not known."
+        return _("not known.")
     some, most = map(of_ten, view.frost)
-    return (
-        f"- Frost at bloom: a night can kill one flower in ten in {some} winters, nine in ten in "
-        f"{most} (temperatures of the record, not of a hollow)."
-    )
+    return _(
+        "a night can kill one flower in ten in {some} winters, nine in ten in {most} "
+        "(temperatures of the record, not of a hollow)."
+    ).format(some=some, most=most)
 
 
 _PLACES = {
-    "low": "it grows more strongly than the others: graft it low",
-    "high": "it grows more weakly than the others: graft it high, in the best light",
-    "beside": "it grows like the others",
-    "unknown": "not known how it compares with the others",
+    "low": N_("it grows more strongly than the others: graft it low"),
+    "high": N_("it grows more weakly than the others: graft it high, in the best light"),
+    "beside": N_("it grows like the others"),
+    "unknown": N_("not known how it compares with the others"),
 }
 
 
 def _vigour(view: Suitability) -> str:
     if view.vigour is None:
-        return "- Vigour: not known; watch its shoots beside the others'."
-    told = [f"on {tree}, {_PLACES[code]}" for tree, code in view.place]
-    return f"- Vigour: {view.vigour}{'; ' if told else ''}{'; '.join(told)}."
+        return _("not known; watch its shoots beside the others'.")
+    places = [
+        _("on {tree}, {what}").format(tree=tree, what=_(_PLACES[code])) for tree, code in view.place
+    ]
+    return "; ".join([vigour_words(view.vigour), *places]) + "."
 
 
-def _crab(view: Suitability) -> list[str]:
-    """What use a crab apple is; nothing for others. No verdict hangs on it."""
-    return [f"- {crab_note('It')}"] if is_crab(view.variety) else []
-
-
-def _look(view: Suitability) -> list[str]:
-    """How the trees would look in bloom with it; nothing where that is not known."""
-    told = []
+def _look(view: Suitability) -> str:
+    """How the trees would look in bloom with it; empty where that is not known."""
+    found = []
     for tree, now, then in view.looks:
         lag = then.lags.get("")
         if then.together is not None and lag is not None:
-            was = "" if now.together is None else f", now on {tenths(now.together)}"
-            told.append(
-                f"on {tree} in full bloom {_apart(lag)} the tree's middle; nearly all limbs in "
-                f"flower on {of_ten(then.together)} days with blossom{was}"
-            )
-    return [f"- Look in bloom: {'; '.join(told)}."] if told else []
+            text = _(
+                "on {tree} in full bloom {apart} the tree's middle; nearly all limbs in flower on "
+                "{ten} days with blossom"
+            ).format(tree=tree, apart=_apart(lag), ten=of_ten(then.together))
+            if now.together is not None:
+                text = _("{text}, now on {ten}").format(text=text, ten=tenths(now.together))
+            found.append(text)
+    return "; ".join(found) + "." if found else ""
 
 
 def _apart(lag_days: float) -> str:
     if abs(lag_days) < 0.5:
-        return "with"
-    return f"{days(round(abs(lag_days)))} {'before' if lag_days < 0 else 'after'}"
+        return _("with")
+    text = _("{days} before") if lag_days < 0 else _("{days} after")
+    return text.format(days=days(round(abs(lag_days))))
 
 
 def _sure(view: Suitability) -> str:
     fertility = view.variety.fertility
     parts = []
     if view.bloom is not None:
-        parts.append(f"bloom rests on {view.bloom.rests_on or 'dates as typed'}, "
-                     f"± {view.bloom.sd_days:.0f} days")  # fmt: skip
+        text = _("bloom rests on {what}, ± {sd} days")
+        what = told(view.bloom.rests_on) or _("dates as typed")
+        parts.append(text.format(what=what, sd=round(view.bloom.sd_days)))
     if fertility.genotype is None and fertility.group is None:
-        parts.append("its S-alleles are not known")
-    return f"- How sure: {'; '.join(parts) or 'nothing is known'}."
+        parts.append(_("its S-alleles are not known"))
+    return ("; ".join(parts) or _("nothing is known")) + "."
 
 
 # --- the work of the year ------------------------------------------------------------------------

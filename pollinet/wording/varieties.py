@@ -6,7 +6,6 @@ from collections.abc import Iterable, Sequence
 from pathlib import Path
 
 from pollinet.compatibility.alleles import in_allele_order
-from pollinet.days import short_date
 from pollinet.domain import (
     BloomEvidence,
     Descent,
@@ -17,50 +16,51 @@ from pollinet.domain import (
     MeasuredPair,
     Variety,
 )
+from pollinet.language import N_, _, number, pgettext, short_date
 from pollinet.wording.sentences import count, date_range, days, joined
 from pollinet.wording.verdicts import fertility_lines, genotype_words
 
 LABELS = {
-    "s_genotype": "S-alleles",
-    "s_genotype_other": "S-alleles, another reading",
-    "s_genotype_old": "S-alleles, older letters",
-    "pollen_alleles": "alleles its pollen shows",
-    "modifier_share": "share of pollen with a modifier",
-    "m_genotype": "M-locus",
-    "incompatibility_group": "incompatibility group",
-    "ploidy": "sets of chromosomes",
-    "self_compatibility": "sets fruit with own pollen",
-    "pollen_ok": "pollen works",
-    "pollen_quality": "pollen quality",
-    "parthenocarpy": "fruit without seed",
-    "effective_pollination_period": "a flower can be served for",
-    "first_bloom_day": "first bloom",
-    "full_bloom_day": "full bloom",
-    "bloom_end_day": "petal fall",
-    "bloom_offset_days": "bloom",
-    "bloom_class": "bloom class",
-    "bloom_length_days": "length of bloom",
-    "pollen_shed_first_day": "first pollen shed",
-    "pollen_shed_end_day": "last pollen shed",
-    "pollen_shed_class": "pollen shed",
-    "stigma_receptivity_class": "stigmas receptive",
-    "harvest_day": "harvest",
-    "harvest_offset_days": "harvest",
-    "days_bloom_to_harvest": "from bloom to harvest",
-    "pick_first_day": "picked from",
-    "pick_last_day": "picked until",
-    "keeping_weeks": "keeps for",
-    "chill_portions": "chill requirement",
-    "chill_portions_sd": "its standard deviation",
-    "chill_units_utah": "chill, Utah Model",
-    "chill_hours": "chill hours",
-    "chill_class": "chill, in a word",
-    "heat_gdh": "heat requirement",
-    "vigour": "vigour",
-    "biennial_tendency": "alternate bearing",
-    "hardiness_zone": "hardiness zone",
-    "crab": "crab apple",
-    "parents": "parents",
+    "s_genotype": N_("S-alleles"),
+    "s_genotype_other": N_("S-alleles, another reading"),
+    "s_genotype_old": N_("S-alleles, older letters"),
+    "pollen_alleles": N_("alleles its pollen shows"),
+    "modifier_share": N_("share of pollen with a modifier"),
+    "m_genotype": N_("M-locus"),
+    "incompatibility_group": N_("incompatibility group"),
+    "ploidy": N_("sets of chromosomes"),
+    "self_compatibility": N_("sets fruit with own pollen"),
+    "pollen_ok": N_("pollen works"),
+    "pollen_quality": N_("pollen quality"),
+    "parthenocarpy": N_("fruit without seed"),
+    "effective_pollination_period": N_("a flower can be served for"),
+    "first_bloom_day": N_("first bloom"),
+    "full_bloom_day": N_("full bloom"),
+    "bloom_end_day": N_("petal fall"),
+    "bloom_offset_days": N_("bloom"),
+    "bloom_class": N_("bloom class"),
+    "bloom_length_days": N_("length of bloom"),
+    "pollen_shed_first_day": N_("first pollen shed"),
+    "pollen_shed_end_day": N_("last pollen shed"),
+    "pollen_shed_class": N_("pollen shed"),
+    "stigma_receptivity_class": N_("stigmas receptive"),
+    "harvest_day": N_("harvest"),
+    "harvest_offset_days": N_("harvest"),
+    "days_bloom_to_harvest": N_("from bloom to harvest"),
+    "pick_first_day": N_("picked from"),
+    "pick_last_day": N_("picked until"),
+    "keeping_weeks": N_("keeps for"),
+    "chill_portions": N_("chill requirement"),
+    "chill_portions_sd": N_("its standard deviation"),
+    "chill_units_utah": N_("chill, Utah Model"),
+    "chill_hours": N_("chill hours"),
+    "chill_class": N_("chill, in a word"),
+    "heat_gdh": N_("heat requirement"),
+    "vigour": N_("vigour"),
+    "biennial_tendency": N_("alternate bearing"),
+    "hardiness_zone": N_("hardiness zone"),
+    "crab": N_("crab apple"),
+    "parents": N_("parents"),
 }
 """Properties of the catalogue in a grower's words, in the order in which a page tells them."""
 
@@ -76,31 +76,38 @@ def bloom_words(variety: Variety, relative_days: float | None) -> str:
 def _shed_words(variety: Variety) -> str:
     if variety.typed_shed is not None:
         first, last = variety.typed_shed.intervals[0]
-        return f" Pollen shed: {date_range(int(first), int(last))}."
+        text = _("Pollen shed: {days}.")
+        return " " + text.format(days=date_range(int(first), int(last)))
     if variety.shed:
-        return f" Pollen shed: known from {joined(sorted({e.place for e in variety.shed}))}."
+        text = _("Pollen shed: known from {places}.")
+        return " " + text.format(places=joined(sorted({e.place for e in variety.shed})))
     return ""
 
 
 def _bloom_words(variety: Variety, relative_days: float | None) -> str:
     if variety.typed_bloom is not None:
         first, last = variety.typed_bloom.intervals[0]
-        return f"Bloom: {date_range(int(first), int(last))} in your garden, as you typed it."
+        text = _("Bloom: {days} in your garden, as you typed it.")
+        return text.format(days=date_range(int(first), int(last)))
     places = sorted({evidence.place for evidence in variety.bloom})
     if not places:
-        return "Bloom: no date known that could be carried to your garden."
-    told = f"Bloom: known from {joined(places)}"
+        return _("Bloom: no date known that could be carried to your garden.")
+    told = _("Bloom: known from {places}").format(places=joined(places))
     if relative_days is not None:
-        told += f"; {relative_words(relative_days)} the middle {variety.id.species}"
-    weak = " (from memory)" if all(e.status == "memory" for e in variety.bloom) else ""
-    return f"{told}{weak}."
+        told += f"; {_relative_words(relative_days, _(variety.id.species))}"
+    if all(e.status == "memory" for e in variety.bloom):
+        told = _("{text} (from memory)").format(text=told)
+    return f"{told}."
 
 
-def relative_words(relative_days: float) -> str:
-    """`3 days later than`, `at about the time of`."""
-    if abs(relative_days) < 1:
-        return "at about the time of"
-    return f"{days(abs(relative_days))} {'later' if relative_days > 0 else 'earlier'} than"
+def _relative_words(later: float, fruit: str) -> str:
+    """`3 days later than the middle apple`."""
+    if abs(later) < 1:
+        return _("at about the time of the middle {fruit}").format(fruit=fruit)
+    text = _("{days} later than the middle {fruit}")
+    if later < 0:
+        text = _("{days} earlier than the middle {fruit}")
+    return text.format(days=days(abs(later)), fruit=fruit)
 
 
 def variety_answer(variety: Variety, fruit: Fruit, relative_days: float | None = None) -> str:
@@ -119,14 +126,22 @@ def fact_words(fact: Fact, evidence: BloomEvidence | None, reference: str = "") 
     elif fact.unit == "day of year":
         value = short_date(round(float(fact.value)))
     elif fact.unit == "zone":
-        value = f"zone {fact.value}"
+        value = _("zone {zone}").format(zone=fact.value)
     elif fact.unit:
-        value = f"{fact.value} {fact.unit}"
+        value = f"{number(float(fact.value))} {_(fact.unit)}"
+    elif fact.property == "vigour":
+        value = vigour_words(fact.value)
+    elif fact.value in _WORDS:
+        value = _(fact.value)
+    else:
+        value = amount_words(fact.value)
     if fact.note in _LIMITS:
-        value = f"{_LIMITS[fact.note]} {value}"
+        value = _(_LIMITS[fact.note]).format(value=value)
     if evidence is not None:
-        dated = "" if evidence.kind == "date" else f", about {short_date(round(evidence.day))}"
-        value = f"{value}{dated} ± {evidence.sd_days:g}"
+        if evidence.kind != "date":
+            day = short_date(round(evidence.day))
+            value = _("{value}, about {day}").format(value=value, day=day)
+        value = f"{value} ± {number(evidence.sd_days)}"
     return f"{value}; {fact.note}" if fact.note and fact.note not in _LIMITS else value
 
 
@@ -140,26 +155,70 @@ def studies_words(facts: Sequence[Fact]) -> str:
     return f"{joined([f'{value:g}' for value in values])} {facts[0].unit}"
 
 
-_LIMITS = {"at most this": "at most", "more than this": "more than", "about": "about"}
+_UNITS = (N_("days"), N_("weeks"), N_("portions"), N_("units"), N_("h"), N_("GDH"))
+"""Units of the catalogue, as they stand after a number."""
+
+_WORDS = (N_("yes"), N_("no"), N_("partial"), N_("good"))
+"""Words that values of the catalogue are chosen from."""
+
+
+def vigour_words(vigour: str) -> str:
+    """How strongly a variety grows, as the catalogue has it."""
+    words = {
+        "low": pgettext("vigour", "low"),
+        "low to medium": pgettext("vigour", "low to medium"),
+        "medium": pgettext("vigour", "medium"),
+        "medium to high": pgettext("vigour", "medium to high"),
+        "high": pgettext("vigour", "high"),
+    }
+    return words.get(vigour, vigour)
+
+
+def amount_words(amount: str) -> str:
+    """How much there is of something, as the catalogue has it; other words stay as they are."""
+    words = {
+        "low": pgettext("amount", "low"),
+        "medium": pgettext("amount", "medium"),
+        "high": pgettext("amount", "high"),
+    }
+    return words.get(amount, amount)
+
+
+_LIMITS = {
+    "at most this": N_("at most {value}"),
+    "more than this": N_("more than {value}"),
+    "about": N_("about {value}"),
+}
 """Notes of the catalogue that belong before the number."""
 
 
-def _offset(number: float, reference: str) -> str:
-    reference = reference or "the reference variety"
-    if number == 0:
-        return f"with {reference}"
-    return f"{days(abs(number))} {'after' if number > 0 else 'before'} {reference}"
+def _offset(later: float, reference: str) -> str:
+    reference = reference or _("the reference variety")
+    if later == 0:
+        return _("with {variety}").format(variety=reference)
+    text = _("{days} after {variety}") if later > 0 else _("{days} before {variety}")
+    return text.format(days=days(abs(later)), variety=reference)
 
 
 def dispute_line(dispute: Dispute) -> str:
     """`S-alleles: S101S108 (BAGHERI2019, published), weight 80 %, or S101S102 (…), weight 20 %.`"""
     values = [_disputed_value(one) for one in dispute.values]
-    return f"{LABELS.get(dispute.property, dispute.property)}: {' or '.join(values)}."
+    label = _(LABELS.get(dispute.property, dispute.property))
+    return f"{label}: {_(' or ').join(values)}."
+
+
+_STATUS = {
+    "published": N_("published"),
+    "trade": N_("trade"),
+    "memory": N_("memory"),
+    "plan": N_("plan"),
+}
 
 
 def _disputed_value(one: DisputedValue) -> str:
-    sources = "; ".join(f"{source}, {status}" for source, status in one.told_by)
-    weight = f"weight {one.weight * 100:.0f} %" if one.weight else "outweighed, not used"
+    sources = "; ".join(f"{source}, {_(_STATUS[status])}" for source, status in one.told_by)
+    share = number(round(one.weight * 100))
+    weight = _("weight {share} %").format(share=share) if one.weight else _("outweighed, not used")
     note = f": {one.note}" if one.note else ""
     return f"{one.value} ({sources}), {weight}{note}"
 
@@ -228,8 +287,6 @@ def cross_line(pair: MeasuredPair) -> str:
 
 # --- what is missing -------------------------------------------------------------------------
 
-_ASK = "send young leaves to a laboratory that types S-alleles, or ask a gene bank that keeps it"
-
 
 def missing_lines(variety: Variety, fruit: Fruit) -> list[str]:
     """What is not known, and how a grower finds out. The ways are common practice, no source."""
@@ -238,35 +295,56 @@ def missing_lines(variety: Variety, fruit: Fruit) -> list[str]:
     disputed = fertility.disputed
     if "genotype" in disputed:
         lines.append(
-            "S-alleles: sources disagree; ask who keeps it for a measured genotype, or dab a "
-            "donor's pollen on bagged flowers and see whether fruit sets."
+            _(
+                "S-alleles: sources disagree; ask who keeps it for a measured genotype, or dab a "
+                "donor's pollen on bagged flowers and see whether fruit sets."
+            )
         )
     elif fruit.system != "class" and (genotype is None or not genotype.complete):
-        what = "S-alleles: not known" if genotype is None else "One S-allele: not known"
-        lines.append(f"{what}; {_ASK}. Until then a cross has only a chance.")
+        text = _(
+            "One S-allele: not known; send young leaves to a laboratory that types S-alleles, or "
+            "ask a gene bank that keeps it. Until then a cross has only a chance."
+        )
+        if genotype is None:
+            text = _(
+                "S-alleles: not known; send young leaves to a laboratory that types S-alleles, or "
+                "ask a gene bank that keeps it. Until then a cross has only a chance."
+            )
+        lines.append(text)
     if disputed & {"ploidy", "pollen_ok"}:
         lines.append(
-            "Its pollen: sources disagree whether it is good; dab it on bagged flowers of another "
-            "variety and see whether fruit sets."
+            _(
+                "Its pollen: sources disagree whether it is good; dab it on bagged flowers of "
+                "another variety and see whether fruit sets."
+            )
         )
     elif fertility.ploidy is None:
         lines.append(
-            "Ploidy: nobody says; taken as usual for the fruit. A laboratory counts it from a leaf."
+            _(
+                "Ploidy: nobody says; taken as usual for the fruit. A laboratory counts it from a "
+                "leaf."
+            )
         )
     if "self_fertile" in disputed:
         lines.append(
-            "Own pollen: sources disagree whether it serves; net a branch before its first flower "
-            "opens, count flowers and fruits."
+            _(
+                "Own pollen: sources disagree whether it serves; net a branch before its first "
+                "flower opens, count flowers and fruits."
+            )
         )
     elif fertility.self_fertile is None:
         lines.append(
-            "Own pollen: not known whether it serves; net a branch before its first flower opens, "
-            "count flowers and fruits."
+            _(
+                "Own pollen: not known whether it serves; net a branch before its first flower "
+                "opens, count flowers and fruits."
+            )
         )
     if fruit.shed_apart and not variety.sheds_apart:
         lines.append(
-            "Pollen shed: no date known that could be carried; write down from when to when the "
-            "catkins dust, and when the female flowers show their stigmas."
+            _(
+                "Pollen shed: no date known that could be carried; write down from when to when "
+                "the catkins dust, and when the female flowers show their stigmas."
+            )
         )
     return lines + _missing_dates(variety)
 
@@ -274,15 +352,26 @@ def missing_lines(variety: Variety, fruit: Fruit) -> list[str]:
 def _missing_dates(variety: Variety) -> list[str]:
     lines = []
     if variety.typed_bloom is None:
-        how = "write down 10 % open, full bloom and petal fall in three springs"
         if not variety.bloom:
-            lines.append(f"Bloom: {how}, together with those of a variety that is known here.")
+            lines.append(
+                _(
+                    "Bloom: write down 10 % open, full bloom and petal fall in three springs, "
+                    "together with those of a variety that is known here."
+                )
+            )
         elif all(evidence.status == "memory" for evidence in variety.bloom):
-            lines.append(f"Bloom rests on memory; to be sure, {how}.")
+            lines.append(
+                _(
+                    "Bloom rests on memory; to be sure, write down 10 % open, full bloom and petal "
+                    "fall in three springs."
+                )
+            )
     if not variety.chill:
         lines.append(
-            "Chill requirement in portions: none published; where winters are mild, ask growers "
-            "nearby whether it flowers evenly after a warm one."
+            _(
+                "Chill requirement in portions: none published; where winters are mild, ask "
+                "growers nearby whether it flowers evenly after a warm one."
+            )
         )
     return lines
 

@@ -122,53 +122,75 @@ def fertility_lines(fertility: Fertility, fruit: Fruit | None = None) -> list[st
 
     def told(text: str, field: str) -> str:
         if field in fertility.memory:
-            return f"{text} (from memory)"
-        return f"{text} (inferred)" if field in fertility.inferred else text
+            return _("{text} (from memory)").format(text=text)
+        return _("{text} (inferred)").format(text=text) if field in fertility.inferred else text
 
     def known(field: str, words: Callable[[Fertility | Alternative], str]) -> str:
         if field in fertility.disputed:
-            either = " or ".join(dict.fromkeys(map(words, fertility.alternatives)))
-            return f"{either} (disputed)"
+            either = _(" or ").join(dict.fromkeys(map(words, fertility.alternatives)))
+            return _("{text} (disputed)").format(text=either)
         return told(words(fertility), field)
 
     facts = [
-        "S-alleles " + known("genotype", lambda one: genotype_words(one.genotype)),
-        known("ploidy", lambda one: _PLOIDY.get(one.ploidy or 0, "ploidy presumed usual")),
-        "pollen " + known("pollen_ok", lambda one: _POLLEN[one.pollen_ok]),
-        "self-fertile: " + known("self_fertile", lambda one: _selfing_words(one, usual)),
+        _("S-alleles {alleles}").format(
+            alleles=known("genotype", lambda one: genotype_words(one.genotype))
+        ),
+        known("ploidy", lambda one: _(_PLOIDY.get(one.ploidy or 0, _USUAL_PLOIDY))),
+        _("pollen {quality}").format(
+            quality=known("pollen_ok", lambda one: _(_POLLEN[one.pollen_ok]))
+        ),
+        _("self-fertile: {answer}").format(
+            answer=known("self_fertile", lambda one: _selfing_words(one, usual))
+        ),
     ]
     if fertility.group and "genotype" not in fertility.disputed:
-        facts.append(told(f"incompatibility group {fertility.group}", "group"))
+        text = _("incompatibility group {group}").format(group=fertility.group)
+        facts.append(told(text, "group"))
     if fertility.modifier_share:
-        facts.append(f"modifier in {share_words(fertility.modifier_share)} of its pollen")
-    parent = f" (clone or sport of {fertility.clone})" if _is_sport(fertility) else ""
-    return [f"{fertility.id.name}{parent}: {'; '.join(facts)}."]
+        text = _("modifier in {share} of its pollen")
+        facts.append(text.format(share=share_words(fertility.modifier_share)))
+    name = fertility.id.name
+    if _is_sport(fertility):
+        name = _("{name} (clone or sport of {parent})").format(name=name, parent=fertility.clone)
+    return [f"{name}: {'; '.join(facts)}."]
 
 
 def _selfing_words(fertility: Fertility | Alternative, usual: bool | None) -> str:
     if fertility.partly_self_fertile:
-        return "partly" if isinstance(fertility, Alternative) else "partly, not counted on"
+        whole = isinstance(fertility, Alternative)
+        return _("partly") if whole else _("partly, not counted on")
     if fertility.self_fertile is None and usual is not None:
-        return f"presumed {_KNOWN[usual]}, as usual for the fruit"
-    return _KNOWN[fertility.self_fertile]
+        if usual:
+            return _("presumed yes, as usual for the fruit")
+        return _("presumed no, as usual for the fruit")
+    return _(_KNOWN[fertility.self_fertile])
 
 
 def genotype_words(genotype: Genotype | None) -> str:
     """`S3S4'`, `S9S?` where one is missing, `not known`; what hazel pollen shows in brackets."""
     if genotype is None:
-        return "not known"
+        return _("not known")
     text = "".join(genotype.alleles) + ("" if genotype.complete else "S?")
     shown = genotype.pollen_alleles
-    return text if shown is None else f"{text} (pollen shows {alleles_words(shown)})"
+    if shown is None:
+        return text
+    return _("{text} (pollen shows {alleles})").format(text=text, alleles=alleles_words(shown))
 
 
 def _is_sport(fertility: Fertility) -> bool:
     return fertility.clone != fertility.id.name
 
 
-_PLOIDY = {2: "diploid", 3: "triploid", 4: "tetraploid", 5: "pentaploid", 6: "hexaploid"}
-_POLLEN = {True: "good", False: "not good", None: "presumed good"}
-_KNOWN = {True: "yes", False: "no", None: "not known"}
+_PLOIDY = {
+    2: N_("diploid"),
+    3: N_("triploid"),
+    4: N_("tetraploid"),
+    5: N_("pentaploid"),
+    6: N_("hexaploid"),
+}
+_USUAL_PLOIDY = N_("ploidy presumed usual")
+_POLLEN = {True: N_("good"), False: N_("not good"), None: N_("presumed good")}
+_KNOWN = {True: N_("yes"), False: N_("no"), None: N_("not known")}
 
 
 def share_words(fraction: float | None) -> str:

@@ -1,6 +1,18 @@
 """One module a screen: its addresses, and what its template needs of the answers."""
 
-from pollinet.page.screens import begin, garden, limb, notes, orchard, plan_file, take_along, tryout
+from pollinet.page.screens import (
+    begin,
+    garden,
+    limb,
+    names,
+    notes,
+    orchard,
+    plan_file,
+    spring,
+    take_along,
+    tryout,
+    variety,
+)
 
 SCREENS = (
     begin.screen,
@@ -8,8 +20,11 @@ SCREENS = (
     limb.screen,
     tryout.screen,
     plan_file.screen,
-    orchard.screen,
+    spring.screen,
+    variety.screen,
+    names.screen,
     notes.screen,
+    orchard.screen,
     take_along.screen,
 )
 """All screens, as blueprints."""
