@@ -12,7 +12,6 @@ import click
 from pollinet.answers.start import new_plan_of
 from pollinet.cli.common import (
     FiniteRange,
-    cannot_write,
     give,
     json_option,
     not_a_folder,
@@ -21,7 +20,7 @@ from pollinet.cli.common import (
     stop,
 )
 from pollinet.drafting import Draft, Entry, draft_text, new_limb, new_tree, weather_name
-from pollinet.files import write_new
+from pollinet.files import cannot_write, write_new
 from pollinet.findings import Finding, has_errors
 from pollinet.messages import say
 from pollinet.readers.names import one_of
