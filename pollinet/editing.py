@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal
 
+from pollinet.errors import WrongChange
 from pollinet.files import LOG_NAME, reason_of, write_whole
 from pollinet.findings import Finding
 from pollinet.messages import joined, listing, mark, say
@@ -285,6 +286,14 @@ def edited(text: str, change: Change) -> str | None:
         return None
     made = document.as_string()
     return made.replace("\n", end) if _reads_as(made, expected) else None
+
+
+def changed_text(text: str, change: Change, file: str) -> str:
+    """The text of a plan after a change; raises `WrongChange` where it cannot be made."""
+    made = edited(text, change)
+    if made is None:
+        raise WrongChange((scattered(file),))
+    return made
 
 
 def scattered(file: str) -> Finding:

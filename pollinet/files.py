@@ -61,6 +61,11 @@ def cannot_write(problem: OSError) -> Finding:
     return Finding("error", "cannot-write", message, file, cure=cure)
 
 
+def not_a_folder(folder: Path) -> Finding:
+    """That a file stands where a folder is wanted."""
+    return Finding("error", "not-a-folder", say("this is a file, not a folder"), str(folder))
+
+
 # --- whole or not at all -----------------------------------------------------------------------
 
 

@@ -252,11 +252,6 @@ def hold_garden(file: Path) -> None:
         click.get_current_context().with_resource(locked(folder))
 
 
-def not_a_folder(folder: Path) -> Finding:
-    """That a file stands where a folder is wanted."""
-    return Finding("error", "not-a-folder", say("this is a file, not a folder"), str(folder))
-
-
 TOLD_IN_TEXT = frozenset({"synonym", "spelling", "trade-name"})
 """Notes on names that the text of `cross` and `variety` tells itself, beside the answer."""
 

@@ -14,13 +14,12 @@ from pollinet.cli.common import (
     FiniteRange,
     give,
     json_option,
-    not_a_folder,
     print_lines,
     show_findings,
     stop,
 )
 from pollinet.drafting import Draft, Entry, draft_text, new_limb, new_tree, weather_name
-from pollinet.files import cannot_write, write_new
+from pollinet.files import cannot_write, not_a_folder, write_new
 from pollinet.findings import Finding, has_errors
 from pollinet.messages import say
 from pollinet.readers.names import one_of

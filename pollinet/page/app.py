@@ -40,7 +40,7 @@ from pollinet.page.links import (
     without,
     wrong_steps,
 )
-from pollinet.page.screens import SCREENS
+from pollinet.page.screens import SCREENS, plan_text
 from pollinet.wording.check import MARKS, VERDICTS
 from pollinet.wording.sentences import of_ten, tenths, winters_of_ten
 
@@ -199,7 +199,7 @@ def _fail(app: Flask) -> None:
     @app.before_request
     def fit() -> AnyResponse | Response | None:
         """Screens that need a garden are shown one; else what is missing."""
-        if request.blueprint in (None, "begin") or request.endpoint == "static":
+        if request.blueprint in (None, "begin", "plan_text") or request.endpoint == "static":
             return None
         if not desk().exists:
             from flask import url_for
@@ -207,5 +207,5 @@ def _fail(app: Flask) -> None:
             return redirect(url_for("begin.show"))
         found = asked().opened
         if found.study is None or has_errors(found.findings):
-            return make_response(render_template("unfit.html.j2", findings=found.findings), 422)
+            return make_response(plan_text.text_page(found.findings), 422)
         return None

@@ -69,8 +69,8 @@ class Place:
         }
 
 
-def place_of(form: Form) -> Place:
-    """The place that a form tells; latitude and longitude it must."""
+def place_of(form: Form, *, needed: bool = True) -> Place:
+    """The place that a form tells. `needed` : whether it must tell latitude and longitude."""
     texts = {key: form.get(key, "").strip() for key in ("latitude", "longitude", "elevation_m")}
     if not texts["longitude"]:
         # As maps give a place to be copied: both angles in a row.
@@ -78,7 +78,7 @@ def place_of(form: Form) -> Place:
         if second:
             texts |= {"latitude": first, "longitude": second}
     labels = {"latitude": _("Latitude"), "longitude": _("Longitude")}
-    findings = [_missing(label) for key, label in labels.items() if not texts[key]]
+    findings = [_missing(label) for key, label in labels.items() if needed and not texts[key]]
     latitude, problem = _read(texts["latitude"], lambda text: degrees(text, LATITUDE, NORTH))
     findings += _at(problem, labels["latitude"])
     longitude, problem = _read(texts["longitude"], lambda text: degrees(text, LONGITUDE, EAST))

@@ -25,8 +25,9 @@ MOST = 12
 KM_PER_DEGREE = 111.2
 """Of latitude, on a sphere of 6371 km (IUGG). [km]"""
 
-HERE_KM = 5.0
-"""A city nearer than this is the same place. Own convention. [km]"""
+HERE_KM, FAR_KM = 5.0, 300.0
+"""A city nearer than the first is the same place; one beyond the second tells nothing. Own
+conventions. [km]"""
 
 
 @dataclass(frozen=True)
@@ -86,7 +87,7 @@ def _town(one: dict[str, Any], wanted: str, cities: Iterable[dict[str, Any]]) ->
         (_km(one, city), city["name"]) for city in cities if city["geonameid"] != one["geonameid"]
     ]
     km, city = min(others, default=(0.0, ""))
-    told = (city, km) if km > HERE_KM else ("", 0.0)
+    told = (city, km) if HERE_KM < km < FAR_KM else ("", 0.0)
     return Town(
         str(one["geonameid"]), name, one["countrycode"], one["latitude"], one["longitude"], *told
     )

@@ -30,19 +30,25 @@ _ANGLE = re.compile(
 
 def number(text: str, bounds: Bounds) -> tuple[float | None, Finding | None]:
     """A number within bounds: `12`, `12.5`, `12,5`."""
-    try:
-        value = float(text.strip().replace(",", ".").replace("−", "-"))
-    except ValueError:
-        return None, _no_number(text)
-    return _within(value, bounds) if isfinite(value) else (None, _no_number(text))
+    value = _value(text)
+    return (None, _no_number(text)) if value is None else _within(value, bounds)
 
 
 def whole(text: str, bounds: Bounds) -> tuple[int | None, Finding | None]:
     """A whole number within bounds."""
+    value = _value(text)
+    if value is not None and not value.is_integer():
+        return None, Finding("error", "wrong-value", say("a whole number, please"))
     value, problem = number(text, bounds)
-    if value is None or value.is_integer():
-        return (None if value is None else int(value)), problem
-    return None, Finding("error", "wrong-value", say("a whole number, please"))
+    return None if value is None else int(value), problem
+
+
+def _value(text: str) -> float | None:
+    try:
+        value = float(text.strip().replace(",", ".").replace("−", "-"))
+    except ValueError:
+        return None
+    return value if isfinite(value) else None
 
 
 def degrees(

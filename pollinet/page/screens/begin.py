@@ -16,7 +16,7 @@ from werkzeug.wrappers import Response
 
 from pollinet.drafting import Draft, draft_text
 from pollinet.errors import WrongChange
-from pollinet.files import cannot_write, would_overwrite, write_new
+from pollinet.files import cannot_write, not_a_folder, would_overwrite, write_new
 from pollinet.findings import Finding, has_errors
 from pollinet.language import N_, _, told
 from pollinet.messages import say
@@ -222,6 +222,8 @@ def write(key: str) -> Page:
     if has_errors(_findings(kept.draft)):
         return _look_page(key, kept), 422
     file = desk().plan
+    if file.parent.exists() and not file.parent.is_dir():
+        return _look_page(key, kept, (not_a_folder(file.parent),)), 422
     try:
         file.parent.mkdir(parents=True, exist_ok=True)
         write_new(file, draft_text(kept.draft).encode())
