@@ -151,7 +151,11 @@ def filled(kind: str, form: Form, known: Known) -> Filled:
     """The entry that a form tells, of one of `KINDS`."""
     typed_fruit = form.get("fruit", "")
     if kind == "limb":
-        typed_fruit = known.trees.get(form.get("tree", ""), "")
+        tree = form.get("tree", "")
+        if tree not in known.trees:
+            message = say('there is no tree "{name}" here', name=tree)
+            return Filled(None, (Finding("error", "unknown-tree", message),))
+        typed_fruit = known.trees[tree]
     fruit, problems = resolve_fruit(typed_fruit, fruits())
     if fruit is None:
         return Filled(None, problems)

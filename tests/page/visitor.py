@@ -49,14 +49,16 @@ class Visitor:
     """Looks at one plan; `at` is the address last seen, `text` its page, `code` its status."""
 
     def __init__(self, plan: Path, language: str | None = None) -> None:
-        app = create_app(plan, hosts={HOST}, token=TOKEN, language=language)
+        self.app = app = create_app(plan, hosts={HOST}, token=TOKEN, language=language)
         app.testing = True
         self.client = app.test_client()
         self.at, self.text, self.code = "", "", 0
 
     def go(self, address: str) -> Visitor:
         """Open an address."""
-        return self._seen(self.client.get(address, base_url=f"http://{HOST}", follow_redirects=True))
+        return self._seen(
+            self.client.get(address, base_url=f"http://{HOST}", follow_redirects=True)
+        )
 
     def send(self, address: str, files: bool = False, **values: Any) -> Visitor:
         """Send a form to an address, with its token."""
@@ -70,14 +72,14 @@ class Visitor:
         return self._seen(answer)
 
     def form(self, part: str) -> Form:
-        """The one form whose address has this part."""
+        """The one form whose address ends with this part."""
         reader = _Forms()
         reader.feed(self.text)
-        (found,) = (one for one in reader.forms if part in one.action)
+        (found,) = (one for one in reader.forms if one.action.partition("?")[0].endswith(part))
         return found
 
     def fill(self, part: str, **values: str) -> Visitor:
-        """Fill in the form whose address has this part, and send it."""
+        """Fill in the form whose address ends with this part, and send it."""
         form = self.form(part)
         assert form.method == "post"
         return self.send(form.action, **{**form.values, **values})

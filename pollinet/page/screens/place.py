@@ -22,7 +22,7 @@ from pollinet.messages import say
 from pollinet.page.desk import digest_of
 from pollinet.page.entries import Place, climate_at, place_of
 from pollinet.page.fields import place_context, place_helped, texts_of
-from pollinet.page.links import asked, desk
+from pollinet.page.links import desk
 from pollinet.page.screens.plan_file import changed_meanwhile, rewritten, text_of_plan
 from pollinet.study import open_study
 from pollinet.study.station_winters import NAMED
@@ -134,8 +134,6 @@ def _kept(content: bytes, name: str) -> tuple[Path, bool]:
 
 def _page(values: Mapping[str, str], findings: tuple[Finding, ...] = (), **more: Any) -> str:
     site = _site()
-    study = asked().opened.study
-    assert study is not None
     climate = climate_at(
         Place(None, site.get("latitude"), site.get("longitude"), site.get("elevation_m"))
     )
@@ -146,7 +144,6 @@ def _page(values: Mapping[str, str], findings: tuple[Finding, ...] = (), **more:
         findings=findings,
         weather=site.get("weather"),
         normals="normals" in site,
-        told=study.record,
         stations=climate.nearest[:NAMED] if climate else (),
         digest=request.form.get("digest") or digest_of(desk().plan),
     )
