@@ -68,6 +68,12 @@ class Place:
             "elevation_m": self.elevation_m,
         }
 
+    @property
+    def site(self) -> Site:
+        """The same as the site of a plan; of a place whose latitude is told."""
+        latitude = self.latitude or 0.0
+        return Site(self.name or "", latitude, self.longitude, self.elevation_m, None, True)
+
 
 def place_of(form: Form, *, needed: bool = True) -> Place:
     """The place that a form tells. `needed` : whether it must tell latitude and longitude."""
@@ -91,9 +97,7 @@ def place_of(form: Form, *, needed: bool = True) -> Place:
 
 def climate_at(place: Place) -> StationClimate | None:
     """What the weather stations near a place tell of it; None: nobody told where it is."""
-    if place.latitude is None:
-        return None
-    return climate_of(Site("", place.latitude, place.longitude, place.elevation_m, None, True))
+    return None if place.latitude is None else climate_of(place.site)
 
 
 # --- entries -----------------------------------------------------------------------------------

@@ -38,7 +38,7 @@ from pollinet.page.fields import add_context, place_context, place_helped, texts
 from pollinet.page.links import desk
 from pollinet.readers.plan_checks import late_grafts
 from pollinet.study import open_plan
-from pollinet.study.station_winters import NAMED
+from pollinet.study.station_winters import NAMED, SEASIDE_M, climate_findings
 
 screen = Blueprint("begin", __name__)
 
@@ -236,16 +236,19 @@ def write(key: str) -> Page:
 
 
 def _look_page(key: str, kept: Kept, problems: Sequence[Finding] = ()) -> str:
-    draft = kept.draft
-    findings = (*problems, *_findings(draft))
-    climate = climate_at(_place_in(draft))
+    draft, file = kept.draft, desk().plan
+    findings = _findings(draft)
+    place = Place(draft.site, draft.latitude, draft.longitude, draft.elevation_m)
+    climate = climate_at(place)
+    doubts = climate_findings(place.site, climate, file.name) if climate else ()
     return render_template(
         "begin_look.html.j2",
-        findings=findings,
-        ready=not has_errors(_findings(draft)),
+        findings=(*problems, *findings, *doubts),
+        ready=not has_errors(findings),
         stations=climate.nearest[:NAMED] if climate else (),
+        seaside=climate is not None and climate.elevation_m < SEASIDE_M,
         text=draft_text(draft),
-        file=desk().plan,
+        file=file,
         number_now=kept.number,
         **_step_context(key, "look"),
     )
@@ -287,7 +290,3 @@ def _findings(draft: Draft) -> tuple[Finding, ...]:
     """All that is wrong in the plan as it would be written."""
     plan, _catalogue, findings = open_plan(desk().plan, draft_text(draft))
     return findings if plan is None else (*findings, *late_grafts(plan, date.today().year))
-
-
-def _place_in(draft: Draft) -> Place:
-    return Place(draft.site, draft.latitude, draft.longitude, draft.elevation_m)
