@@ -66,14 +66,14 @@ def create_app(
     """
     app = Flask("pollinet.page")
     app.config["MAX_CONTENT_LENGTH"] = guard.MOST_FILE_BYTES
-    app.config["MAX_FORM_MEMORY_SIZE"] = guard.MOST_BYTES
+    app.config["MAX_FORM_MEMORY_SIZE"] = guard.MOST_MEMORY_BYTES
     app.extensions["pollinet-desk"] = Desk(plan)
     app.extensions["pollinet-token"] = token or secrets.token_urlsafe(32)
     app.secret_key = secrets.token_bytes(32)
     app.config["SESSION_COOKIE_SAMESITE"] = "Strict"
     app.jinja_options = {"trim_blocks": True, "lstrip_blocks": True}
-    guard.guard(app, hosts=hosts, token=app.extensions["pollinet-token"])
     _speak(app, language)
+    guard.guard(app, hosts=hosts, token=app.extensions["pollinet-token"])
     _hold(app)
     _fill(app)
     _fail(app)

@@ -52,6 +52,11 @@ def place_context(values: Mapping[str, str]) -> dict[str, Any]:
     }
 
 
+def choice_of(values: Mapping[str, str]) -> dict[str, Any]:
+    """The fruit or the tree that a form of a new entry is for, as its address tells it."""
+    return {key: values[key] for key in ("fruit", "tree") if values.get(key)}
+
+
 def add_context(
     kind: str, values: Mapping[str, str], known: Known, made: Filled | None
 ) -> dict[str, Any]:

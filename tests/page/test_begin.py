@@ -142,6 +142,14 @@ def test_near_names_are_offered_and_taken(visitor: Visitor) -> None:
     assert "Golden Delicious" in visitor.words and visitor.at.endswith("/trees")
 
 
+def test_the_address_of_a_form_that_was_refused_shows_it_again(visitor: Visitor) -> None:
+    add(visitor, "tree", "fruit=apple", variety="Jonathan")
+    add(visitor, "limb", "tree=apple", variety="")
+    assert visitor.code == 422
+    visitor.go(visitor.form("/add/limb").action)
+    assert visitor.form("/add/limb").values["tree"] == "apple"
+
+
 def test_another_name_is_told(visitor: Visitor) -> None:
     """Jonagold's catalogue name stays; a synonym is written by the name of the catalogue."""
     add(visitor, "tree", "fruit=sweet+cherry", variety="Schneiders")

@@ -101,6 +101,13 @@ def test_a_record_is_copied_under_a_safe_name(
     assert f"rest on the record {kept}" in visitor.words
 
 
+def test_a_record_of_many_years(plan: Path, visitor: Visitor) -> None:
+    long = record(40)
+    assert len(long) > 200_000
+    assert upload(visitor, "long.csv", long).code == 200
+    assert (plan.parent / "long.csv").read_bytes() == long
+
+
 def test_a_record_never_takes_the_place_of_a_file(plan: Path, visitor: Visitor) -> None:
     (plan.parent / "site.csv").write_text("mine")
     upload(visitor, "site.csv", record())
@@ -131,6 +138,10 @@ def test_a_wrong_record_is_told_and_nothing_is_kept(
     assert "<script>.csv" not in visitor.text
     assert [file.name for file in plan.parent.iterdir()] == ["plan.toml"]
     assert plan.read_text() == PLAN
+
+
+def test_addresses_of_forms_lead_to_the_screen(visitor: Visitor) -> None:
+    assert visitor.go("/place/weather").at == visitor.go("/place/stations").at == "/place"
 
 
 def test_no_file_and_a_file_that_is_too_large(plan: Path, visitor: Visitor) -> None:

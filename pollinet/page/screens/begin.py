@@ -34,7 +34,7 @@ from pollinet.page.entries import (
     spot_of,
     standing,
 )
-from pollinet.page.fields import add_context, place_context, place_helped, texts_of
+from pollinet.page.fields import add_context, choice_of, place_context, place_helped, texts_of
 from pollinet.page.links import desk
 from pollinet.readers.plan_checks import late_grafts
 from pollinet.study import open_plan
@@ -201,7 +201,7 @@ def _add_page(
     return render_template(
         "begin_add.html.j2",
         **add_context(kind, values, known, made),
-        action=url_for("begin.added", key=key, kind=kind),
+        action=url_for("begin.added", key=key, kind=kind, **choice_of(values)),
         hidden={"number": kept.number},
         back=url_for("begin.step", key=key, step=STEP_OF.get(kind, "trees")),
         **_step_context(key, STEP_OF.get(kind, "trees")),

@@ -60,6 +60,13 @@ def moved() -> Page:
         return _page(values, wrong.findings), 422
 
 
+@screen.get("/place/weather")
+@screen.get("/place/stations")
+def back() -> Page:
+    """Who comes back to the address of a form is shown the screen."""
+    return redirect(url_for("place.show"))
+
+
 @screen.post("/place/weather")
 def weather() -> Page:
     """A record of daily temperatures: beside the plan where it can be read, else told and gone."""

@@ -20,7 +20,7 @@ from pollinet.language import _, told
 from pollinet.messages import say
 from pollinet.page.desk import digest_of
 from pollinet.page.entries import KINDS, Filled, Read, filled, known_of, spot_of, standing
-from pollinet.page.fields import add_context, texts_of
+from pollinet.page.fields import add_context, choice_of, texts_of
 from pollinet.page.links import desk
 from pollinet.page.screens.plan_file import changed_meanwhile, rewritten, text_of_plan
 from pollinet.readers.plan_bounds import DISTANCE_M, SPARE_LIMBS, YEARS
@@ -86,7 +86,7 @@ def _add_page(kind: str, values: Mapping[str, str], made: Filled | None = None) 
     return render_template(
         "stock_add.html.j2",
         **add_context(kind, values, known, made),
-        action=url_for("stock.added", kind=kind),
+        action=url_for("stock.added", kind=kind, **choice_of(values)),
         hidden={"digest": values.get("digest") or digest_of(desk().plan)},
         back=url_for("stock.show"),
     )
