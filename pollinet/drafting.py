@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -83,6 +83,12 @@ def new_limb(name: str, variety: str, grafted: int | None) -> Entry:
     """A limb; `grafted`: year, None: not known or long ago."""
     limb: Entry = {"id": name, "variety": variety}
     return limb if grafted is None else {**limb, "grafted": grafted}
+
+
+def free_id(proposal: str, taken: Collection[str]) -> str:
+    """An id that nothing has yet: the one proposed, or that with a number."""
+    numbers = (f"{proposal}-{number}" for number in range(2, len(taken) + 3))
+    return next(name for name in (proposal, *numbers) if name not in taken)
 
 
 def weather_name(weather: Path | None, folder: Path) -> Path | None:

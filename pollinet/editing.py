@@ -7,11 +7,12 @@ alike. It is made on both; the new text counts only where it reads as the change
 from __future__ import annotations
 
 import tomllib
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal
 
+from pollinet.errors import WrongChange
 from pollinet.files import LOG_NAME, reason_of, write_whole
 from pollinet.findings import Finding
 from pollinet.messages import joined, listing, mark, say
@@ -131,6 +132,31 @@ def change_aim(values: dict[str, Any]) -> Change:
     return change
 
 
+def change_site(values: dict[str, Any]) -> Change:
+    """Other values of [site], which a plan without one gets; None takes a key out."""
+
+    def change(data: Any) -> None:
+        if "site" not in data:
+            data["site"] = {}
+        for key, value in values.items():
+            if value is not None:
+                _set(data["site"], key, value)
+            elif key in data["site"]:
+                del data["site"][key]
+
+    return change
+
+
+def both(first: Change, second: Change) -> Change:
+    """One change after the other."""
+
+    def change(data: Any) -> None:
+        first(data)
+        second(data)
+
+    return change
+
+
 def add_entry(kind: str, entry: dict[str, Any]) -> Change:
     """A new neighbour or scion, after those that are there."""
     return lambda data: _append(data, kind, entry)
@@ -186,6 +212,30 @@ def remove_neighbour(spot: Spot, name: str, *, in_log: bool) -> Change:
     return change
 
 
+def remove_tree(spot: Spot, *, in_log: Sequence[str]) -> Change:
+    """The tree leaves the plan with all its limbs; another tree remembers what the log names.
+
+    in_log : ids of its limbs that the log names.
+    """
+
+    def change(data: Any) -> None:
+        tree = spot.entry(data)
+        names = [*tree.get("lost_limbs", ())]
+        for limb in tree.get("limb", ()):
+            names += [*limb.get("former_ids", ()), *([limb["id"]] * (limb["id"] in in_log))]
+        _take(data, "tree", spot.index)
+        if names and data.get("tree"):
+            heir = data["tree"][0]
+            _set(heir, "lost_limbs", [*heir.get("lost_limbs", ()), *names])
+
+    return change
+
+
+def remove_entry(kind: str, index: int) -> Change:
+    """A scion leaves the plan."""
+    return lambda data: _take(data, kind, index)
+
+
 def move_limb(spot: Spot, tree: int) -> Change:
     """The limb stands on another tree of the plan, after that tree's own limbs."""
 
@@ -236,6 +286,14 @@ def edited(text: str, change: Change) -> str | None:
         return None
     made = document.as_string()
     return made.replace("\n", end) if _reads_as(made, expected) else None
+
+
+def changed_text(text: str, change: Change, file: str) -> str:
+    """The text of a plan after a change; raises `WrongChange` where it cannot be made."""
+    made = edited(text, change)
+    if made is None:
+        raise WrongChange((scattered(file),))
+    return made
 
 
 def scattered(file: str) -> Finding:

@@ -53,6 +53,19 @@ def reason_of(problem: OSError | UnicodeError) -> str:
     return say(known) if known else (problem.strerror or say("the system does not say why"))
 
 
+def cannot_write(problem: OSError) -> Finding:
+    """That a file or folder cannot be written, and the system's reason."""
+    message = say("cannot be written: {reason}", reason=reason_of(problem))
+    file = "" if problem.filename is None else str(problem.filename)
+    cure = say("give another place, or make room and leave to write there")
+    return Finding("error", "cannot-write", message, file, cure=cure)
+
+
+def not_a_folder(folder: Path) -> Finding:
+    """That a file stands where a folder is wanted."""
+    return Finding("error", "not-a-folder", say("this is a file, not a folder"), str(folder))
+
+
 # --- whole or not at all -----------------------------------------------------------------------
 
 

@@ -192,7 +192,8 @@ def _command(name: str, words: list[str]) -> int:
 
 def _unwritten(problem: OSError, *, as_json: bool) -> int:
     """Show that a file cannot be written (readers find for themselves what cannot be read)."""
-    from pollinet.cli.common import BadInput, cannot_write
+    from pollinet.cli.common import BadInput
+    from pollinet.files import cannot_write
 
     BadInput([cannot_write(problem)], as_json).show()
     return 2

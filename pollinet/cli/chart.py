@@ -9,7 +9,6 @@ import click
 from pollinet.cli.common import (
     form_option,
     in_language,
-    not_a_folder,
     opened,
     plan_argument,
     print_lines,
@@ -18,6 +17,7 @@ from pollinet.cli.common import (
     stop,
     weather_option,
 )
+from pollinet.files import not_a_folder
 from pollinet.findings import Finding
 from pollinet.language import _, joined, ngettext
 from pollinet.messages import joined as listed

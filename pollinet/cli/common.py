@@ -18,7 +18,7 @@ import click
 
 from pollinet import messages
 from pollinet.errors import Unfit
-from pollinet.files import garden_locked, made_by, reason_of, refusal, write_whole
+from pollinet.files import cannot_write, garden_locked, made_by, refusal, write_whole
 from pollinet.findings import Finding, has_errors
 from pollinet.language import ENGLISH, LANGUAGES, chosen, speaking
 from pollinet.messages import say
@@ -30,7 +30,6 @@ if TYPE_CHECKING:
     from rich.table import Table
 
     from pollinet.answers.base import Answer
-    from pollinet.domain import Plan
     from pollinet.study import Study
 
 WIDTH = 100
@@ -175,6 +174,7 @@ def opened(
 
     Notes and warnings go to standard error, or into the data of an answer in JSON.
     """
+    from pollinet.readers.plan_checks import late_grafts
     from pollinet.study import open_study
 
     result = open_study(plan, weather=weather)
@@ -189,17 +189,6 @@ def opened(
     if not as_json:
         show_findings([*result.findings, *more])
     return replace(study, findings=(*study.findings, *more)) if more else study
-
-
-def late_grafts(plan: Plan, this_year: int) -> tuple[Finding, ...]:
-    """A warning for every limb whose year of grafting lies beyond the next spring."""
-    message = say("this year lies more than a year ahead")
-    return tuple(
-        Finding("warning", "graft-to-come", message, plan.file, f"{limb.id}, grafted",
-                cure=say("write the year in which it was grafted, or will be next spring"))
-        for limb in plan.limbs
-        if limb.grafted is not None and limb.grafted > this_year + 1
-    )  # fmt: skip
 
 
 def stop(findings: Iterable[Finding], as_json: bool) -> NoReturn:
@@ -223,14 +212,6 @@ def out_problem(
 def no_folder(out: Path) -> Finding:
     """That the folder of a file to be written does not exist."""
     return Finding("error", "missing-folder", say("this folder does not exist"), str(out.parent))
-
-
-def cannot_write(problem: OSError) -> Finding:
-    """That a file or folder cannot be written, and the system's reason."""
-    message = say("cannot be written: {reason}", reason=reason_of(problem))
-    file = "" if problem.filename is None else str(problem.filename)
-    cure = say("give another place, or make room and leave to write there")
-    return Finding("error", "cannot-write", message, file, cure=cure)
 
 
 def put(
@@ -263,11 +244,6 @@ def put_picture(
 def hold_garden(file: Path) -> None:
     """Let no other edit of the garden go on until the command ends; see `files.garden_locked`."""
     click.get_current_context().with_resource(garden_locked(file))
-
-
-def not_a_folder(folder: Path) -> Finding:
-    """That a file stands where a folder is wanted."""
-    return Finding("error", "not-a-folder", say("this is a file, not a folder"), str(folder))
 
 
 TOLD_IN_TEXT = frozenset({"synonym", "spelling", "trade-name"})

@@ -9,8 +9,9 @@ import click
 from pollinet.answers.check import check_of
 from pollinet.answers.cover import Wishes, searched
 from pollinet.cli.check import show_check
-from pollinet.cli.common import not_a_folder, opened, print_lines, stop
+from pollinet.cli.common import opened, print_lines, stop
 from pollinet.cli.cover import show_cover
+from pollinet.files import not_a_folder
 from pollinet.findings import Finding
 from pollinet.messages import say
 from pollinet.summary.limbs import limb_summaries

@@ -17,7 +17,6 @@ from pollinet.cli.common import (
     give,
     hold_garden,
     json_option,
-    late_grafts,
     plan_argument,
     plan_ids,
     print_lines,
@@ -249,6 +248,7 @@ def _spot(data: dict[str, Any], name: str, kinds: Sequence[Kind], as_json: bool)
 
 def _change(path: Path, text: str, change: Change, tell: Tell, as_json: bool) -> int:
     """Make a change, check the changed plan and write it; ends the command where it is wrong."""
+    from pollinet.readers.plan_checks import late_grafts
     from pollinet.study import open_plan
 
     made = editing.edited(text, change)

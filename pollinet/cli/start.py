@@ -12,27 +12,23 @@ import click
 from pollinet.answers.start import new_plan_of
 from pollinet.cli.common import (
     FiniteRange,
-    cannot_write,
     give,
     json_option,
-    not_a_folder,
     print_lines,
     show_findings,
     stop,
 )
 from pollinet.drafting import Draft, Entry, draft_text, new_limb, new_tree, weather_name
-from pollinet.files import write_new
+from pollinet.files import cannot_write, not_a_folder, write_new
 from pollinet.findings import Finding, has_errors
 from pollinet.messages import say
 from pollinet.readers.names import one_of
-from pollinet.study.station_winters import NAMED, climate_findings, climate_of
+from pollinet.study.station_winters import NAMED, SEASIDE_M, climate_findings, climate_of
 from pollinet.weather.station_climate import StationClimate
 
 Command = Callable[..., int]
 
 PLAN_NAME = "plan.toml"
-SEASIDE_M = 200
-"""Height below which stations inland may miss the sea's part in a climate. Own convention. [m]"""
 
 FORMS = {
     "--tree": ("ID:SPECIES[:SPARE]", "--tree old-apple:apple:2"),

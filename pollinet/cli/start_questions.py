@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection
+from collections.abc import Callable, Collection, Mapping
 from dataclasses import replace
 from pathlib import Path
 from typing import Any, TypeVar
@@ -10,7 +10,7 @@ from typing import Any, TypeVar
 import click
 
 from pollinet.domain import Catalogue
-from pollinet.drafting import Draft, Entry, new_limb, new_tree
+from pollinet.drafting import Draft, Entry, free_id, new_limb, new_tree
 from pollinet.findings import Finding, has_errors
 from pollinet.readers.catalogue import fruits, load_catalogue
 from pollinet.readers.names import means_any, resolve_fruit, resolve_variety
@@ -22,6 +22,7 @@ from pollinet.readers.plan_bounds import (
     SPARE_LIMBS,
     YEARS,
 )
+from pollinet.readers.typed_numbers import EAST, NORTH, Bounds, degrees, number, whole
 from pollinet.readers.weather import read_weather
 
 _T = TypeVar("_T")
@@ -33,13 +34,13 @@ def answered(draft: Draft) -> Draft:
     if draft.site is None:
         draft = replace(draft, site=click.prompt("Name of the garden", default="my garden"))
     if draft.latitude is None:
-        asked = _ask("Latitude in degrees, south negative", _number(*LATITUDE))
+        asked = _ask("Latitude in degrees, south negative", _angle(LATITUDE, NORTH))
         draft = replace(draft, latitude=asked)
     if draft.longitude is None:
-        asked = _ask("Longitude in degrees, west negative", _number(*LONGITUDE))
+        asked = _ask("Longitude in degrees, west negative", _angle(LONGITUDE, EAST))
         draft = replace(draft, longitude=asked)
     if draft.elevation_m is None:
-        asked = _ask("Metres above the sea", _number(*ELEVATION_M), optional=True)
+        asked = _ask("Metres above the sea", _number(ELEVATION_M), optional=True)
         draft = replace(draft, elevation_m=asked)
     if draft.weather is None and draft.normals is None:
         draft = _weather(draft)
@@ -73,28 +74,28 @@ def _ask(text: str, read: Callable[[str], _T], *, optional: bool = False) -> Any
     return click.prompt(text + ending, default=default, show_default=False, value_proc=value)
 
 
-def _number(low: float, high: float) -> Callable[[str], float]:
-    def read(typed: str) -> float:
-        try:
-            number = float(typed.replace(",", "."))
-        except ValueError:
-            raise click.BadParameter(f'"{typed}" is no number') from None
-        if not low <= number <= high:
-            raise click.BadParameter(f"allowed is {low:g} to {high:g}")
-        return number
-
-    return read
+def _number(bounds: Bounds) -> Callable[[str], float]:
+    return _reader(lambda text: number(text, bounds))
 
 
-def _whole(low: int, high: int) -> Callable[[str], int]:
-    number = _number(low, high)
+def _angle(bounds: Bounds, directions: Mapping[str, int]) -> Callable[[str], float]:
+    return _reader(lambda text: degrees(text, bounds, directions))
 
-    def read(typed: str) -> int:
-        if not number(typed).is_integer():
-            raise click.BadParameter("a whole number, please")
-        return int(number(typed))
 
-    return read
+def _whole(bounds: Bounds) -> Callable[[str], int]:
+    return _reader(lambda text: whole(text, bounds))
+
+
+def _reader(read: Callable[[str], tuple[_T | None, Finding | None]]) -> Callable[[str], _T]:
+    """The reader of an answer that is asked for again where it is wrong."""
+
+    def value(text: str) -> _T:
+        found, problem = read(text)
+        if found is None:
+            raise click.BadParameter(_words((problem,) if problem else ()))
+        return found
+
+    return value
 
 
 def _new_id(taken: Collection[str]) -> Callable[[str], str]:
@@ -183,7 +184,7 @@ def _trees(names: _Names) -> list[Entry]:
             return trees
         taken = {tree["id"] for tree in trees}
         name = _ask_id("What the tree is called", species, taken)
-        spare = click.prompt("Further grafts it can carry", "0", value_proc=_whole(*SPARE_LIMBS))
+        spare = click.prompt("Further grafts it can carry", "0", value_proc=_whole(SPARE_LIMBS))
         tree = new_tree(name, species, int(spare))
         trees.append(tree)
         tree["limb"] += _limbs(tree, names, _limb_ids(trees))
@@ -200,13 +201,12 @@ def _limbs(tree: Entry, names: _Names, taken: set[str]) -> list[Entry]:
             return limbs
         name = _ask_id("  What the limb is called", f"{tree['id']}-{len(limbs) + 1}", taken)
         taken.add(name)
-        grafted = _ask("  Year of grafting", _whole(*YEARS), optional=True)
+        grafted = _ask("  Year of grafting", _whole(YEARS), optional=True)
         limbs.append(new_limb(name, variety, grafted))
 
 
 def _ask_id(text: str, proposal: str, taken: Collection[str]) -> str:
-    numbers = (f"{proposal}-{number}" for number in range(2, len(taken) + 3))
-    free = next(name for name in (proposal, *numbers) if name not in taken)
+    free = free_id(proposal, taken)
     return str(click.prompt(text, default=free, value_proc=_new_id(taken)))
 
 
@@ -228,5 +228,5 @@ def _others(
 
 
 def _neighbours(names: _Names) -> list[Entry]:
-    distance = ("distance_m", "How many metres away", _number(*DISTANCE_M))
+    distance = ("distance_m", "How many metres away", _number(DISTANCE_M))
     return _others("Fruit of a neighbour's tree", names, distance, next_door=True)

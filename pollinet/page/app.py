@@ -44,7 +44,7 @@ from pollinet.page.links import (
     without,
     wrong_steps,
 )
-from pollinet.page.screens import SCREENS
+from pollinet.page.screens import SCREENS, plan_text
 from pollinet.strips import style_sheet
 from pollinet.wording.check import MARKS, VERDICTS
 from pollinet.wording.notes import day_words, place_words, seen_words
@@ -76,14 +76,14 @@ def create_app(
     """
     app = Flask("pollinet.page")
     app.config["MAX_CONTENT_LENGTH"] = guard.MOST_FILE_BYTES
-    app.config["MAX_FORM_MEMORY_SIZE"] = guard.MOST_BYTES
+    app.config["MAX_FORM_MEMORY_SIZE"] = guard.MOST_MEMORY_BYTES
     app.extensions["pollinet-desk"] = Desk(plan)
     app.extensions["pollinet-token"] = token or secrets.token_urlsafe(32)
     app.secret_key = secrets.token_bytes(32)
     app.config["SESSION_COOKIE_SAMESITE"] = "Strict"
     app.jinja_options = {"trim_blocks": True, "lstrip_blocks": True}
-    guard.guard(app, hosts=hosts, token=app.extensions["pollinet-token"])
     _speak(app, language)
+    guard.guard(app, hosts=hosts, token=app.extensions["pollinet-token"])
     _hold(app)
     _fill(app)
     _fail(app)
@@ -224,7 +224,8 @@ def _fail(app: Flask) -> None:
     @app.before_request
     def fit() -> AnyResponse | Response | None:
         """Screens that need a garden are shown one; else what is missing."""
-        if request.blueprint in (None, "begin", "names") or request.endpoint in STILL:
+        free = (None, "begin", "names", "plan_text")
+        if request.blueprint in free or request.endpoint in STILL:
             return None
         if not desk().exists:
             from flask import url_for
@@ -232,5 +233,5 @@ def _fail(app: Flask) -> None:
             return redirect(url_for("begin.show"))
         found = asked().opened
         if found.study is None or has_errors(found.findings):
-            return make_response(render_template("unfit.html.j2", findings=found.findings), 422)
+            return make_response(plan_text.text_page(found.findings), 422)
         return None

@@ -42,6 +42,10 @@ HEADERS = {
 MOST_BYTES = 64 * 1024
 """Largest form without a file: own convention. [bytes]"""
 
+MOST_MEMORY_BYTES = 4 * MOST_BYTES
+"""What a form with a file may hold in memory: own convention. Werkzeug counts each piece of 64 KB
+of the file with it, too, so that it must be well above that. [bytes]"""
+
 MOST_FILE_BYTES = 32 * 1024 * 1024
 """Largest weather file: a century of days in the widest format has 5 MB. Own convention. [bytes]"""
 

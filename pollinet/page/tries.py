@@ -279,12 +279,8 @@ def written(text: str, tries: Sequence[Try], path: Path) -> str:
 
     for one in tries:
         change = one.change(tomllib.loads(text.removeprefix("\ufeff")), path.parent)
-        if change is None:
-            continue
-        made = editing.edited(text, change)
-        if made is None:
-            raise WrongChange((editing.scattered(path.name),))
-        text = made
+        if change is not None:
+            text = editing.changed_text(text, change, path.name)
     return text
 
 

@@ -6,6 +6,7 @@ from collections import Counter
 from collections.abc import Iterator
 from itertools import chain
 
+from pollinet.domain import Plan
 from pollinet.findings import Finding
 from pollinet.messages import listing, say
 from pollinet.readers.plan_bounds import MONTHLY_MEAN_C
@@ -92,3 +93,14 @@ def _repeated_varieties(table: PlanTable, file: str) -> Iterator[Finding]:
             message = say('"{name}" is described {number} times', name=name, number=n)
             cure = say("keep one [[variety]] for it")
             yield Finding("error", "repeated-variety", message, file, "variety", cure=cure)
+
+
+def late_grafts(plan: Plan, this_year: int) -> tuple[Finding, ...]:
+    """A warning for every limb whose year of grafting lies beyond the next spring."""
+    message = say("this year lies more than a year ahead")
+    return tuple(
+        Finding("warning", "graft-to-come", message, plan.file, f"{limb.id}, grafted",
+                cure=say("write the year in which it was grafted, or will be next spring"))
+        for limb in plan.limbs
+        if limb.grafted is not None and limb.grafted > this_year + 1
+    )  # fmt: skip

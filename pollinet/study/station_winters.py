@@ -35,6 +35,9 @@ GENERATED_WINTERS = 30
 FIRST_GENERATED_YEAR = 2001
 """Harvest year of the first generated winter: a label, not a claim about that year."""
 
+SEASIDE_M = 200
+"""Height below which stations inland may miss the sea's part in a climate. Own convention. [m]"""
+
 NAMED = 3
 """Nearest stations that are named in a sentence."""
 

@@ -7,8 +7,11 @@ from pollinet.page.screens import (
     names,
     notes,
     orchard,
+    place,
     plan_file,
+    plan_text,
     spring,
+    stock,
     take_along,
     tryout,
     variety,
@@ -25,6 +28,9 @@ SCREENS = (
     names.screen,
     notes.screen,
     orchard.screen,
+    place.screen,
+    plan_text.screen,
+    stock.screen,
     take_along.screen,
 )
 """All screens, as blueprints."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import difflib
+from collections.abc import Callable
 from pathlib import Path
 
 from flask import Blueprint, flash, redirect, render_template, request, url_for
@@ -40,16 +41,11 @@ def show() -> str:
 def write() -> Response | tuple[str, int]:
     """Write what is tried, unless the file is another than the one that was shown."""
     table = desk()
-    with locked(table.plan.resolve().parent):
-        if digest_of(table.plan) != request.form.get("digest"):
-            return render_template("changed_meanwhile.html.j2", file=table.plan.name), 409
-        before = text_of_plan(table.plan)
-        after = written(before, asked().tries, table.plan)
-        plan, _catalogue, findings = open_plan(table.plan, after)
-        if plan is None or has_errors(findings):
-            raise WrongChange([one for one in findings if one.severity == "error"])
-        _put(table, after)
-        table.undo = [*table.undo, (before, after)][-MOST_UNDONE:]
+    tries = asked().tries
+    if not rewritten(
+        table, request.form.get("digest"), lambda text: written(text, tries, table.plan)
+    ):
+        return changed_meanwhile(to("tryout.show"))
     flash("written")
     return redirect(url_for("garden.show"))
 
@@ -63,10 +59,35 @@ def undo() -> Response | tuple[str, int]:
             return redirect(to("garden.show"))
         before, after = table.undo[-1]
         if text_of_plan(table.plan) != after:
-            return render_template("changed_meanwhile.html.j2", file=table.plan.name), 409
+            return changed_meanwhile(to("tryout.show"))
         _put(table, before)
         table.undo.pop()
     return redirect(url_for("garden.show"))
+
+
+def rewritten(table: Desk, digest: str | None, make: Callable[[str], str]) -> bool:
+    """Write the plan anew; False where its file is another than the one that was shown.
+
+    digest : of the file that was shown. make : from the text of the plan to the new one.
+    Raises `WrongChange` where that could not be a plan.
+    """
+    with locked(table.plan.resolve().parent):
+        if digest_of(table.plan) != digest:
+            return False
+        before = text_of_plan(table.plan)
+        after = make(before)
+        plan, _catalogue, findings = open_plan(table.plan, after)
+        if plan is None or has_errors(findings):
+            raise WrongChange([one for one in findings if one.severity == "error"])
+        _put(table, after)
+        table.undo = [*table.undo, (before, after)][-MOST_UNDONE:]
+    return True
+
+
+def changed_meanwhile(back: str) -> tuple[str, int]:
+    """That nothing was written, as the plan is another one by now. `back` : where to look again."""
+    text = render_template("changed_meanwhile.html.j2", file=desk().plan.name, back=back)
+    return text, 409
 
 
 def _put(table: Desk, text: str) -> None:
