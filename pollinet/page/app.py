@@ -22,12 +22,14 @@ from pollinet.language import (
     N_,
     _,
     chosen,
+    joined,
     ngettext,
     number,
     speaking,
     told,
 )
 from pollinet.page import guard
+from pollinet.page.behind import LIMIT_S, Behind
 from pollinet.page.desk import Desk
 from pollinet.page.links import (
     asked,
@@ -50,9 +52,19 @@ WORDS = {"en": "English", "de": "Deutsch"}
 """Names of the languages in themselves."""
 
 IN_WORDS = {"record": ("orchard.show", N_("note it")),
-            "pollinizer": ("papers.pollinizer", N_("what to add")),
+            "pollinizer": ("grafting.pollinizer", N_("what to add")),
             "check": ("garden.show", N_("the garden")),
-            "cover": ("cover.show", N_("what to graft"))}  # fmt: skip
+            "cover": ("cover.show", N_("what to graft")),
+            "scions": ("grafting.wood", N_("which wood")),
+            "triploids": ("grafting.triploids", N_("limbs without good pollen")),
+            "without": ("grafting.without", N_("what a loss does")),
+            "season": ("papers.season", N_("the picking season")),
+            "chill": ("papers.chill", N_("winter chill")),
+            "balance": ("papers.balance", N_("the balance of the limbs")),
+            "weather": ("papers.weather", N_("the weather")),
+            "work": ("papers.work", N_("the work of the year")),
+            "report": ("papers.show", N_("papers")),
+            "labels": ("papers.labels", N_("labels"))}  # fmt: skip
 """Screens that do the same as a command that a sentence names."""
 
 
@@ -68,6 +80,7 @@ def create_app(
     app.config["MAX_CONTENT_LENGTH"] = guard.MOST_FILE_BYTES
     app.config["MAX_FORM_MEMORY_SIZE"] = guard.MOST_BYTES
     app.extensions["pollinet-desk"] = Desk(plan)
+    app.extensions["pollinet-behind"] = Behind(plan)
     app.extensions["pollinet-token"] = token or secrets.token_urlsafe(32)
     app.secret_key = secrets.token_bytes(32)
     app.config["SESSION_COOKIE_SAMESITE"] = "Strict"
@@ -129,7 +142,7 @@ def _fill(app: Flask) -> None:
         _=_, ngettext=ngettext, number=number, told=told, to=to, tries_without=without,
         tries_with=with_more, of_ten=of_ten, tenths=tenths, winters_of_ten=winters_of_ten,
         MARKS=MARKS, VERDICTS=VERDICTS, tried_steps=steps, tried_wrong=wrong_steps,
-        graft_text=graft_text,
+        graft_text=graft_text, joined=joined, limit_s=round(LIMIT_S),
     )  # fmt: skip
     app.jinja_env.filters["say"] = said
     # Templates take the place of words of the text that Jinja itself would not escape.

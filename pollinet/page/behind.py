@@ -20,6 +20,7 @@ from typing import Any, Literal, TypeAlias
 
 from pollinet.errors import Unfit
 from pollinet.findings import Finding
+from pollinet.language import N_
 from pollinet.page.questions import Question
 
 MOST_AT_ONCE = 2
@@ -33,6 +34,9 @@ MOST_KEPT = 32
 
 PATIENCE_S = 5.0
 """Time in which a process that has answered must have ended. [s]"""
+
+READING = N_("reading the garden")
+"""What a process does first."""
 
 State: TypeAlias = Literal["waiting", "working", "done", "unfit", "stopped", "late", "failed"]
 
@@ -60,7 +64,7 @@ class Job:
 
     order: Order
     state: State = "waiting"
-    stage: str = ""
+    stage: str = READING
     began: float | None = None
     data: bytes = b""
     findings: tuple[Finding, ...] = ()

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -11,6 +12,7 @@ from pollinet.domain import VarietyId
 from pollinet.language import told
 from pollinet.page.desk import Desk, Opened, Tried
 from pollinet.page.tries import Graft, Try, text_of, tries_of
+from pollinet.study import Study
 
 
 def desk() -> Desk:
@@ -94,14 +96,37 @@ def wrong_steps() -> list[Step]:
     ]
 
 
-def graft_text(variety: VarietyId) -> str:
-    """A new limb of a variety, as a text of `try`, on the tree of its fruit with most room."""
+def fit_study() -> Study:
+    """The garden of this request with all that is tried; screens are shown fit ones alone."""
     garden = asked().tried
     assert garden is not None
-    trees = [one for one in garden.study.plan.trees if one.species == variety.species]
-    tree = max(trees, key=lambda one: one.spare_limbs)
-    taken = {limb.id for limb in garden.study.plan.limbs}
-    name, number = f"{tree.id}-{variety.name}", 2
-    while name in taken:
-        name, number = f"{tree.id}-{variety.name}-{number}", number + 1
-    return text_of(Graft(tree.id, name, variety.name))
+    return garden.study
+
+
+def graft_text(variety: VarietyId) -> str:
+    """A new limb of a variety, as a text of `try`, on the tree of its fruit with most room."""
+    (text,) = graft_texts([{"species": variety.species, "name": variety.name}])
+    return text
+
+
+def graft_texts(varieties: Sequence[Mapping[str, str]]) -> list[str]:
+    """A new limb of each variety (`species`, `name`), each on the tree with most room by then.
+
+    A fruit that no tree of the garden is of is left out.
+    """
+    plan = fit_study().plan
+    taken = {limb.id for limb in plan.limbs}
+    room = {tree.id: tree.spare_limbs for tree in plan.trees}
+    made = []
+    for one in varieties:
+        trees = [tree.id for tree in plan.trees if tree.species == one["species"]]
+        if not trees:
+            continue
+        tree = max(trees, key=lambda name: room[name])
+        room[tree] -= 1
+        name, number = f"{tree}-{one['name']}", 2
+        while name in taken:
+            name, number = f"{tree}-{one['name']}-{number}", number + 1
+        taken.add(name)
+        made.append(text_of(Graft(tree, name, one["name"])))
+    return made

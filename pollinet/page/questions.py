@@ -302,5 +302,9 @@ FIELDS: Mapping[str, tuple[str, ...]] = {
     "without": ("lost", "from"),
     "season": ("max", "from"),
     "report": ("form", "from"),
+    "rows": ("rows", "spacing"),
+    "year": ("year",),
+    "suits": ("names",),
+    "labels": ("of", "width", "height", "gap"),
 }  # fmt: skip
 """What each kind of question takes from its address."""

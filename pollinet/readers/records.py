@@ -55,19 +55,32 @@ def read_records(path: Path, plan: Plan) -> tuple[Records, tuple[Finding, ...]]:
 def parse_records(text: str, plan: Plan, file: str) -> tuple[Records, tuple[Finding, ...]]:
     """The log of a plan from its text; see `read_records`."""
     rows, findings = log_rows(text, file)
-    found: list[Observation] = []
+    kept, problems = with_more((), rows, plan, file)
+    named = frozenset(cells["limb"] for _, cells in rows)
+    return Records(kept, bloom_records(kept, plan), named), (*findings, *problems)
+
+
+def with_more(
+    seen: Iterable[Observation],
+    rows: Iterable[tuple[int | None, Mapping[str, str]]],
+    plan: Plan,
+    file: str = "",
+) -> tuple[tuple[Observation, ...], tuple[Finding, ...]]:
+    """What was seen with further rows (line, cells), of which the later takes an earlier's place.
+
+    A row that cannot be used is left out and told.
+    """
+    found, findings = list(seen), []
     for line, cells in rows:
         if cells["limb"] in plan.lost:
             continue
-        seen, problem = observation(cells, plan, file, line)
+        new, problem = observation(cells, plan, file, line)
         if problem is not None:
             findings.append(problem)
-        elif seen is not None:
-            found = [earlier for earlier in found if not _replaces(seen, earlier)]
-            found += [seen] if seen.word != WITHDRAWN else []
-    kept = tuple(found)
-    named = frozenset(cells["limb"] for _, cells in rows)
-    return Records(kept, bloom_records(kept, plan), named), tuple(findings)
+        elif new is not None:
+            found = [earlier for earlier in found if not _replaces(new, earlier)]
+            found += [new] if new.word != WITHDRAWN else []
+    return tuple(found), tuple(findings)
 
 
 def log_rows(text: str, file: str) -> tuple[list[tuple[int, dict[str, str]]], list[Finding]]:
