@@ -143,7 +143,7 @@ def test_closing_ends_all(plan: Path) -> None:
 SERVER = """
 import sys, time
 from pathlib import Path
-from pollinet.page.behind import Behind, Order
+from pollinet.page.behind import READING, Behind, Order
 from pollinet.page.desk import Desk
 from pollinet.page.questions import question_of
 
@@ -152,14 +152,13 @@ if __name__ == "__main__":
     behind = Behind(plan)
     wish = Order(Desk(plan).digest(), (), question_of("cover", {"from": "catalogue"}), "en")
     job = behind.ask(wish)
-    while job.process is None or job.process.pid is None:
+    while job.stage == READING:
         time.sleep(0.05)
     print(job.process.pid, flush=True)
     time.sleep(60)
 """
 
 
-@pytest.mark.skipif(not Path("/proc").is_dir(), reason="children are found in /proc")
 @pytest.mark.parametrize("way", [signal.SIGTERM, signal.SIGKILL])
 def test_no_process_outlives_a_server_that_is_killed(
     plan: Path, tmp_path: Path, way: signal.Signals
@@ -171,9 +170,8 @@ def test_no_process_outlives_a_server_that_is_killed(
     ) as server:
         assert server.stdout is not None
         pid = int(server.stdout.readline())
-        # Its work has begun: it watches its parent by then.
-        sleep(1.0)
         assert lives(pid)
         server.send_signal(way)
         server.wait()
-        assert wait_for(lambda: not lives(pid), GONE_S)
+        # It sees that by itself, so it needs some time of a machine that is shared.
+        assert wait_for(lambda: not lives(pid), 5 * GONE_S)

@@ -22,6 +22,7 @@ def show() -> tuple[str, int]:
     page = render_template(
         "cover.html.j2",
         view=view,
+        wished={name for name, _value in view.question.values} - {"from", "long"},
         found=view.told,
         sets=[([one["name"] for one in chosen], graft_texts(chosen)) for chosen in sets],
         headings=COVER_HEADINGS,

@@ -24,7 +24,7 @@ from pollinet.readers.records import COLUMNS, FILE_NAME, append_records, bloom_r
 from pollinet.study import Study
 from pollinet.summary.advice import diagnosis_year
 from pollinet.summary.named import limb_named
-from pollinet.wording.advice import diagnosis_lines
+from pollinet.wording.advice import diagnosis_reasons
 
 screen = Blueprint("diagnose", __name__)
 
@@ -46,11 +46,14 @@ def show(limb: str) -> tuple[str, int]:
     seen, problems = _with_told(study, found, year)
     view = look_at_limb(seen, _place(seen, found.id), year)
     told = diagnose_of(seen, view)
-    questions = {name: one.question for one in told.questions for name in _kinds_in(one.option)}
+    questions: dict[str, str] = {}
+    for one in told.questions:
+        for name in _kinds_in(one.option)[:1]:
+            questions.setdefault(name, one.question)
     fields = list(_fields(study, found, year, questions))
     page = render_template(
         "diagnose.html.j2",
-        found=told, paragraphs=parts_of(diagnosis_lines(view)), problems=problems, year=year,
+        found=told, reasons=parts_of(diagnosis_reasons(view, questions=False)), problems=problems, year=year,
         first=[one for one in fields if one.asked], more_fields=[one for one in fields if not one.asked],
     )  # fmt: skip
     return page, 422 if problems else 200

@@ -14,6 +14,7 @@ from pollinet.page.links import fit_study, graft_texts
 from pollinet.page.questions import number_of, question_of
 from pollinet.wording.network import MYTH
 from pollinet.wording.scions import CUTTING, wood_text
+from pollinet.wording.sentences import tenths
 
 screen = Blueprint("grafting", __name__)
 
@@ -74,8 +75,16 @@ def without() -> tuple[str, int]:
     places = [*study.plan.limbs, *study.plan.neighbours]
     if not request.args.get("lost", "").strip():
         each = without_each_of(study, every_loss(study))
-        losses = sorted(each.losses, key=lambda loss: not loss.uncovers)
-        page = render_template("without_each.html.j2", found=each, losses=losses, places=places)
+        losses = [
+            (loss, [fall for fall in loss.falls if tenths(fall.now) != tenths(fall.then)])
+            for loss in sorted(each.losses, key=lambda loss: not loss.uncovers)
+        ]
+        page = render_template(
+            "without_each.html.j2",
+            found=each,
+            losses=[(loss, falls) for loss, falls in losses if loss.uncovers or falls],
+            harmless=[loss.lost for loss, falls in losses if not (loss.uncovers or falls)],
+        )
         return page, 200
     view = view_of("without")
     return render_template("without.html.j2", view=view, found=view.told, places=places), view.code
