@@ -9,9 +9,9 @@
 Every question gives a typed answer of `pollinet.answers`; a changed garden is a new one that shares
 with the old all that does not hang on the change.
 
-In a notebook a garden shows its bloom calendar, `check()` the winters of ten of each limb, `donors()`
-the limb's bloom with all that might serve it, `bloom()` the calendar; all other answers show their rows.
-These pictures are the strips of the report and of the page, each with its own style, without script.
+In a notebook a garden and `bloom()` show the bloom calendar, `check()` the winters of ten of each
+limb, `donors()` the limb's bloom with all that might serve it; all other answers show their rows.
+These pictures are the strips of the report and the page, each with its own style, without script.
 """
 
 from __future__ import annotations

@@ -1,8 +1,8 @@
 """Questions that take long, each worked out in a process of its own beside the server.
 
-The same question of the same files is worked out once: who asks again finds it running or done. No
-more than `MOST_AT_ONCE` run, the others wait for their turn. A process ends when it is stopped, when
-it has had `LIMIT_S`, and when the server has gone, however that ended.
+The same question of the same files is worked out once: who asks again finds it running or done.
+No more than `MOST_AT_ONCE` run, the others wait for their turn. A process ends when it is stopped,
+when it has had `LIMIT_S`, and when the server has gone, however that ended.
 """
 
 from __future__ import annotations

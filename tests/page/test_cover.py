@@ -1,4 +1,4 @@
-"""What to graft, on the page: the same as the commands tell, sets to try, wishes, long questions."""
+"""What to graft, on the page: what the commands tell, sets to try, wishes, long questions."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ from flask import url_for
 from gardens import O1, scions, tree, variety, written
 
 from pollinet.page.behind import Job
-from pollinet.page.questions import ANSWERS, FIELDS, question_of
+from pollinet.page.questions import ANSWERS, FIELDS
 from pollinet.page.screens.behind import SHOWN_ON
 
 Run = Callable[..., Any]
@@ -27,6 +27,7 @@ def demo(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Browser]:
     """The demo's garden, opened once; tests that write take one of their own."""
     with on_demo(tmp_path_factory.mktemp("demo")) as browser:
         yield browser
+
 
 LONG_S = 120.0
 
@@ -67,11 +68,7 @@ def test_a_screen_answers_as_its_command_does(
     demo: Browser, pollinet: Run, address: str, words: tuple[str, ...]
 ) -> None:
     command, *more = words
-    if command in ("donors", "without"):
-        more = [str(demo.plan), *more]
-    else:
-        more = [str(demo.plan), *more]
-    told = pollinet(command, *more, "--json").data["answer"]
+    told = pollinet(command, str(demo.plan), *more, "--json").data["answer"]
     shown = demo.text(address)
     # Names of commands are links to screens on the page.
     for piece in re.split(r"`[^`]*`", told):
@@ -193,7 +190,7 @@ def test_every_question_has_its_screen(demo: Browser) -> None:
 
 def test_strange_names_are_text(tmp_path: Path) -> None:
     browser = browser_on(written(tmp_path, *O1))
-    for address in ("/cover?must=<script>x</script>", "/without?lost=<b>", "/donors?limb=\"><i>"):
+    for address in ("/cover?must=<script>x</script>", "/without?lost=<b>", '/donors?limb="><i>'):
         page = browser.get(address).text
         assert not re.search(r"<script>x|<b>|<i>", page)
 

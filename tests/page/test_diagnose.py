@@ -30,7 +30,9 @@ def test_telling_is_as_good_as_noting(garden: Browser, pollinet: Run) -> None:
     assert (log.read_bytes() if log.exists() else None) == before
     note = ("record", str(garden.plan), "C-mid", "--clusters", "50", "--set", "1/40")
     assert pollinet(*note, "--year", "2025").code == 0
-    answer = pollinet("diagnose", str(garden.plan), "C-mid", "--year", "2025", "--json").data["answer"]
+    answer = pollinet("diagnose", str(garden.plan), "C-mid", "--year", "2025", "--json").data[
+        "answer"
+    ]
     assert answer in told
     assert answer in garden.text("/diagnose/C-mid?year=2025")
 
@@ -49,7 +51,8 @@ def test_notes_are_written_when_asked_and_once(garden: Browser) -> None:
     assert answer.status_code == 303
     lines = log.read_text().splitlines()
     assert [line for line in lines if "C-mid" in line][-2:] == [
-        "2025,C-mid,clusters,50,,", "2025,C-mid,set,1/40,,"
+        "2025,C-mid,clusters,50,,",
+        "2025,C-mid,set,1/40,,",
     ]
     assert "Noted." in garden.text(answer.headers["Location"])
     garden.post("/diagnose/C-mid", year="2025", clusters="50", set="1/40")

@@ -29,7 +29,9 @@ def demo(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Browser]:
 
 
 @pytest.mark.parametrize("form", ["graphml", "json", "csv"])
-def test_the_graph_is_the_commands_own(demo: Browser, pollinet: Run, tmp_path: Path, form: str) -> None:
+def test_the_graph_is_the_commands_own(
+    demo: Browser, pollinet: Run, tmp_path: Path, form: str
+) -> None:
     out = tmp_path / f"garden.{form}"
     assert pollinet("graph", str(demo.plan), "--out", str(out)).code == 0
     answer = demo.get(f"/download/graph.{form}")
@@ -37,7 +39,9 @@ def test_the_graph_is_the_commands_own(demo: Browser, pollinet: Run, tmp_path: P
     assert answer.headers["Content-Disposition"] == f"attachment; filename=garden.{form}"
 
 
-def test_the_calendar_file_is_the_commands_own(demo: Browser, pollinet: Run, tmp_path: Path) -> None:
+def test_the_calendar_file_is_the_commands_own(
+    demo: Browser, pollinet: Run, tmp_path: Path
+) -> None:
     out = tmp_path / "work.ics"
     day = "2026-11-01"
     assert pollinet("work", str(demo.plan), "--out", str(out), "--from", day).code == 0

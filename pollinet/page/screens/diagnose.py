@@ -53,9 +53,13 @@ def show(limb: str) -> tuple[str, int]:
     fields = list(_fields(study, found, year, questions))
     page = render_template(
         "diagnose.html.j2",
-        found=told, reasons=parts_of(diagnosis_reasons(view, questions=False)), problems=problems, year=year,
-        first=[one for one in fields if one.asked], more_fields=[one for one in fields if not one.asked],
-    )  # fmt: skip
+        found=told,
+        reasons=parts_of(diagnosis_reasons(view, questions=False)),
+        problems=problems,
+        year=year,
+        first=[one for one in fields if one.asked],
+        more_fields=[one for one in fields if not one.asked],
+    )
     return page, 422 if problems else 200
 
 
@@ -114,20 +118,14 @@ def _rows(limb: Limb, year: int) -> list[tuple[str, ...]]:
     ]
 
 
-def _with_told(
-    study: Study, limb: Limb, year: int
-) -> tuple[Study, tuple[Finding, ...]]:
+def _with_told(study: Study, limb: Limb, year: int) -> tuple[Study, tuple[Finding, ...]]:
     """The garden as if all that is told were noted; and what of it cannot be."""
     rows = [(None, dict(zip(COLUMNS, cells, strict=True))) for cells in _rows(limb, year)]
     if not rows:
         return study, ()
     seen, problems = with_more(study.records.observations, rows, study.plan)
-    records = replace(
-        study.records, observations=seen, bloom=bloom_records(seen, study.plan)
-    )
-    return replace(study, records=records), tuple(
-        replace(one, place="") for one in problems
-    )
+    records = replace(study.records, observations=seen, bloom=bloom_records(seen, study.plan))
+    return replace(study, records=records), tuple(replace(one, place="") for one in problems)
 
 
 def _noted(study: Study, limb: Limb, year: int) -> dict[str, str]:
@@ -150,9 +148,7 @@ def _kinds_in(option: str) -> list[str]:
     return [name for name in re.findall(r"--([a-z-]+)", option) if name in kinds()]
 
 
-def _fields(
-    study: Study, limb: Limb, year: int, questions: Mapping[str, str]
-) -> Iterator[Field]:
+def _fields(study: Study, limb: Limb, year: int, questions: Mapping[str, str]) -> Iterator[Field]:
     """All that can be told without a day, what tells most first."""
     noted = _noted(study, limb, year)
     order = [*questions, *(name for name in kinds() if name not in questions)]

@@ -12,6 +12,7 @@ from pollinet.answers.chill import MODELS, chill_of
 from pollinet.answers.weather import weather_of
 from pollinet.answers.work import work_from, work_of
 from pollinet.days import MONTHS
+from pollinet.domain import Tree
 from pollinet.errors import BadQuestion
 from pollinet.findings import Finding
 from pollinet.language import N_
@@ -46,6 +47,7 @@ PICTURES = {
     "tree": N_("The tree with its limbs"),
 }
 """The kinds of charts, as in `pollinet.charts.album`, which is slow to load."""
+
 
 @screen.get("/papers")
 def show() -> str:
@@ -144,8 +146,8 @@ def suits() -> tuple[str, int]:
     return page, 422 if findings else 200
 
 
-def _fruits(trees: Sequence[object]) -> list[str]:
-    return list(dict.fromkeys(getattr(tree, "species") for tree in trees))
+def _fruits(trees: Sequence[Tree]) -> list[str]:
+    return list(dict.fromkeys(tree.species for tree in trees))
 
 
 @screen.get("/papers/weather")
