@@ -68,6 +68,13 @@ IN_WORDS = {"record": ("orchard.show", N_("note it")),
 """Screens that do the same as a command that a sentence names."""
 
 
+COMMAND = re.compile(
+    r"`pollinet (\w+)[^`]*`|"
+    r"\bpollinet (\w+)(?: (?:PLAN|LIMB|NAME|FRUIT|MM|CM|all|start|--[\w=-]+|\d+/\d+))+"
+)
+"""A command as a sentence names it: between backticks, or with places for words of its own."""
+
+
 def create_app(
     plan: Path, *, hosts: Collection[str], token: str | None = None, language: str | None = None
 ) -> Flask:
@@ -162,17 +169,17 @@ def _fill(app: Flask) -> None:
 
 def said(text: str) -> Markup:
     """A sentence of an answer; where it names a command there is a link to the screen for it."""
-    parts = re.split(r"`pollinet (\w+)[^`]*`", text)
-    out = Markup()
-    for place, part in enumerate(parts):
-        if place % 2 == 0:
-            out += escape(part)
-        elif part in IN_WORDS and IN_WORDS[part][0] in _endpoints():
+    out, done = Markup(), 0
+    for found in COMMAND.finditer(text):
+        part = found[1] or found[2]
+        out += escape(text[done : found.start()])
+        done = found.end()
+        if part in IN_WORDS and IN_WORDS[part][0] in _endpoints():
             endpoint, words = IN_WORDS[part]
             out += Markup('<a href="{}">{}</a>').format(to(endpoint), _(words))
         else:
             out += Markup("<code>pollinet {}</code>").format(part)
-    return out
+    return out + escape(text[done:])
 
 
 def _endpoints() -> Collection[str]:

@@ -172,6 +172,7 @@ def wishes_of(question: Question, limit_s: float | None) -> Wishes:
         sure=bool(question.get("sure")),
         add=whole_of(question, "add", 1, MOST_ADDED),
         time_limit_s=SEARCH_LIMIT_S if limit_s is None else limit_s,
+        wider=limit_s is None,
     )
 
 

@@ -50,7 +50,7 @@ def done(browser: Browser) -> Job:
         ("/cover?sure=1&never=Kordia", ("cover", "--sure", "--never", "Kordia")),
         ("/cover?add=2", ("cover", "--add", "2")),
         ("/cover?level=9", ("cover", "--level", "0.9")),
-        ("/cover?donors=2&overlap=4,5", ("cover", "--donors", "2", "--min-overlap", "4.5")),
+        ("/cover?overlap=4,5", ("cover", "--min-overlap", "4.5")),
         ("/pollinizer?tree=cherry", ("pollinizer", "--tree", "cherry")),
         ("/donors?limb=C-mid", ("donors", "C-mid")),
         ("/wood", ("scions",)),

@@ -11,11 +11,10 @@ from pollinet.answers.balance import balance_of
 from pollinet.answers.chill import MODELS, chill_of
 from pollinet.answers.weather import weather_of
 from pollinet.answers.work import work_from, work_of
-from pollinet.days import MONTHS
 from pollinet.domain import Tree
 from pollinet.errors import BadQuestion
 from pollinet.findings import Finding
-from pollinet.language import N_
+from pollinet.language import MONTHS, N_, _, number
 from pollinet.messages import say
 from pollinet.page.asking import view_of
 from pollinet.page.lines import parts_of
@@ -104,7 +103,7 @@ def chill() -> str:
     study = fit_study()
     told = chill_of(study)
     supply = [
-        (words, *(f"{value:.0f}" for value in np.quantile(told.supply[model], (0, 0.1, 0.5, 1))))
+        (_(words), *(f"{value:.0f}" for value in np.quantile(told.supply[model], (0, 0.1, 0.5, 1))))
         for model, words in MODELS.items()
         if model in told.supply
     ]
@@ -155,7 +154,7 @@ def weather() -> str:
     """The weather record at a glance."""
     told = weather_of(fit_study())
     months = [
-        (month, *("" if value is None else f"{value:.1f}" for value in vars(row).values()))
+        (_(month), *("" if value is None else number(value, ".1f") for value in vars(row).values()))
         for month, row in zip(MONTHS, told.months or (), strict=False)
     ]
     return render_template("weather.html.j2", found=told, months=months)
