@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Any, TypeAlias
 
 from pollinet.errors import BadQuestion
 from pollinet.findings import Finding
-from pollinet.language import N_
+from pollinet.language import N_, _
 from pollinet.messages import say
 from pollinet.readers import plan_bounds
 
@@ -209,7 +209,7 @@ def pollinizer_told(study: Study, question: Question, said: Said) -> dict[str, A
             [placement_text(place.height) for place in one.trees] for one in answer.candidates
         ],
         "jars": [jar_text(jar, found.nodes) for jar in found.jars],
-        "jar_notes": list(JAR_NOTES) if found.jars else [],
+        "jar_notes": [_(note) for note in JAR_NOTES] if found.jars else [],
     }
 
 
