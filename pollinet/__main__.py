@@ -4,4 +4,6 @@ import sys
 
 from pollinet.cli import main
 
-sys.exit(main())
+if __name__ == "__main__":
+    # A process of the page's own imports this module under another name.
+    sys.exit(main())

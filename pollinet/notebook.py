@@ -8,6 +8,10 @@
 
 Every question gives a typed answer of `pollinet.answers`; a changed garden is a new one that shares
 with the old all that does not hang on the change.
+
+In a notebook a garden and `bloom()` show the bloom calendar, `check()` the winters of ten of each
+limb, `donors()` the limb's bloom with all that might serve it; all other answers show their rows.
+These pictures are the strips of the report and the page, each with its own style, without script.
 """
 
 from __future__ import annotations
@@ -34,7 +38,7 @@ if TYPE_CHECKING:
     from pollinet.answers.cover import Cover
     from pollinet.answers.cross import Cross
     from pollinet.answers.diagnose import Diagnose
-    from pollinet.answers.donors import Donors
+    from pollinet.answers.donors import Donors, Looked
     from pollinet.answers.pollinizer import Pollinizer
     from pollinet.answers.season import Season
     from pollinet.answers.suits import Suits
@@ -111,13 +115,25 @@ class Garden:
         trees, limbs = len(plan.trees), len(plan.limbs)
         return f"<Garden: {plan.site.name}, trees: {trees}, limbs: {limbs}{warmer}>"
 
+    def _repr_html_(self) -> str:
+        from html import escape
+
+        return f"<p>{escape(repr(self))}</p>{self._calendar_html()}"
+
+    def _calendar_html(self) -> str:
+        from pollinet.strips import calendar_strip
+        from pollinet.summary.spring import garden_spring
+
+        return _alone(calendar_strip(garden_spring(self.study)))
+
     # --- questions ---
 
     def check(self, *, warmer_c: float = 0.0) -> Check:
         """The verdict for every limb; `warmer_c`: told for a warmer climate as well. [°C]"""
         from pollinet.answers.check import check_of
 
-        return check_of(self.study, self._outlook(warmer_c))
+        told = check_of(self.study, self._outlook(warmer_c))
+        return told.with_picture(lambda: _winters_html(told))
 
     def cover(
         self,
@@ -166,7 +182,9 @@ class Garden:
 
         found, problems = limb_named(self.study, limb)
         _raise(problems)
-        return donors_of(self.study, look(self.study, found[0], from_catalogue=from_catalogue))
+        looked = look(self.study, found[0], from_catalogue=from_catalogue)
+        told = donors_of(self.study, looked)
+        return told.with_picture(lambda: _limb_html(self.study, looked))
 
     def diagnose(self, limb: str, *, year: int | None = None) -> Diagnose:
         """Why a limb does not crop; raises `BadQuestion`.
@@ -222,7 +240,7 @@ class Garden:
         """When every variety blooms in every winter, and how sure that is."""
         from pollinet.answers.bloom import bloom_by_winter_of
 
-        return bloom_by_winter_of(self.study)
+        return bloom_by_winter_of(self.study).with_picture(self._calendar_html)
 
     def chill(self, *, warmer_c: float = 0.0) -> Chill:
         """Winter chill against what the varieties need."""
@@ -316,3 +334,23 @@ class Garden:
 def _raise(problems: Sequence[Finding]) -> None:
     if problems:
         raise BadQuestion(problems)
+
+
+def _winters_html(told: Check) -> str:
+    from pollinet.strips import winters_strip
+
+    return _alone(winters_strip(told))
+
+
+def _limb_html(study: Study, looked: Looked) -> str:
+    from pollinet.strips import limb_spring, limb_strip
+
+    return _alone(limb_strip(limb_spring(study, looked)))
+
+
+def _alone(strip: str) -> str:
+    """A strip with its style, which holds for nothing else in the notebook."""
+    from pollinet.strips import style_sheet
+
+    style = style_sheet().replace(":root", ".pollinet-strip")
+    return f'<div class="pollinet-strip"><style>{style}</style>{strip}</div>'

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, fields, is_dataclass
 from datetime import date
 from functools import cache
@@ -140,11 +140,25 @@ class Answer:
         told = getattr(self, "answer", None)
         return f"<{type(self).__name__}: {told}>" if told else f"<{type(self).__name__}>"
 
+    def with_picture(self, draw: Callable[[], str]) -> Self:
+        """This answer, shown in a notebook with a picture above its rows.
+
+        draw : gives HTML that needs nothing else; called each time it is shown.
+        """
+        # No field: what is told, compared and written stays the same.
+        object.__setattr__(self, "_draw", draw)
+        return self
+
     def _repr_html_(self) -> str:
         from html import escape
 
-        table = self.to_frame().to_html(index=False, na_rep="")
-        return f"<p>{escape(getattr(self, 'answer', None) or '')}</p>{table}"
+        told = f"<p>{escape(getattr(self, 'answer', None) or '')}</p>"
+        table: str = self.to_frame().to_html(index=False, na_rep="")
+        draw: Callable[[], str] | None = getattr(self, "_draw", None)
+        if draw is None:
+            return told + table
+        head = f"<summary>{escape(type(self).__name__)}.to_frame()</summary>"
+        return f"{told}{draw()}<details>{head}{table}</details>"
 
 
 def plain(value: Any) -> Any:

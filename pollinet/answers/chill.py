@@ -7,16 +7,17 @@ from typing import Annotated, ClassVar
 
 from pollinet.answers.base import WHEN_ASKED, About, Answer, Findings, Share, Told
 from pollinet.answers.parts import Fruit, Stations, stations_of
+from pollinet.language import N_
 from pollinet.study import Study
 from pollinet.summary.limbs import limb_chill
 from pollinet.wording.sentences import chill_answer
 
 MODELS = {
-    "portions": "chill portions (Dynamic Model)",
-    "hours": "hours below 7.2 °C",
-    "hours_above_0": "hours from 0 to 7.2 °C",
-    "utah": "Utah units",
-    "positive_utah": "positive Utah units",
+    "portions": N_("chill portions (Dynamic Model)"),
+    "hours": N_("hours below 7.2 °C"),
+    "hours_above_0": N_("hours from 0 to 7.2 °C"),
+    "utah": N_("Utah units"),
+    "positive_utah": N_("positive Utah units"),
 }
 """The models told, by their field in `ChillSupply`."""
 

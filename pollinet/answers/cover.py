@@ -301,6 +301,7 @@ class Wishes:
     """What is asked of the set beyond the plan; names as typed.
 
     add : tell also the best so many varieties to add.
+    wider : where no set of the scions does, look for one of the catalogue, which takes long.
     """
 
     from_catalogue: bool = False
@@ -312,6 +313,7 @@ class Wishes:
     add: int | None = None
     most: int = 20
     time_limit_s: float | None = SEARCH_LIMIT_S
+    wider: bool = True
 
 
 def with_aim(study: Study, **changes: float | None) -> Study:
@@ -763,7 +765,7 @@ def concessions(
             view=view,
         )
     ]
-    return found if wishes.from_catalogue else found + _wider(study, wishes)
+    return found + _wider(study, wishes) if wishes.wider and not wishes.from_catalogue else found
 
 
 def _concession(relaxation: Relaxation, network: NetworkInput) -> Concession:

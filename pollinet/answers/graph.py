@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import json
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Annotated, Any, ClassVar, Literal
 
 from pollinet.answers.base import About, Answer, Findings, Share, Told, columns_of, flat
 from pollinet.answers.parts import Fruit
-from pollinet.network.graph import EdgeStrength, node_link
+from pollinet.network.graph import EdgeStrength, MatrixValue, graphml, matrix_csv, node_link
 from pollinet.study import Study
 from pollinet.wording.network import graph_answer
 
@@ -96,3 +97,16 @@ def graph_of(study: Study, made: nx.DiGraph[str], file: str | None = None) -> Do
         graph=NodeLink(**told, nodes=nodes, edges=edges),
         findings=study.findings,
     )
+
+
+GRAPH_SUFFIXES = (".graphml", ".json", ".csv")
+"""Kinds of files for other programs."""
+
+
+def graph_text(made: nx.DiGraph[str], suffix: str, value: MatrixValue = "overlap_days") -> str:
+    """The graph as a file for other programs; value : what stands in the cells of a matrix."""
+    if suffix == ".graphml":
+        return graphml(made)
+    if suffix == ".csv":
+        return matrix_csv(made, value)
+    return json.dumps(node_link(made), ensure_ascii=False, indent=2) + "\n"

@@ -19,13 +19,7 @@ from pollinet.cli.common import (
     print_table,
 )
 from pollinet.summary.advice import TreeLook, garden_looks
-from pollinet.wording.look import lag_text, look_lines, looks_answer
-
-FLAGS = {
-    "summer-prune": "strong: shorten in summer",
-    "crowded-out": "weak: give it light",
-    "alternates": "bears every second year",
-}
+from pollinet.wording.look import FLAGS, lag_text, look_lines, looks_answer
 
 NAMED = 12
 """Limbs that are named in a note."""

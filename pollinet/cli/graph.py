@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import json
 from pathlib import Path
-from typing import TYPE_CHECKING, get_args
+from typing import get_args
 
 import click
 
-from pollinet.answers.graph import DonorGraph, graph_of
+from pollinet.answers.graph import GRAPH_SUFFIXES as SUFFIXES
+from pollinet.answers.graph import DonorGraph, graph_of, graph_text
 from pollinet.cli.common import (
     csv_option,
     give,
@@ -23,13 +23,8 @@ from pollinet.cli.common import (
     stop,
     weather_option,
 )
-from pollinet.network.graph import MADE_BY, MatrixValue, donor_graph, graphml, matrix_csv, node_link
+from pollinet.network.graph import MADE_BY, MatrixValue, donor_graph
 from pollinet.wording.sentences import of_ten
-
-if TYPE_CHECKING:
-    import networkx as nx
-
-SUFFIXES = (".graphml", ".json", ".csv")
 
 
 @click.command(
@@ -69,18 +64,10 @@ def graph(
     made = donor_graph(study.network, coverage=study.coverage)
     if out is not None:
         suffix = out.suffix.lower()
-        text = _text(made, suffix, value)
+        text = graph_text(made, suffix, value)
         put(out, text.encode(), _mark(text, suffix), as_json=as_json)
     answer = graph_of(study, made, None if out is None else str(out))
     return give(answer, lambda: show_graph(answer), as_json=as_json, csv=csv)
-
-
-def _text(made: nx.DiGraph[str], suffix: str, value: MatrixValue) -> str:
-    if suffix == ".graphml":
-        return graphml(made)
-    if suffix == ".csv":
-        return matrix_csv(made, value)
-    return json.dumps(node_link(made), ensure_ascii=False, indent=2) + "\n"
 
 
 def _mark(text: str, suffix: str) -> bytes:

@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-import hashlib
-from collections.abc import Mapping, Sequence
-from datetime import UTC, date, datetime, timedelta
+from collections.abc import Mapping
+from datetime import date
 from pathlib import Path
 
 import click
 
-from pollinet.advice.work import Task
 from pollinet.answers.work import YearOfWork, work_from, work_of
 from pollinet.cli.common import (
     FIRST_YEAR,
@@ -30,6 +28,7 @@ from pollinet.cli.common import (
 from pollinet.findings import Finding
 from pollinet.messages import say
 from pollinet.readers.advice import advice_tables
+from pollinet.report.calendar_file import MARK, calendar_bytes
 from pollinet.study import Study
 from pollinet.wording.sentences import count, weather_words
 from pollinet.wording.suits import (
@@ -97,9 +96,6 @@ def _first_day(text: str | None, as_json: bool) -> date:
     raise BadInput([Finding("error", "wrong-date", message, place="--from", cure=cure)], as_json)
 
 
-MARK = b"PRODID:-//Pollinet//"
-"""What tells a calendar of ours: only such a file is written over."""
-
 SHOWN_TASKS, SHOWN_REASONS = 20, 5
 """Tasks and reasons shown; all of them are in the calendar file and the JSON."""
 
@@ -128,33 +124,3 @@ def show_work(year: YearOfWork, cautions: Mapping[str, str], study: Study) -> No
             *caution_lines(found, cautions),
         ]
     )
-
-
-def calendar_bytes(
-    found: Sequence[Task], cautions: Mapping[str, str], study: Study, today: date
-) -> bytes:
-    """The work as an iCalendar file (RFC 5545); the same plan and first day give the same bytes."""
-    from icalendar import Calendar, Event
-
-    calendar = Calendar()
-    calendar.add("prodid", "-//Pollinet//work of the year//EN")
-    calendar.add("version", "2.0")
-    for task in found:
-        words = f"{task.reason}. {cautions.get(task.caution, '')}".strip()
-        event = Event()
-        event.add("uid", _uid(task, study))
-        event.add("dtstamp", datetime(today.year, today.month, today.day, tzinfo=UTC))
-        event.add("dtstart", task.first)
-        # The end of an event of whole days is the day after its last one.
-        event.add("dtend", task.last + timedelta(days=1))
-        event.add("summary", f"{task.title}: {task_limbs(task)}")
-        event.add("description", words)
-        event.add("transp", "TRANSPARENT")
-        calendar.add_component(event)
-    return bytes(calendar.to_ical())
-
-
-def _uid(task: Task, study: Study) -> str:
-    """The same for the same work of the same year, so that a new calendar replaces the old one."""
-    words = (study.plan.site.name, task.task, task.fruit, *task.limbs, str(task.last.year))
-    return hashlib.sha256("|".join(words).encode()).hexdigest()[:24] + "@pollinet"

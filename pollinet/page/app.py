@@ -31,6 +31,7 @@ from pollinet.language import (
     told,
 )
 from pollinet.page import guard
+from pollinet.page.behind import LIMIT_S, Behind
 from pollinet.page.desk import Desk
 from pollinet.page.links import (
     asked,
@@ -60,10 +61,27 @@ WORDS = {"en": "English", "de": "Deutsch"}
 
 IN_WORDS = {"record": ("orchard.show", N_("note it")),
             "fit": ("notes.show", N_("what your notes changed")),
-            "pollinizer": ("papers.pollinizer", N_("what to add")),
+            "pollinizer": ("grafting.pollinizer", N_("what to add")),
             "check": ("garden.show", N_("what the garden lacks")),
-            "cover": ("cover.show", N_("what to graft"))}  # fmt: skip
+            "cover": ("cover.show", N_("what to graft")),
+            "scions": ("grafting.wood", N_("which wood")),
+            "triploids": ("grafting.triploids", N_("limbs without good pollen")),
+            "without": ("grafting.without", N_("what a loss does")),
+            "season": ("papers.season", N_("the picking season")),
+            "chill": ("papers.chill", N_("winter chill")),
+            "balance": ("papers.balance", N_("the balance of the limbs")),
+            "weather": ("papers.weather", N_("the weather")),
+            "work": ("papers.work", N_("the work of the year")),
+            "report": ("papers.show", N_("papers")),
+            "labels": ("papers.labels", N_("labels"))}  # fmt: skip
 """Screens that do the same as a command that a sentence names."""
+
+
+COMMAND = re.compile(
+    r"`pollinet (\w+)[^`]*`|"
+    r"\bpollinet (\w+)(?: (?:PLAN|LIMB|NAME|FRUIT|MM|CM|all|start|--[\w=-]+|\d+/\d+))+"
+)
+"""A command as a sentence names it: between backticks, or with places for words of its own."""
 
 
 def create_app(
@@ -78,6 +96,7 @@ def create_app(
     app.config["MAX_CONTENT_LENGTH"] = guard.MOST_FILE_BYTES
     app.config["MAX_FORM_MEMORY_SIZE"] = guard.MOST_MEMORY_BYTES
     app.extensions["pollinet-desk"] = Desk(plan)
+    app.extensions["pollinet-behind"] = Behind(plan)
     app.extensions["pollinet-token"] = token or secrets.token_urlsafe(32)
     app.secret_key = secrets.token_bytes(32)
     app.config["SESSION_COOKIE_SAMESITE"] = "Strict"
@@ -143,7 +162,7 @@ def _fill(app: Flask) -> None:
         graft_text=graft_text, seen_words=seen_words, place_words=place_words,
         day_words=day_words,
         tried_scores=scores, endpoints=app.view_functions,
-        short_day=short_day, joined=joined,
+        short_day=short_day, joined=joined, limit_s=round(LIMIT_S),
     )  # fmt: skip
     app.jinja_env.filters["say"] = said
     # Templates take the place of words of the text that Jinja itself would not escape.
@@ -174,17 +193,17 @@ def short_day(month_day: str) -> str:
 
 def said(text: str) -> Markup:
     """A sentence of an answer; where it names a command there is a link to the screen for it."""
-    parts = re.split(r"`pollinet (\w+)[^`]*`", text)
-    out = Markup()
-    for place, part in enumerate(parts):
-        if place % 2 == 0:
-            out += escape(part)
-        elif part in IN_WORDS and IN_WORDS[part][0] in _endpoints():
+    out, done = Markup(), 0
+    for found in COMMAND.finditer(text):
+        part = found[1] or found[2]
+        out += escape(text[done : found.start()])
+        done = found.end()
+        if part in IN_WORDS and IN_WORDS[part][0] in _endpoints():
             endpoint, words = IN_WORDS[part]
             out += Markup('<a href="{}">{}</a>').format(to(endpoint), _(words))
         else:
             out += Markup("<code>pollinet {}</code>").format(part)
-    return out
+    return out + escape(text[done:])
 
 
 def _endpoints() -> Collection[str]:

@@ -58,6 +58,7 @@ class Desk:
     lock: RLock = field(default_factory=RLock)
     undo: list[tuple[str, str]] = field(default_factory=list)
     _stamp: Stamp | None = None
+    _digest: tuple[Stamp, str] | None = None
     _opened: Opened | None = None
     _tried: OrderedDict[tuple[Try, ...], Study | tuple[Finding, ...]] = field(
         default_factory=OrderedDict
@@ -107,6 +108,16 @@ class Desk:
                 self._tried.popitem(last=False)
         self._tried.move_to_end(key)
         return self._tried[key]
+
+    def digest(self) -> str:
+        """A digest of all that the garden is read from: what was worked out of it holds as long."""
+        # Only the plan names its weather.
+        self.opened()
+        stamp = self._stamp_now()
+        if self._digest is None or self._digest[0] != stamp:
+            told = "".join(f"{Path(name).name}:{digest_of(Path(name))};" for name, *_ in stamp)
+            self._digest = stamp, hashlib.sha256(told.encode()).hexdigest()
+        return self._digest[1]
 
     def _stamp_now(self) -> Stamp:
         """Name, time and size of every file that the garden is read from."""

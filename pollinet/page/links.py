@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -133,14 +133,32 @@ def wrong_steps() -> list[Step]:
 
 def graft_text(variety: VarietyId) -> str:
     """A new limb of a variety, as a text of `try`, on the tree of its fruit with most room."""
-    trees = [one for one in current_study().plan.trees if one.species == variety.species]
-    tree = max(trees, key=lambda one: one.spare_limbs)
-    return text_of(Graft(tree.id, new_limb(tree.id, variety.name), variety.name))
+    (text,) = graft_texts([{"species": variety.species, "name": variety.name}])
+    return text
 
 
-def new_limb(tree: str, variety: str) -> str:
-    """A name for a new limb that the garden does not have yet."""
-    taken = {limb.id for limb in current_study().plan.limbs}
+def graft_texts(varieties: Sequence[Mapping[str, str]]) -> list[str]:
+    """A new limb of each variety (`species`, `name`), each on the tree with most room by then.
+
+    A fruit that no tree of the garden is of is left out.
+    """
+    plan = current_study().plan
+    room = {tree.id: tree.spare_limbs for tree in plan.trees}
+    made: list[Graft] = []
+    for one in varieties:
+        trees = [tree.id for tree in plan.trees if tree.species == one["species"]]
+        if not trees:
+            continue
+        tree = max(trees, key=lambda name: room[name])
+        room[tree] -= 1
+        name = new_limb(tree, one["name"], [graft.limb for graft in made])
+        made.append(Graft(tree, name, one["name"]))
+    return [text_of(graft) for graft in made]
+
+
+def new_limb(tree: str, variety: str, more: Sequence[str] = ()) -> str:
+    """A name for a new limb that neither the garden has yet, nor `more`."""
+    taken = {limb.id for limb in current_study().plan.limbs} | set(more)
     name, number = f"{tree}-{variety}", 2
     while name in taken:
         name, number = f"{tree}-{variety}-{number}", number + 1

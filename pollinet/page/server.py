@@ -60,6 +60,7 @@ def serve(plan: Path, *, port: int = 0, language: str | None = None) -> Served:
     )
 
     def stop() -> None:
+        app.extensions["pollinet-behind"].close()
         # Browsers keep connections open, and the server runs as long as there is one.
         close_all(connections, ignore_all=True)
         server.task_dispatcher.shutdown()

@@ -55,16 +55,29 @@ def read_records(path: Path, plan: Plan) -> tuple[Records, tuple[Finding, ...]]:
 def parse_records(text: str, plan: Plan, file: str) -> tuple[Records, tuple[Finding, ...]]:
     """The log of a plan from its text; see `read_records`."""
     rows, findings = log_rows(text, file)
-    found: list[Observation] = []
+    kept, problems = with_more((), rows, plan, file)
+    named = frozenset(cells["limb"] for _, cells in rows)
+    return Records(kept, bloom_records(kept, plan), named), (*findings, *problems)
+
+
+def with_more(
+    seen: Iterable[Observation],
+    rows: Iterable[tuple[int | None, Mapping[str, str]]],
+    plan: Plan,
+    file: str = "",
+) -> tuple[tuple[Observation, ...], tuple[Finding, ...]]:
+    """What was seen with further rows (line, cells), of which the later takes an earlier's place.
+
+    A row that cannot be used is left out and told.
+    """
+    found, findings = list(seen), []
     for line, cells in rows:
         if cells["limb"] in plan.lost:
             continue
-        seen, problem = observation(cells, plan, file, line)
+        new, problem = observation(cells, plan, file, line)
         findings += [problem] if problem else []
-        found += [seen] if seen else []
-    kept = counted(found)
-    named = frozenset(cells["limb"] for _, cells in rows)
-    return Records(kept, bloom_records(kept, plan), named), tuple(findings)
+        found += [new] if new else []
+    return counted(found), tuple(findings)
 
 
 def counted(observations: Iterable[Observation]) -> tuple[Observation, ...]:

@@ -63,8 +63,13 @@ def _cause_words(view: LimbDiagnosis) -> str:
 
 def diagnosis_lines(view: LimbDiagnosis) -> list[str]:
     """The whole diagnosis in at most some forty lines, the answer first."""
+    return [diagnosis_answer(view), *diagnosis_reasons(view)]
+
+
+def diagnosis_reasons(view: LimbDiagnosis, *, questions: bool = True) -> list[str]:
+    """All that is told below the answer; questions : whether it says what is still to be told."""
     found = view.diagnosis
-    lines = [diagnosis_answer(view), *_pollination(view)]
+    lines = _pollination(view)
     if found.stage.said:
         lines.append(f"Noted: {'; '.join(piece.text for piece in found.stage.said)}.")
     lines += _not_counted(found.not_counted)
@@ -73,7 +78,7 @@ def diagnosis_lines(view: LimbDiagnosis) -> list[str]:
         for cause in shown_causes(found.causes):
             lines += _cause_lines(cause)
         lines += _left_out(found.causes)
-    if found.questions and not found.stage.sound:
+    if questions and found.questions and not found.stage.sound:
         lines += ["", "First tell me:" if not found.stage.decided else "Still missing:"]
         lines += [f"- {question}  {option}" for question, option in asked(view)]
     if found.test is not None and not found.stage.sound and found.stage.decided:

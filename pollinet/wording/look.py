@@ -19,6 +19,13 @@ WORDS: dict[Evenness | None, str] = {
 SHOWN = 8
 """Trees told of one by one; all of them are in the JSON."""
 
+FLAGS = {
+    "summer-prune": N_("strong: shorten in summer"),
+    "crowded-out": N_("weak: give it light"),
+    "alternates": N_("bears every second year"),
+}
+"""What stands out of a limb, in words."""
+
 
 def looks_answer(looks: Mapping[str, TreeLook]) -> str:
     """Which trees look even in bloom and which do not, the lopsided first; empty without trees."""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Container, Mapping, Sequence
+from collections.abc import Container, Iterator, Mapping, Sequence
 
 from pollinet.advice.harvest import Harvest
 from pollinet.advice.pollinizer import Choice, Jar
@@ -141,34 +141,61 @@ def pollinizer_answer(
     limbs = joined([nodes[i].id for i in uncovered])
     best = next((choice for choice in ranked if choice.closed), None)
     if not uncovered:
-        answer = f"Nothing has to be added: every limb has a donor in at least {winters(level)}."
-        if best is not None:
-            helped = joined([nodes[gain.node].id for gain in best.gains])
-            answer += f" {nodes[best.node].variety.name} would add most, to {helped}."
-        return answer
+        return " ".join(_nothing_to_add(best, nodes, level))
     if best is not None and best.covers:
-        rest = [i for i in uncovered if i not in best.covers]
-        lacks = "lacks" if len(rest) == 1 else "lack"
-        left = f"; {joined([nodes[i].id for i in rest])} still {lacks} one" if rest else ""
-        served = joined([nodes[i].id for i in best.covers])
-        has = "has" if len(best.covers) == 1 else "have"
-        equal = [c for c in ranked if c.closed and len(c.covers) == len(best.covers)]
-        others = f" {count(len(equal) - 1, 'other')} would cover as many." if equal[1:] else ""
-        return (
-            f"Graft {nodes[best.node].variety.name}: then {served} {has} a donor in at least "
-            f"{winters(level)}{left}.{others}"
-        )
+        return " ".join(_graft_it(best, ranked, uncovered, nodes, level))
     if ranked and ranked[0].covers:
-        return (
-            f"{nodes[ranked[0].node].variety.name} would cover {limbs}, but have no donor itself: "
-            "graft it for its pollen only, or see `pollinet cover` for a set."
+        text = _(
+            "{variety} would cover {limbs}, but have no donor itself: graft it for its pollen "
+            "only, or see `pollinet cover` for a set."
         )
+        return text.format(variety=nodes[ranked[0].node].variety.name, limbs=limbs)
     if not any(node.kind == "candidate" for node in nodes):
-        return (
-            f"The plan has no scion that could serve {limbs}; --from catalogue looks among all "
+        text = _(
+            "The plan has no scion that could serve {limbs}; --from catalogue looks among all "
             "varieties."
         )
-    return f"No single variety covers {limbs}; `pollinet cover` looks for sets."
+        return text.format(limbs=limbs)
+    return _("No single variety covers {limbs}; `pollinet cover` looks for sets.").format(
+        limbs=limbs
+    )
+
+
+def _nothing_to_add(best: Choice | None, nodes: Sequence[Node], level: float) -> Iterator[str]:
+    text = _("Nothing has to be added: every limb has a donor in at least {winters}.")
+    yield text.format(winters=winters(level))
+    if best is not None:
+        helped = joined([nodes[gain.node].id for gain in best.gains])
+        text = _("{variety} would add most, to {limbs}.")
+        yield text.format(variety=nodes[best.node].variety.name, limbs=helped)
+
+
+def _graft_it(
+    best: Choice,
+    ranked: Sequence[Choice],
+    uncovered: Sequence[int],
+    nodes: Sequence[Node],
+    level: float,
+) -> Iterator[str]:
+    rest = [nodes[i].id for i in uncovered if i not in best.covers]
+    text = ngettext(
+        "Graft {variety}: then {limbs} has a donor in at least {winters}{left}.",
+        "Graft {variety}: then {limbs} have a donor in at least {winters}{left}.",
+        len(best.covers),
+    )
+    left = ngettext("; {limbs} still lacks one", "; {limbs} still lack one", len(rest))
+    yield text.format(
+        variety=nodes[best.node].variety.name,
+        limbs=joined([nodes[i].id for i in best.covers]),
+        winters=winters(level),
+        left=left.format(limbs=joined(rest)) if rest else "",
+    )
+    others = sum(c.closed and len(c.covers) == len(best.covers) for c in ranked) - 1
+    if others:
+        text = ngettext(
+            "{number} other would cover as many.", "{number} others would cover as many.", others
+        )
+        yield text.format(number=others)
 
 
 LITTLE = 0.05
@@ -184,7 +211,7 @@ def choice_reason(choice: Choice, nodes: Sequence[Node]) -> str:
         for gain in told
     )
     rest = [nodes[gain.node].id for gain in choice.gains if gain not in told]
-    little = f"a little for {joined(rest)}" if rest else ""
+    little = _("a little for {limbs}").format(limbs=joined(rest)) if rest else ""
     return "; ".join(filter(None, [listed, little]))
 
 
@@ -196,27 +223,34 @@ def jar_text(jar: Jar, nodes: Sequence[Node]) -> str:
     """Whose blossom would serve a limb: `C-mid: Sam (your scion's mother tree, 9 of 10) …`."""
     limb = named(nodes[jar.node])
     if not jar.sources:
-        return f"{limb}: no scion's mother tree and no neighbour's tree would serve; ask around"
-    origin = {"neighbour": "next door", "candidate": "your scion's mother tree"}
-    listed = joined(
-        [
-            f"{nodes[d.node].variety.name} ({origin[nodes[d.node].kind]}, "
-            f"{of_ten(d.reliability)} winters)"
-            for d in jar.sources[:JAR_SOURCES]
-        ],
-        "or",
-    )
-    return f"{limb}: {listed}"
+        text = _("{limb}: no scion's mother tree and no neighbour's tree would serve; ask around")
+        return text.format(limb=limb)
+    origin = {"neighbour": _("next door"), "candidate": _("your scion's mother tree")}
+    source = _("{variety} ({place}, {ten} winters)")
+    listed = [
+        source.format(
+            variety=nodes[d.node].variety.name,
+            place=origin[nodes[d.node].kind],
+            ten=of_ten(d.reliability),
+        )
+        for d in jar.sources[:JAR_SOURCES]
+    ]
+    return f"{limb}: {joined(listed, 'or')}"
 
 
 JAR_NOTES = (
-    "How (common practice, no source, but for the buckets): cut branches whose first flowers are "
-    "opening, stand them in water beside the limb or hang them in it while both bloom, and "
-    "change them when their flowers fade. Orchards use large buckets between the trees (NIAB, "
-    "floral bouquets). Bees must fly for it to work.",
-    "Caution: fire blight, viruses and other diseases travel with blossom and wood. Take it from "
-    "healthy trees only, never out of an infected or quarantined place; ask the owner; clean "
-    "the knife; the rules of your plant-health service go first. A knife cuts away from the hand.",
+    N_(
+        "How (common practice, no source, but for the buckets): cut branches whose first flowers "
+        "are opening, stand them in water beside the limb or hang them in it while both bloom, and "
+        "change them when their flowers fade. Orchards use large buckets between the trees (NIAB, "
+        "floral bouquets). Bees must fly for it to work."
+    ),
+    N_(
+        "Caution: fire blight, viruses and other diseases travel with blossom and wood. Take it "
+        "from healthy trees only, never out of an infected or quarantined place; ask the owner; "
+        "clean the knife; the rules of your plant-health service go first. A knife cuts away from "
+        "the hand."
+    ),
 )
 
 _PLACES = {
@@ -236,12 +270,14 @@ def placement_text(code: str) -> str:
 
 def harvest_text(harvest: Harvest | None) -> str:
     """Estimated first pick here, `not known` where nothing is told."""
-    return "not known" if harvest is None else f"about {short_date(round(harvest.day))}"
+    if harvest is None:
+        return _("not known")
+    return _("about {date}").format(date=short_date(round(harvest.day)))
 
 
 # --- triploids -------------------------------------------------------------------------------
 
-MYTH = (
+MYTH = N_(
     "It is often said that a triploid always needs two donors. It needs one viable donor; the "
     "second is for that donor, unless that one is self-fertile, served by another limb, or "
     "stands next door."
@@ -253,51 +289,53 @@ def triploids_answer(
 ) -> str:
     """The one-sentence answer of `pollinet triploids`; givers: limbs whose pollen is good."""
     if not limbs:
-        return "No limb here is known to be triploid or without good pollen."
+        return _("No limb here is known to be triploid or without good pollen.")
     short = [nodes[x.coverage.node].id for x in limbs if not x.coverage.covered]
     second = {x.donor.node for x in limbs if x.second == "needed" and x.donor is not None}
     covered = len(limbs) - len(short)
-    kind = "that is triploid" if len(limbs) == 1 else "that are triploid"
-    if not any(limb.coverage.node in givers for limb in limbs):
-        kind = "without good pollen"
-    answer = f"{covered} of {count(len(limbs), 'limb')} {kind} "
-    answer += "has a donor" if covered == 1 else "have a donor"
+    answer = _pollenless(len(limbs), any(limb.coverage.node in givers for limb in limbs))
+    has = ngettext("{covered} of {limbs} has a donor", "{covered} of {limbs} have a donor", covered)
+    told = has.format(covered=covered, limbs=answer)
     if short:
-        answer += f"; {joined(short)} lacks one"
+        told += _("; {limbs} lacks one").format(limbs=joined(short))
     if second:
-        donors = joined([named(nodes[i]) for i in sorted(second)])
-        return f"{answer}; a second donor is needed, for {donors}, which has none."
-    return f"{answer}; no second donor is needed." if not short else f"{answer}."
+        text = _("{answer}; a second donor is needed, for {donors}, which has none.")
+        return text.format(answer=told, donors=joined([named(nodes[i]) for i in sorted(second)]))
+    return f"{told}." if short else _("{answer}; no second donor is needed.").format(answer=told)
+
+
+def _pollenless(limbs: int, give: bool) -> str:
+    """So many limbs; give : some of them give pollen, being triploid only."""
+    text = (
+        ngettext("{number} limb that is triploid", "{number} limbs that are triploid", limbs)
+        if give
+        else ngettext("{number} limb without good pollen", "{number} limbs without good pollen",
+                      limbs)
+    )  # fmt: skip
+    return text.format(number=limbs)
 
 
 def pollen_lines(givers: Mapping[int, str], nodes: Sequence[Node]) -> list[str]:
     """Triploids that give pollen all the same, and who says so: the plan or a source."""
-    said = {"plan": "the plan says so (pollen_ok)", "source": "a source says so"}
-    return [
-        f"{named(nodes[i])} is triploid and counted as a donor: {said[who]}."
-        for i, who in givers.items()
-    ]
+    said = {"plan": _("the plan says so (pollen_ok)"), "source": _("a source says so")}
+    text = _("{limb} is triploid and counted as a donor: {who}.")
+    return [text.format(limb=named(nodes[i]), who=said[who]) for i, who in givers.items()]
 
 
 def second_text(limb: PollenlessLimb, nodes: Sequence[Node]) -> str:
     """Whether a second donor is needed, and why."""
-    if limb.donor is None or limb.second == "no-first-donor":
-        return "first of all it needs a donor" if limb.donor is None else (
-            "its donors serve it in too few winters: that comes first"
-        )  # fmt: skip
-    donor = nodes[limb.donor.node].variety.name
-    match limb.second:
-        case "neighbours-tree":
-            return f"no: {donor} stands next door, its crop is not this plan's"
-        case "need-not-crop":
-            return f"no: {donor} is there for its pollen and need not crop"
-        case "self-fertile":
-            return f"no: {donor} is self-fertile (company may still help its set)"
-        case "served":
-            servers = joined([nodes[s.node].variety.name for s in limb.servers[:2]])
-            return f"no: {donor} is served by {servers}"
-        case _:
-            return f"yes, for {donor}: it has no donor in enough winters"
+    if limb.donor is None:
+        return _("first of all it needs a donor")
+    if limb.second == "no-first-donor":
+        return _("its donors serve it in too few winters: that comes first")
+    text = {
+        "neighbours-tree": _("no: {donor} stands next door, its crop is not this plan's"),
+        "need-not-crop": _("no: {donor} is there for its pollen and need not crop"),
+        "self-fertile": _("no: {donor} is self-fertile (company may still help its set)"),
+        "served": _("no: {donor} is served by {names}"),
+    }.get(limb.second, _("yes, for {donor}: it has no donor in enough winters"))
+    servers = joined([nodes[s.node].variety.name for s in limb.servers[:2]])
+    return text.format(donor=nodes[limb.donor.node].variety.name, names=servers)
 
 
 # --- the graph -------------------------------------------------------------------------------
@@ -322,20 +360,24 @@ def without_answer(
     """The one-sentence answer of `pollinet without NAMES`; `after` in the numbers of before."""
     names = joined([named(nodes[i]) for i in lost])
     if not after:
-        return f"Without {names}, no limb is left that must crop."
+        return _("Without {names}, no limb is left that must crop.").format(names=names)
     newly = [row.node for row in after if before[row.node].covered and not row.covered]
     short = [row.node for row in after if not before[row.node].covered]
     falls = [row for row in after if row.reliability < before[row.node].reliability]
+    number, limbs = len(falls), joined([nodes[i].id for i in newly])
+    text = _("Without {names}, nothing changes for the others{still}.")
     if newly:
-        answer = f"Without {names}, {joined([nodes[i].id for i in newly])} "
-        answer += "loses cover" if len(newly) == 1 else "lose cover"
+        text = ngettext("Without {names}, {limbs} loses cover{still}.",
+                        "Without {names}, {limbs} lose cover{still}.", len(newly))  # fmt: skip
     elif falls:
-        answer = f"Without {names}, no limb loses cover, but {count(len(falls), 'limb')} "
-        answer += "falls in winters" if len(falls) == 1 else "fall in winters"
-    else:
-        answer = f"Without {names}, nothing changes for the others"
-    still = f"; {joined([nodes[i].id for i in short])} had none before" if short else ""
-    return f"{answer}{still}."
+        text = ngettext(
+            "Without {names}, no limb loses cover, but {number} limb falls in winters{still}.",
+            "Without {names}, no limb loses cover, but {number} limbs fall in winters{still}.",
+            number,
+        )
+    bare = joined([nodes[i].id for i in short])
+    still = _("; {limbs} had none before").format(limbs=bare) if short else ""
+    return text.format(names=names, limbs=limbs, number=number, still=still)
 
 
 def losses_answer(
