@@ -212,7 +212,7 @@ def _do(asked: _Asked) -> Blocks:
 def _graft(asked: _Asked, scion: ScionWanted) -> str:
     """`Kordia (at hand): graft on cherry, it carries …; cut scions 8 Jan – 22 Feb; …`."""
     dated = [
-        _("{work} {when}").format(work=_(task.title), when=_when(task))
+        _("{work}: {when}").format(work=_(task.title), when=_when(task))
         for task in asked.tasks
         if task.scions is not None and scion.variety.name in task.scions
         and task.fruit == scion.variety.species
@@ -222,7 +222,7 @@ def _graft(asked: _Asked, scion: ScionWanted) -> str:
         variety=scion.variety.name, wood=wood_text(scion.at_hand),
         trees=joined(scion.trees, "or"), limbs=joined(scion.serves),
     )  # fmt: skip
-    return " ".join([told, *(f"{one}." for one in dated)])
+    return f"{told} {'; '.join(dated)}".strip()
 
 
 def _bloom(asked: _Asked) -> Blocks:
