@@ -58,6 +58,7 @@ from pollinet.wording.check import (
     limb_cells,
     limb_headings,
     of_ten_note,
+    open_words,
     spring_note,
     weak_notes,
 )
@@ -201,7 +202,7 @@ def _do(asked: _Asked) -> Blocks:
         text.format(when=when, work=_(title), limbs=joined(limbs))
         for (title, when), limbs in first.items()
     ]
-    lines += hangs_notes([x for x in asked.needing if x.coverage and x.coverage.verdict == "open"])
+    lines += open_words(asked.limbs)
     if lines:
         yield Bullets(tuple(lines))
     if asked.wanted:
