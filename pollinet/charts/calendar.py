@@ -48,7 +48,7 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.patches import Patch
 
-BAR_IN, DENSE_IN, STRIP_IN, HEADING_IN = 0.24, 0.13, 0.42, 0.26
+BAR_IN, DENSE_IN, STRIP_IN, HEADING_IN = 0.24, 0.13, 0.3, 0.24
 """Heights of a bar, of one among many, of a strip, and of the room for a heading. [inch]"""
 
 LOOSE_PART = 0.34

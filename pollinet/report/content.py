@@ -58,6 +58,7 @@ from pollinet.wording.check import (
     limb_cells,
     limb_headings,
     of_ten_note,
+    open_words,
     spring_note,
     weak_notes,
 )
@@ -201,7 +202,7 @@ def _do(asked: _Asked) -> Blocks:
         text.format(when=when, work=_(title), limbs=joined(limbs))
         for (title, when), limbs in first.items()
     ]
-    lines += hangs_notes([x for x in asked.needing if x.coverage and x.coverage.verdict == "open"])
+    lines += open_words(asked.limbs)
     if lines:
         yield Bullets(tuple(lines))
     if asked.wanted:
@@ -212,7 +213,7 @@ def _do(asked: _Asked) -> Blocks:
 def _graft(asked: _Asked, scion: ScionWanted) -> str:
     """`Kordia (at hand): graft on cherry, it carries …; cut scions 8 Jan – 22 Feb; …`."""
     dated = [
-        _("{work} {when}").format(work=_(task.title), when=_when(task))
+        _("{work}: {when}").format(work=_(task.title), when=_when(task))
         for task in asked.tasks
         if task.scions is not None and scion.variety.name in task.scions
         and task.fruit == scion.variety.species
@@ -222,7 +223,7 @@ def _graft(asked: _Asked, scion: ScionWanted) -> str:
         variety=scion.variety.name, wood=wood_text(scion.at_hand),
         trees=joined(scion.trees, "or"), limbs=joined(scion.serves),
     )  # fmt: skip
-    return " ".join([told, *(f"{one}." for one in dated)])
+    return f"{told} {'; '.join(dated)}".strip()
 
 
 def _bloom(asked: _Asked) -> Blocks:

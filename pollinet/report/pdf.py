@@ -24,7 +24,7 @@ from pollinet.report.paper import A4_MM, Placed, new_pdf, with_drawings
 if TYPE_CHECKING:
     from fpdf import FPDF
 
-MARGIN_MM, FOOT_MM = 17.0, 18.0
+MARGIN_MM, TOP_MM, FOOT_MM = 17.0, 13.0, 15.0
 LINE_MM, GAP_MM = 5.0, 2.5
 HEADING_MM, LEAST_TEXT_MM = 12.0, 18.0
 """Height of a heading, and how much text must fit below it: else it moves to the next page."""
@@ -33,7 +33,7 @@ BULLET_MM = 4.0
 """Indent of a bullet, and of its text behind it."""
 
 WIDTH_MM = A4_MM[0] - 2 * MARGIN_MM
-PAGE_MM = A4_MM[1] - MARGIN_MM - FOOT_MM
+PAGE_MM = A4_MM[1] - TOP_MM - FOOT_MM
 """Height between the margins."""
 
 ROOM_MM = PAGE_MM - 35.0
@@ -83,7 +83,7 @@ def pdf_of(report: Report) -> bytes:
         report.title, report.subtitle, letters=words_of(report), numbered=True,
         on_top=sheets.put_waiting,
     )  # fmt: skip
-    pdf.set_margins(MARGIN_MM, MARGIN_MM, MARGIN_MM)
+    pdf.set_margins(MARGIN_MM, TOP_MM, MARGIN_MM)
     pdf.set_auto_page_break(True, margin=FOOT_MM)
     pdf.add_page()
     _text(pdf, report.title, size=17, bold=True)

@@ -23,7 +23,7 @@ BAR_PX, LINE_PX, ROW_PX = 14, 4, 22
 MOST_TICKS = 5
 """Dates over a strip, so that they stand apart on the narrowest."""
 
-LAST_TICK = 82.0
+LAST_TICK = 80.0
 """A date further right would be cut off. [percent]"""
 
 NEED = ("open", "lacking")

@@ -312,7 +312,7 @@ def hangs_notes(limbs: Sequence[LimbSummary], said: str = "") -> list[str]:
 
 
 def open_words(limbs: Sequence[LimbSummary]) -> list[str]:
-    """Which limbs are open, by what nobody knows of them; nothing where none is."""
+    """Which limbs are open, by what nobody knows of them, and what would settle it."""
     rows = [x for x in limbs if x.coverage is not None and x.coverage.verdict == "open"]
     told = []
     for question in unique(q for limb in rows for q in limb.hangs_on):
@@ -323,7 +323,8 @@ def open_words(limbs: Sequence[LimbSummary]) -> list[str]:
                 "Sources disagree about {what}: that decides whether {limbs} can have a donor "
                 "often enough."
             )
-        told.append(text.format(what=question_text(question), limbs=some_limbs(about)))
+        open_text = text.format(what=question_text(question), limbs=some_limbs(about))
+        told.append(f"{open_text} {settle_text(question)}")
     return told
 
 

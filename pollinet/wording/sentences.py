@@ -105,28 +105,10 @@ def of_limbs(count: int) -> str:
     return text.format(number=count)
 
 
-SHOWN_REASONS = 3
-"""Reasons shown for one limb; all of them are in the JSON."""
-
-
-def why_text(coverage: LimbCoverage, nodes: Sequence[Node], most: int = SHOWN_REASONS) -> str:
-    """Why a limb is not covered: so many reasons, and how many more there are."""
-    return _some_reasons([text for _code, text in reasons(coverage, nodes)], most)
-
-
-def _some_reasons(found: Sequence[str], most: int) -> str:
-    more = len(found) - most
-    shown = "; ".join(found[:most])
-    if more <= 0:
-        return shown
-    text = ngettext("{reasons}; and {number} more", "{reasons}; and {number} more", more)
-    return text.format(reasons=shown, number=more)
-
-
 def why_joined(coverage: LimbCoverage, nodes: Sequence[Node], most: int) -> str:
-    """Why others are no donors of a limb, all for one reason together; without any, as `why_text`.
+    """Why others are no donors of a limb: so many reasons, each once for all that it holds for.
 
-    Donors in too few winters are not told again: they stand in the table of limbs.
+    Donors in too few winters are told where there is no other reason: a table has them anyway.
     """
     alike: dict[str, list[str]] = {}
     for refusal in misses(coverage):
@@ -136,8 +118,12 @@ def why_joined(coverage: LimbCoverage, nodes: Sequence[Node], most: int) -> str:
     told = [
         text.format(names=joined(list(dict.fromkeys(names))), why=why) if names else why
         for why, names in alike.items()
-    ]
-    return _some_reasons(told or [text for _code, text in reasons(coverage, nodes)], most)
+    ] or [text for _code, text in reasons(coverage, nodes)]
+    shown, more = "; ".join(told[:most]), len(told) - most
+    if more <= 0:
+        return shown
+    text = ngettext("{reasons}; and {number} more", "{reasons}; and {number} more", more)
+    return text.format(reasons=shown, number=more)
 
 
 def outlook_words(warmer_c: float) -> str:
