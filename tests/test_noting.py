@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from datetime import date
 from pathlib import Path
 
@@ -14,6 +15,7 @@ from pollinet.noting import TakenIn, log_text, note_down, take_back, take_in
 from pollinet.readers.note_text import is_note_text, note_text, read_note_text
 from pollinet.readers.observations import kinds
 from pollinet.readers.records import COLUMNS, append_records, observed, read_records
+from pollinet.study import open_plan
 
 GALA, ELSTAR = VarietyId("apple", "Gala"), VarietyId("apple", "Elstar")
 LIMBS = (
@@ -117,6 +119,15 @@ def test_the_log_as_text_brings_nothing_new_home_and_everything_elsewhere(
 
 def test_a_sheet_is_no_text_of_notes() -> None:
     assert not is_note_text(",".join(COLUMNS) + "\n2026-04-12,C-top,stage,full,,\n")
+
+
+def test_the_example_of_the_manual_reads(checkout: Path) -> None:
+    readme = (checkout / "README.md").read_text(encoding="utf-8")
+    (text,) = re.findall(r"```text\n(Pollinet notes.*?)```", readme, re.DOTALL)
+    plan, _, _ = open_plan(checkout / "pollinet" / "demo_plan.toml")
+    assert plan is not None
+    notes, findings = read_note_text(text, plan, "notes.txt", TODAY)
+    assert (len(notes), findings) == (3, ())
 
 
 # --- each once ---------------------------------------------------------------------------------
