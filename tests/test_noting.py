@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import re
 from datetime import date
 from pathlib import Path
@@ -280,6 +281,16 @@ def test_a_log_that_cannot_be_added_to_takes_nothing(log: Path) -> None:
     found = taken(log, HEAD + "aaaa | 2026-04-12 | C-top | stage | full\n")
     assert found.written == () and "missing-column" in [one.code for one in found.findings]
     assert log.read_text() == "what is this\n"
+
+
+def test_a_log_that_cannot_be_written_is_told(log: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    def full(path: Path, content: bytes) -> None:
+        raise OSError(errno.ENOSPC, "full", str(path))
+
+    monkeypatch.setattr("pollinet.readers.records.write_whole", full)
+    found = taken(log, HEAD + "aaaa | 2026-04-12 | C-top | stage | full\n")
+    assert (found.written, codes(found)) == ((), [("cannot-write", None)])
+    assert "disk is full" in found.findings[0].message
 
 
 # --- from a form, and back -----------------------------------------------------------------------
