@@ -8,7 +8,7 @@ from datetime import date
 from pathlib import Path
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from pollinet.domain import Aim, Limb, Neighbour, Plan, Site, Tree, VarietyId
@@ -92,6 +92,7 @@ NOTES = st.builds(
 
 
 @given(st.lists(NOTES, max_size=6))
+@settings(max_examples=50, deadline=None)
 def test_text_and_log_say_the_same(notes: list[tuple[str, ...]]) -> None:
     rows = [cells(day, limb, kind, value, unit, words)
             for limb, kind, value, unit, day, words in notes]  # fmt: skip
@@ -325,6 +326,7 @@ def test_what_is_taken_back_counts_as_never_noted(log: Path) -> None:
 
 
 @given(st.data())
+@settings(max_examples=30, deadline=None)
 def test_any_note_can_be_taken_back_alone(data: st.DataObject) -> None:
     from tempfile import TemporaryDirectory
 
