@@ -11,6 +11,7 @@ from datetime import date
 from pathlib import Path
 
 from pollinet.domain import Observation, Plan
+from pollinet.files import reason_of
 from pollinet.findings import Finding, has_errors
 from pollinet.messages import say
 from pollinet.readers.note_text import note_text, read_note_text, said_by
@@ -51,7 +52,7 @@ def take_in(log: Path, text: str, plan: Plan, file: str, today: date) -> TakenIn
     ]
     found: tuple[Finding, ...] = ()
     if new:
-        found = append_records(log, [note.cells for note in new], plan, [note.id for note in new])
+        found = _append(log, [note.cells for note in new], plan, [note.id for note in new])
     written = () if has_errors(found) else tuple(note.cells for note in new)
     return TakenIn(written, len(notes) - len(new), wrong, (*problems, *other, *found))
 
@@ -66,7 +67,7 @@ def note_down(log: Path, rows: Sequence[Cells], plan: Plan, today: date) -> tupl
     """Add rows to the log, all or none; errors, or what is doubtful in what was written."""
     early = [date_to_come(row["date"], today) for row in rows]
     problems = tuple(problem for problem in early if problem is not None)
-    return problems or append_records(log, rows, plan)
+    return problems or _append(log, rows, plan)
 
 
 def take_back(log: Path, note: Cells, plan: Plan) -> tuple[Finding, ...]:
@@ -90,13 +91,25 @@ def take_back(log: Path, note: Cells, plan: Plan) -> tuple[Finding, ...]:
     again = {_bare(seen) for seen in counted(rest)} - left
     back = {_bare(seen): cells for cells, seen in rows if _bare(seen) in again}
     # The order of stages was told when they were noted.
-    found = append_records(log, [gone, *back.values()], plan)
+    found = _append(log, [gone, *back.values()], plan)
     return tuple(one for one in found if one.severity == "error")
 
 
 def _bare(seen: Observation) -> Observation:
     """An observation wherever it stands in the log."""
     return replace(seen, line=0)
+
+
+def _append(
+    log: Path, rows: Sequence[Cells], plan: Plan, ids: Sequence[str] = ()
+) -> tuple[Finding, ...]:
+    """As `append_records`; that the log cannot be written is told as well."""
+    try:
+        return append_records(log, rows, plan, ids)
+    except OSError as problem:
+        message = say("cannot be written: {reason}", reason=reason_of(problem))
+        cure = say("give another place, or make room and leave to write there")
+        return (Finding("error", "cannot-write", message, log.name, cure=cure),)
 
 
 def log_text(log: Path, plan: Plan) -> str:

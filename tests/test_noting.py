@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import errno
+import re
 from datetime import date
 from pathlib import Path
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from pollinet.domain import Aim, Limb, Neighbour, Plan, Site, Tree, VarietyId
@@ -14,6 +16,7 @@ from pollinet.noting import TakenIn, log_text, note_down, take_back, take_in
 from pollinet.readers.note_text import is_note_text, note_text, read_note_text
 from pollinet.readers.observations import kinds
 from pollinet.readers.records import COLUMNS, append_records, observed, read_records
+from pollinet.study import open_plan
 
 GALA, ELSTAR = VarietyId("apple", "Gala"), VarietyId("apple", "Elstar")
 LIMBS = (
@@ -89,6 +92,7 @@ NOTES = st.builds(
 
 
 @given(st.lists(NOTES, max_size=6))
+@settings(max_examples=50, deadline=None)
 def test_text_and_log_say_the_same(notes: list[tuple[str, ...]]) -> None:
     rows = [cells(day, limb, kind, value, unit, words)
             for limb, kind, value, unit, day, words in notes]  # fmt: skip
@@ -117,6 +121,15 @@ def test_the_log_as_text_brings_nothing_new_home_and_everything_elsewhere(
 
 def test_a_sheet_is_no_text_of_notes() -> None:
     assert not is_note_text(",".join(COLUMNS) + "\n2026-04-12,C-top,stage,full,,\n")
+
+
+def test_the_example_of_the_manual_reads(checkout: Path) -> None:
+    readme = (checkout / "README.md").read_text(encoding="utf-8")
+    (text,) = re.findall(r"```text\n(Pollinet notes.*?)```", readme, re.DOTALL)
+    plan, _, _ = open_plan(checkout / "pollinet" / "demo_plan.toml")
+    assert plan is not None
+    notes, findings = read_note_text(text, plan, "notes.txt", TODAY)
+    assert (len(notes), findings) == (3, ())
 
 
 # --- each once ---------------------------------------------------------------------------------
@@ -271,6 +284,16 @@ def test_a_log_that_cannot_be_added_to_takes_nothing(log: Path) -> None:
     assert log.read_text() == "what is this\n"
 
 
+def test_a_log_that_cannot_be_written_is_told(log: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    def full(path: Path, content: bytes) -> None:
+        raise OSError(errno.ENOSPC, "full", str(path))
+
+    monkeypatch.setattr("pollinet.readers.records.write_whole", full)
+    found = taken(log, HEAD + "aaaa | 2026-04-12 | C-top | stage | full\n")
+    assert (found.written, codes(found)) == ((), [("cannot-write", None)])
+    assert "disk is full" in found.findings[0].message
+
+
 # --- from a form, and back -----------------------------------------------------------------------
 
 
@@ -303,6 +326,7 @@ def test_what_is_taken_back_counts_as_never_noted(log: Path) -> None:
 
 
 @given(st.data())
+@settings(max_examples=30, deadline=None)
 def test_any_note_can_be_taken_back_alone(data: st.DataObject) -> None:
     from tempfile import TemporaryDirectory
 

@@ -10,10 +10,13 @@
     drafts     gardens that are being begun, in memory until they are written
     towns      towns by their names, where the library with them is installed
     lines      the line of a plan's text that a finding is about
+    form_notes the form for notes, on the page and on the telephone
+    take_along the garden as one file for the telephone
     screens/   one module a screen: its addresses and what its template needs
     server     from a plan to a running server
 
 Every screen is a page of its own that needs no script; with script its part is swapped. Nothing is
 saved by looking or trying: the plan file is changed by `screens/plan_file` alone,
-which others give what to write; a new one is written by `screens/begin`.
+which others give what to write; a new one is written by `screens/begin`, the log by
+`screens/orchard`.
 """

@@ -75,6 +75,8 @@ SCREENS = (
     "/try?try=change:C-mid:Kordia",
     "/try?try=change:C-mid:Moon",
     "/write?try=change:C-mid:Kordia",
+    "/orchard",
+    "/notes",
     "/nothing-here",
 )
 
@@ -163,6 +165,21 @@ def test_a_try_is_written_and_taken_back(browser: Chrome, written_to: str, plan:
     _click(browser, ".said button")
     _until(browser, "7 of 8 limbs have")
     assert plan.read_bytes() == before
+    assert _errors(browser) == []
+
+
+def test_two_touches_note_full_bloom(browser: Chrome, written_to: str, plan: Path) -> None:
+    chromium.shown(browser, written_to + "/orchard", 360)
+    _click(browser, '.tile:has([value="C-low"])')
+    _click(browser, '[name="seen"][value="full"]')
+    _until(browser, "Kept.")
+    log = plan.with_name("records.csv")
+    assert ",C-low,stage,full," in log.read_text(encoding="utf-8")
+    assert browser.find_element("css selector", '.tile [value="C-low"]').is_selected()
+    assert chromium.violations(browser, "color-contrast-enhanced") == []
+    _click(browser, ".said button")
+    _until(browser, "Taken back.")
+    assert ",C-low,stage,-," in log.read_text(encoding="utf-8")
     assert _errors(browser) == []
 
 

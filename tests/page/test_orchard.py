@@ -189,6 +189,7 @@ def test_a_wrong_line_is_told_and_the_text_stays_to_be_mended(
     assert answer.status_code == 422
     assert "1 new note and 1 wrong." in answer.text and "line 2" in answer.text
     assert "a1 | 2026-04-25 | tpo" in answer.text
+    assert client.get("/orchard/text").headers["Location"].endswith("/orchard")
     assert len(log(plan)) == 1
     assert post(client, "/orchard/text", text=text.replace("tpo", "top")).status_code == 302
     assert len(log(plan)) == 2

@@ -92,6 +92,13 @@ def bring_home() -> Shown:
     return redirect(to("orchard.show"))
 
 
+@screen.get("/orchard/text")
+@screen.get("/orchard/take-back")
+def again() -> AnyResponse:
+    """The address of a form that was refused, when it is loaded again."""
+    return redirect(to("orchard.show"))
+
+
 @screen.get("/orchard/notes.txt")
 def as_text() -> Response:
     """The whole log as text, for another place where this garden is kept."""
