@@ -9,7 +9,7 @@
     fields     what those forms need to be shown
     drafts     gardens that are being begun, in memory until they are written
     towns      towns by their names, where the library with them is installed
-    lines      the line of a plan's text that a finding is about
+    near_lines the line of a plan's text that a finding is about
     screens/   one module a screen: its addresses and what its template needs
     server     from a plan to a running server
 
