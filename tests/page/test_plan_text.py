@@ -9,7 +9,7 @@ from visitor import Visitor
 
 from pollinet.findings import Finding
 from pollinet.messages import say
-from pollinet.page.lines import near_line
+from pollinet.page.near_lines import near_line
 
 PLAN = """\
 # mine

@@ -11,7 +11,7 @@ from werkzeug.wrappers import Response
 
 from pollinet import editing
 from pollinet.errors import WrongChange
-from pollinet.files import locked
+from pollinet.files import garden_locked
 from pollinet.findings import has_errors
 from pollinet.page.desk import Desk, digest_of
 from pollinet.page.links import asked, desk, to
@@ -54,7 +54,7 @@ def write() -> Response | tuple[str, int]:
 def undo() -> Response | tuple[str, int]:
     """Take back what was written last, unless the file was changed since."""
     table = desk()
-    with locked(table.plan.resolve().parent):
+    with garden_locked(table.plan):
         if not table.undo:
             return redirect(to("garden.show"))
         before, after = table.undo[-1]
@@ -71,7 +71,7 @@ def rewritten(table: Desk, digest: str | None, make: Callable[[str], str]) -> bo
     digest : of the file that was shown. make : from the text of the plan to the new one.
     Raises `WrongChange` where that could not be a plan.
     """
-    with locked(table.plan.resolve().parent):
+    with garden_locked(table.plan):
         if digest_of(table.plan) != digest:
             return False
         before = text_of_plan(table.plan)

@@ -11,8 +11,8 @@ from pollinet.errors import WrongChange
 from pollinet.findings import Finding
 from pollinet.language import _
 from pollinet.page.desk import digest_of
-from pollinet.page.lines import Near, near_line
 from pollinet.page.links import desk
+from pollinet.page.near_lines import Near, near_line
 from pollinet.page.screens.plan_file import changed_meanwhile, rewritten, text_of_plan
 
 screen = Blueprint("plan_text", __name__)
