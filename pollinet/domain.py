@@ -434,12 +434,16 @@ class Scion:
     """Wood that the grower could graft. `blocked`: why it must not be chosen; None: free.
 
     `crops` False: wanted for its pollen only. `cost`: weight in the smallest-set search.
+    `source`, `rights`: where the wood comes from and who holds the rights, in the grower's words;
+    None: not told.
     """
 
     variety: VarietyId
     blocked: str | None = None
     crops: bool = True
     cost: float = 1.0
+    source: str | None = None
+    rights: str | None = None
 
 
 @dataclass(frozen=True)

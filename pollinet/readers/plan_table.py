@@ -130,6 +130,8 @@ class ScionTable(_Table):
     blocked: str | None = Scion.blocked
     crops: bool = Scion.crops
     cost: Annotated[float, Field(gt=0)] = Scion.cost
+    source: Name | None = Scion.source
+    rights: Name | None = Scion.rights
 
 
 class VarietyTable(_Table):
