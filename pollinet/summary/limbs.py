@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
@@ -469,8 +470,8 @@ def memory_words(variety: Variety) -> tuple[tuple[str, str], ...]:
 class Mend:
     """What would help the limbs that lack a donor.
 
-    scions : scions at hand, best first, each of which alone would serve these limbs, and no other
-        scion more of them; empty: none serves any.
+    scions : scions at hand, in the order of the smallest cover, each of which alone would serve
+        these limbs, and no other scion more of them; empty: none serves any.
     served : those that it would serve; all that lack one where there is no scion.
     """
 
@@ -480,7 +481,7 @@ class Mend:
 
 def mend_of(study: Study) -> Mend | None:
     """The nearest help for limbs that lack a donor; None where none lacks one."""
-    from pollinet.advice.pollinizer import choices
+    from pollinet.advice.pollinizer import choices, cover_order
 
     bare = [row.node for row in study.coverage if row.verdict == "lacking"]
     if not bare:
@@ -492,7 +493,11 @@ def mend_of(study: Study) -> Mend | None:
         candidates = [i for i, node in enumerate(network.nodes) if node.kind == "candidate"]
         best = [c for c in choices(network, candidates, bare) if c.closed and c.covers]
         if best:
-            alike = [choice for choice in best if choice.covers == best[0].covers]
-            names = dict.fromkeys(network.nodes[choice.node].variety for choice in alike)
+            alike = [choice.node for choice in best if choice.covers == best[0].covers]
+            if len(alike) > 1:
+                wishes = study.tie_breakers(network)
+                order = cover_order(network, candidates, study.spare_limbs(), wishes)
+                alike.sort(key=lambda node: order.get(node, (math.inf,)))
+            names = dict.fromkeys(network.nodes[node].variety for node in alike)
             return Mend(tuple(names), tuple(nodes[node] for node in best[0].covers))
     return Mend((), tuple(nodes[node] for node in bare))
