@@ -53,6 +53,14 @@ STATES: Mapping[Kind, str] = {
 
 LEGEND = N_("● sure, ◐ likely, ? open: hangs on something not known, ✕ lacks a donor.")
 
+
+def marks_note(cells: Iterable[str]) -> str:
+    """What the marks say that stand before some cells of a table: `● sure, ✕ lacks a donor.`"""
+    begin = {cell.partition(" ")[0] for cell in cells}
+    told = [f"{mark} {_(VERDICTS[verdict])}" for verdict, mark in MARKS.items() if mark in begin]
+    return f"{', '.join(told)}." if told else ""
+
+
 ATTENTION: Final[Mapping[LimbVerdict, int]] = {"lacking": 0, "open": 1, "likely": 2, "sure": 2}
 """Order of the rows: what needs something first, the others as in the plan."""
 
