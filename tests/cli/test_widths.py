@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from functools import cache
+from importlib import import_module
 from pathlib import Path
 from typing import Any
 from unicodedata import east_asian_width, normalize
@@ -13,11 +14,10 @@ import awkward_gardens
 import pytest
 
 import pollinet.study as pollinet_study
+from pollinet.cli import COMMANDS, common, main
 from pollinet.demo import demo_files, write_demo
-from pollinet.study import open_study
+from pollinet.study import Study, open_study
 from pollinet.wording.check import MARKS
-
-Run = Callable[..., Any]
 
 WIDTHS = (60, 80, 100, 140)
 
@@ -53,7 +53,7 @@ def questions(plan: Path, limb: str, variety: str) -> Iterator[tuple[object, ...
         yield name, plan
 
 
-def asked_once(plan: Path) -> Iterator[tuple[object, ...]]:
+def asked_once() -> Iterator[tuple[object, ...]]:
     """What hangs on no garden."""
     yield "variety", "Jonagold"
     yield "varieties", "apple", "--where", "ploidy=3"
@@ -83,43 +83,95 @@ def columns(line: str) -> int:
     return sum(1 + (east_asian_width(letter) in "WF") for letter in normalize("NFC", line))
 
 
-@pytest.mark.parametrize("width", WIDTHS)
+@pytest.fixture
+def shown(monkeypatch: pytest.MonkeyPatch, capsys: Any) -> Callable[..., dict[int, str]]:
+    """Run a command, and show its one answer at each of the widths."""
+    texts: dict[int, str] = {}
+
+    def give_at_all(_answer: Any, show: Callable[[], None], **_options: Any) -> int:
+        for width in WIDTHS:
+            monkeypatch.setenv("COLUMNS", str(width))
+            capsys.readouterr()
+            for stream in (sys.stdout, sys.stderr):
+                monkeypatch.setattr(stream, "isatty", lambda: True, raising=False)
+            show()
+            texts[width] = capsys.readouterr().out
+        return 0
+
+    for name in COMMANDS:
+        module = import_module(f"pollinet.cli.{name}")
+        if hasattr(module, "give"):
+            monkeypatch.setattr(module, "give", give_at_all)
+
+    def run(*words: object) -> dict[int, str]:
+        texts.clear()
+        assert main([str(word) for word in words]) in (0, 1), (words, capsys.readouterr().err)
+        return dict(texts)
+
+    return run
+
+
 @pytest.mark.parametrize("garden", GARDENS)
 def test_text_fits_and_breaks_no_name(
     garden: str,
-    width: int,
     folder: Path,
     opened_once: Callable[..., Any],
-    pollinet: Run,
+    shown: Callable[..., dict[int, str]],
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
+    every = Study.catalogue_scions
+    monkeypatch.setattr(Study, "catalogue_scions", lambda study: every(study)[::100])
     monkeypatch.setattr(pollinet_study, "open_study", opened_once)
-    monkeypatch.setenv("COLUMNS", str(width))
-    # What asks for colour gets none: there is none, so that text can be piped and printed.
+    # What asks for colour gets none: text can be piped and printed.
     monkeypatch.setenv("FORCE_COLOR", "1")
-    for stream in (sys.stdout, sys.stderr):
-        monkeypatch.setattr(stream, "isatty", lambda: True, raising=False)
     plan = folder / "plan.toml" if garden == "demo" else folder / garden / "plan.toml"
     limbs = [limb.id for limb in opened_once(plan).study.plan.limbs]
     commands = [*questions(plan, *GARDENS[garden])]
-    commands += asked_once(plan) if garden == "demo" else []
+    commands += asked_once() if garden == "demo" else []
     for words in commands:
-        answer = pollinet(*words)
-        assert answer.code in (0, 1), (words, answer.err)
-        lines = answer.out.splitlines()
-        assert max(map(columns, lines)) <= width, words
-        assert "\x1b" not in answer.out + answer.err, words
-        assert lines[0].strip(), words
-        told = " ".join(answer.out.split())
-        if words[0] == "check":
-            assert all(limb in told for limb in limbs), words
-        used = {
-            mark for mark in MARKS.values() if f"\n{mark} " in answer.out or f" {mark} " in told
-        }
-        if used & {MARKS["sure"], MARKS["likely"], MARKS["lacking"]}:
-            # A mark never stands without its words.
-            assert any(
-                f"{mark} {word}" in told
-                for mark in used
-                for word in ("sure", "likely", "lack", "sicher", "wahrscheinlich", "ohne")
-            ), words
+        texts = shown(*words)
+        assert set(texts) == set(WIDTHS), words
+        for width, text in texts.items():
+            check_text(text, width, words, limbs if words[0] == "check" else [])
+
+
+def check_text(text: str, width: int, words: tuple[object, ...], names: Sequence[str]) -> None:
+    lines = text.splitlines()
+    assert max(map(columns, lines)) <= width, (words, width)
+    assert "\x1b" not in text, words
+    # The answer stands first.
+    assert lines[0].strip(), words
+    told = " ".join(text.split())
+    assert all(name in told for name in names), (words, width)
+    for mark, meanings in WORDS.items():
+        if f" {mark} " in f" {told}":
+            assert any(f"{mark} {word}" in told for word in meanings), (words, width, mark)
+
+
+WORDS = {
+    MARKS["sure"]: ("sure", "sicher"),
+    MARKS["likely"]: ("likely", "wahrscheinlich"),
+    MARKS["lacking"]: ("lack", "ohne"),
+}
+"""A mark never stands without its words."""
+
+
+def test_a_table_that_would_break_words_tells_its_rows_in_lines(
+    monkeypatch: pytest.MonkeyPatch, capsys: Any
+) -> None:
+    table = common.new_table(("Donor", {}), ("Empty", {}), ("Why", {"ratio": 1}))
+    table.add_row("Golden Delicious", "", "a reason of several words")
+    for width, told in (
+        (60, "Donor             Why\n"),
+        (40, "Golden Delicious\n    Why: a reason of several words\n"),
+    ):
+        monkeypatch.setattr(common, "table_width", lambda _widest=100, width=width: width)
+        monkeypatch.setattr(common, "TALL", 3 if width == 60 else 0)
+        common.print_table(table)
+        assert told in capsys.readouterr().out
+    broken = common.new_table(("Limb", {}), ("Variety", {}))
+    broken.add_row("a-limb-with-a-long-name-of-its-own", "Donaudampfschifffahrtsrenette")
+    common.print_table(broken)
+    out = capsys.readouterr().out
+    assert out.split("\n", 1)[0] == "a-limb-with-a-long-name-of-its-own"
+    assert " ".join(out.split()[1:]) == "Variety: Donaudampfschifffahrtsrenette"
