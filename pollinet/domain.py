@@ -360,14 +360,14 @@ class Site:
 
 @dataclass(frozen=True)
 class Aim:
-    """What counts as covered. Defaults: `common practice, no source`, see the guide.
+    """What counts as covered. DEFAULTS.md tells where each default comes from.
 
     level : share of scenarios with a viable donor that a limb must reach.
     min_overlap_days : shortest shared bloom that makes a donor viable. [days]
     half_counts : whether half-compatible pollen makes a donor viable.
     donors : how many different viable donors a limb must have in the same scenario.
     near_m, far_m : a neighbour's tree counts in full up to the first distance and hardly at all at
-        the second. Advice differs from 15 to 90 m, so both are settings. [m]
+        the second; None: as usual for the fruit. Advice differs, so both are settings. [m]
     draws, seed : size and seed of the ensemble.
     """
 
@@ -375,8 +375,8 @@ class Aim:
     min_overlap_days: float = 3.0
     half_counts: bool = True
     donors: int = 1
-    near_m: float = 18.0
-    far_m: float = 100.0
+    near_m: float | None = None
+    far_m: float | None = None
     draws: int = 32
     seed: int = 1
 
@@ -434,12 +434,16 @@ class Scion:
     """Wood that the grower could graft. `blocked`: why it must not be chosen; None: free.
 
     `crops` False: wanted for its pollen only. `cost`: weight in the smallest-set search.
+    `source`, `rights`: where the wood comes from and who holds the rights, in the grower's words;
+    None: not told.
     """
 
     variety: VarietyId
     blocked: str | None = None
     crops: bool = True
     cost: float = 1.0
+    source: str | None = None
+    rights: str | None = None
 
 
 @dataclass(frozen=True)
@@ -778,6 +782,7 @@ class Fruit:
     folder : where its tables stand.
     pollen_by : what carries the pollen; wind asks for no bees.
     shed_apart : whether catkins shed pollen at another time than flowers can be pollinated.
+    near_m, far_m : see `Aim`: how far its pollen is carried. [m]
     """
 
     name: str
@@ -790,6 +795,8 @@ class Fruit:
     other_names: tuple[str, ...] = ()
     pollen_by: Literal["bees", "wind"] = "bees"
     shed_apart: bool = False
+    near_m: float = 18.0
+    far_m: float = 100.0
 
     @property
     def genus(self) -> str:

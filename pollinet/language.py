@@ -10,6 +10,7 @@ import gettext as _gettext
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from contextvars import ContextVar
+from datetime import date
 from functools import cache
 from pathlib import Path
 
@@ -114,6 +115,12 @@ def short_date(day: int) -> str:
     """A day of the year (no leap day) as a grower writes it: `10 Apr`."""
     month, of_month = month_and_day(day)
     return _("{day} {month}").format(day=of_month, month=_(MONTHS[month - 1]))
+
+
+def day_and_year(day: date) -> str:
+    """A date as it is written out: `30 Nov 2026`."""
+    written = _("{day} {month}").format(day=day.day, month=_(MONTHS[day.month - 1]))
+    return f"{written} {day.year}"
 
 
 def date_range(first: int, last: int) -> str:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -10,6 +10,16 @@ import numpy as np
 from pollinet.domain import NetworkInput, Variety
 from pollinet.network.counting import covered_count
 from pollinet.network.coverage import DonorShare, limb_coverage, receiver_days
+from pollinet.network.nearest_miss import shortfalls
+from pollinet.network.problem import cover_problem
+from pollinet.network.prune import (
+    drop_bare,
+    drop_limbs,
+    drop_slack_limits,
+    drop_useless,
+    separate_parts,
+)
+from pollinet.network.tie_break import rank, ranking_of
 from pollinet.network.viability import needed_scenarios, present_of, receivers_of, viability
 
 
@@ -124,6 +134,26 @@ def _days(network: NetworkInput, donor: int, receiver: int) -> tuple[float, floa
         share = 0.5 if verdict.answer == "half" else 1.0
     days = receiver_days(network, receiver, [donor], np.array([share]))
     return float(days.overlap.mean()), float(days.effective.mean())
+
+
+def cover_order(
+    network: NetworkInput,
+    candidates: Sequence[int],
+    spare: Mapping[str, int],
+    preferences: Sequence[Mapping[int, float]],
+) -> Mapping[int, tuple[float, ...]]:
+    """Keys that sort candidates as `smallest_cover` sorts the sets that hold one of them alone.
+
+    Of candidates that could be in no set there is none.
+    """
+    whole = drop_useless(drop_bare(cover_problem(network, candidates, spare)))
+    hopeless = shortfalls(whole, range(len(whole.candidates)))
+    ranking = ranking_of(network, preferences)
+    return {
+        node: (float(part.costs[place]), *rank(part, ranking, (place,)))
+        for part in separate_parts(drop_slack_limits(drop_limbs(whole, hopeless)))
+        for place, node in enumerate(part.candidates)
+    }
 
 
 @dataclass(frozen=True)

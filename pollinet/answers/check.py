@@ -34,8 +34,10 @@ from pollinet.answers.parts import (
 )
 from pollinet.network.coverage import DonorShare, LimbVerdict
 from pollinet.study import Study
+from pollinet.summary.alone import Alone, GivesPollen, OwnPollen, alone_of
 from pollinet.summary.limbs import LimbSummary, bloom_dates, limb_summaries
 from pollinet.summary.open_questions import OpenCode, OpenQuestion
+from pollinet.wording.alone import alone_words
 from pollinet.wording.check import garden_answer, settle_text
 from pollinet.wording.sentences import outlook_words, reasons, weather_words
 
@@ -107,6 +109,16 @@ class CheckedLimb:
     ]
     reasons: Annotated[tuple[Reason, ...], About("Why it is not covered.")]
     rests_on_memory: Recalled
+    self_fertile: Annotated[
+        OwnPollen,
+        About("Whether its own pollen can be counted on; partly: it sets some fruit by it."),
+    ]
+    gives_pollen: Annotated[GivesPollen, About("Whether its pollen is good for others.")]
+    sets_without_seed: Annotated[
+        bool | None,
+        About("Whether a source says that fruit sets without seed; never counted; null: none."),
+    ]
+    alone: Annotated[str, About("These three in words.")]
 
 
 @dataclass(frozen=True)
@@ -227,7 +239,17 @@ def _limb(limb: LimbSummary, study: Study) -> CheckedLimb:
         reasons=tuple(Reason(code, text) for code, text in why),
         rests_on_memory=tuple(f"{field} of {name}" for field, name in limb.memory),
         **standing(coverage),
+        **_alone(alone_of(study, node.variety)),
     )
+
+
+def _alone(alone: Alone) -> dict[str, Any]:
+    return {
+        "self_fertile": alone.self_fertile,
+        "gives_pollen": alone.gives_pollen,
+        "sets_without_seed": alone.seedless,
+        "alone": alone_words(alone),
+    }
 
 
 def _hangs(question: OpenQuestion) -> Hangs:

@@ -17,7 +17,7 @@ from pollinet.charts.parties import MOST_PARTIES, receivers_of
 from pollinet.charts.style import SCREEN, Form, sheets
 from pollinet.charts.tradeoff import draw_tradeoff, tradeoff_description
 from pollinet.charts.treeplan import Grown, draw_tree, place_of, tree_description
-from pollinet.charts.verdicts import ATTENTION, marked
+from pollinet.charts.verdicts import ATTENTION
 from pollinet.charts.warming import BAR_IN as WARMING_IN
 from pollinet.charts.warming import crossing, draw_warming, warming_description
 from pollinet.charts.winters import CELL_IN as WINTER_IN
@@ -36,6 +36,7 @@ from pollinet.summary.outlook import cover_steps, tradeoff_steps, warming_course
 from pollinet.summary.spring import against_limb, garden_spring, own_marks, winter_spring
 from pollinet.summary.suits import garden_pickings
 from pollinet.wording.calendar import calendar_description
+from pollinet.wording.check import marked
 from pollinet.wording.sentences import donor_place
 
 if TYPE_CHECKING:

@@ -27,7 +27,7 @@ from pollinet.charts.style import (
     tell_rows,
     title_of,
 )
-from pollinet.charts.verdicts import ATTENTION, marked
+from pollinet.charts.verdicts import ATTENTION
 from pollinet.days import calendar_day_of_year
 from pollinet.language import _, short_date
 from pollinet.summary.limbs import CalendarRow, SpringShift
@@ -42,7 +42,7 @@ from pollinet.summary.spring import (
     window_of,
 )
 from pollinet.wording.calendar import bloom_key, day_shares_label, shift_label
-from pollinet.wording.check import LEGEND
+from pollinet.wording.check import LEGEND, marked
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

@@ -31,12 +31,11 @@ from pollinet.charts.style import (
     title_of,
     wrapped,
 )
-from pollinet.charts.verdicts import marked
 from pollinet.domain import NetworkInput, VarietyId
 from pollinet.language import N_, _, number
 from pollinet.network.coverage import DonorShare, LimbCoverage, Refusal, RefusalCode
 from pollinet.network.graph import EdgeStrength, edge_reason, edge_strengths
-from pollinet.wording.check import LEGEND, MARKS, spoken
+from pollinet.wording.check import LEGEND, MARKS, marked, spoken
 from pollinet.wording.sentences import tenths
 
 if TYPE_CHECKING:

@@ -33,12 +33,12 @@ from pollinet.charts.style import (
     title_of,
     wrapped,
 )
-from pollinet.charts.verdicts import SIZES, mark_legend, marked, put_mark
+from pollinet.charts.verdicts import SIZES, mark_legend, put_mark
 from pollinet.domain import NetworkInput, VarietyId
 from pollinet.language import _, joined, ngettext, number
 from pollinet.network.coverage import DonorShare, LimbCoverage
 from pollinet.network.graph import EdgeStrength, edge_strengths
-from pollinet.wording.check import STATES, Kind, winters_cell
+from pollinet.wording.check import STATES, Kind, marked, winters_cell
 from pollinet.wording.sentences import days, reasons
 
 if TYPE_CHECKING:

@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping
 from functools import cache
 from typing import TYPE_CHECKING, Any
 
 from pollinet.charts.fonts import HOUSE
 from pollinet.charts.style import SCREEN, Form, Inks
 from pollinet.language import _
-from pollinet.network.coverage import LimbCoverage, LimbVerdict
+from pollinet.network.coverage import LimbCoverage
+from pollinet.summary import limbs
 from pollinet.wording.check import MARKS, STATES, Kind
 from pollinet.wording.sentences import tenths
 
@@ -18,7 +19,7 @@ if TYPE_CHECKING:
     from matplotlib.lines import Line2D
     from matplotlib.path import Path
 
-ATTENTION: Collection[Kind | None] = ("open", "lacking")
+ATTENTION: Collection[Kind | None] = limbs.ATTENTION
 """Verdicts that are dark in every picture, as they need something."""
 
 SIZES: Mapping[Kind, float] = {
@@ -75,16 +76,6 @@ def _strokes(kind: Kind, size: float, inks: Inks) -> list[dict[str, Any]]:
 
 
 # --- in rows -----------------------------------------------------------------------------------
-
-
-def marked(labels: Sequence[str], verdicts: Sequence[LimbVerdict | None]) -> list[str]:
-    """Labels of rows with the mark of each verdict before them; as they are without verdicts."""
-    if not verdicts:
-        return list(labels)
-    return [
-        label if verdict is None else f"{MARKS[verdict]} {label}"
-        for label, verdict in zip(labels, verdicts, strict=True)
-    ]
 
 
 def marked_share(coverage: LimbCoverage) -> str:

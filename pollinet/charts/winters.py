@@ -23,11 +23,11 @@ from pollinet.charts.style import (
     tell_rows,
     title_of,
 )
-from pollinet.charts.verdicts import ATTENTION, marked
+from pollinet.charts.verdicts import ATTENTION
 from pollinet.domain import FloatArray
 from pollinet.language import N_, _
 from pollinet.network.coverage import LimbVerdict
-from pollinet.wording.check import LEGEND, spoken
+from pollinet.wording.check import LEGEND, marked, spoken
 from pollinet.wording.sentences import of_ten, tenths
 
 if TYPE_CHECKING:

@@ -14,16 +14,19 @@ from pollinet.cli.common import (
     give,
     in_language,
     json_option,
+    new_table,
     opened,
     plan_argument,
     print_limbs,
     print_lines,
+    print_table,
     warmer_option,
     weather_option,
 )
 from pollinet.language import _, number
 from pollinet.network.coverage import LimbCoverage
 from pollinet.study import Study
+from pollinet.summary.alone import alone_of
 from pollinet.summary.limbs import (
     LimbSummary,
     apart_fruits,
@@ -32,6 +35,7 @@ from pollinet.summary.limbs import (
     spring_shifts,
     young_donors,
 )
+from pollinet.wording.alone import alone_words, seedless_note
 from pollinet.wording.check import (
     LEGEND,
     attention_first,
@@ -60,10 +64,22 @@ from pollinet.wording.verdicts import typed_lines
 @plan_argument
 @weather_option
 @warmer_option
+@click.option(
+    "--details", is_flag=True,
+    help="Tell also what each variety does without others: which is self-fertile, which gives no "
+    "pollen, which may set fruit without seed.",
+)  # fmt: skip
 @json_option
 @csv_option
 @in_language
-def check(plan: Path, weather: Path | None, warmer: float, as_json: bool, csv: Path | None) -> int:
+def check(
+    plan: Path,
+    weather: Path | None,
+    warmer: float,
+    details: bool,
+    as_json: bool,
+    csv: Path | None,
+) -> int:
     """Say which limb has a viable pollen donor, in how many winters, and why not.
 
     With --warmer, the exit code is 1 where some limb is uncovered now or then.
@@ -72,11 +88,21 @@ def check(plan: Path, weather: Path | None, warmer: float, as_json: bool, csv: P
     outlook = study.warmer(warmer) if warmer and study.winters is not None else None
     limbs = limb_summaries(study)
     told = check_of(study, outlook, limbs=limbs)
-    return give(told, lambda: show_check(study, limbs, told, outlook), as_json=as_json, csv=csv)
+    return give(
+        told,
+        lambda: show_check(study, limbs, told, outlook, details=details),
+        as_json=as_json,
+        csv=csv,
+    )
 
 
 def show_check(
-    study: Study, limbs: tuple[LimbSummary, ...], told: Check, outlook: Study | None = None
+    study: Study,
+    limbs: tuple[LimbSummary, ...],
+    told: Check,
+    outlook: Study | None = None,
+    *,
+    details: bool = False,
 ) -> None:
     """Print the answer, the table and what it rests on; with a warmer outlook, that as well."""
     print_lines([told.answer])
@@ -85,7 +111,21 @@ def show_check(
     print_lines([""])
     later = None if outlook is None else {row.node: row for row in outlook.coverage}
     print_limbs(_headings(outlook), [_cells(limb, study, later) for limb in attention_first(limbs)])
+    if details:
+        _show_alone(study)
     print_lines(["", *_notes(limbs, study, told.answer)])
+
+
+def _show_alone(study: Study) -> None:
+    """Print what each variety of the limbs does without others, each variety once."""
+    varieties = dict.fromkeys(limb.variety for limb in study.plan.limbs)
+    found = {variety: alone_of(study, variety) for variety in varieties}
+    table = new_table((_("Variety"), {}), (_("Fruit"), {}), (_("Without others"), {"ratio": 1}))
+    for variety, alone in found.items():
+        table.add_row(variety.name, _(variety.species), alone_words(alone))
+    print_lines([""])
+    print_table(table)
+    print_lines(["", *note] if (note := seedless_note(found.values())) else [])
 
 
 SHOWN_MEMORY = 3

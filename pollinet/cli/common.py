@@ -5,14 +5,16 @@ from __future__ import annotations
 import shutil
 import sys
 import threading
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections import Counter
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
-from dataclasses import replace
+from dataclasses import dataclass, field, replace
 from datetime import date
 from functools import wraps
 from math import isfinite
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NoReturn
+from unicodedata import east_asian_width
 
 import click
 
@@ -20,14 +22,13 @@ from pollinet import messages
 from pollinet.errors import Unfit
 from pollinet.files import cannot_write, garden_locked, made_by, refusal, write_whole
 from pollinet.findings import Finding, has_errors
-from pollinet.language import ENGLISH, LANGUAGES, chosen, speaking
+from pollinet.language import ENGLISH, LANGUAGES, _, chosen, speaking
 from pollinet.messages import say
 from pollinet.readers import plan_bounds
 from pollinet.wording.sentences import bad_input_answer, finding_text
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
-    from rich.table import Table
 
     from pollinet.answers.base import Answer
     from pollinet.study import Study
@@ -312,15 +313,26 @@ def working(text: str) -> Iterator[None]:
         line.cancel()
 
 
-def new_table(*columns: tuple[str, dict[str, Any]]) -> Table:
-    """A plain table without colour, with a rule under the headings."""
-    from rich import box
-    from rich.table import Table
+@dataclass(frozen=True)
+class TextTable:
+    """A plain table without colour. columns : heading, and how rich is to draw the column."""
 
-    table = Table(box=box.SIMPLE_HEAD, pad_edge=False, show_edge=False, padding=(0, 1, 0, 0))
-    for heading, options in columns:
-        table.add_column(heading, **{"overflow": "fold", **options})
-    return table
+    columns: tuple[tuple[str, Mapping[str, Any]], ...]
+    rows: list[tuple[str, ...]] = field(default_factory=list)
+
+    def add_row(self, *cells: str) -> None:
+        """One more row, a cell for each column."""
+        self.rows.append(cells)
+
+    @property
+    def cells(self) -> list[str]:
+        """All cells, row by row."""
+        return [cell for row in self.rows for cell in row]
+
+
+def new_table(*columns: tuple[str, dict[str, Any]]) -> TextTable:
+    """An empty table with these headings, see `TextTable`."""
+    return TextTable(columns)
 
 
 def table_width(widest: int = WIDTH) -> int:
@@ -342,9 +354,9 @@ def print_limbs(headings: Sequence[str], rows: Sequence[Sequence[str]]) -> None:
     reasons = len(headings) - 1
     least = sum(max(len(x[i]) for x in (headings, *rows)) + 1 for i in filled if i != reasons)
     if width < TWO_LINES or least > width:
-        _print_on_two_lines(rows, width)
+        _print_on_two_lines(headings, rows, width)
         return
-    beside = reasons in filled and least + LEAST_WHY <= width
+    beside = reasons in filled and _stand_beside([row[reasons] for row in rows], width - least)
     shown = [i for i in filled if beside or i != reasons]
     whole: dict[str, Any] = {"no_wrap": True}
     table = new_table(*((headings[i], {} if i == reasons else whole) for i in shown))
@@ -356,13 +368,22 @@ def print_limbs(headings: Sequence[str], rows: Sequence[Sequence[str]]) -> None:
         print_lines(["", *told], width=width)
 
 
-def _print_on_two_lines(rows: Sequence[Sequence[str]], width: int) -> None:
-    for mark, limb, variety, bloom, against, *numbers, donors, why in rows:
-        figures = ", ".join(filter(None, [bloom, against, *(f"{n}/10" for n in numbers if n)]))
+def _stand_beside(reasons: Sequence[str], room: int) -> bool:
+    """Whether reasons have room in a column of their own: no word broken, two lines at most."""
+    import textwrap
+
+    return room >= LEAST_WHY and all(len(textwrap.wrap(why, room)) <= 2 for why in reasons)
+
+
+def _print_on_two_lines(headings: Sequence[str], rows: Sequence[Sequence[str]], width: int) -> None:
+    warmer = headings[6:-2]
+    for mark, limb, variety, bloom, against, winters, *later, donors, why in rows:
+        figures = [bloom, against, winters and _("{tenths} of 10 winters").format(tenths=winters)]
+        figures += [f"{heading}: {n}" for heading, n in zip(warmer, later, strict=True) if n]
         below = "; ".join(filter(None, [donors, why]))
         name = f"{limb} ({variety})" if variety else limb
-        print_lines([f"{mark or ' '} {name}: {figures}"], width=width)
-        print_lines([f"    {below}"] if below else [], width=width)
+        told = [f"{mark or ' '} {name}: {', '.join(filter(None, figures))}"]
+        print_lines([*told, *([f"    {below}"] if below else [])], width=width, hanging="    ")
 
 
 WIDEST = 140
@@ -378,36 +399,96 @@ NARROWEST = 40
 """No table is made for a narrower terminal. Own convention. [columns]"""
 
 
-def print_table(table: Table, widest: int = WIDTH) -> None:
-    """Print a table no wider than the terminal and no wider than told."""
+def print_table(table: TextTable, widest: int = WIDTH) -> None:
+    """Print a table no wider than the terminal and no wider than told.
+
+    Columns without content vanish. Where words would be broken, or rows be tall, each row is told
+    in a few lines.
+    """
+    width = table_width(widest)
+    rows = table.rows
+    kept = [i for i in range(len(table.columns)) if not i or any(row[i] for row in rows)]
+    told = TextTable(
+        tuple(table.columns[i] for i in kept), [tuple(row[i] for i in kept) for row in rows]
+    )
+    drawn = _drawn(told, width)
+    if _is_squeezed(told, drawn):
+        _print_rows_as_lines(told, width)
+        return
+    # Trailing blanks only make copied tables ragged.
+    print("\n".join(line.rstrip() for line in drawn))
+
+
+def _drawn(table: TextTable, width: int) -> list[str]:
+    """The lines of a table with a rule under the headings."""
     import io
 
+    from rich import box
     from rich.console import Console
+    from rich.table import Table
 
-    width = table_width(widest)
+    grid = Table(box=box.SIMPLE_HEAD, pad_edge=False, show_edge=False, padding=(0, 1, 0, 0))
+    for heading, options in table.columns:
+        grid.add_column(heading, **{"overflow": "fold", **options})
+    for row in table.rows:
+        grid.add_row(*row)
     # Not straight to standard output: rich would end the program where its reader has gone. The
     # encoding decides which lines can be drawn.
     encoding = getattr(sys.stdout, "encoding", None) or "utf-8"
     drawn = io.TextIOWrapper(io.BytesIO(), encoding, errors="replace", newline="")
     Console(
         file=drawn, width=width, highlight=False, markup=False, emoji=False, no_color=True
-    ).print(table)
+    ).print(grid)
     drawn.seek(0)
-    # Trailing blanks only make copied tables ragged.
-    print("\n".join(line.rstrip() for line in drawn.read().splitlines()))
+    return drawn.read().splitlines()
+
+
+TALL = 3
+"""Lines a row, on average, beyond which a table is hard to read. Own convention."""
+
+
+def _is_squeezed(table: TextTable, drawn: Sequence[str]) -> bool:
+    """Whether words are broken to fit their columns, or rows are tall."""
+    headings = tuple(heading for heading, options in table.columns)
+    words = Counter(
+        word for row in (headings, *table.rows) for cell in row for word in cell.split()
+    )
+    whole = Counter(word for line in drawn for word in line.split())
+    return bool(words - whole) or len(drawn) > TALL * (len(table.rows) + 1)
+
+
+def _print_rows_as_lines(table: TextTable, width: int) -> None:
+    """The first cell of each row, and below it the others with their headings."""
+    for row in table.rows:
+        headings = (heading for heading, options in table.columns[1:])
+        cells = zip(headings, row[1:], strict=True)
+        below = "; ".join(f"{name}: {cell}" if name else cell for name, cell in cells if cell)
+        print_lines([row[0], f"    {below}"], width=width, hanging="    ")
 
 
 def print_lines(
-    lines: Iterable[str], echo: Callable[[str], Any] = print, width: int = WIDTH
+    lines: Iterable[str],
+    echo: Callable[[str], Any] = print,
+    width: int | None = None,
+    hanging: str | None = None,
 ) -> None:
-    """Print lines, each wrapped to the width of a table."""
+    """Print lines, each wrapped to the width of a table, or as wide as told.
+
+    hanging : what stands before all lines but the first; None: as the line begins, and what is
+        listed (`- `) under its words.
+    """
     import textwrap
 
+    width = table_width() if width is None else width
     for line in lines:
         indent = " " * (len(line) - len(line.lstrip()))
-        hanging = indent + ("  " if line.lstrip().startswith("- ") else "")
-        echo(
-            "\n".join(textwrap.wrap(line, width, subsequent_indent=hanging, break_on_hyphens=False))
-            if line
-            else ""
-        )
+        below = indent + ("  " if line.lstrip().startswith("- ") else "")
+        below = below if hanging is None else hanging
+        # A Chinese letter takes two columns: another stands beside it while lines are broken.
+        wide = "".join(x + FILLER * (east_asian_width(x) in "WF") for x in line)
+        words = textwrap.wrap(wide, width, subsequent_indent=below, break_on_hyphens=False)
+        echo("\n".join(words).replace(FILLER, ""))
+
+
+FILLER = "\uffff"
+"""No letter (Unicode), and so in no text."""

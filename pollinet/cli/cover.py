@@ -44,6 +44,7 @@ from pollinet.network.cover import Cover
 from pollinet.network.time_limit import SEARCH_LIMIT_S
 from pollinet.readers import plan_bounds
 from pollinet.study import Study
+from pollinet.wording.check import marks_note
 from pollinet.wording.cover import (
     COVER_HEADINGS,
     best_answer,
@@ -217,7 +218,7 @@ def show_cover(study: Study, found: Searched) -> None:
         for row in cover_rows(study.coverage, network, found.chosen):
             table.add_row(*row)
         print_table(table)
-        print_lines([""])
+        print_lines(["", marks_note(table.cells)])
     if best is not None:
         print_lines([*best_notes(best, network), "", _("As few as possible:") + " " + smallest])
     print_lines(

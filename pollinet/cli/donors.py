@@ -21,7 +21,7 @@ from pollinet.cli.common import (
     weather_option,
 )
 from pollinet.cli.places import limb_named
-from pollinet.domain import Node
+from pollinet.domain import Node, Verdict
 from pollinet.network.coverage import DonorShare, LimbCoverage
 from pollinet.study import Study
 from pollinet.wording.check import verdict_line
@@ -105,8 +105,14 @@ def _cells(
         overlap_text(donor),
         f"{donor.effective_days:.1f}",
         share_words(donor.compatible_fraction),
-        verdict_sentence(donor.verdict),
+        _why(donor.verdict),
     )
+
+
+def _why(verdict: Verdict) -> str:
+    """Nothing where all of the pollen is accepted for certain: the column before tells that."""
+    plain = verdict.code == "compatible" and not (verdict.memory or verdict.inferred)
+    return "" if plain else verdict_sentence(verdict)
 
 
 def _refused_lines(study: Study, row: LimbCoverage, nodes: Sequence[Node]) -> list[str]:
@@ -132,7 +138,7 @@ def _notes(study: Study, row: LimbCoverage, nodes: Sequence[Node]) -> list[str]:
     return [
         *notes,
         "Days together: mean over winters (least–most). Effective: these days times accepted "
-        "pollen, distance, bee weather and chill.",
+        "pollen, distance, bee weather and chill. Pollen: what part of it is accepted.",
         weather_words(study.record, study.outlook),
         *typed_lines((typed[node.id], node.variety) for node in nodes if node.id in typed),
     ]

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
 from typing import get_args
 
 import click
 
 from pollinet.answers.graph import GRAPH_SUFFIXES as SUFFIXES
-from pollinet.answers.graph import DonorGraph, graph_of, graph_text
+from pollinet.answers.graph import DonorGraph, GraphEdge, graph_of, graph_text
 from pollinet.cli.common import (
     csv_option,
     give,
@@ -91,7 +92,8 @@ def show_graph(answer: DonorGraph) -> None:
         ("Winters", {"no_wrap": True}),
         ("Strength", {}),
     )
-    for edge in answer.graph.edges:
+    edges = _strongest(answer.graph.edges)
+    for edge in edges:
         table.add_row(
             *(_label(name, varieties[name]) for name in (edge.source, edge.target)),
             f"{edge.overlap_days:.1f}",
@@ -101,6 +103,23 @@ def show_graph(answer: DonorGraph) -> None:
         )
     print_lines([""])
     print_table(table)
+    if more := len(answer.graph.edges) - len(edges):
+        told = f"Of each receiver the best donor; {more} more edges: --out garden.graphml, --json."
+        print_lines(["", told])
+
+
+MOST_EDGES = 60
+"""Edges beyond which the table has those of each receiver's best donor alone. Own convention."""
+
+
+def _strongest(edges: Sequence[GraphEdge]) -> list[GraphEdge]:
+    """All edges, or of many the one that brings each receiver the most winters, then days."""
+    if len(edges) <= MOST_EDGES:
+        return list(edges)
+    best: dict[str, GraphEdge] = {}
+    for edge in sorted(edges, key=lambda x: (-x.reliability, -x.effective_days, x.source)):
+        best.setdefault(edge.target, edge)
+    return sorted(best.values(), key=lambda edge: edge.target)
 
 
 def _label(name: str, variety: str) -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from datetime import date
 from pathlib import Path
 
 import click
@@ -55,7 +56,7 @@ class SizeMm(click.ParamType[tuple[float, float]]):
     type=click.Choice(["all", "limbs", "scions"]),
     default="all",
     show_default=True,
-    help="Tags for the limbs, labels for the bags of the scions to graft, or both.",
+    help="Tags for the limbs, labels for the bags of the plan's scions, or both.",
 )
 @click.option(
     "--size", type=SizeMm(), default="70x37", show_default=True, help="One label, in millimetres."
@@ -64,6 +65,10 @@ class SizeMm(click.ParamType[tuple[float, float]]):
 @click.option(
     "--gap", type=FiniteRange(0, 50), default=0.0, show_default=True,
     help="Room between labels, in millimetres.",
+)  # fmt: skip
+@click.option(
+    "--margin", type=FiniteRange(0, 30), default=5.0, show_default=True,
+    help="Edge of the sheet that the printer does not reach, in millimetres.",
 )  # fmt: skip
 @weather_option
 @in_language
@@ -74,17 +79,18 @@ def labels(
     size: tuple[float, float],
     sheet: tuple[float, float],
     gap: float,
+    margin: float,
     weather: Path | None,
 ) -> int:
-    """Write labels with variety, limb, graft year, verdict and donor, all of it as a QR code too.
+    """Write labels with variety, limb, graft year and donor, all of it as a QR code too.
 
-    The code holds the text of the label and no address: it can be read without a network.
+    Those of scions tell fruit, source and rights, and why one must not be grafted. The code holds
+    the text of the label and no address: it can be read without a network.
     """
     from pollinet.charts.fonts import missing_letters
     from pollinet.report.labels import Sheet, labels_pdf, limb_labels, scion_labels, sheet_problem
-    from pollinet.summary.scions import scions_wanted
 
-    paper = Sheet(*sheet, *size, gap)
+    paper = Sheet(*sheet, *size, gap, margin)
     problem = out_problem(out, (".pdf",), made_by("labels").encode())
     findings = [] if problem is None else [problem]
     if sheet_problem(paper):
@@ -95,11 +101,11 @@ def labels(
     if findings:
         stop(findings, as_json=False)
     study = opened(plan, weather)
-    made = limb_labels(study) if kind != "scions" else ()
+    made = limb_labels(study, date.today()) if kind != "scions" else ()
     if kind != "limbs":
-        made += scion_labels(scions_wanted(study, *study.cover()))
+        made += scion_labels(study.plan.scions, date.today())
     if not made:
-        print_lines([_("There is nothing to label: no scions are to be grafted.")])
+        print_lines([_("There is nothing to label: the plan names no scions.")])
         return 0
     title = _("Labels, {site}").format(site=study.plan.site.name)
     show_findings(missing_letters([label.text for label in made], out.name))

@@ -200,6 +200,8 @@ def remove_neighbour(plan: Path, neighbour: str, as_json: bool) -> int:
 @click.option(
     "--cost", type=FiniteRange(), metavar="WEIGHT", help="Its weight in the smallest-set search."
 )
+@click.option("--source", metavar="WHERE", help="Where the wood comes from, for its label.")
+@click.option("--rights", metavar="NOTE", help="Who holds the rights on it, for its label.")
 @json_option
 def add_scion(
     plan: Path,
@@ -208,12 +210,14 @@ def add_scion(
     blocked: str | None,
     no_crop: bool,
     cost: float | None,
+    source: str | None,
+    rights: str | None,
     as_json: bool,
 ) -> int:
     """Add wood that you have or could get."""
     text, _ = _opened(plan, as_json)
     entry = {"species": species, "variety": variety, "blocked": blocked, "cost": cost}
-    entry |= {"crops": False} if no_crop else {}
+    entry |= {"source": source, "rights": rights} | ({"crops": False} if no_crop else {})
 
     def tell(changed: Plan) -> list[str]:
         return edits.scion_added(changed.scions[-1])

@@ -5,7 +5,6 @@ from __future__ import annotations
 import textwrap
 from collections.abc import Iterable, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 import click
 
@@ -19,7 +18,7 @@ from pollinet.answers.variety import (
 )
 from pollinet.cli.common import (
     TOLD_IN_TEXT,
-    WIDTH,
+    TextTable,
     csv_option,
     give,
     json_option,
@@ -28,6 +27,7 @@ from pollinet.cli.common import (
     print_table,
     show_findings,
     stop,
+    table_width,
 )
 from pollinet.cli.variety_add import add, folder_option
 from pollinet.domain import Catalogue
@@ -52,9 +52,6 @@ from pollinet.wording.varieties import (
     studies_words,
 )
 from pollinet.wording.verdicts import typed_lines
-
-if TYPE_CHECKING:
-    from rich.table import Table
 
 
 class _ShowOrAdd(click.Group):
@@ -134,14 +131,14 @@ def _show_page(answer: VarietyPage, known: KnownVariety, catalogue: Catalogue) -
         if source in studies:
             continue
         line = f"- {source}: {citation or 'typed by the grower'}"
-        print(textwrap.shorten(line, WIDTH, placeholder=" …"))
+        print(textwrap.shorten(line, table_width(), placeholder=" …"))
 
 
 STUDIED = ("Forced shoots", "Fitted on bloom")
 """Contexts of the studies of chill and heat, whose citations stand in the JSON."""
 
 
-def _facts_table(facts: Iterable[KnownFact]) -> Table:
+def _facts_table(facts: Iterable[KnownFact]) -> TextTable:
     table = new_table(
         ("What", {}),
         ("Value", {"ratio": 1}),

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 import click
 
@@ -17,6 +16,7 @@ from pollinet.answers.without import (
     without_of,
 )
 from pollinet.cli.common import (
+    TextTable,
     csv_option,
     give,
     json_option,
@@ -35,13 +35,10 @@ from pollinet.network.coverage import LimbCoverage
 from pollinet.network.resilience import Loss
 from pollinet.study import Study
 from pollinet.summary.limbs import redundancy
-from pollinet.wording.check import marked_winters
+from pollinet.wording.check import marked_winters, marks_note
 from pollinet.wording.cover import equally_small
 from pollinet.wording.network import losses_answer, named, without_answer
-from pollinet.wording.sentences import donor_text, joined, of_ten, weather_words
-
-if TYPE_CHECKING:
-    from rich.table import Table
+from pollinet.wording.sentences import count, donor_text, first_of, joined, tenths, weather_words
 
 
 @click.command(
@@ -83,9 +80,15 @@ def show_without(study: Study, after: After) -> None:
     """Print the answer, limb by limb before and after, and what to add."""
     nodes, before = study.network.nodes, {row.node: row for row in study.coverage}
     print_lines([without_answer(after.lost, after.rows, before, nodes), ""])
+    lines = []
     if after.rows:
-        print_table(_loss_table(study, after))
-    lines = ["", f"What to add then: {after.answer}"] if after.rows else []
+        table, alike = _loss_table(study, after)
+        if table.rows:
+            print_table(table)
+            lines += ["", marks_note(table.cells)]
+        if alike:
+            lines.append(f"{count(alike, 'other limb')}: as before.")
+        lines.append(f"What to add then: {after.answer}" if after.added else after.answer)
     lines += equally_small(after.alternatives, all_listed=after.all_listed)
     if after.added:
         lines.append("Until a graft flowers, cut blossom can stand in: see `pollinet pollinizer`.")
@@ -93,7 +96,8 @@ def show_without(study: Study, after: After) -> None:
     print_lines([*lines, weather_words(study.record, study.outlook)])
 
 
-def _loss_table(study: Study, after: After) -> Table:
+def _loss_table(study: Study, after: After) -> tuple[TextTable, int]:
+    """The limbs that are left; of many those alone that change, and how many do not."""
     nodes, before = study.network.nodes, {row.node: row for row in study.coverage}
     table = new_table(
         ("Limb", {}),
@@ -103,13 +107,21 @@ def _loss_table(study: Study, after: After) -> Table:
         ("Loss", {"no_wrap": True}),
         ("Best donor then", {"ratio": 1}),
     )
+    alike = 0
     for row in after.rows:
         node, was = nodes[row.node], before[row.node]
         donor = donor_text(row.donors[0], nodes, row.node) if row.donors else "none"
         change = "" if row.covered else "uncovered" if was.covered else "had none"
         shares = (marked_winters(was), marked_winters(row))
-        table.add_row(node.id, node.variety.name, *shares, change, donor)
-    return table
+        if len(after.rows) > MOST_ROWS and shares[0] == shares[1]:
+            alike += 1
+        else:
+            table.add_row(node.id, node.variety.name, *shares, change, donor)
+    return table, alike
+
+
+MOST_ROWS = 12
+"""Limbs and trees beyond which those alone are told that need attention. Own convention."""
 
 
 # --- every single loss -----------------------------------------------------------------------
@@ -130,25 +142,42 @@ def show_losses(study: Study, found: Sequence[Loss]) -> None:
         ("Uncovers", {"ratio": 1}),
         ("Falls, winters of 10", {"ratio": 2}),
     )
+    idle = []
     for loss in sorted(found, key=lambda x: (not x.critical, x.node)):
         falls = "; ".join(
-            f"{nodes[i].id} {of_ten(now).split()[0]} → {of_ten(then).split()[0]}"
+            f"{nodes[i].id} {tenths(now)} → {tenths(then)}"
             for i, now, then in loss.weakened
-            if of_ten(now) != of_ten(then)
+            if tenths(now) != tenths(then)
         )
         uncovers = joined([nodes[i].id for i in loss.uncovered])
-        table.add_row(named(nodes[loss.node]), uncovers or "–", falls or "–")
-    print_table(table)
-    print_lines(["", *_redundancy_lines(study.coverage, network), *_group_lines(study)])
+        if uncovers or falls:
+            table.add_row(named(nodes[loss.node]), uncovers, falls)
+        else:
+            idle.append(nodes[loss.node].id)
+    if table.rows:
+        print_table(table)
+        print_lines([""])
+    if idle:
+        one = first_of(idle, MOST_ROWS, "or")
+        print_lines([f"The loss of {one} changes nothing that shows in whole winters."])
+    print_lines([*_redundancy_lines(study.coverage, network), *_group_lines(study)])
     print_lines([weather_words(study.record, study.outlook)])
 
 
 def _redundancy_lines(coverage: Sequence[LimbCoverage], network: NetworkInput) -> list[str]:
     if network.aim.donors > 1:
         return []
-    counts = [f"{limb} {number}" for limb, number in redundancy(network, coverage).items()]
-    return [] if not counts else [f"Donors that would each be enough alone: {', '.join(counts)}."]
+    enough = sorted(redundancy(network, coverage).items(), key=lambda found: found[1])
+    if len(enough) <= MOST_ROWS:
+        enough = list(redundancy(network, coverage).items())
+    counts = [f"{limb} {number}" for limb, number in enough[:MOST_ROWS]]
+    more = len(enough) - len(counts)
+    rest = f" and {count(more, 'limb')} with as many or more" if more else ""
+    return [f"Donors that would each be enough alone: {', '.join(counts)}{rest}."] if counts else []
 
 
 def _group_lines(study: Study) -> list[str]:
-    return [f"Pollen finds its way from each to each among {joined(g)}." for g in groups_of(study)]
+    return [
+        f"Pollen finds its way from each to each among {first_of(group, MOST_ROWS)}."
+        for group in groups_of(study)
+    ]

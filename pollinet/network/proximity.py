@@ -5,16 +5,25 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike
 
-from pollinet.domain import Aim, FloatArray
+from pollinet.domain import Aim, FloatArray, Fruit
 
 FAR_SHARE = 0.05
 """Share left at the far distance: a low bonus, not a promise. Own estimate; sources differ."""
 
 
-def proximity(distance_m: ArrayLike, aim: Aim) -> FloatArray:
+def reach(fruit: Fruit, aim: Aim) -> tuple[float, float]:
+    """How far pollen of a fruit is carried, near and far: as the plan says, else as usual. [m]
+
+    Half of a far distance that is typed is the most that a near one is taken for.
+    """
+    far = fruit.far_m if aim.far_m is None else aim.far_m
+    return min(fruit.near_m, far / 2) if aim.near_m is None else aim.near_m, far
+
+
+def proximity(distance_m: ArrayLike, near_m: ArrayLike, far_m: ArrayLike) -> FloatArray:
     """Weight of a pollen source by its distance, 0 to 1.
 
-    1 up to `aim.near_m`, falling straight to 0.05 at `aim.far_m`, 0 beyond. Any shape.
+    1 up to `near_m`, falling straight to 0.05 at `far_m`, 0 beyond. Any shapes that fit.
 
     References
     ----------
@@ -24,7 +33,6 @@ def proximity(distance_m: ArrayLike, aim: Aim) -> FloatArray:
     Spencer-Booth 1964); a magazine allows up to 100 m (Kraut & Rüben, "Kernobst"). The straight
     line between the two is our own convention.
     """
-    distance = np.asarray(distance_m, dtype=float)
-    left = (aim.far_m - distance) / (aim.far_m - aim.near_m)
-    falling = FAR_SHARE + (1 - FAR_SHARE) * left
-    return np.where(distance <= aim.near_m, 1.0, np.where(distance <= aim.far_m, falling, 0.0))
+    distance, near, far = (np.asarray(x, dtype=float) for x in (distance_m, near_m, far_m))
+    falling = FAR_SHARE + (1 - FAR_SHARE) * (far - distance) / (far - near)
+    return np.where(distance <= near, 1.0, np.where(distance <= far, falling, 0.0))

@@ -9,13 +9,11 @@
     fields     what those forms need to be shown
     drafts     gardens that are being begun, in memory until they are written
     towns      towns by their names, where the library with them is installed
-<<<<<<< HEAD
-    lines      the line of a plan's text that a finding is about
+    near_lines the line of a plan's text that a finding is about
     form_notes the form for notes, on the page and on the telephone
     take_along the garden as one file for the telephone
-=======
-    near_lines the line of a plan's text that a finding is about
->>>>>>> pbegin
+    paragraphs lines of plain text as paragraphs and lists
+    behind, questions  what takes long, worked out in processes of their own
     screens/   one module a screen: its addresses and what its template needs
     server     from a plan to a running server
 

@@ -6,7 +6,7 @@ from collections import Counter
 from collections.abc import Iterator
 from itertools import chain
 
-from pollinet.domain import Plan
+from pollinet.domain import Fruit, Plan
 from pollinet.findings import Finding
 from pollinet.messages import listing, say
 from pollinet.readers.plan_bounds import MONTHLY_MEAN_C
@@ -81,7 +81,8 @@ def _normals_problems(normals: NormalsTable, file: str) -> Iterator[Finding]:
 
 
 def _aim_problems(table: PlanTable, file: str) -> Iterator[Finding]:
-    near, far = table.aim.near_m, table.aim.far_m
+    near = Fruit.near_m if table.aim.near_m is None else table.aim.near_m
+    far = Fruit.far_m if table.aim.far_m is None else table.aim.far_m
     if far <= near:
         message = say("far_m is {far:g} and must be more than near_m, {near:g}", far=far, near=near)
         yield Finding("error", "wrong-value", message, file, "aim, far_m")

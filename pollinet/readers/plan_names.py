@@ -80,7 +80,8 @@ def resolve_plan(
     for number, wood in enumerate(table.scion, start=1):
         variety = names.variety(wood.species, wood.variety, f"scion {number}, variety")
         if variety is not None:
-            scions.append(Scion(variety, wood.blocked, wood.crops, wood.cost))
+            told = wood.model_dump(exclude={"species", "variety"})
+            scions.append(Scion(variety, **told))
     findings = tuple(names.findings)
     if has_errors(findings):
         return None, findings

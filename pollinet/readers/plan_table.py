@@ -86,8 +86,8 @@ class AimTable(_Table):
     min_overlap_days: Annotated[float, _above(OVERLAP_DAYS)] = Aim.min_overlap_days
     half_counts: bool = Aim.half_counts
     donors: Annotated[int, _within(DONORS)] = Aim.donors
-    near_m: Annotated[float, Field(gt=0)] = Aim.near_m
-    far_m: Annotated[float, Field(gt=0)] = Aim.far_m
+    near_m: Annotated[float, Field(gt=0)] | None = Aim.near_m
+    far_m: Annotated[float, Field(gt=0)] | None = Aim.far_m
     draws: Annotated[int, Field(ge=1, le=512)] = Aim.draws
     seed: Annotated[int, Field(ge=0)] = Aim.seed
 
@@ -130,6 +130,8 @@ class ScionTable(_Table):
     blocked: str | None = Scion.blocked
     crops: bool = Scion.crops
     cost: Annotated[float, Field(gt=0)] = Scion.cost
+    source: Name | None = Scion.source
+    rights: Name | None = Scion.rights
 
 
 class VarietyTable(_Table):

@@ -49,6 +49,8 @@ def fruits() -> Mapping[str, Fruit]:
             tuple(filter(None, row["other_names"].split("; "))),
             row["pollen_by"],
             row["shed_apart"] == "yes",
+            float(row["near_m"]),
+            float(row["far_m"]),
         )
         for row in shipped_rows("fruits.csv")
     }

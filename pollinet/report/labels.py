@@ -2,29 +2,37 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from datetime import date
+from typing import TYPE_CHECKING, NamedTuple
 
 from pollinet.charts.fonts import HOUSE
-from pollinet.domain import Node
-from pollinet.language import _, joined
+from pollinet.domain import Node, Scion
+from pollinet.language import _, day_and_year
 from pollinet.messages import NOTHING, Message, say
 from pollinet.network.coverage import LimbCoverage
-from pollinet.report.paper import A4_MM, new_pdf
+from pollinet.report.paper import A4_MM, new_pdf, shortened
 from pollinet.study import Study
-from pollinet.summary.scions import ScionWanted
-from pollinet.wording.check import MARKS, winters_cell
 
 if TYPE_CHECKING:
     from fpdf import FPDF
 
-LEAST_PT = 6.0
-"""Smallest print on a label; text that does not fit even so loses its last lines. [points]"""
+LARGE_PT, SMALL_PT = 13.0, 9.0
+"""Print of a name, which shrinks to that of the other lines before any is left out. [points]"""
 
-LARGE_PT, SMALL_PT = 13.0, 8.0
 PADDING_MM = 2.5
-LEAST_LABEL_MM = (30.0, 15.0)
+LEAST_ROOM_MM = (25.0, 10.0)
+"""Room for print below which a label cannot be read: two short lines. Own convention."""
+
+MARGIN_MM = 5.0
+"""Household printers reach no nearer to the edge of a sheet. Common practice, no source."""
+
+OVER_MM = 1.0
+"""How far marks above a capital stand out of their line at the largest print. [mm]"""
+
+LINE_MM = 0.1
+
 QR_QUIET = 4
 """White modules that a QR code needs all round (ISO/IEC 18004)."""
 
@@ -45,15 +53,38 @@ class Label:
         return "\n".join((self.name, *self.lines))
 
 
+class Box(NamedTuple):
+    """A part of a sheet: its upper left and lower right corners from the sheet's own. [mm]"""
+
+    left: float
+    top: float
+    right: float
+    bottom: float
+
+    @property
+    def width(self) -> float:
+        """From left to right."""
+        return self.right - self.left
+
+    @property
+    def height(self) -> float:
+        """From top to bottom."""
+        return self.bottom - self.top
+
+
 @dataclass(frozen=True)
 class Sheet:
-    """A sheet of labels; they stand in the middle of it. [mm]"""
+    """A sheet of labels, which stand in the middle of it. [mm]
+
+    margin : room along the edges of the sheet on which nothing is printed.
+    """
 
     width: float = A4_MM[0]
     height: float = A4_MM[1]
     label_width: float = 70.0
     label_height: float = 37.0
     gap: float = 0.0
+    margin: float = MARGIN_MM
 
     @property
     def columns(self) -> int:
@@ -75,48 +106,79 @@ class Sheet:
             (self.height - down) / 2 + row * (self.label_height + self.gap),
         )
 
+    def room(self, number: int) -> Box:
+        """Where a label may have print: inside of it, and of the sheet's margin."""
+        x, y = self.corner(number)
+        return Box(
+            max(x + PADDING_MM, self.margin),
+            max(y + PADDING_MM, self.margin + OVER_MM),
+            min(x + self.label_width - PADDING_MM, self.width - self.margin),
+            min(y + self.label_height - PADDING_MM, self.height - self.margin),
+        )
+
 
 # --- what they say ---------------------------------------------------------------------------
 
 
-def limb_labels(study: Study) -> tuple[Label, ...]:
-    """A tag for every limb: variety, limb, graft year, verdict with its winters, donor."""
+def limb_labels(study: Study, printed: date) -> tuple[Label, ...]:
+    """A tag for every limb: variety, limb, graft year, donor, day of printing.
+
+    A tag hangs for years, so it holds no forecast; the day tells how old its donor is.
+    """
     nodes, rows = study.network.nodes, {row.node: row for row in study.coverage}
     labels = []
     for place, limb in enumerate(study.plan.limbs):
         grafted = _("grafted {year}").format(year=limb.grafted) if limb.grafted else ""
-        pollen = _pollen(rows.get(place), nodes)
         where = f"{limb.id} · {_(limb.variety.species)}"
-        labels.append(Label(limb.variety.name, tuple(filter(None, (where, grafted, *pollen)))))
+        lines = (where, grafted, _pollen(rows.get(place), nodes), _printed(printed))
+        labels.append(Label(limb.variety.name, tuple(filter(None, lines))))
     return tuple(labels)
 
 
-def _pollen(row: LimbCoverage | None, nodes: Sequence[Node]) -> tuple[str, ...]:
-    """The verdict on a limb with its winters, and its best donor."""
+def _pollen(row: LimbCoverage | None, nodes: Sequence[Node]) -> str:
+    """The best donor of a limb by name."""
     if row is None:
-        return (_("need not crop"),)
-    winters = _("{tenths} of 10 winters").format(tenths=winters_cell(row))
-    told = f"{MARKS[row.verdict]} {winters}"
+        return _("need not crop")
     if not row.donors:
-        return told, _("pollen: none")
+        return _("pollen: none")
     best = row.donors[0].node
     name = _("its own") if best == row.node else nodes[best].variety.name
-    return told, _("pollen: {donor}").format(donor=name)
+    return _("pollen: {donor}").format(donor=name)
 
 
-def scion_labels(wanted: Sequence[ScionWanted]) -> tuple[Label, ...]:
-    """A label for the bag of each variety to graft, with room to write the date and the donor."""
+def _printed(day: date) -> str:
+    return _("printed {date}").format(date=day_and_year(day))
+
+
+def scion_labels(scions: Sequence[Scion], printed: date) -> tuple[Label, ...]:
+    """A label for the bag of each scion: variety, fruit, why not to graft it, source, rights.
+
+    What the plan does not tell can be written in by hand.
+    """
     return tuple(
         Label(
             scion.variety.name,
             (
                 _("scion · {fruit}").format(fruit=_(scion.variety.species)),
-                _("for {limbs}").format(limbs=joined(scion.serves)) if scion.serves else "",
-                _("cut on ______ from ______________"),
+                *_blocked(scion),
+                _("from {source}").format(source=scion.source or BLANK),
+                _("rights: {note}").format(note=scion.rights or BLANK),
+                _("cut on {day}").format(day=BLANK),
+                _printed(printed),
             ),
         )
-        for scion in wanted
+        for scion in scions
     )
+
+
+def _blocked(scion: Scion) -> Iterator[str]:
+    """Why it must not be grafted, in one line."""
+    if scion.blocked is not None:
+        yield _("do not graft: {why}").format(why=" ".join(scion.blocked.split()))
+
+
+BLANK = "_" * 8
+"""A line to write on."""
 
 
 # --- the sheet -------------------------------------------------------------------------------
@@ -124,11 +186,16 @@ def scion_labels(wanted: Sequence[ScionWanted]) -> tuple[Label, ...]:
 
 def sheet_problem(sheet: Sheet) -> Message:
     """Why labels of this size cannot be printed, in words; empty where they can."""
-    if sheet.label_width < LEAST_LABEL_MM[0] or sheet.label_height < LEAST_LABEL_MM[1]:
-        least = f"{LEAST_LABEL_MM[0]:g} x {LEAST_LABEL_MM[1]:g}"
-        return say("a label must be at least {least} mm to be read", least=least)
     if sheet.columns < 1 or sheet.rows < 1:
         return say("a label is larger than its sheet")
+    rooms = [sheet.room(number) for number in range(sheet.columns * sheet.rows)]
+    if any(x.width < LEAST_ROOM_MM[0] or x.height < LEAST_ROOM_MM[1] for x in rooms):
+        least = f"{LEAST_ROOM_MM[0]:g} x {LEAST_ROOM_MM[1]:g}"
+        return say(
+            "a label must leave at least {least} mm for print, {padding} mm inside of its edge "
+            "and {margin} mm inside of that of the sheet",
+            least=least, padding=PADDING_MM, margin=sheet.margin,
+        )  # fmt: skip
     return NOTHING
 
 
@@ -140,45 +207,92 @@ def labels_pdf(labels: Sequence[Label], sheet: Sheet, title: str) -> bytes:
     for number, label in enumerate(labels):
         if number % (sheet.columns * sheet.rows) == 0:
             pdf.add_page()
-        _draw_label(pdf, label, sheet, *sheet.corner(number))
+        _draw_edges(pdf, sheet, *sheet.corner(number))
+        _draw_label(pdf, label, sheet.room(number))
     return bytes(pdf.output())
 
 
-def _draw_label(pdf: FPDF, label: Label, sheet: Sheet, x: float, y: float) -> None:
+def _draw_edges(pdf: FPDF, sheet: Sheet, x: float, y: float) -> None:
+    """Thin lines to cut along, as far as a printer reaches."""
     pdf.set_draw_color(190)
-    pdf.set_line_width(0.1)
-    pdf.rect(x, y, sheet.label_width, sheet.label_height)
-    side = min(sheet.label_height - 2 * PADDING_MM, 0.36 * sheet.label_width)
-    _draw_code(
-        pdf, label.text[:MOST_QR_LETTERS], x + sheet.label_width - PADDING_MM - side,
-        y + (sheet.label_height - side) / 2, side,
-    )  # fmt: skip
-    width = sheet.label_width - side - 3 * PADDING_MM
-    room = sheet.label_height - 2 * PADDING_MM
-    large, small, names, lines = _fitted(pdf, label, width, room)
-    pdf.set_xy(x + PADDING_MM, y + PADDING_MM)
-    for size, style, texts in ((large, "B", names), (small, "", lines)):
+    pdf.set_line_width(LINE_MM)
+    inset = sheet.margin + LINE_MM
+    across, down = (x, x + sheet.label_width), (y, y + sheet.label_height)
+    left, right = (max(inset, min(edge, sheet.width - inset)) for edge in across)
+    top, bottom = (max(inset, min(edge, sheet.height - inset)) for edge in down)
+    for edge in {*across} & {left, right}:
+        pdf.line(edge, top, edge, bottom)
+    for edge in {*down} & {top, bottom}:
+        pdf.line(left, edge, right, edge)
+
+
+def _draw_label(pdf: FPDF, label: Label, room: Box) -> None:
+    """Text and code beside each other; text alone where it is whole only so."""
+    for share in CODE_SHARES:
+        side = min(room.height, share * room.width)
+        beside = side + PADDING_MM if side else 0.0
+        print_ = _fitted(pdf, label, room.width - beside, room.height)
+        if print_.whole:
+            break
+    if side:
+        text = shortened(label.text, lambda text: len(text) <= MOST_QR_LETTERS)
+        top = room.top + (room.height - side) / 2
+        _draw_code(pdf, text, room.right - side, top, side)
+    pdf.set_xy(room.left, room.top)
+    for size, style, texts in ((print_.large, "B", print_.names), (SMALL_PT, "", print_.lines)):
         pdf.set_font(HOUSE, style, size)
         for text in texts:
-            pdf.set_x(x + PADDING_MM)
-            pdf.cell(width, _line_mm(size), text, new_x="LEFT", new_y="NEXT")
+            pdf.set_x(room.left)
+            pdf.cell(print_.width, _line_mm(size), text, new_x="LEFT", new_y="NEXT")
 
 
-def _fitted(
-    pdf: FPDF, label: Label, width: float, room: float
-) -> tuple[float, float, list[str], list[str]]:
-    """Sizes of the two kinds of print at which all lines fit, and the lines. [points]"""
-    large, small = LARGE_PT, SMALL_PT
+CODE_SHARES = (0.4, 0.0, 0.46)
+"""Widths of a code that are tried until the text is whole, as parts of the room of a label. Own
+convention."""
+
+
+class _Print(NamedTuple):
+    """The lines of a label as they are printed.
+
+    large : size of those of the name. [points]
+    whole : whether nothing was left out; else the last line ends in an ellipsis.
+    """
+
+    large: float
+    names: list[str]
+    lines: list[str]
+    width: float
+    whole: bool
+
+
+def _fitted(pdf: FPDF, label: Label, width: float, height: float) -> _Print:
+    """The largest print of a name at which all lines fit; else as many lines as there is room."""
+    lines = [part for text in label.lines for part in _broken(pdf, text, "", SMALL_PT, width)]
+    large = LARGE_PT
     while True:
         names = _broken(pdf, label.name, "B", large, width)
-        lines = [part for text in label.lines for part in _broken(pdf, text, "", small, width)]
-        high = len(names) * _line_mm(large) + len(lines) * _line_mm(small)
-        if high <= room or large <= LEAST_PT:
+        if len(names) * _line_mm(large) + len(lines) * _line_mm(SMALL_PT) <= height + 1e-6:
+            return _Print(large, names, lines, width, whole=True)
+        if large <= SMALL_PT:
             break
-        large, small = large - 0.5, max(LEAST_PT, small - 0.25)
-    # The name goes before everything else; what is left of the room is for the other lines.
-    left = int((room - len(names) * _line_mm(large) + 1e-6) // _line_mm(small))
-    return large, small, names, lines[: max(left, 0)]
+        large = max(SMALL_PT, large - 0.5)
+    most = max(1, int((height + 1e-6) // _line_mm(SMALL_PT)))
+    kept = [*((name, "B") for name in names), *((line, "") for line in lines)][:most]
+    last, style = kept[-1]
+    pdf.set_font(HOUSE, style, SMALL_PT)
+
+    def marked(text: str) -> bool:
+        return text.endswith("…") and pdf.get_string_width(text) <= width
+
+    # One space more than there is, so that the end always gives way.
+    kept[-1] = (shortened(f"{last} ", marked), style)
+    return _Print(
+        SMALL_PT,
+        [text for text, bold in kept if bold],
+        [text for text, bold in kept if not bold],
+        width,
+        whole=False,
+    )
 
 
 def _broken(pdf: FPDF, text: str, style: str, size: float, width: float) -> list[str]:

@@ -39,7 +39,7 @@ from pollinet.errors import WrongChange
 from pollinet.findings import Finding, has_errors, in_order
 from pollinet.messages import joined, listing, mark, say, say_number
 from pollinet.network.coverage import LimbCoverage, coverage_by_winter
-from pollinet.network.proximity import proximity
+from pollinet.network.proximity import proximity, reach
 from pollinet.phenology.bloom import (
     BloomRow,
     stacked,
@@ -529,9 +529,13 @@ class Study:
         return self.catalogue.rules.fruits[variety.id.species]
 
     def _proximity(self, nodes: tuple[Node, ...]) -> FloatArray:
+        fruits = self.catalogue.rules.fruits
         distance = np.array([node.distance_m for node in nodes])
+        reaches = [reach(fruits[node.variety.species], self.plan.aim) for node in nodes]
+        near, far = np.array(reaches).reshape(-1, 2, 1).transpose(1, 0, 2)
         # Only the way to the grower's own trees matters; two neighbours' trees never need it.
-        return proximity(np.maximum.outer(distance, distance), self.plan.aim)
+        apart = np.maximum.outer(distance, distance)
+        return proximity(apart, near, far)
 
     @cached_property
     def network(self) -> NetworkInput:

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
+from typing import Final
 
 import numpy as np
 
@@ -465,12 +467,78 @@ def memory_words(variety: Variety) -> tuple[tuple[str, str], ...]:
     return tuple(words)
 
 
+# --- what deserves a word --------------------------------------------------------------------
+
+ATTENTION: Final[tuple[LimbVerdict, ...]] = ("lacking", "open")
+"""Verdicts that need something, the most urgent first."""
+
+APART_DAYS = 5.0
+"""From so many days on, blooming at another time than the others is told as a reason: own
+convention. [days]"""
+
+VAGUE = 0.5
+"""From half of the winters on, what is not known of the dates is told as the reason: own
+convention."""
+
+CLEARLY_WORSE = 0.5
+"""Part of the days of the others of its fruit below which a limb is weakly served. Own
+convention."""
+
+
+def stands_apart(limb: LimbSummary) -> bool:
+    """Whether a limb blooms much before or after the others of its fruit."""
+    return limb.against is not None and abs(limb.against.days) >= APART_DAYS
+
+
+def is_vague(row: LimbCoverage) -> bool:
+    """Whether too little is known of the dates to tell how often a limb has a donor."""
+    return row.high - row.low >= VAGUE
+
+
+@dataclass(frozen=True)
+class Weak:
+    """How limbs that are covered are served.
+
+    bees : whether most are weakly served, all of these for want of weather in which bees fly.
+    rows : limbs that are clearly worse served than the others of their fruit.
+    """
+
+    bees: bool
+    rows: tuple[LimbCoverage, ...]
+
+
+def weakly_served(limbs: Sequence[LimbSummary]) -> Weak:
+    """Limbs that have a donor often enough, and little of its pollen."""
+    covered = [limb for limb in limbs if limb.coverage is not None and limb.coverage.covered]
+    served = [(limb.node.variety.species, limb.coverage) for limb in covered if limb.coverage]
+    weak = [(fruit, row) for fruit, row in served if row.strength == "weak" and row.donors]
+
+    def others(fruit: str, row: LimbCoverage) -> list[float]:
+        return [
+            other.donors[0].effective_days
+            for kind, other in served
+            if kind == fruit and other is not row and other.donors
+        ]
+
+    return Weak(
+        bees=bool(weak)
+        and all(row.weak_by == "bees" for fruit, row in weak)
+        and 2 * len(weak) >= len(served),
+        rows=tuple(
+            row
+            for fruit, row in weak
+            if (days := others(fruit, row))
+            and row.donors[0].effective_days < CLEARLY_WORSE * float(np.median(days))
+        ),
+    )
+
+
 @dataclass(frozen=True)
 class Mend:
     """What would help the limbs that lack a donor.
 
-    scions : scions at hand, best first, each of which alone would serve these limbs, and no other
-        scion more of them; empty: none serves any.
+    scions : scions at hand, in the order of the smallest cover, each of which alone would serve
+        these limbs, and no other scion more of them; empty: none serves any.
     served : those that it would serve; all that lack one where there is no scion.
     """
 
@@ -480,7 +548,7 @@ class Mend:
 
 def mend_of(study: Study) -> Mend | None:
     """The nearest help for limbs that lack a donor; None where none lacks one."""
-    from pollinet.advice.pollinizer import choices
+    from pollinet.advice.pollinizer import choices, cover_order
 
     bare = [row.node for row in study.coverage if row.verdict == "lacking"]
     if not bare:
@@ -492,7 +560,11 @@ def mend_of(study: Study) -> Mend | None:
         candidates = [i for i, node in enumerate(network.nodes) if node.kind == "candidate"]
         best = [c for c in choices(network, candidates, bare) if c.closed and c.covers]
         if best:
-            alike = [choice for choice in best if choice.covers == best[0].covers]
-            names = dict.fromkeys(network.nodes[choice.node].variety for choice in alike)
+            alike = [choice.node for choice in best if choice.covers == best[0].covers]
+            if len(alike) > 1:
+                wishes = study.tie_breakers(network)
+                order = cover_order(network, candidates, study.spare_limbs(), wishes)
+                alike.sort(key=lambda node: order.get(node, (math.inf,)))
+            names = dict.fromkeys(network.nodes[node].variety for node in alike)
             return Mend(tuple(names), tuple(nodes[node] for node in best[0].covers))
     return Mend((), tuple(nodes[node] for node in bare))

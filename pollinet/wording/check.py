@@ -2,17 +2,25 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from typing import Final, Literal, TypeAlias
-
-import numpy as np
 
 from pollinet.domain import Node, VarietyId
 from pollinet.language import N_, _, date_range, joined, ngettext, number, pgettext
 from pollinet.network.coverage import LimbCoverage, LimbVerdict, Weakness
 from pollinet.network.nearest_miss import misses
 from pollinet.study import Study
-from pollinet.summary.limbs import LimbSummary, Mend, SpringShift, limb_summaries, mend_of
+from pollinet.summary.limbs import (
+    ATTENTION,
+    LimbSummary,
+    Mend,
+    SpringShift,
+    is_vague,
+    limb_summaries,
+    mend_of,
+    stands_apart,
+    weakly_served,
+)
 from pollinet.summary.open_questions import OpenCode, OpenQuestion
 from pollinet.wording.sentences import (
     first_of,
@@ -53,21 +61,36 @@ STATES: Mapping[Kind, str] = {
 
 LEGEND = N_("● sure, ◐ likely, ? open: hangs on something not known, ✕ lacks a donor.")
 
-ATTENTION: Final[Mapping[LimbVerdict, int]] = {"lacking": 0, "open": 1, "likely": 2, "sure": 2}
-"""Order of the rows: what needs something first, the others as in the plan."""
+
+def marks_note(cells: Iterable[str]) -> str:
+    """What the marks say that stand before some cells of a table: `● sure, ✕ lacks a donor.`"""
+    begin = {cell.partition(" ")[0] for cell in cells}
+    told = [f"{mark} {_(VERDICTS[verdict])}" for verdict, mark in MARKS.items() if mark in begin]
+    return f"{', '.join(told)}." if told else ""
+
 
 _NAMED = 3
 """Limbs named in the first sentence; the others are counted."""
 
 
 def spoken(labels: Sequence[str], verdicts: Sequence[LimbVerdict | None]) -> list[str]:
-    """Labels of rows with each verdict in words."""
-    if not verdicts:
-        return list(labels)
-    return [
-        label if verdict is None else f"{label} ({_(STATES[verdict])})"
-        for label, verdict in zip(labels, verdicts, strict=True)
-    ]
+    """Labels of rows with each verdict in words; as they are without verdicts."""
+    return _with_verdicts(labels, verdicts, lambda label, told: f"{label} ({_(STATES[told])})")
+
+
+def marked(labels: Sequence[str], verdicts: Sequence[LimbVerdict | None]) -> list[str]:
+    """Labels of rows with the mark of each verdict before them; as they are without verdicts."""
+    return _with_verdicts(labels, verdicts, lambda label, told: f"{MARKS[told]} {label}")
+
+
+def _with_verdicts(
+    labels: Sequence[str],
+    verdicts: Sequence[LimbVerdict | None],
+    words: Callable[[str, LimbVerdict], str],
+) -> list[str]:
+    """Labels as they are told with a verdict, where there is one."""
+    pairs = zip(labels, verdicts or [None] * len(labels), strict=True)
+    return [label if verdict is None else words(label, verdict) for label, verdict in pairs]
 
 
 def check_answer(
@@ -345,14 +368,9 @@ def why_words(limb: LimbSummary, nodes: Sequence[Node], most: int = 1) -> str:
     return _("not known: {what}").format(what=what)
 
 
-APART_DAYS = 5.0
-"""From so many days on, blooming at another time than the others is told as a reason: own
-convention. [days]"""
-
-
 def _apart(limb: LimbSummary) -> list[str]:
     """That a limb blooms much before or after the others of its fruit."""
-    if limb.against is None or abs(limb.against.days) < APART_DAYS:
+    if limb.against is None or not stands_apart(limb):
         return []
     text = (
         _("blooms {days} days after the others")
@@ -366,14 +384,9 @@ def _seldom(row: LimbCoverage) -> list[str]:
     """That donors are there and bloom with it too seldom, or nobody knows how often."""
     if not row.donors:
         return []
-    if row.high - row.low >= VAGUE:
+    if is_vague(row):
         return [_("how they bloom here is not well known: note their dates")]
     return [_("too seldom in bloom with its donors")]
-
-
-VAGUE = 0.5
-"""From half of the winters on, what is not known of the dates is told as the reason: own
-convention."""
 
 
 def _refused(row: LimbCoverage, nodes: Sequence[Node]) -> list[str]:
@@ -409,7 +422,13 @@ def _short(question: OpenQuestion) -> str:
 
 def attention_first(limbs: Iterable[LimbSummary]) -> list[LimbSummary]:
     """Limbs that need attention first, the others as in the plan."""
-    return sorted(limbs, key=lambda x: 2 if x.coverage is None else ATTENTION[x.coverage.verdict])
+    urgency = {verdict: place for place, verdict in enumerate(ATTENTION)}
+
+    def place(limb: LimbSummary) -> int:
+        verdict = None if limb.coverage is None else limb.coverage.verdict
+        return len(urgency) if verdict is None else urgency.get(verdict, len(urgency))
+
+    return sorted(limbs, key=place)
 
 
 def limb_headings() -> tuple[str, ...]:
@@ -510,27 +529,17 @@ def of_ten_note() -> str:
 
 def weak_notes(limbs: Sequence[LimbSummary], nodes: Sequence[Node]) -> list[str]:
     """Limbs that are clearly worse served than the others of their fruit, and poor bee weather."""
-    rows = [limb.coverage for limb in limbs if limb.coverage is not None and limb.coverage.covered]
-    weak = [row for row in rows if row.strength == "weak" and row.donors]
-    notes = []
-    if weak and all(row.weak_by == "bees" for row in weak) and 2 * len(weak) >= len(rows):
+    weak, notes = weakly_served(limbs), []
+    if weak.bees:
         notes.append(
             _("Bees have few good hours while these limbs bloom: poor weather here, for all.")
         )
-    for row in weak:
-        others = [r.donors[0].effective_days for r in rows
-                  if nodes[r.node].variety.species == nodes[row.node].variety.species
-                  and r is not row and r.donors]  # fmt: skip
-        if others and row.donors[0].effective_days < CLEARLY_WORSE * float(np.median(others)):
-            text = _("{limb} is weakly served beside the others: {what}.")
-            what = _(_WEAK_BY[row.weak_by or "bees"])
-            notes.append(text.format(limb=named(nodes[row.node]), what=what))
+    for row in weak.rows:
+        text = _("{limb} is weakly served beside the others: {what}.")
+        what = _(_WEAK_BY[row.weak_by or "bees"])
+        notes.append(text.format(limb=named(nodes[row.node]), what=what))
     return notes
 
-
-CLEARLY_WORSE = 0.5
-"""Part of the days of the others of its fruit below which a limb is weakly served. Own
-convention."""
 
 _WEAK_BY: Mapping[Weakness, str] = {
     "pollen": N_("only a part of the pollen is accepted"),

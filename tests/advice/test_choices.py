@@ -6,8 +6,9 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from network_gardens import candidates_of, random_garden
 
-from pollinet.advice.pollinizer import choices, jars
+from pollinet.advice.pollinizer import choices, cover_order, jars
 from pollinet.advice.preferences import (
     FULL_SPREAD_DAYS,
     UNKNOWN_STEPS,
@@ -28,6 +29,7 @@ from pollinet.domain import (
     Verdict,
 )
 from pollinet.network.checker import covered_share
+from pollinet.network.cover import smallest_cover
 from pollinet.network.coverage import limb_coverage
 
 
@@ -53,6 +55,17 @@ def small_garden(seed: int) -> NetworkInput:
     ones = np.ones(start.shape)
     return NetworkInput(nodes, start, end, start, end, verdicts, proximity, ones, ones, Aim(),
                         winters=8)  # fmt: skip
+
+
+@pytest.mark.parametrize("seed", range(60))
+def test_single_candidates_come_in_the_order_of_the_cover(seed: int) -> None:
+    network = random_garden(seed, candidates=8, costs=seed % 2 == 0)
+    offered, wishes = candidates_of(network), [{7: 1.0, 9: 2.0}]
+    spare = {"pear": 3}
+    cover = smallest_cover(network, offered, spare, preferences=wishes)
+    keys = cover_order(network, offered, spare, wishes)
+    alone = [nodes[0] for nodes in cover.alternatives if len(nodes) == 1]
+    assert [node for node in sorted(keys, key=keys.__getitem__) if node in alone] == alone
 
 
 @settings(max_examples=25, deadline=None)

@@ -21,15 +21,16 @@ def plan(tmp_path: Path) -> Path:
 def test_limbs_on_a_sheet(plan: Path, tmp_path: Path, pollinet: Run) -> None:
     answer = pollinet("labels", plan, "--out", tmp_path / "l.pdf")
     assert answer.code == 0
-    assert answer.out.startswith("3 labels on 1 sheet")
+    assert answer.out.startswith("5 labels on 1 sheet")
     (page,) = PdfReader(tmp_path / "l.pdf").pages
-    for word in ("Early", "low-N", "grafted 2019"):
+    for word in ("Early", "low-N", "grafted 2019", "Spare", "do not graft: oozing"):
         assert word in page.extract_text()
 
 
 def test_sheets_by_size_in_millimetres(plan: Path, tmp_path: Path, pollinet: Run) -> None:
     out = tmp_path / "l.pdf"
-    answer = pollinet("labels", plan, "--out", out, "--size", "50x25", "--sheet", "54 x 30.5")
+    sizes = ("--size", "50x25", "--sheet", "54 x 30.5", "--for", "limbs")
+    answer = pollinet("labels", plan, "--out", out, *sizes)
     assert answer.code == 0
     pages = PdfReader(out).pages
     assert len(pages) == 3
@@ -40,16 +41,25 @@ def test_sheets_by_size_in_millimetres(plan: Path, tmp_path: Path, pollinet: Run
 
 def test_labels_speak_german(plan: Path, tmp_path: Path, pollinet: Run) -> None:
     answer = pollinet("labels", plan, "--out", tmp_path / "l.pdf", "--language", "de")
-    assert answer.out.startswith("3 Etiketten auf 1 Blatt")
+    assert answer.out.startswith("5 Etiketten auf 1 Blatt")
     (page,) = PdfReader(tmp_path / "l.pdf").pages
     for word in ("low-N · Apfel", "veredelt 2019", "Pollen: Middle"):
         assert word in page.extract_text()
 
 
-def test_nothing_to_label(plan: Path, tmp_path: Path, pollinet: Run) -> None:
+def test_a_printer_of_labels_reaches_the_edge(plan: Path, tmp_path: Path, pollinet: Run) -> None:
+    small = ("--size", "30x15", "--sheet", "30x15", "--for", "limbs")
+    assert pollinet("labels", plan, "--out", tmp_path / "l.pdf", *small).code == 2
+    answer = pollinet("labels", plan, "--out", tmp_path / "l.pdf", *small, "--margin", 1)
+    assert answer.code == 0, answer.err
+    assert len(PdfReader(tmp_path / "l.pdf").pages) == 3
+
+
+def test_nothing_to_label(tmp_path: Path, pollinet: Run) -> None:
+    plan = awkward_gardens.written("one limb", tmp_path)
     answer = pollinet("labels", plan, "--for", "scions", "--out", tmp_path / "l.pdf")
     assert answer.code == 0
-    assert "no scions are to be grafted" in answer.out
+    assert "the plan names no scions" in answer.out
     assert not (tmp_path / "l.pdf").exists()
 
 

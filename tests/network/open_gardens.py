@@ -95,6 +95,7 @@ def network_of(
     aim: Aim,
     *,
     draws: int,
+    seed: int = 3,
 ) -> NetworkInput:
     """A garden whose nodes bloom early or late, shape (nodes, winters), the same in all draws."""
     table, known = verdicts(varieties, told), {v.id: v for v in varieties}
@@ -102,8 +103,8 @@ def network_of(
     return NetworkInput(
         tuple(nodes), start, start + 240.0, start.copy(), start + 240.0,
         table, np.ones((len(nodes),) * 2), np.ones(start.shape),
-        np.ones(start.shape), aim, winters=WINTERS,
-        drawn=DrawnCrosses(table, Genotypes(rule_index(told), known, draws=draws, seed=3)),
+        np.ones(start.shape), aim, winters=together.shape[1],
+        drawn=DrawnCrosses(table, Genotypes(rule_index(told), known, draws=draws, seed=seed)),
     )  # fmt: skip
 
 

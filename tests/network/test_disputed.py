@@ -15,10 +15,8 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from open_gardens import FRUIT, SHARES, network_of
 
-from pollinet.compatibility.drawn import DrawnCrosses, Genotypes
-from pollinet.compatibility.tables import rule_index
-from pollinet.compatibility.verdict_table import verdicts
 from pollinet.domain import (
     Aim,
     Alternative,
@@ -34,8 +32,6 @@ from pollinet.domain import (
 from pollinet.network.coverage import LimbCoverage, limb_coverage
 from pollinet.readers.disputes import with_alternatives
 
-SHARES = {"S1": 0.4, "S2": 0.3, "S3": 0.2, "S5": 0.1}
-APPLE = Fruit("apple", "Malus domestica", "gametophytic", "apple", 2, False)
 PLUM = Fruit("European plum", "Prunus domestica", "class", "European plum", 6)
 WINTERS, DRAWS = 4, 2000
 
@@ -68,13 +64,13 @@ class Plant:
 Dispute = Sequence[tuple[Plant, float]]
 
 
-def variety(name: str, sides: Dispute, fruit: Fruit = APPLE) -> Fertility:
+def variety(name: str, sides: Dispute, fruit: Fruit = FRUIT) -> Fertility:
     own = Fertility(VarietyId(fruit.name, name), name)
     return with_alternatives(own, [plant.alternative(weight) for plant, weight in sides])
 
 
 def garden(
-    varieties: Sequence[Fertility], together: np.ndarray, fruit: Fruit = APPLE, wanted: int = 1
+    varieties: Sequence[Fertility], together: np.ndarray, fruit: Fruit = FRUIT, wanted: int = 1
 ) -> NetworkInput:
     """The first variety receives; `together[d, w]`: whether donor d blooms with it in winter w."""
     rules = FertilityRules(
@@ -86,14 +82,8 @@ def garden(
         Node(v.id.name, "limb" if i == 0 else "neighbour", v.id, v.clone, must_crop=i == 0)
         for i, v in enumerate(varieties)
     )
-    index, table = rule_index(rules), verdicts(varieties, rules)
-    start = np.tile(np.where(together, 0.0, 2400.0), (1, DRAWS))
-    known = {v.id: v for v in varieties}
-    return NetworkInput(
-        nodes, start, start + 240.0, start.copy(), start + 240.0, table,
-        np.ones((len(nodes),) * 2), np.ones(start.shape), np.ones(start.shape),
-        Aim(donors=wanted), winters=WINTERS,
-        drawn=DrawnCrosses(table, Genotypes(index, known, draws=DRAWS, seed=5)),
+    return network_of(
+        varieties, nodes, together, rules, Aim(donors=wanted), draws=DRAWS, seed=5
     )  # fmt: skip
 
 
@@ -170,7 +160,7 @@ def test_disputed_genotype_is_drawn_by_its_weights() -> None:
     assert row.reliability == pytest.approx(0.75, abs=1 / DRAWS)
 
 
-@pytest.mark.parametrize("fruit", [APPLE, PLUM])
+@pytest.mark.parametrize("fruit", [FRUIT, PLUM])
 def test_disputed_self_fertility_is_drawn_by_its_weights(fruit: Fruit) -> None:
     """Alone it is served in the draws in which it is self-fertile, and in no other."""
     sides = [(Plant(None, selfs=True), 0.75), (Plant(None), 0.25)]

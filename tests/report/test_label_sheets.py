@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+from datetime import date
 from pathlib import Path
 
 import awkward_gardens
@@ -14,6 +15,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from pypdf import PdfReader
 
+from pollinet.domain import Scion, VarietyId
+from pollinet.language import speaking
 from pollinet.report.labels import (
     Label,
     Sheet,
@@ -23,10 +26,9 @@ from pollinet.report.labels import (
     sheet_problem,
 )
 from pollinet.study import Study, open_study
-from pollinet.summary.scions import scions_wanted
-from pollinet.wording.check import MARKS
 
 SHEET = Sheet()
+PRINTED = date(2031, 2, 9)
 DOTS_PER_MM = 16
 """About 400 to the inch: what a household printer does."""
 
@@ -37,11 +39,11 @@ def study_of(name: str, folder: Path) -> Study:
     return opened.study
 
 
-def pictures(data: bytes) -> list[np.ndarray]:
+def pictures(data: bytes, dots_per_mm: int = DOTS_PER_MM) -> list[np.ndarray]:
     """Every page in grey, drawn by PDFium."""
     document = pypdfium2.PdfDocument(data)
     return [
-        page.render(scale=DOTS_PER_MM * 25.4 / 72, grayscale=True).to_numpy() for page in document
+        page.render(scale=dots_per_mm * 25.4 / 72, grayscale=True).to_numpy() for page in document
     ]
 
 
@@ -55,21 +57,26 @@ def cut_out(picture: np.ndarray, sheet: Sheet, number: int) -> np.ndarray:
 
 def read_code(picture: np.ndarray) -> str:
     """What OpenCV's reader finds; it hands out the bytes of UTF-8 text as they are."""
-    text, _, _ = cv2.QRCodeDetectorAruco().detectAndDecode(np.ascontiguousarray(picture))
-    return str(text)
+    sharp = np.ascontiguousarray(picture)
+    # A camera is never as sharp as a rendered page; large codes are found only so.
+    for seen in (sharp, cv2.GaussianBlur(sharp, (5, 5), 0)):
+        text, _, _ = cv2.QRCodeDetectorAruco().detectAndDecode(seen)
+        if text:
+            return str(text)
+    return ""
 
 
 @pytest.mark.parametrize("name", ["foreign names", "long names", "southern new year"])
 @pytest.mark.parametrize("sheet", [SHEET, Sheet(label_width=40, label_height=20, gap=2.5)])
 def test_codes_are_read_again(name: str, sheet: Sheet, tmp_path: Path) -> None:
-    labels = limb_labels(study_of(name, tmp_path))
+    labels = limb_labels(study_of(name, tmp_path), PRINTED)
     (picture,) = pictures(labels_pdf(labels, sheet, "labels"))
     for number, label in enumerate(labels):
         assert read_code(cut_out(picture, sheet, number)) == label.text
 
 
 def test_codes_hold_no_address(tmp_path: Path) -> None:
-    for label in limb_labels(study_of("southern new year", tmp_path)):
+    for label in limb_labels(study_of("southern new year", tmp_path), PRINTED):
         assert "://" not in label.text
         assert "www" not in label.text
 
@@ -77,7 +84,7 @@ def test_codes_hold_no_address(tmp_path: Path) -> None:
 @pytest.mark.parametrize("name", ["one limb", "forty limbs"])
 def test_every_limb_has_a_tag(name: str, tmp_path: Path) -> None:
     study = study_of(name, tmp_path)
-    labels = limb_labels(study)
+    labels = limb_labels(study, PRINTED)
     reader = PdfReader(io.BytesIO(labels_pdf(labels, SHEET, "labels")))
     assert len(labels) == len(study.plan.limbs)
     # 3 x 8 labels of 70 mm x 37 mm on A4 of 210 mm x 297 mm: by hand.
@@ -89,30 +96,92 @@ def test_every_limb_has_a_tag(name: str, tmp_path: Path) -> None:
     assert words.count("grafted 2019") == len(labels)
 
 
-def test_a_tag_tells_the_verdict_in_whole_winters(tmp_path: Path) -> None:
-    study = study_of("southern new year", tmp_path)
-    rows = {study.network.nodes[row.node].id: row for row in study.coverage}
-    assert rows
-    for label in limb_labels(study):
-        limb = label.lines[0].split(" · ")[0]
-        (told,) = (line for line in label.lines if line.endswith("of 10 winters"))
-        assert told[0] == MARKS[rows[limb].verdict]
-        assert "." not in told
+def test_a_tag_holds_no_forecast(tmp_path: Path) -> None:
+    labels = limb_labels(study_of("southern new year", tmp_path), PRINTED)
+    # Middle is the one variety of other alleles than Early and Late.
+    assert [label.lines for label in labels] == [
+        ("low-N · apple", "grafted 2019", "pollen: Middle", "printed 9 Feb 2031"),
+        ("low-S · apple", "grafted 2019", "pollen: Middle", "printed 9 Feb 2031"),
+        ("top · apple", "grafted 2019", labels[2].lines[2], "printed 9 Feb 2031"),
+    ]
 
 
-def test_scions_to_graft_have_labels_for_their_bags(tmp_path: Path) -> None:
-    body = (
-        awkward_gardens.tree([("T", "T")]) + awkward_gardens.scion("D")
-        + awkward_gardens.variety("T", "S1S2", (110, 120))
-        + awkward_gardens.variety("D", "S3S4", (110, 120))
-    )  # fmt: skip
-    head = awkward_gardens.HEAD.format(site='"x"', latitude=46)
-    (tmp_path / "plan.toml").write_text(head + body, encoding="utf-8")
-    study = open_study(tmp_path / "plan.toml").study
-    assert study is not None
-    (label,) = scion_labels(scions_wanted(study, *study.cover()))
-    assert label.name == "D"
-    assert "for T" in label.lines
+SCION = VarietyId("apple", "Spare")
+
+
+@pytest.mark.parametrize(
+    ("scion", "told"),
+    [
+        (Scion(SCION), ("scion · apple", "from ________", "rights: ________")),
+        (
+            Scion(SCION, source="the school orchard", rights="free to graft"),
+            ("scion · apple", "from the school orchard", "rights: free to graft"),
+        ),
+        (Scion(SCION, blocked="oozing\ncankers"), ("do not graft: oozing cankers",)),
+    ],
+)
+def test_a_bag_tells_fruit_source_rights_and_what_forbids_it(
+    scion: Scion, told: tuple[str, ...]
+) -> None:
+    (label,) = scion_labels([scion], PRINTED)
+    assert label.name == "Spare"
+    assert set(told) <= set(label.lines)
+    assert label.lines[-2:] == ("cut on ________", "printed 9 Feb 2031")
+
+
+def scions_of(study: Study) -> tuple[Scion, ...]:
+    long = Scion(VarietyId("apple", awkward_gardens.LONG[0]), blocked="cankers " * 20)
+    return (*study.plan.scions, long)
+
+
+def sizes_in(data: bytes) -> set[float]:
+    """Sizes of all print in a document. [points]"""
+    found: set[float] = set()
+
+    def visit(text: str, _cm: object, _tm: object, _font: object, size: float) -> None:
+        if text.strip():
+            found.add(size)
+
+    for page in PdfReader(io.BytesIO(data)).pages:
+        page.extract_text(visitor_text=visit)
+    return found
+
+
+@pytest.mark.parametrize("language", ["en", "de"])
+@pytest.mark.parametrize("name", list(awkward_gardens.GARDENS))
+@pytest.mark.parametrize("sheet", [SHEET, Sheet(label_width=48.5, label_height=25.4)])
+def test_nothing_is_small_or_near_the_edge(
+    name: str, sheet: Sheet, language: str, tmp_path: Path
+) -> None:
+    study = study_of(name, tmp_path)
+    with speaking(language):
+        labels = (*limb_labels(study, PRINTED), *scion_labels(scions_of(study), PRINTED))
+    data = labels_pdf(labels, sheet, "labels")
+    edge = 5 * 8
+    for number, picture in enumerate(pictures(data, dots_per_mm=8)):
+        assert (picture < 128).any(), number
+        inside = picture.copy()
+        inside[edge:-edge, edge:-edge] = 255
+        assert (inside == 255).all(), number
+    assert min(sizes_in(data)) >= 9
+
+
+def test_what_is_cut_is_marked_and_stands_in_the_code() -> None:
+    whole = Label("Alone", ("A", "B"))
+    cut = Label("Alone", tuple(f"line {number}" for number in range(20)))
+    data = labels_pdf([whole, cut], SHEET, "labels")
+    (page,) = PdfReader(io.BytesIO(data)).pages
+    lines = page.extract_text().splitlines()
+    assert [line for line in lines if "…" in line] == [f"line {len(lines) - 5}…"]
+    assert read_code(cut_out(pictures(data)[0], SHEET, 1)) == cut.text
+
+
+def test_text_alone_where_it_is_whole_only_so() -> None:
+    label = Label("Alone", tuple(f"line {number} of many and of long words" for number in range(5)))
+    data = labels_pdf([label], SHEET, "labels")
+    (picture,) = pictures(data)
+    assert not read_code(cut_out(picture, SHEET, 0))
+    assert PdfReader(io.BytesIO(data)).pages[0].extract_text() == label.text
 
 
 @given(
@@ -123,7 +192,9 @@ def test_labels_stay_on_the_sheet_and_apart(
 ) -> None:
     sheet = Sheet(width, height, label_width, label_height, gap)
     if sheet_problem(sheet):
-        assert label_width > width or label_height > height
+        # At the worst a label loses 5 mm on both sides, and 25 x 10 mm is the least room.
+        larger = label_width > width or label_height > height
+        assert larger or label_width - 10 < 25 or label_height - 10 < 10
         return
     corners = [sheet.corner(number) for number in range(sheet.columns * sheet.rows)]
     for number, (x, y) in enumerate(corners):
@@ -154,7 +225,12 @@ def test_print_stays_within_its_label() -> None:
 
 
 @pytest.mark.parametrize(
-    ("sheet", "word"), [(Sheet(label_width=20), "read"), (Sheet(label_width=300), "larger")]
+    ("sheet", "word"),
+    [
+        (Sheet(label_width=20), "at least 25 x 10 mm"),
+        (Sheet(label_width=300), "larger"),
+        (Sheet(label_width=35, margin=9), "9 mm inside"),
+    ],
 )
 def test_sizes_that_cannot_be_printed_are_refused(sheet: Sheet, word: str) -> None:
     assert word in sheet_problem(sheet)

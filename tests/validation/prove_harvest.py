@@ -9,7 +9,6 @@ and Raleigh (NCSU302) are the shipped facts. `harvest.csv` is written beside thi
 
 from __future__ import annotations
 
-import argparse
 import csv
 from collections import defaultdict
 from collections.abc import Iterable, Mapping
@@ -18,6 +17,7 @@ from statistics import fmean, median
 from typing import NamedTuple
 
 import numpy as np
+from proofs import proven
 
 from pollinet.advice.harvest import (
     EARLIER_PER_C,
@@ -228,16 +228,6 @@ def slope(folder: Path) -> float:
 
 
 if __name__ == "__main__":
-    options = argparse.ArgumentParser(description=__doc__)
-    options.add_argument("--cultivars", type=Path, required=True)
-    options.add_argument("--write", action="store_true")
-    given = options.parse_args()
-    rows = prove(given.cultivars)
-    for row in rows:
-        print(*row)
+    folder, rows = proven(__doc__, prove, TABLE, Row._fields)
     print("RMSE over places", round(float(np.sqrt(np.mean([r.rmse**2 for r in rows]))), 1))
-    print("days per degree", round(slope(given.cultivars), 2), "used", EARLIER_PER_C)
-    if given.write:
-        with TABLE.open("w", encoding="utf-8", newline="") as stream:
-            writer = csv.writer(stream, lineterminator="\n")
-            writer.writerows([Row._fields, *rows])
+    print("days per degree", round(slope(folder), 2), "used", EARLIER_PER_C)

@@ -10,13 +10,12 @@ by the days at the other four. `order.csv` is written beside this file.
 
 from __future__ import annotations
 
-import argparse
-import csv
 from dataclasses import replace
 from pathlib import Path
 from typing import NamedTuple
 
 import numpy as np
+from proofs import proven
 from prove_harvest import Days, rank_agreement, read_panels
 
 from pollinet.domain import BloomEvidence, Variety
@@ -114,14 +113,4 @@ def _places(varieties: list[Variety]) -> list[str]:
 
 
 if __name__ == "__main__":
-    options = argparse.ArgumentParser(description=__doc__)
-    options.add_argument("--cultivars", type=Path, required=True)
-    options.add_argument("--write", action="store_true")
-    given = options.parse_args()
-    rows = prove(given.cultivars)
-    for row in rows:
-        print(*row)
-    if given.write:
-        with TABLE.open("w", encoding="utf-8", newline="") as stream:
-            writer = csv.writer(stream, lineterminator="\n")
-            writer.writerows([Row._fields, *rows])
+    proven(__doc__, prove, TABLE, Row._fields)
