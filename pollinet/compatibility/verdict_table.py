@@ -31,6 +31,7 @@ class _Numbers(NamedTuple):
     """What tells one variety from another in crosses, as numbers.
 
     kind : shared by varieties whose genotypes and flags are the same. clone : shared by clones.
+    fruit : its kind of fruit.
     name, parent : its own name, and that of its clone, among those of which crosses are
         published; -1: none is.
     """
@@ -39,6 +40,7 @@ class _Numbers(NamedTuple):
     clone: int
     name: int
     parent: int
+    fruit: int
 
 
 class Crossings:
@@ -55,6 +57,7 @@ class Crossings:
         self._index = index
         self._kinds: dict[Fertility, int] = {}
         self._clones: dict[tuple[str, str], int] = {}
+        self._fruits: dict[str, int] = {}
         self._numbers: dict[VarietyId, tuple[Fertility, _Numbers]] = {}
         self._of_pair: dict[tuple[VarietyId, VarietyId], tuple[Fertility, Fertility, int]] = {}
         self._of_fruits: dict[tuple[str, str], int] = {}
@@ -100,6 +103,7 @@ class Crossings:
                 self._clones.setdefault((species, clone), len(self._clones)),
                 self._published_names.get((species, fertility.id.name), -1),
                 self._published_names.get((species, clone), -1),
+                self._fruits.setdefault(species, len(self._fruits)),
             )
             kept = self._numbers[fertility.id] = fertility, numbers
         return kept[1]
@@ -197,6 +201,7 @@ class VerdictTable(Mapping[tuple[int, int], Verdict]):
             # One pair stands for all of its kinds.
             kinds = giving[new] * len(crossings.of_kinds) + taking[new]
             models = np.unique(kinds, return_index=True)[1]
+            models = models[~self._apart(donors[new][models], receivers[new][models])]
             for pair in self._pairs(donors[new][models], receivers[new][models]):
                 crossings.by_rules(*pair)
             found[new] = crossings.of_kinds[giving[new], taking[new]]
@@ -204,6 +209,33 @@ class VerdictTable(Mapping[tuple[int, int], Verdict]):
             each = self._pairs(donors[named], receivers[named])
             found[named] = [crossings.named(*pair) for pair in each]
         return found
+
+    def _apart(self, donors: Indices, receivers: Indices) -> BoolArray:
+        """Which of some pairs are of fruits that never set each other; their kinds get numbers."""
+        crossings, own = self._crossings, self._numbers
+        apart = np.zeros(donors.size, dtype=bool)
+        fruits = np.stack([own.fruit[donors], own.fruit[receivers]])
+        for giver, taker in np.unique(fruits, axis=1).T.tolist():
+            here = (fruits[0] == giver) & (fruits[1] == taker)
+            first = int(here.argmax())
+            (pair,) = self._pairs(donors[first, None], receivers[first, None])
+            number = crossings.by_rules(*pair)
+            if crossings.different[number].code == OTHER_FRUIT:
+                crossings.of_kinds[own.kind[donors[here]], own.kind[receivers[here]]] = number
+                apart |= here
+        return apart
+
+    @cached_property
+    def apart(self) -> frozenset[tuple[str, str]]:
+        """Kinds of fruit, donor first, of which no variety sets any of the other."""
+        of_fruit = {own.id.species: own for own in self.fertilities}
+        crossings = self._crossings
+        return frozenset(
+            (donor, receiver)
+            for donor, receiver in product(of_fruit, repeat=2)
+            if donor != receiver
+            and crossings.verdict(of_fruit[donor], of_fruit[receiver]).code == OTHER_FRUIT
+        )
 
     def _pairs(self, donors: Indices, receivers: Indices) -> Iterator[tuple[Fertility, Fertility]]:
         each = self.fertilities
@@ -213,7 +245,7 @@ class VerdictTable(Mapping[tuple[int, int], Verdict]):
     @cached_property
     def _numbers(self) -> _NumberRows:
         rows = [self._crossings.numbers(own) for own in self.fertilities]
-        return _NumberRows(*np.array(rows, dtype=np.int64).reshape(-1, 4).T)
+        return _NumberRows(*np.array(rows, dtype=np.int64).reshape(-1, 5).T)
 
 
 class _NumberRows(NamedTuple):
@@ -223,6 +255,7 @@ class _NumberRows(NamedTuple):
     clone: Indices
     name: Indices
     parent: Indices
+    fruit: Indices
 
 
 def renamed(verdict: Verdict, donor: VarietyId, receiver: VarietyId) -> Verdict:

@@ -231,22 +231,22 @@ def _bits_of(
     """What some receivers have as the garden stands, and what each candidate adds."""
     present = np.array(standing_nodes, dtype=np.int64)
     donors = tuple(sorted({*standing_nodes, *candidates}))
-    views = [look(network, limbs, donors=donors) for look in (viability, sure_viability)]
+    views = [viability(network, limbs), sure_viability(network, limbs, donors=donors)]
     nodes, wanted = np.array(candidates, dtype=np.int64), network.aim.donors
     rows: list[tuple[Words, Words]] = []
     expected, cases, first_cases = list[int](), list[int](), list[int]()
     for limb in limbs:
-        (row,) = views[0].rows_of[limb]
+        (row,) = views[0].rows_of(limb)
         expected.append(len(rows))
         likely = _row(views[0], row, present, nodes, wanted)
         rows.append(likely)
         first_cases.append(len(cases))
-        for case in views[1].rows_of[limb]:
+        for case in views[1].rows_of(limb):
             surely = _row(views[1], case, present, nodes, wanted)
             same = all(np.array_equal(a, b) for a, b in zip(likely, surely, strict=True))
             cases.append(expected[-1] if same else len(rows))
             rows += [] if same else [surely]
-    words = views[0].bits.shape[2] // 8
+    words = views[0].width // 8
     standing = np.array([one for one, _ in rows], dtype=np.uint64).reshape(-1, wanted, words)
     given = np.array([one for _, one in rows], dtype=np.uint64).reshape(-1, nodes.size, words)
     return _Bits(

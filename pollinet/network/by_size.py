@@ -158,7 +158,7 @@ def _bytes_of_all(problem: CoverProblem, size: int) -> float:
     looks = len(problem.limbs) + size
     if problem.surviving:
         looks *= 1 + donors
-    return float(problem.view.bits.shape[2] * donors * looks)
+    return float(problem.view.width * donors * looks)
 
 
 def _partners(gain: FloatArray, place: int, short: FloatArray) -> BoolArray:
@@ -175,7 +175,7 @@ def _gains_of_usable(
     search: SizeSearch,
 ) -> tuple[FloatArray, NDArray[np.int64]]:
     """Gains of shape (receivers, candidates) of the candidates that can be in a cover."""
-    width = problem.view.bits.shape[2]
+    width = problem.view.width
     rows: list[tuple[NDArray[np.int64], FloatArray]] = []
     for demand, short in lacking:
         search.read(usable.size * width)

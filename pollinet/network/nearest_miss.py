@@ -111,7 +111,7 @@ def shortfalls(problem: CoverProblem, chosen: Sequence[int]) -> dict[int, Shortf
     found: dict[int, Shortfall] = {}
     for demand in unmet_demands(problem, chosen, range(len(problem.limbs))):
         share = scenarios_covered(problem, demand, chosen) / problem.view.scenarios
-        node = problem.view.receivers[demand.row]
+        node = problem.view.node_of(demand.row)
         if node not in found or _severity(demand, share) < _severity(*found[node]):
             found[node] = demand, share
     return found

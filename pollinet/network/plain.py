@@ -11,10 +11,9 @@ from pollinet.network.nearest_miss import nearest_miss, shortfalls
 from pollinet.network.parts import Part, solve_part, some_infeasible
 from pollinet.network.problem import CoverProblem
 from pollinet.network.prune import (
-    drop_bare,
     drop_limbs,
     drop_slack_limits,
-    drop_useless,
+    pruned,
     separate_parts,
 )
 from pollinet.network.tie_break import Ranking
@@ -52,7 +51,7 @@ def plain_cover(search: Search) -> tuple[Cover, CoverProblem]:
     Limbs are left out that no candidates could cover, then the fewest for which there is no room.
     """
     network, whole = search.network, replace(search.whole, surviving=frozenset())
-    problem = drop_useless(drop_bare(whole))
+    problem = pruned(whole)
     hopeless = {
         *shortfalls(problem, range(len(problem.candidates))),
         *(search.must - set(problem.candidates)),

@@ -13,14 +13,16 @@ from numpy.typing import NDArray
 
 from pollinet.domain import FloatArray, NetworkInput
 from pollinet.network.counting import (
+    Standing,
     at_least,
     counts_without_each,
     covered_and_safe,
     covered_count,
 )
-from pollinet.network.sure import sure_viability
+from pollinet.network.sure import SureViability, sure_viability
 from pollinet.network.viability import (
     Viability,
+    apart_of,
     needed_scenarios,
     popcount,
     present_of,
@@ -36,11 +38,14 @@ Chosen = tuple[int, ...]
 class CoverProblem:
     """A cover problem. Variables: candidates first, then limbs.
 
+    standing : how what stands covers each receiver.
     candidates : node of each candidate variable, ascending.
     limbs : node of each limb that must be covered, ascending.
     present : nodes that stand already, all of them donors.
     wanted : how many different viable varieties make a scenario covered.
     need : how many scenarios must be covered.
+    fruits : the kind of fruit of each candidate. apart : ordered pairs of kinds, donor first, of
+        which no variety serves any of the other.
     costs : shape (candidates,).
     capacities : (candidate variables, how many of them at most).
     include : candidate variables that must be 1.
@@ -49,11 +54,14 @@ class CoverProblem:
     """
 
     view: Viability
+    standing: Standing
     candidates: tuple[int, ...]
     limbs: tuple[int, ...]
     present: tuple[int, ...]
     wanted: int
     need: int
+    fruits: tuple[str, ...]
+    apart: frozenset[tuple[str, str]]
     costs: FloatArray
     capacities: tuple[tuple[tuple[int, ...], int], ...] = ()
     include: frozenset[int] = frozenset()
@@ -63,12 +71,23 @@ class CoverProblem:
     @property
     def sure(self) -> bool:
         """Whether limbs are to be served whatever it is that nobody knows."""
-        return self.view.cases is not None
+        return isinstance(self.view, SureViability)
 
     @property
     def variables(self) -> int:
         """Number of variables."""
         return len(self.candidates) + len(self.limbs)
+
+    def asks(self, node: int) -> bool:
+        """Whether a receiver needs more than what stands, as long as it stands itself."""
+        if not self.view.is_receiver(node):
+            return False
+        covered, safe = self.standing.of(node)
+        return covered < self.need or (node in self.surviving and safe < self.need)
+
+    def sets(self, donor: str, receiver: str) -> bool:
+        """Whether pollen of one kind of fruit may set another."""
+        return (donor, receiver) not in self.apart
 
     def nodes(self, chosen: Sequence[int]) -> tuple[int, ...]:
         """Nodes of some candidate variables."""
@@ -115,16 +134,18 @@ def cover_problem(
     nodes = network.nodes
     free = tuple(sorted((set(candidates) - set(never)) | set(must_include)))
     if view is None:
-        receivers, donors = parties(network, free)
-        look = sure_viability if sure else viability
-        view = look(network, receivers, donors=donors)
+        view = view_of(network, free, sure=sure)
+    present = present_of(network)
     return CoverProblem(
         view=view,
+        standing=Standing(view, present, network.aim.donors),
         candidates=free,
-        limbs=tuple(i for i in view.rows_of if nodes[i].kind == "limb"),
-        present=present_of(network),
+        limbs=tuple(i for i in view.receivers if nodes[i].kind == "limb"),
+        present=present,
         wanted=network.aim.donors,
         need=needed_scenarios(network),
+        fruits=tuple(nodes[c].variety.species for c in free),
+        apart=apart_of(network),
         costs=np.array([nodes[c].cost for c in free]),
         capacities=() if spare is None else _capacities(network, free, spare),
         include=frozenset(free.index(c) for c in must_include),
@@ -132,12 +153,13 @@ def cover_problem(
     )
 
 
-def parties(
-    network: NetworkInput, candidates: Sequence[int]
-) -> tuple[tuple[int, ...], tuple[int, ...]]:
-    """Receivers and donors of a cover problem: what stands, and the candidates."""
-    donors = (*present_of(network), *candidates)
-    return tuple(i for i in receivers_of(network) if i in set(donors)), donors
+def view_of(network: NetworkInput, candidates: Sequence[int], *, sure: bool) -> Viability:
+    """Who serves whom among what stands and the candidates; see `cover_problem`."""
+    donors = {*present_of(network), *candidates}
+    receivers = [i for i in receivers_of(network) if i in donors]
+    if sure:
+        return sure_viability(network, receivers, donors=sorted(donors))
+    return viability(network, receivers)
 
 
 def _capacities(
@@ -157,7 +179,7 @@ def donors_standing(
     problem: CoverProblem, demand: Demand, chosen: Sequence[int]
 ) -> NDArray[np.int64]:
     """Nodes that give pollen to a receiver once the chosen candidates are grafted, ascending."""
-    nodes = {*problem.present, *problem.nodes(chosen), problem.view.receivers[demand.row]}
+    nodes = {*problem.present, *problem.nodes(chosen), problem.view.node_of(demand.row)}
     return _giving(problem, demand, np.array(sorted(nodes), dtype=np.int64))
 
 
@@ -174,9 +196,17 @@ def demands(
 ) -> tuple[Demand, ...]:
     """Receivers that must be covered when these candidates and limbs are on."""
     rows, first_limb = problem.view.rows_of, len(problem.candidates)
-    active = [Demand(row, first_limb + i) for i in limbs for row in rows[problem.limbs[i]]]
-    active += [Demand(row, c) for c in chosen for row in rows.get(problem.candidates[c], ())]
+    active = [Demand(row, first_limb + i) for i in limbs for row in rows(problem.limbs[i])]
+    active += [Demand(row, c) for c in chosen for row in rows(problem.candidates[c])]
     return tuple(active)
+
+
+def open_demands(
+    problem: CoverProblem, chosen: Sequence[int], limbs: Sequence[int]
+) -> tuple[Demand, ...]:
+    """Those of them that what stands does not meet."""
+    asking = [i for i in limbs if problem.asks(problem.limbs[i])]
+    return demands(problem, [c for c in chosen if problem.asks(problem.candidates[c])], asking)
 
 
 def scenarios_covered(problem: CoverProblem, demand: Demand, chosen: Sequence[int]) -> int:
@@ -190,7 +220,7 @@ def covered_after_each_loss(
 ) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
     """Each other of a receiver's donors, and the scenarios covered when it is lost."""
     counts = counts_without_each(problem.view, demand.row, donors, problem.wanted)
-    others = donors != problem.view.receivers[demand.row]
+    others = donors != problem.view.node_of(demand.row)
     return donors[others], counts[others]
 
 
@@ -198,7 +228,7 @@ def unmet_demands(
     problem: CoverProblem, chosen: Sequence[int], limbs: Sequence[int]
 ) -> tuple[Demand, ...]:
     """Demands that these candidates leave short; empty: they are a cover."""
-    return unmet_among(problem, demands(problem, chosen, limbs), chosen)
+    return unmet_among(problem, open_demands(problem, chosen, limbs), chosen)
 
 
 def unmet_among(
@@ -209,7 +239,7 @@ def unmet_among(
     standing = np.array(sorted({*problem.present, *problem.nodes(chosen)}), dtype=np.int64)
     for demand in active:
         donors = _giving(problem, demand, standing)
-        if problem.view.receivers[demand.row] not in problem.surviving:
+        if problem.view.node_of(demand.row) not in problem.surviving:
             covered = safe = covered_count(problem.view, demand.row, donors, problem.wanted)
         else:
             covered, safe = covered_and_safe(problem.view, demand.row, donors, problem.wanted)
@@ -229,7 +259,7 @@ def scenarios_of_worst(problem: CoverProblem, chosen: Sequence[int], limbs: Sequ
     """
     active = demands(problem, chosen, limbs)
     counts = [scenarios_covered(problem, d, chosen) for d in active]
-    surviving = [d for d in active if problem.view.receivers[d.row] in problem.surviving]
+    surviving = [d for d in active if problem.view.node_of(d.row) in problem.surviving]
     for demand in surviving:
         donors = donors_standing(problem, demand, chosen)
         counts += covered_after_each_loss(problem, demand, donors)[1].tolist()
@@ -252,7 +282,7 @@ def gains(
     offered = np.asarray(problem.candidates, dtype=np.int64)[among]
     nodes = _giving(problem, demand, offered)
     # The receiver itself counts among the donors.
-    nodes = nodes[nodes != view.receivers[demand.row]]
+    nodes = nodes[nodes != view.node_of(demand.row)]
     new = view.given(demand.row, nodes)
     for clone in np.unique(view.clones[donors]) if wanted > 1 else ():
         # A second limb of the same variety is no second variety.

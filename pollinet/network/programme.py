@@ -36,8 +36,8 @@ from pollinet.errors import SolverFailure
 from pollinet.network.problem import (
     CoverProblem,
     Demand,
-    demands,
     gains,
+    open_demands,
     scenarios_covered,
     unmet_demands,
 )
@@ -206,7 +206,8 @@ def minimise(
     left : time for all of it. Where it is met, the bound is the best one proven so far.
     """
     if not pool:
-        pool += [learn_cut(problem, d, ()) for d in demands(problem, (), range(len(problem.limbs)))]
+        limbs = range(len(problem.limbs))
+        pool += [learn_cut(problem, d, ()) for d in open_demands(problem, (), limbs)]
     fixed = [*_fixed_rows(problem), *extra]
     seen: set[tuple[tuple[int, ...], tuple[int, ...]]] = set()
     bound = -np.inf

@@ -11,51 +11,96 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
-from pollinet.domain import BoolArray
 from pollinet.network.problem import CoverProblem, demands, unmet_among
-from pollinet.network.viability import Viability
+
+FIRST_LOOK = 16
+"""So many other candidates are asked first whether they serve one; four times as many each next
+time. Own choice: most are served by a few."""
+
+
+def pruned(problem: CoverProblem) -> CoverProblem:
+    """Without candidates that no smallest set can hold.
+
+    Those that serve nobody go first, so that few are asked whom they have for donors. Whoever may
+    serve one that is left is left itself, so that nobody seems bare who is not.
+    """
+    return drop_useless(drop_bare(drop_useless(problem)))
 
 
 def drop_bare(problem: CoverProblem) -> CoverProblem:
     """Drop candidates that could not crop even with all others: no closed set can hold them.
 
-    More donors never uncover anybody, so that dropping the short ones until none is short is exact.
+    More donors never uncover anybody, so that dropping the short ones until none is short is exact,
+    and that some of the others are enough shows that all of them are.
     """
-    doubtful = set(problem.candidates)
-    while True:
-        chosen = range(len(problem.candidates))
-        active = demands(problem, chosen, ())
-        asked = [d for d in active if problem.candidates[d.variable] in doubtful]
-        short = {d.variable for d in unmet_among(problem, asked, chosen)}
-        if not short:
-            return problem
-        left = _keep_candidates(problem, [c for c in chosen if c not in short])
+    nodes = problem.candidates
+    kept = set(range(len(nodes)))
+    served_by: dict[int, set[int]] = {}
+    doubtful = sorted(c for c in kept if problem.asks(nodes[c]))
+    while doubtful:
+        for one in doubtful:
+            served_by[one] = _enough_for(problem, one, kept)
+        short = {c for c in doubtful if not served_by[c]}
+        kept -= short
         # Only whom one of the dropped ones served can be short now.
-        dropped, serves = list(problem.nodes(sorted(short))), problem.view.serves
-        doubtful = {c for c in left.candidates if c in serves and serves[c][dropped].any()}
-        problem = left
+        doubtful = sorted(c for c in kept & served_by.keys() if served_by[c] & short)
+    return problem if len(kept) == len(nodes) else _keep_candidates(problem, sorted(kept))
+
+
+def _enough_for(problem: CoverProblem, one: int, kept: Collection[int]) -> set[int]:
+    """Some of the candidates that are kept, itself too, that cover one; empty: all do not."""
+    fruit = problem.fruits
+    others = sorted(c for c in kept if c != one)
+    others.sort(key=lambda c: fruit[c] != fruit[one])
+    asked = FIRST_LOOK
+    while True:
+        some = sorted([one, *others[:asked]])
+        if not unmet_among(problem, demands(problem, [one], ()), some):
+            return set(some)
+        if asked >= len(others):
+            return set()
+        asked *= 4
 
 
 def drop_useless(problem: CoverProblem) -> CoverProblem:
-    """Drop candidates that serve no limb and no useful candidate: no smallest set has them."""
-    view, nodes = problem.view, np.asarray(problem.candidates, dtype=np.int64)
-    serves = view.serves
-    useful = _any_of(view, problem.limbs)
-    useful[nodes[list(problem.include)]] = True
-    while True:
-        reached = [c for c in problem.candidates if useful[c] and c in serves]
-        wider = useful | _any_of(view, reached)
-        if (wider[nodes] == useful[nodes]).all():
-            return _keep_candidates(problem, np.flatnonzero(useful[nodes]).tolist())
-        useful = wider
+    """Drop candidates that serve no limb that asks, and could serve no useful candidate that asks.
+
+    No smallest set has them. Of whom a candidate could serve its kind of fruit says enough.
+    """
+    nodes, fruits = np.array(problem.candidates, dtype=np.int64), np.array(problem.fruits)
+    useful = np.zeros(nodes.size, dtype=bool)
+    useful[list(problem.include)] = True
+    for limb in problem.limbs:
+        if problem.asks(limb):
+            useful |= problem.view.serves(limb, nodes)
+    looked: set[str] = set()
+    while asking := {
+        f for c, f in enumerate(problem.fruits)
+        if useful[c] and f not in looked and problem.asks(problem.candidates[c])
+    }:  # fmt: skip
+        looked |= asking
+        for fruit in asking:
+            useful |= np.isin(fruits, [f for f in set(problem.fruits) if problem.sets(f, fruit)])
+    return _keep_candidates(problem, np.flatnonzero(useful).tolist())
 
 
-def _any_of(view: Viability, receivers: Sequence[int]) -> BoolArray:
-    """Which nodes serve any of some receivers, shape (N,)."""
-    found = np.zeros(len(view.clones), dtype=bool)
-    for receiver in receivers:
-        found |= view.serves[receiver]
-    return found
+def idle_among(problem: CoverProblem, some: Collection[int]) -> set[int]:
+    """Those of some candidates that serve no limb, nor a candidate that is not idle itself."""
+    nodes, serves = np.array(problem.candidates, dtype=np.int64), problem.view.serves
+    idle = np.array(sorted(set(some) - problem.include), dtype=np.int64)
+    for limb in problem.limbs:
+        idle = idle[~serves(limb, nodes[idle])]
+    busy = np.zeros(nodes.size, dtype=bool)
+    busy[list(problem.include)] = True
+    new = [*problem.limbs, *problem.nodes(sorted(problem.include))]
+    # Only where one of them serves no limb the others must be asked.
+    while idle.size and new:
+        before = busy.copy()
+        for receiver in new:
+            busy |= serves(receiver, nodes)
+        idle = idle[~busy[idle]]
+        new = nodes[busy & ~before].tolist()
+    return set(idle.tolist())
 
 
 def drop_slack_limits(problem: CoverProblem) -> CoverProblem:
@@ -72,37 +117,35 @@ def drop_limbs(problem: CoverProblem, limbs: Collection[int]) -> CoverProblem:
 
 def separate_parts(problem: CoverProblem) -> Iterator[CoverProblem]:
     """Parts of the garden that share no donors and no limit, each a problem of its own."""
-    serves, candidates = problem.view.serves, np.array(problem.candidates, dtype=np.int64)
+    candidates = np.array(problem.candidates, dtype=np.int64)
     nodes = np.array(sorted({*problem.limbs, *problem.candidates}), dtype=np.int64)
     grafts = np.searchsorted(nodes, candidates)
-    links = np.zeros((nodes.size, nodes.size), dtype=bool)
-    for place, receiver in enumerate(nodes.tolist()):
-        if receiver in serves:
-            links[place, grafts] = serves[receiver][candidates]
+    part = np.arange(nodes.size)
     for members, _ in problem.capacities:
-        of_limit = grafts[list(members)]
-        links[of_limit[:-1], of_limit[1:]] = True
-    for places in _connected(links | links.T):
-        part = set(nodes[places].tolist())
-        limbs = tuple(limb for limb in problem.limbs if limb in part)
-        kept = [i for i, c in enumerate(problem.candidates) if c in part]
+        _join(part, grafts[list(members)])
+    for place, receiver in enumerate(nodes.tolist()):
+        asked = FIRST_LOOK
+        # One donor ties a receiver to all that hangs together with it.
+        others = np.flatnonzero(part[grafts] != part[place])
+        while others.size:
+            some = others[:asked]
+            serving = problem.view.serves(receiver, candidates[some])
+            _join(part, np.append(grafts[some[serving]], place))
+            others = others[asked:]
+            others = others[part[grafts[others]] != part[place]]
+            asked *= 4
+    for one in np.unique(part).tolist():
+        inside = set(nodes[part == one].tolist())
+        limbs = tuple(limb for limb in problem.limbs if limb in inside)
+        kept = [i for i, c in enumerate(problem.candidates) if c in inside]
         yield replace(_keep_candidates(problem, kept), limbs=limbs)
 
 
-def _connected(links: BoolArray) -> Iterator[NDArray[np.int64]]:
-    """Groups of places that hang together, the first place of each group ascending.
-
-    links : shape (N, N), symmetric; a graph of a million edges takes a hundred times as long.
-    """
-    open_still = np.ones(len(links), dtype=bool)
-    while open_still.any():
-        reached = np.zeros(len(links), dtype=bool)
-        new = np.array([open_still.argmax()])
-        while new.size:
-            reached[new] = True
-            new = np.flatnonzero(links[new].any(axis=0) & ~reached)
-        open_still &= ~reached
-        yield np.flatnonzero(reached)
+def _join(part: NDArray[np.int64], places: NDArray[np.int64]) -> None:
+    """Make one part of those that some places are in; a part has the number of its first place."""
+    if places.size:
+        several = np.unique(part[places])
+        part[np.isin(part, several)] = several[0]
 
 
 def _keep_candidates(problem: CoverProblem, kept: Sequence[int]) -> CoverProblem:
@@ -111,6 +154,7 @@ def _keep_candidates(problem: CoverProblem, kept: Sequence[int]) -> CoverProblem
     return replace(
         problem,
         candidates=tuple(problem.candidates[c] for c in kept),
+        fruits=tuple(problem.fruits[c] for c in kept),
         costs=problem.costs[list(kept)],
         capacities=tuple(
             (tuple(place[m] for m in members if m in place), most)

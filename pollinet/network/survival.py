@@ -17,14 +17,20 @@ from pollinet.network.nearest_miss import (
 from pollinet.network.parts import joined_sets, some_infeasible
 from pollinet.network.plain import Search, plain_cover
 from pollinet.network.problem import CoverProblem
-from pollinet.network.prune import drop_bare, drop_limbs, drop_slack_limits, drop_useless
+from pollinet.network.prune import (
+    drop_bare,
+    drop_limbs,
+    drop_slack_limits,
+    drop_useless,
+    pruned,
+)
 from pollinet.network.time_limit import TimeLeft
 
 
 def surviving_cover(search: Search) -> Cover:
     """Every receiver stays covered when any one other node is lost, or as many as can be."""
     whole = search.whole
-    problem = drop_useless(drop_bare(whole))
+    problem = pruned(whole)
     everything = range(len(problem.candidates))
     if search.must <= set(problem.candidates) and not shortfalls(problem, everything):
         parts = search.parts(drop_slack_limits(problem))
@@ -41,12 +47,13 @@ def _partly_surviving(search: Search) -> Cover:
     leaves nobody bare; else the plain cover answers.
     """
     whole = search.whole
-    problem = drop_useless(drop_bare(replace(whole, surviving=frozenset())))
-    everything = range(len(problem.candidates))
-    short = shortfalls(replace(problem, surviving=whole.surviving), everything)
+    closed = drop_bare(replace(drop_useless(whole), surviving=frozenset()))
+    safe = drop_useless(replace(closed, surviving=whole.surviving))
+    everything = range(len(safe.candidates))
+    short = shortfalls(safe, everything)
     bare = {node for node, (demand, _) in short.items() if demand.without is None}
-    bare |= search.must - set(problem.candidates)
-    possible = drop_slack_limits(drop_limbs(problem, bare))
+    bare |= search.must - set(safe.candidates)
+    possible = drop_slack_limits(drop_limbs(replace(safe, surviving=frozenset()), bare))
     for surviving in _choices_of_survivors(possible, set(short), search.left):
         mixed = replace(possible, surviving=surviving)
         parts = search.parts(mixed)
