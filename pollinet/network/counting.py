@@ -66,7 +66,8 @@ def _covered_and_safe(bits: Bits, clones: NDArray[np.int64], wanted: int) -> tup
 class Standing:
     """In how many scenarios what stands covers a receiver, and how safely.
 
-    Looked at when it is asked for. Whoever is covered enough by what stands asks for nothing, whatever is grafted.
+    Looked at when it is asked for. Whoever is covered enough by what stands asks for nothing,
+    whatever is grafted.
     """
 
     def __init__(self, view: Viability, present: Nodes, wanted: int) -> None:
@@ -77,16 +78,20 @@ class Standing:
     def of(self, node: int) -> tuple[int, int]:
         """`covered_and_safe` of a receiver by what stands and itself, in its worst case."""
         if node not in self._counts:
-            donors = np.union1d(self._present, [node])
-            cases = [
-                _covered_and_safe(bits, self._view.clones[donors], self._wanted)
-                for bits in self._view.among(node, donors)
-            ]
-            self._counts[node] = min(c for c, _ in cases), min(s for _, s in cases)
+            self._counts[node] = self.beside(node, ())
         return self._counts[node]
 
+    def beside(self, node: int, others: Sequence[int]) -> tuple[int, int]:
+        """The same with some other nodes beside what stands. With more it is never less."""
+        donors = np.unique([*self._present, node, *others])
+        cases = [
+            _covered_and_safe(bits, self._view.clones[donors], self._wanted)
+            for bits in self._view.among(node, donors)
+        ]
+        return min(covered for covered, _ in cases), min(safe for _, safe in cases)
+
     def look(self, nodes: NDArray[np.int64]) -> None:
-        """Look at many receivers at once."""
+        """Look at many receivers at once; sooner than one by one."""
         donors = np.concatenate([np.tile(self._present, len(nodes)), nodes])
         receivers = np.concatenate([np.repeat(nodes, self._present.size), nodes])
         self._view.look(donors, receivers)

@@ -53,7 +53,7 @@ def plain_cover(search: Search) -> tuple[Cover, CoverProblem]:
     network, whole = search.network, replace(search.whole, surviving=frozenset())
     problem = pruned(whole)
     hopeless = {
-        *shortfalls(problem, range(len(problem.candidates))),
+        *shortfalls(problem, range(len(problem.candidates)), limbs_alone=True),
         *(search.must - set(problem.candidates)),
     }
     possible = drop_slack_limits(drop_limbs(problem, hopeless))

@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from pollinet.domain import FloatArray, NetworkInput
+from pollinet.domain import BoolArray, FloatArray, NetworkInput
 from pollinet.network.counting import (
     Standing,
     at_least,
@@ -44,8 +44,8 @@ class CoverProblem:
     present : nodes that stand already, all of them donors.
     wanted : how many different viable varieties make a scenario covered.
     need : how many scenarios must be covered.
-    fruits : the kind of fruit of each candidate. apart : ordered pairs of kinds, donor first, of
-        which no variety serves any of the other.
+    fruits : the kind of fruit of each node. apart : ordered pairs of kinds, donor first, of which
+        no variety serves any of the other.
     costs : shape (candidates,).
     capacities : (candidate variables, how many of them at most).
     include : candidate variables that must be 1.
@@ -80,14 +80,19 @@ class CoverProblem:
 
     def asks(self, node: int) -> bool:
         """Whether a receiver needs more than what stands, as long as it stands itself."""
-        if not self.view.is_receiver(node):
-            return False
-        covered, safe = self.standing.of(node)
-        return covered < self.need or (node in self.surviving and safe < self.need)
+        return self.view.is_receiver(node) and not self.is_met(node, *self.standing.of(node))
 
-    def sets(self, donor: str, receiver: str) -> bool:
-        """Whether pollen of one kind of fruit may set another."""
-        return (donor, receiver) not in self.apart
+    def may_serve(self, receiver: int, nodes: NDArray[np.int64]) -> BoolArray:
+        """Which of some nodes could serve a receiver as far as their kinds of fruit say."""
+        fruit, kinds = self.fruits[receiver], {self.fruits[node] for node in nodes.tolist()}
+        able = {kind for kind in kinds if (kind, fruit) not in self.apart}
+        if able == kinds:
+            return np.ones(nodes.size, dtype=bool)
+        return np.array([self.fruits[node] in able for node in nodes.tolist()], dtype=bool)
+
+    def is_met(self, node: int, covered: int, safe: int) -> bool:
+        """Whether a receiver needs no more, as `Standing` counts it: never too soon."""
+        return covered >= self.need and (node not in self.surviving or safe >= self.need)
 
     def nodes(self, chosen: Sequence[int]) -> tuple[int, ...]:
         """Nodes of some candidate variables."""
@@ -144,7 +149,7 @@ def cover_problem(
         present=present,
         wanted=network.aim.donors,
         need=needed_scenarios(network),
-        fruits=tuple(nodes[c].variety.species for c in free),
+        fruits=tuple(node.variety.species for node in nodes),
         apart=apart_of(network),
         costs=np.array([nodes[c].cost for c in free]),
         capacities=() if spare is None else _capacities(network, free, spare),

@@ -36,6 +36,9 @@ def drop_bare(problem: CoverProblem) -> CoverProblem:
     nodes = problem.candidates
     kept = set(range(len(nodes)))
     served_by: dict[int, set[int]] = {}
+    problem.standing.look(
+        np.array([n for n in nodes if problem.view.is_receiver(n)], dtype=np.int64)
+    )
     doubtful = sorted(c for c in kept if problem.asks(nodes[c]))
     while doubtful:
         for one in doubtful:
@@ -49,38 +52,44 @@ def drop_bare(problem: CoverProblem) -> CoverProblem:
 
 def _enough_for(problem: CoverProblem, one: int, kept: Collection[int]) -> set[int]:
     """Some of the candidates that are kept, itself too, that cover one; empty: all do not."""
-    fruit = problem.fruits
-    others = sorted(c for c in kept if c != one)
-    others.sort(key=lambda c: fruit[c] != fruit[one])
+    nodes = np.array(problem.nodes(sorted(kept)), dtype=np.int64)
+    node, places = problem.candidates[one], np.array(sorted(kept), dtype=np.int64)
+    places = places[problem.may_serve(node, nodes)]
+    others = places[places != one].tolist()
+    others.sort(key=lambda c: problem.fruits[problem.candidates[c]] != problem.fruits[node])
     asked = FIRST_LOOK
     while True:
-        some = sorted([one, *others[:asked]])
-        if not unmet_among(problem, demands(problem, [one], ()), some):
-            return set(some)
+        some = others[:asked]
+        if problem.is_met(node, *problem.standing.beside(node, problem.nodes(some))):
+            return {one, *some}
         if asked >= len(others):
-            return set()
+            break
         asked *= 4
+    # What is safe was not counted to the last scenario.
+    everyone = sorted([one, *others])
+    is_short = unmet_among(problem, demands(problem, [one], ()), everyone)
+    return set() if is_short else set(everyone)
 
 
 def drop_useless(problem: CoverProblem) -> CoverProblem:
     """Drop candidates that serve no limb that asks, and could serve no useful candidate that asks.
 
-    No smallest set has them. Of whom a candidate could serve its kind of fruit says enough.
+    No smallest set has them. Whom a candidate could serve is read off its kind of fruit.
     """
-    nodes, fruits = np.array(problem.candidates, dtype=np.int64), np.array(problem.fruits)
+    nodes = np.array(problem.candidates, dtype=np.int64)
     useful = np.zeros(nodes.size, dtype=bool)
     useful[list(problem.include)] = True
     for limb in problem.limbs:
         if problem.asks(limb):
             useful |= problem.view.serves(limb, nodes)
     looked: set[str] = set()
-    while asking := {
-        f for c, f in enumerate(problem.fruits)
-        if useful[c] and f not in looked and problem.asks(problem.candidates[c])
-    }:  # fmt: skip
-        looked |= asking
-        for fruit in asking:
-            useful |= np.isin(fruits, [f for f in set(problem.fruits) if problem.sets(f, fruit)])
+    while new := {problem.fruits[node] for node in nodes[useful].tolist()} - looked:
+        looked |= new
+        for fruit in sorted(new):
+            alike = [node for node in nodes[useful].tolist() if problem.fruits[node] == fruit]
+            asking = next(filter(problem.asks, alike), None)
+            if asking is not None:
+                useful |= problem.may_serve(asking, nodes)
     return _keep_candidates(problem, np.flatnonzero(useful).tolist())
 
 
@@ -127,9 +136,10 @@ def separate_parts(problem: CoverProblem) -> Iterator[CoverProblem]:
         asked = FIRST_LOOK
         # One donor ties a receiver to all that hangs together with it.
         others = np.flatnonzero(part[grafts] != part[place])
+        others = others[problem.may_serve(receiver, candidates[others])]
         while others.size:
             some = others[:asked]
-            serving = problem.view.serves(receiver, candidates[some])
+            serving = problem.view.reach(receiver, candidates[some])
             _join(part, np.append(grafts[some[serving]], place))
             others = others[asked:]
             others = others[part[grafts[others]] != part[place]]
@@ -154,7 +164,6 @@ def _keep_candidates(problem: CoverProblem, kept: Sequence[int]) -> CoverProblem
     return replace(
         problem,
         candidates=tuple(problem.candidates[c] for c in kept),
-        fruits=tuple(problem.fruits[c] for c in kept),
         costs=problem.costs[list(kept)],
         capacities=tuple(
             (tuple(place[m] for m in members if m in place), most)

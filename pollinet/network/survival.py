@@ -32,7 +32,9 @@ def surviving_cover(search: Search) -> Cover:
     whole = search.whole
     problem = pruned(whole)
     everything = range(len(problem.candidates))
-    if search.must <= set(problem.candidates) and not shortfalls(problem, everything):
+    if search.must <= set(problem.candidates) and not shortfalls(
+        problem, everything, limbs_alone=True
+    ):
         parts = search.parts(drop_slack_limits(problem))
         if not some_infeasible(parts):
             return answer_of(problem, parts, (), search.most, offered=len(whole.candidates))

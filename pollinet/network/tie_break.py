@@ -53,8 +53,8 @@ def ranking_of(network: NetworkInput, preferences: Sequence[Mapping[int, float]]
 
 def rank(problem: CoverProblem, ranking: Ranking, chosen: Chosen) -> tuple[float, ...]:
     """Key by which sets of equal cost are sorted, the first one first."""
-    worst, nodes = _worst(problem, chosen), problem.nodes(chosen)
-    return (-worst, *ranking.of(nodes), *nodes)
+    nodes = problem.nodes(chosen)
+    return (-_worst(problem, chosen), *ranking.of(nodes), *nodes)
 
 
 def cheapest_sets(
@@ -104,9 +104,10 @@ def first_of_size(
     best = (rank(problem, ranking, some), some)
     with suppress(TooLarge):
         for chosen in covers_of_size(problem, len(some), search):
-            best = min(best, (rank(problem, ranking, chosen), chosen))
+            found = rank(problem, ranking, chosen)
+            best = min(best, (found, chosen))
             # Equals are still wanted: the next rank decides between them.
-            search.need = max(search.need, _worst(problem, chosen))
+            search.need = max(search.need, -int(found[0]))
         return best[1], True
     return best[1], False
 

@@ -20,7 +20,7 @@ from typing import Final, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from pollinet.compatibility.verdict_table import VerdictTable
+from pollinet.compatibility.verdict_table import ANSWERS, HALF, Answers, VerdictTable
 from pollinet.domain import BoolArray, FloatArray, NetworkInput, Verdict
 from pollinet.errors import ShapeError
 from pollinet.network.overlap import HOURS_PER_DAY, block_slices, signed_overlap_h
@@ -35,8 +35,6 @@ SOME_POLLEN: Final = 1e-9
 """Any share of the pollen at all."""
 
 _WORD_BYTES: Final = 8
-_ANSWERS: Final = {"no": 1, "unknown": 2, "half": 3, "yes": 4}
-_FRACTIONS: Final = {"no": 0.0, "unknown": 0.0, "half": 0.5, "yes": 1.0}
 _BITS_IN: Final = np.array([i.bit_count() for i in range(65_536)], dtype=np.uint8)
 
 
@@ -117,6 +115,12 @@ class Viability:
     def serving(self, row: int, donors: NDArray[np.int64]) -> NDArray[np.int64]:
         """Those of some donors that give the receiver of a row anything in any scenario."""
         return np.asarray(donors[self._looked_at(self.node_of(row), donors).place[donors] > 0])
+
+    def reach(self, node: int, donors: NDArray[np.int64]) -> BoolArray:
+        """Which of some donors serve a receiver in any scenario if all goes well."""
+        if not self.is_receiver(node):
+            return np.zeros(len(donors), dtype=bool)
+        return np.asarray(self._looked_at(node, donors).place[donors] > 0)
 
     def serves(self, node: int, donors: NDArray[np.int64]) -> BoolArray:
         """Which of some donors serve a receiver in any scenario of any of its rows."""
@@ -245,18 +249,15 @@ def needed_scenarios(network: NetworkInput) -> int:
 
 
 def answers(verdicts: Sequence[Verdict | None]) -> Pairs:
-    """Some verdicts as arrays of shape (P,), None: there is none.
-
-    Where a `yes` or `half` comes without a fraction, 1 and ½ stand in for the weight.
-    """
-    answer = np.zeros(len(verdicts), dtype=np.int8)
-    fraction = np.zeros(len(verdicts))
-    for place, verdict in enumerate(verdicts):
+    """Some verdicts as arrays of shape (P,), None: there is none."""
+    says = Answers()
+    for verdict in verdicts:
         if verdict is not None:
-            share = verdict.fraction
-            answer[place] = _ANSWERS[verdict.answer]
-            fraction[place] = _FRACTIONS[verdict.answer] if share is None else share
-    return Pairs(answer, np.where(answer >= _ANSWERS["half"], fraction, 0.0))
+            says.add(verdict)
+    there = np.array([verdict is not None for verdict in verdicts], dtype=bool)
+    answer, fraction = np.zeros(there.size, dtype=np.int8), np.zeros(there.size)
+    answer[there], fraction[there] = says.answer, says.fraction
+    return Pairs(answer, fraction)
 
 
 def verdicts_of(
@@ -279,15 +280,13 @@ def told_of(
     network: NetworkInput, donors: NDArray[np.int64], receivers: NDArray[np.int64]
 ) -> Pairs:
     """The verdicts on pairs of nodes, as index arrays that broadcast."""
-    donors, receivers = np.broadcast_arrays(donors, receivers)
     if isinstance(network.verdicts, VerdictTable):
-        places, verdicts = network.verdicts.alike(donors, receivers)
-        told = answers(verdicts)
-    else:
-        each = zip(donors.ravel().tolist(), receivers.ravel().tolist(), strict=True)
-        told = answers([network.verdicts.get(pair) for pair in each])
-        places = np.arange(donors.size).reshape(donors.shape)
-    return Pairs(told.answer[places], told.fraction[places])
+        numbers, says = network.verdicts.numbers(donors, receivers), network.verdicts.answers
+        return Pairs(says.answer[numbers], says.fraction[numbers])
+    donors, receivers = np.broadcast_arrays(donors, receivers)
+    each = zip(donors.ravel().tolist(), receivers.ravel().tolist(), strict=True)
+    told = answers([network.verdicts.get(pair) for pair in each])
+    return Pairs(told.answer.reshape(donors.shape), told.fraction.reshape(donors.shape))
 
 
 def able(
@@ -305,12 +304,12 @@ def able(
     table : the verdicts on these pairs. clones : as from `clone_numbers`.
     unknown : also let pairs through whose verdict is unknown: an upper bound, never an answer.
     """
-    lowest = _ANSWERS["half"] if network.aim.half_counts else _ANSWERS["yes"]
+    lowest = HALF if network.aim.half_counts else ANSWERS["yes"][0]
     accepted = (table.answer >= lowest) & (table.fraction > 0)
-    own = (table.answer >= _ANSWERS["half"]) & (table.fraction > 0)
+    own = (table.answer >= HALF) & (table.fraction > 0)
     if unknown:
-        accepted |= table.answer == _ANSWERS["unknown"]
-        own |= table.answer == _ANSWERS["unknown"]
+        accepted |= table.answer == ANSWERS["unknown"][0]
+        own |= table.answer == ANSWERS["unknown"][0]
     accepted &= clones[donors] != clones[receivers]
     accepted &= network.proximity[donors, receivers] >= network.min_proximity
     return np.where(donors == receivers, own, accepted)
@@ -339,7 +338,7 @@ def drawn_pollen(
 
 def is_open(table: Pairs) -> BoolArray:
     """Whether nobody knows if the pollen is accepted, as the table's shape."""
-    return np.asarray(table.answer == _ANSWERS["unknown"])
+    return np.asarray(table.answer == ANSWERS["unknown"][0])
 
 
 def least_fraction(network: NetworkInput) -> float:
