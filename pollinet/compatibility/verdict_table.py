@@ -284,17 +284,16 @@ class VerdictTable(Mapping[tuple[int, int], Verdict]):
                 apart |= here
         return apart
 
+    def is_apart(self, donor: str, receiver: str) -> bool:
+        """Whether no variety of one kind of fruit sets any of another."""
+        pair = self._of_fruit[donor], self._of_fruit[receiver]
+        different = self._crossings.different
+        return donor != receiver and different[self._crossings.number(*pair)].code == OTHER_FRUIT
+
     @cached_property
-    def apart(self) -> frozenset[tuple[str, str]]:
-        """Kinds of fruit, donor first, of which no variety sets any of the other."""
-        of_fruit = {own.id.species: own for own in self.fertilities}
-        crossings = self._crossings
-        return frozenset(
-            (donor, receiver)
-            for donor, receiver in product(of_fruit, repeat=2)
-            if donor != receiver
-            and crossings.verdict(of_fruit[donor], of_fruit[receiver]).code == OTHER_FRUIT
-        )
+    def _of_fruit(self) -> dict[str, Fertility]:
+        """One variety of each kind of fruit."""
+        return {own.id.species: own for own in self.fertilities}
 
     def _pairs(self, donors: Indices, receivers: Indices) -> Iterator[tuple[Fertility, Fertility]]:
         each = self.fertilities

@@ -28,7 +28,9 @@ from pollinet.network.problem import (
     CoverProblem,
     Demand,
     gains,
+    open_demands,
     scenarios_covered,
+    unmet_among,
     unmet_demands,
 )
 from pollinet.network.time_limit import TimeLeft, is_over, no_limit
@@ -198,9 +200,11 @@ def _complete(
 ) -> Iterator[Chosen]:
     """The one candidate that is still missing."""
     _, usable = _gains_of_usable(problem, chosen, usable, lacking, 1, search)
-    limbs = range(len(problem.limbs))
+    # Who lacks nothing now lacks nothing with one more.
+    short = list(dict.fromkeys(replace(demand, without=None) for demand, _ in lacking))
     for candidate in usable.tolist():
         search.read(_bytes_of_all(problem, len(chosen) + 1))
         complete = tuple(sorted((*chosen, candidate)))
-        if not unmet_demands(problem, complete, limbs):
+        active = [*short, *open_demands(problem, [candidate], ())]
+        if not unmet_among(problem, active, complete):
             yield complete

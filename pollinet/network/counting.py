@@ -15,7 +15,10 @@ Nodes = Sequence[int] | NDArray[np.int64]
 def variety_bits(bits: Bits, clones: NDArray[np.int64]) -> Bits:
     """Join the rows of equal clones: shape (donors, bytes) to (varieties, bytes)."""
     order = np.argsort(clones, kind="stable")
-    firsts = np.flatnonzero(np.diff(clones[order], prepend=-1))
+    ordered = clones[order]
+    firsts = np.flatnonzero(np.concatenate([[True], ordered[1:] != ordered[:-1]]))
+    if firsts.size == len(bits):
+        return bits
     joined: Bits = np.bitwise_or.reduceat(bits[order], firsts, axis=0)
     return joined
 

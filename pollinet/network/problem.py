@@ -21,8 +21,9 @@ from pollinet.network.counting import (
 )
 from pollinet.network.sure import SureViability, sure_viability
 from pollinet.network.viability import (
+    Bits,
     Viability,
-    apart_of,
+    kinds_apart,
     needed_scenarios,
     popcount,
     present_of,
@@ -44,8 +45,8 @@ class CoverProblem:
     present : nodes that stand already, all of them donors.
     wanted : how many different viable varieties make a scenario covered.
     need : how many scenarios must be covered.
-    fruits : the kind of fruit of each node. apart : ordered pairs of kinds, donor first, of which
-        no variety serves any of the other.
+    fruits : shape (N,), a number for the kind of fruit of each node. apart : shape (kinds, kinds),
+        of which donor's kind it is known that it sets none of a receiver's.
     costs : shape (candidates,).
     capacities : (candidate variables, how many of them at most).
     include : candidate variables that must be 1.
@@ -60,8 +61,8 @@ class CoverProblem:
     present: tuple[int, ...]
     wanted: int
     need: int
-    fruits: tuple[str, ...]
-    apart: frozenset[tuple[str, str]]
+    fruits: NDArray[np.int64]
+    apart: BoolArray
     costs: FloatArray
     capacities: tuple[tuple[tuple[int, ...], int], ...] = ()
     include: frozenset[int] = frozenset()
@@ -84,11 +85,7 @@ class CoverProblem:
 
     def may_serve(self, receiver: int, nodes: NDArray[np.int64]) -> BoolArray:
         """Which of some nodes could serve a receiver as far as their kinds of fruit say."""
-        fruit, kinds = self.fruits[receiver], {self.fruits[node] for node in nodes.tolist()}
-        able = {kind for kind in kinds if (kind, fruit) not in self.apart}
-        if able == kinds:
-            return np.ones(nodes.size, dtype=bool)
-        return np.array([self.fruits[node] in able for node in nodes.tolist()], dtype=bool)
+        return np.asarray(~self.apart[self.fruits[nodes], self.fruits[receiver]])
 
     def is_met(self, node: int, covered: int, safe: int) -> bool:
         """Whether a receiver needs no more, as `Standing` counts it: never too soon."""
@@ -141,6 +138,7 @@ def cover_problem(
     if view is None:
         view = view_of(network, free, sure=sure)
     present = present_of(network)
+    fruits, apart = kinds_apart(network)
     return CoverProblem(
         view=view,
         standing=Standing(view, present, network.aim.donors),
@@ -149,8 +147,8 @@ def cover_problem(
         present=present,
         wanted=network.aim.donors,
         need=needed_scenarios(network),
-        fruits=tuple(node.variety.species for node in nodes),
-        apart=apart_of(network),
+        fruits=fruits,
+        apart=apart,
         costs=np.array([nodes[c].cost for c in free]),
         capacities=() if spare is None else _capacities(network, free, spare),
         include=frozenset(free.index(c) for c in must_include),
@@ -280,25 +278,60 @@ def gains(
     A scenario that has j of the `wanted` varieties gives 1 / (wanted - j) to each candidate that is
     viable in it; so no set of candidates adds more scenarios than the sum of its gains.
     """
-    view, wanted = problem.view, problem.wanted
-    donors = donors_standing(problem, demand, standing)
-    given = view.given(demand.row, donors)
-    levels = at_least(given, view.clones[donors], wanted)
-    offered = np.asarray(problem.candidates, dtype=np.int64)[among]
-    nodes = _giving(problem, demand, offered)
-    # The receiver itself counts among the donors.
-    nodes = nodes[nodes != view.node_of(demand.row)]
-    new = view.given(demand.row, nodes)
-    for clone in np.unique(view.clones[donors]) if wanted > 1 else ():
-        # A second limb of the same variety is no second variety.
-        had = np.bitwise_or.reduce(given[view.clones[donors] == clone], axis=0)
-        new[view.clones[nodes] == clone] &= ~had
+    wanted = problem.wanted
+    levels, nodes, new = _added(problem, demand, standing, among)
     added = np.zeros(len(nodes))
     exactly = ~levels[0]
     for level in range(wanted):
         added += popcount(new & exactly) / (wanted - level)
         if level + 1 < wanted:
             exactly = levels[level] & ~levels[level + 1]
+    offered = np.asarray(problem.candidates, dtype=np.int64)[among]
     worth = np.zeros(len(offered))
     worth[np.isin(offered, nodes)] = added
     return worth, int(popcount(levels[-1]))
+
+
+def _added(
+    problem: CoverProblem, demand: Demand, standing: Sequence[int], among: NDArray[np.int64]
+) -> tuple[list[Bits], NDArray[np.int64], Bits]:
+    """What a receiver has, as `at_least` says; which of some candidates give it more, and what.
+
+    For the parameters see `gains`.
+    """
+    view = problem.view
+    donors = donors_standing(problem, demand, standing)
+    given = view.given(demand.row, donors)
+    nodes = _giving(problem, demand, np.asarray(problem.candidates, dtype=np.int64)[among])
+    # The receiver itself counts among the donors.
+    nodes = nodes[nodes != view.node_of(demand.row)]
+    new = view.given(demand.row, nodes)
+    for clone in np.unique(view.clones[donors]) if problem.wanted > 1 else ():
+        # A second limb of the same variety is no second variety.
+        had = np.bitwise_or.reduce(given[view.clones[donors] == clone], axis=0)
+        new[view.clones[nodes] == clone] &= ~had
+    return at_least(given, view.clones[donors], problem.wanted), nodes, new
+
+
+def kept_short(
+    problem: CoverProblem, demand: Demand, standing: Sequence[int], among: NDArray[np.int64]
+) -> list[int]:
+    """Those of some candidates, in their order, that can be added with a receiver left short.
+
+    Each is added unless the receiver would have enough with it. For the parameters see `gains`.
+    """
+    levels, nodes, new = _added(problem, demand, standing, among)
+    place = {node: i for i, node in enumerate(nodes.tolist())}
+    clones, kept, had = problem.view.clones, list[int](), dict[int, Bits]()
+    for candidate in among.tolist():
+        node = problem.candidates[candidate]
+        if node not in place:
+            continue
+        given, clone = new[place[node]], int(clones[node])
+        more = given & ~had[clone] if clone in had else given
+        below = [np.full_like(more, 255), *levels[:-1]]
+        after = [level | (more & under) for level, under in zip(levels, below, strict=True)]
+        if popcount(after[-1]) < problem.need:
+            kept.append(candidate)
+            levels, had[clone] = after, had.get(clone, more) | given
+    return kept

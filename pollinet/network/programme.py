@@ -37,8 +37,8 @@ from pollinet.network.problem import (
     CoverProblem,
     Demand,
     gains,
+    kept_short,
     open_demands,
-    scenarios_covered,
     unmet_demands,
 )
 from pollinet.network.time_limit import TimeLeft, is_over, no_limit
@@ -97,13 +97,8 @@ def _widened(problem: CoverProblem, demand: Demand, chosen: Sequence[int]) -> tu
     The cut of the widened set names only candidates of which at least one is indispensable.
     """
     useful = learn_cut(problem, demand, chosen).gains
-    standing = list(chosen)
-    for candidate in np.argsort(useful, kind="stable"):
-        if useful[candidate] > 0 and (
-            scenarios_covered(problem, demand, [*standing, int(candidate)]) < problem.need
-        ):
-            standing.append(int(candidate))
-    return tuple(standing)
+    weakest_first = np.argsort(useful, kind="stable")
+    return (*chosen, *kept_short(problem, demand, chosen, weakest_first[useful[weakest_first] > 0]))
 
 
 def _cut_row(problem: CoverProblem, cut: Cut) -> Row | None:

@@ -50,13 +50,12 @@ def drop_bare(problem: CoverProblem) -> CoverProblem:
     return problem if len(kept) == len(nodes) else _keep_candidates(problem, sorted(kept))
 
 
-def _enough_for(problem: CoverProblem, one: int, kept: Collection[int]) -> set[int]:
+def _enough_for(problem: CoverProblem, one: int, kept: set[int]) -> set[int]:
     """Some of the candidates that are kept, itself too, that cover one; empty: all do not."""
-    nodes = np.array(problem.nodes(sorted(kept)), dtype=np.int64)
-    node, places = problem.candidates[one], np.array(sorted(kept), dtype=np.int64)
-    places = places[problem.may_serve(node, nodes)]
-    others = places[places != one].tolist()
-    others.sort(key=lambda c: problem.fruits[problem.candidates[c]] != problem.fruits[node])
+    node, places = problem.candidates[one], np.array(sorted(kept - {one}), dtype=np.int64)
+    nodes = np.array(problem.candidates, dtype=np.int64)[places]
+    near = np.argsort(problem.fruits[nodes] != problem.fruits[node], kind="stable")
+    others = places[near][problem.may_serve(node, nodes[near])].tolist()
     asked = FIRST_LOOK
     while True:
         some = others[:asked]
@@ -82,11 +81,11 @@ def drop_useless(problem: CoverProblem) -> CoverProblem:
     for limb in problem.limbs:
         if problem.asks(limb):
             useful |= problem.view.serves(limb, nodes)
-    looked: set[str] = set()
-    while new := {problem.fruits[node] for node in nodes[useful].tolist()} - looked:
+    fruits, looked = problem.fruits[nodes], set[int]()
+    while new := set(fruits[useful].tolist()) - looked:
         looked |= new
         for fruit in sorted(new):
-            alike = [node for node in nodes[useful].tolist() if problem.fruits[node] == fruit]
+            alike = nodes[useful & (fruits == fruit)].tolist()
             asking = next(filter(problem.asks, alike), None)
             if asking is not None:
                 useful |= problem.may_serve(asking, nodes)

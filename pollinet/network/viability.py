@@ -270,10 +270,16 @@ def verdicts_of(
     return [network.verdicts.get(pair) for pair in zip(givers, takers, strict=True)]
 
 
-def apart_of(network: NetworkInput) -> frozenset[tuple[str, str]]:
-    """Kinds of fruit, donor first, of which it is known that no variety sets any of the other."""
+def kinds_apart(network: NetworkInput) -> tuple[NDArray[np.int64], BoolArray]:
+    """The kind of fruit of each node as a number, and which kinds never set which, donor first."""
+    names = sorted({node.variety.species for node in network.nodes})
+    kinds = np.array([names.index(node.variety.species) for node in network.nodes], dtype=np.int64)
     table = network.verdicts
-    return table.apart if isinstance(table, VerdictTable) else frozenset()
+    if not isinstance(table, VerdictTable):
+        return kinds, np.zeros((len(names), len(names)), dtype=bool)
+    return kinds, np.array(
+        [[table.is_apart(donor, receiver) for receiver in names] for donor in names]
+    )
 
 
 def told_of(
