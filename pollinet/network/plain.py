@@ -10,6 +10,7 @@ from pollinet.network.engines import most_limbs
 from pollinet.network.nearest_miss import nearest_miss, shortfalls
 from pollinet.network.parts import Part, solve_part, some_infeasible
 from pollinet.network.problem import CoverProblem
+from pollinet.network.programme import Solved
 from pollinet.network.prune import (
     drop_limbs,
     drop_slack_limits,
@@ -59,10 +60,11 @@ def plain_cover(search: Search) -> tuple[Cover, CoverProblem]:
     possible = drop_slack_limits(drop_limbs(problem, hopeless))
     parts = search.parts(possible)
     crowded: set[int] = set()
-    finished = True
+    finished, also = True, list[Solved]()
     if some_infeasible(parts):
         most = most_limbs(possible, search.left)
         finished = most.status == "optimal"
+        also.append(most)
         crowded = set(possible.limbs) - {possible.limbs[i] for i in most.limbs}
         if not finished:
             # Heuristic: left out, these leave a problem that has a cover.
@@ -73,7 +75,7 @@ def plain_cover(search: Search) -> tuple[Cover, CoverProblem]:
         nearest_miss(network, whole, node, hopeless=node in hopeless)
         for node in sorted(hopeless | crowded)
     )
-    found = answer_of(possible, parts, uncovered, search.most, offered=len(whole.candidates))
+    found = answer_of(possible, parts, uncovered, search.most, len(whole.candidates), also)
     if not finished:
         found = replace(found, proof=replace(found.proof, status="time limit"))
     return found, possible

@@ -95,9 +95,9 @@ class CoverProblem:
         """Nodes of some candidate variables."""
         return tuple(self.candidates[c] for c in chosen)
 
-    def variables_of(self, nodes: Sequence[int]) -> list[int]:
+    def variables_of(self, nodes: Sequence[int]) -> Chosen:
         """Candidate variables of some nodes."""
-        return [self.candidates.index(node) for node in nodes]
+        return tuple(self.candidates.index(node) for node in nodes)
 
     def has_room_for(self, chosen: Collection[int]) -> bool:
         """Whether the trees can carry these candidate variables."""

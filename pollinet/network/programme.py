@@ -68,6 +68,7 @@ class Solved:
     chosen : candidate variables at 1, ascending. limbs : limb variables at 1.
     value, bound : objective reached, and what the solver proved it cannot fall below.
     cuts, programmes : how many were learnt and solved; 0: found without.
+    looked : whether sets were looked through size by size. by_size : whether that decided.
     """
 
     status: Status
@@ -77,6 +78,8 @@ class Solved:
     bound: float = -np.inf
     cuts: int = 0
     programmes: int = 0
+    looked: bool = False
+    by_size: bool = False
 
 
 # --- what coverage asks for ------------------------------------------------------------------

@@ -47,7 +47,7 @@ def drop_bare(problem: CoverProblem) -> CoverProblem:
         kept -= short
         # Only whom one of the dropped ones served can be short now.
         doubtful = sorted(c for c in kept & served_by.keys() if served_by[c] & short)
-    return problem if len(kept) == len(nodes) else _keep_candidates(problem, sorted(kept))
+    return problem if len(kept) == len(nodes) else keep_candidates(problem, sorted(kept))
 
 
 def _enough_for(problem: CoverProblem, one: int, kept: set[int]) -> set[int]:
@@ -89,7 +89,7 @@ def drop_useless(problem: CoverProblem) -> CoverProblem:
             asking = next(filter(problem.asks, alike), None)
             if asking is not None:
                 useful |= problem.may_serve(asking, nodes)
-    return _keep_candidates(problem, np.flatnonzero(useful).tolist())
+    return keep_candidates(problem, np.flatnonzero(useful).tolist())
 
 
 def idle_among(problem: CoverProblem, some: Collection[int]) -> set[int]:
@@ -147,7 +147,7 @@ def separate_parts(problem: CoverProblem) -> Iterator[CoverProblem]:
         inside = set(nodes[part == one].tolist())
         limbs = tuple(limb for limb in problem.limbs if limb in inside)
         kept = [i for i, c in enumerate(problem.candidates) if c in inside]
-        yield replace(_keep_candidates(problem, kept), limbs=limbs)
+        yield replace(keep_candidates(problem, kept), limbs=limbs)
 
 
 def _join(part: NDArray[np.int64], places: NDArray[np.int64]) -> None:
@@ -157,7 +157,7 @@ def _join(part: NDArray[np.int64], places: NDArray[np.int64]) -> None:
         part[np.isin(part, several)] = several[0]
 
 
-def _keep_candidates(problem: CoverProblem, kept: Sequence[int]) -> CoverProblem:
+def keep_candidates(problem: CoverProblem, kept: Sequence[int]) -> CoverProblem:
     """The problem with some candidate variables only; they get new numbers."""
     place = {old: new for new, old in enumerate(kept)}
     return replace(

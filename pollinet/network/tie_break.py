@@ -14,7 +14,6 @@ from itertools import islice
 import numpy as np
 
 from pollinet.domain import FloatArray, NetworkInput
-from pollinet.network import by_size
 from pollinet.network.by_size import RANKING_WORK, SizeSearch, TooLarge, covers_of_size
 from pollinet.network.engines import highest_level
 from pollinet.network.problem import Chosen, CoverProblem, scenarios_of_worst
@@ -62,7 +61,7 @@ def cheapest_sets(
 ) -> tuple[list[Chosen], bool]:
     """Sets as cheap as `first`, a cheapest one: `most` of them or all; whether these are all."""
     found = [first.chosen]
-    if _found_by_size(problem, first):
+    if first.by_size:
         search = SizeSearch(problem.need, RANKING_WORK, left=left)
         covers = covers_of_size(problem, len(first.chosen), search)
         others = (chosen for chosen in covers if chosen != first.chosen)
@@ -85,7 +84,7 @@ def first_in_rank(
     problem: CoverProblem, first: Solved, ranking: Ranking, left: TimeLeft
 ) -> tuple[Chosen, bool]:
     """The first of all sets as cheap as `first`, a cheapest one; whether that is proven."""
-    if _found_by_size(problem, first):
+    if first.by_size:
         return first_of_size(problem, first.chosen, ranking, left)
     need, best, proven = highest_level(problem, first, first.value, left)
     raised = replace(problem, need=max(need, problem.need))
@@ -130,10 +129,6 @@ def first_by_programme(
         best = solved
         rows.append(at_most(problem, weights, float(weights[list(best.chosen)].sum())))
     return best.chosen, True
-
-
-def _found_by_size(problem: CoverProblem, found: Solved) -> bool:
-    return by_size.applies(problem) and not found.programmes
 
 
 def _worst(problem: CoverProblem, chosen: Chosen) -> int:
