@@ -92,23 +92,38 @@ def drop_useless(problem: CoverProblem) -> CoverProblem:
     return keep_candidates(problem, np.flatnonzero(useful).tolist())
 
 
+def kin_of(problem: CoverProblem, some: Collection[int]) -> CoverProblem:
+    """The problem with the candidates alone that may serve, or be served by, some or their kin."""
+    fruits = problem.fruits[np.array(problem.candidates, dtype=np.int64)]
+    sets = ~problem.apart
+    kin = np.zeros(len(sets), dtype=bool)
+    kin[fruits[list(some)]] = True
+    while (wider := kin | (sets | sets.T)[kin].any(axis=0)).sum() > kin.sum():
+        kin = wider
+    return keep_candidates(problem, np.flatnonzero(kin[fruits]).tolist())
+
+
 def idle_among(problem: CoverProblem, some: Collection[int]) -> set[int]:
     """Those of some candidates that serve no limb, nor a candidate that is not idle itself."""
-    nodes, serves = np.array(problem.candidates, dtype=np.int64), problem.view.serves
-    idle = np.array(sorted(set(some) - problem.include), dtype=np.int64)
-    for limb in problem.limbs:
-        idle = idle[~serves(limb, nodes[idle])]
-    busy = np.zeros(nodes.size, dtype=bool)
-    busy[list(problem.include)] = True
-    new = [*problem.limbs, *problem.nodes(sorted(problem.include))]
-    # Only where one of them serves no limb the others must be asked.
-    while idle.size and new:
-        before = busy.copy()
-        for receiver in new:
-            busy |= serves(receiver, nodes)
-        idle = idle[~busy[idle]]
-        new = nodes[busy & ~before].tolist()
-    return set(idle.tolist())
+    nodes, view = np.array(problem.candidates, dtype=np.int64), problem.view
+
+    def is_busy(which: NDArray[np.int64]) -> bool:
+        wanted = bool(problem.include & set(which.tolist()))
+        return wanted or any(view.serves(limb, nodes[which]).any() for limb in problem.limbs)
+
+    def is_idle(one: int) -> bool:
+        """Whether no way leads from it to a limb."""
+        reached = np.zeros(nodes.size, dtype=bool)
+        new = np.array([one])
+        while new.size:
+            if is_busy(new):
+                return False
+            reached[new] = True
+            served = [view.serves(node, nodes[new]).any() for node in nodes.tolist()]
+            new = np.flatnonzero(np.array(served) & ~reached)
+        return True
+
+    return {one for one in some if is_idle(one)}
 
 
 def drop_slack_limits(problem: CoverProblem) -> CoverProblem:

@@ -10,7 +10,7 @@ import numpy as np
 
 from pollinet.domain import NetworkInput, Scion, VarietyId
 from pollinet.network.problem import CoverProblem
-from pollinet.network.prune import drop_bare, idle_among
+from pollinet.network.prune import drop_bare, idle_among, kin_of
 from pollinet.study import Study
 
 PassedCode = Literal[
@@ -69,7 +69,11 @@ def _late_codes(
         for c, node in enumerate(whole.candidates)
         if c not in whole.include and network.nodes[node].variety in asked
     }
-    closed = drop_bare(whole) if any(whole.asks(whole.candidates[c]) for c in some) else whole
+    some = {c: name for c, name in some.items() if _is_doubtful(whole, whole.candidates[c])}
+    if not some:
+        return {}
+    # Kinds of fruit that have nothing to do with these cannot matter.
+    closed = drop_bare(kin_of(whole, some))
     left = {node: c for c, node in enumerate(closed.candidates)}
     idle = idle_among(closed, [left[n] for n in whole.nodes(sorted(some)) if n in left])
     return {
@@ -77,6 +81,12 @@ def _late_codes(
         for c, name in some.items()
         if (node := whole.candidates[c]) not in left or left[node] in idle
     }
+
+
+def _is_doubtful(whole: CoverProblem, node: int) -> bool:
+    """Whether it is not plain that a candidate is served and serves a limb."""
+    one = np.array([node])
+    return whole.asks(node) or not any(whole.view.serves(x, one)[0] for x in whole.limbs)
 
 
 def _code(network: NetworkInput, place: int, *, is_closed: bool) -> PassedCode:
