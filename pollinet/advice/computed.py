@@ -135,10 +135,10 @@ def _good_partner(network: NetworkInput, node: int, columns: np.ndarray) -> dict
     if not asked.size:
         return {}
     lenient = replace(network, aim=replace(network.aim, half_counts=True))
+    present = np.array(present_of(network), dtype=np.int64)
     low, high = (
-        float(unpack(found.bits[0], found.scenarios)[:, asked].any(axis=0).mean())
-        for found in (viability(lenient, [node], donors=present_of(network), unknown=unknown)
-                      for unknown in (False, True))
+        float(unpack(found.given(0, present), found.scenarios)[:, asked].any(axis=0).mean())
+        for found in (viability(lenient, [node], unknown=unknown) for unknown in (False, True))
     )  # fmt: skip
     return {"good_partner": Measure(low, None, "partners")} if high - low < UNSURE else {}
 

@@ -20,14 +20,13 @@ from pollinet.language import _
 from pollinet.messages import say
 from pollinet.network.best_added import BestAdded, best_added
 from pollinet.network.cover import Cover as Found
-from pollinet.network.cover import Uncovered, parties, smallest_cover
+from pollinet.network.cover import Uncovered, smallest_cover
 from pollinet.network.coverage import LimbVerdict
-from pollinet.network.problem import CoverProblem, cover_problem
+from pollinet.network.problem import CoverProblem, cover_problem, view_of
 from pollinet.network.selection import keep_nodes
-from pollinet.network.sure import sure_viability
 from pollinet.network.time_limit import SEARCH_LIMIT_S, time_left
 from pollinet.network.tradeoff import Gain, Relaxation, gain_per_cost, relaxations
-from pollinet.network.viability import Viability, pairs, present_of, viability
+from pollinet.network.viability import Viability, present_of
 from pollinet.network.years import (
     GraftMethod,
     SpringShare,
@@ -329,7 +328,7 @@ def with_aim(study: Study, **changes: float | None) -> Study:
 class Searched:
     """A cover with the network and the candidates it was sought among.
 
-    view : who serves whom with other demands. again : the cover then.
+    again : the cover with other demands.
     whole : the problem before anything was left out. passed : scions that no set can hold.
     best : the best so many, where asked for.
     """
@@ -337,7 +336,6 @@ class Searched:
     network: NetworkInput
     candidates: tuple[int, ...]
     answer: Found
-    view: Callable[[NetworkInput], Viability]
     again: Callable[[NetworkInput], Found]
     whole: CoverProblem
     passed: Callable[[], tuple[PassedOver, ...]]
@@ -369,10 +367,6 @@ def searched(study: Study, wishes: Wishes) -> Searched:
     network = study.network_of(tuple(scions))
     first = len(network.nodes) - len(scions)
     free = tuple(first + place for place in range(len(scions)) if place not in never)
-    receivers, donors = parties(network, free)
-    # With other demands the same pairs are asked again; what their alleles say stays.
-    look = sure_viability if wishes.sure else viability
-    view = partial(look, receivers=receivers, table=pairs(network, receivers, donors))
     search = partial(
         smallest_cover,
         candidates=free,
@@ -386,13 +380,10 @@ def searched(study: Study, wishes: Wishes) -> Searched:
         clock=monotonic,
     )
 
-    seen = view(network)
-
-    def look_at(changed: NetworkInput) -> Viability:
-        return seen if changed is network else view(changed)
+    seen = view_of(network, free, sure=wishes.sure)
 
     def again(changed: NetworkInput) -> Found:
-        return search(changed, view=look_at(changed))
+        return search(changed, view=seen if changed is network else None)
 
     whole = cover_problem(
         network,
@@ -420,7 +411,7 @@ def searched(study: Study, wishes: Wishes) -> Searched:
             clock=monotonic,
         )
     passed = cache(partial(passed_over, study, network, lambda: whole))
-    return Searched(network, free, answer, look_at, again, whole, passed, study.warmer_c, best)
+    return Searched(network, free, answer, again, whole, passed, study.warmer_c, best)
 
 
 def _at_odds(study: Study, wishes: Wishes) -> tuple[Finding, ...]:
@@ -611,7 +602,7 @@ def wished_concessions(study: Study, found: Searched, wishes: Wishes) -> tuple[C
     plain = not (wishes.must or wishes.survive or wishes.never or wishes.pollen_only)
     if not found.answer.uncovered or not plain:
         return ()
-    view = found.view(found.network)
+    view = found.whole.view
     return tuple(concessions(study, found.network, found.candidates, wishes, view))
 
 
@@ -700,7 +691,7 @@ def traded(study: Study, found: Searched, wishes: Wishes) -> Traded:
     # The number of varieties is traded off freely; a set that is partly given has no such choice.
     free = not (wishes.must or wishes.survive)
     limit = wishes.time_limit_s
-    view = found.view(network)
+    view = found.whole.view
     gains = by_number(study, network, found.candidates, found.answer, limit, view) if free else []
     return gains, [
         (value, found.answer if value == days else found.again(with_days(network, value)))

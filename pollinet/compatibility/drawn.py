@@ -312,6 +312,7 @@ class DrawnCrosses:
     def __init__(self, table: VerdictTable, genotypes: Genotypes) -> None:
         self._table = table
         self._genotypes = genotypes
+        self._places = np.full(len(table.fertilities), -1, dtype=np.int64)
 
     @property
     def draws(self) -> int:
@@ -321,12 +322,11 @@ class DrawnCrosses:
     def fractions(self, donors: NDArray[np.int64], receivers: NDArray[np.int64]) -> FloatArray:
         """Share of the donor's pollen that is accepted in each draw, shape (P, K)."""
         found = np.zeros((donors.size, self.draws))
-        places, verdicts = self._table.alike(donors, receivers)
-        by_genotype = np.array([verdict.code in BY_GENOTYPE for verdict in verdicts], dtype=bool)
-        by_alleles = by_genotype[places] & self._loci.counted[receivers]
-        stack, places_in = self._genotypes.stack, self._in_stack
-        rows = np.flatnonzero(by_alleles)
-        giving, taking = places_in[donors[rows]], places_in[receivers[rows]]
+        numbers = self._table.numbers(donors, receivers)
+        by_genotype = self._table.answers.coded(numbers, BY_GENOTYPE)
+        by_alleles = by_genotype & self._loci.counted[receivers]
+        stack, rows = self._genotypes.stack, np.flatnonzero(by_alleles)
+        giving, taking = self._in_stack(donors[rows]), self._in_stack(receivers[rows])
         # Each with grains of its own size: the few tetraploids would make all six times as large,
         # and sums of more terms are not the same to the last digit.
         mixed, kinds, size = (
@@ -344,7 +344,8 @@ class DrawnCrosses:
                 mixed_grains_pass=bool(mixed[first]),
             )  # fmt: skip
         for i in np.flatnonzero(~by_alleles).tolist():
-            verdict, pair = verdicts[places[i]], (int(donors[i]), int(receivers[i]))
+            pair = int(donors[i]), int(receivers[i])
+            verdict = self._table.verdict(int(numbers[i]), *pair)
             by_sides = verdict.code in DISPUTED
             found[i] = self._by_sides(*pair) if by_sides else self._by_chance(verdict, *pair)
         return found
@@ -463,8 +464,8 @@ class DrawnCrosses:
         if donors.size <= FEW_PAIRS:
             verdicts = [self._table[donor, receiver] for donor in donors.tolist()]
             return np.array([v.code in HANGS_ON_ALLELES for v in verdicts], dtype=bool)
-        places, verdicts = self._table.alike(donors, np.array([receiver]))
-        return np.array([v.code in HANGS_ON_ALLELES for v in verdicts], dtype=bool)[places]
+        numbers = self._table.numbers(donors, np.array([receiver]))
+        return self._table.answers.coded(numbers, HANGS_ON_ALLELES)
 
     def _by_chance(self, verdict: Verdict, donor: int, receiver: int) -> FloatArray:
         """1 or 0 for each draw, where a plain chance is all that is known."""
@@ -488,11 +489,11 @@ class DrawnCrosses:
             ),
         )
 
-    @cached_property
-    def _in_stack(self) -> NDArray[np.int64]:
-        """The place of each node in the stack, shape (N,)."""
-        places = [self._genotypes.in_stack(own) for own in self._table.fertilities]
-        return np.array(places, dtype=np.int64)
+    def _in_stack(self, nodes: NDArray[np.int64]) -> NDArray[np.int64]:
+        """The place of each of some nodes in the stack, shape (P,)."""
+        for node in np.unique(nodes[self._places[nodes] < 0]).tolist():
+            self._places[node] = self._genotypes.in_stack(self._table.fertilities[node])
+        return self._places[nodes]
 
 
 def _spread(weights: Sequence[float] | FloatArray, draws: int) -> NDArray[np.int64]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from functools import cached_property
 from itertools import product
 from typing import Final, NamedTuple
@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from pollinet.compatibility.likeness import nameless, same_variety
 from pollinet.compatibility.tables import RuleIndex, pairs_on, rule_index
 from pollinet.compatibility.verdict import indexed_verdict, rule_verdict
-from pollinet.domain import BoolArray, Fertility, FertilityRules, VarietyId, Verdict
+from pollinet.domain import BoolArray, Fertility, FertilityRules, FloatArray, VarietyId, Verdict
 
 Indices = NDArray[np.int64]
 
@@ -23,6 +23,11 @@ def verdicts(fertilities: Sequence[Fertility], rules: FertilityRules) -> Verdict
     return VerdictTable(fertilities, Crossings(rule_index(rules)))
 
 
+ANSWERS: Final = {"no": (1, 0.0), "unknown": (2, 0.0), "half": (3, 0.5), "yes": (4, 1.0)}
+"""What an answer is in arrays, and the share of the pollen where none is told."""
+
+HALF: Final = ANSWERS["half"][0]
+
 OTHER_FRUIT: Final = "other-fruit"
 """Code of a verdict that holds for all varieties of the two kinds of fruit."""
 
@@ -31,6 +36,7 @@ class _Numbers(NamedTuple):
     """What tells one variety from another in crosses, as numbers.
 
     kind : shared by varieties whose genotypes and flags are the same. clone : shared by clones.
+    fruit : its kind of fruit.
     name, parent : its own name, and that of its clone, among those of which crosses are
         published; -1: none is.
     """
@@ -39,6 +45,49 @@ class _Numbers(NamedTuple):
     clone: int
     name: int
     parent: int
+    fruit: int
+
+
+class Answers:
+    """What verdicts say, as arrays by their numbers.
+
+    answer : 1 no, 2 unknown, 3 half, 4 yes. fraction : share of the pollen that is accepted; where
+        it is accepted and no share is told, 1 or ½; 0 where it is refused or unknown.
+    """
+
+    def __init__(self) -> None:
+        self._told: list[tuple[int, float, int]] = []
+        self._codes: dict[str, int] = {}
+        self._table: FloatArray = np.zeros((0, 3))
+
+    def add(self, verdict: Verdict) -> None:
+        """Take the next verdict."""
+        answer, share = ANSWERS[verdict.answer]
+        accepted = answer >= HALF and verdict.fraction is not None
+        code = self._codes.setdefault(verdict.code, len(self._codes))
+        self._told.append((answer, verdict.fraction or 0.0 if accepted else share, code))
+
+    @property
+    def answer(self) -> NDArray[np.int8]:
+        """By number."""
+        return np.asarray(self._rows[:, 0], dtype=np.int8)
+
+    @property
+    def fraction(self) -> FloatArray:
+        """By number."""
+        return self._rows[:, 1]
+
+    def coded(self, numbers: Indices, codes: Collection[str]) -> BoolArray:
+        """Which of some verdicts, by number, have one of these codes."""
+        asked = [self._codes[code] for code in codes if code in self._codes]
+        return np.isin(self._rows[numbers, 2], asked)
+
+    @property
+    def _rows(self) -> FloatArray:
+        if len(self._table) < len(self._told):
+            new = np.array(self._told[len(self._table) :])
+            self._table = np.concatenate([self._table, new])
+        return self._table
 
 
 class Crossings:
@@ -47,19 +96,21 @@ class Crossings:
     The rules are asked once for each pair of different genotypes and flags, not of varieties:
     most varieties of a catalogue share theirs with others.
 
-    different : the verdicts by number. of_kinds : the number by the kinds of donor and receiver,
-    at least as large as there are kinds; -1: not asked for yet.
+    different : the verdicts by number. answers : what they say, as arrays. of_kinds : the number by
+    the kinds of donor and receiver, at least as large as there are kinds; -1: not asked for yet.
     """
 
     def __init__(self, index: RuleIndex) -> None:
         self._index = index
         self._kinds: dict[Fertility, int] = {}
         self._clones: dict[tuple[str, str], int] = {}
+        self._fruits: dict[str, int] = {}
         self._numbers: dict[VarietyId, tuple[Fertility, _Numbers]] = {}
         self._of_pair: dict[tuple[VarietyId, VarietyId], tuple[Fertility, Fertility, int]] = {}
         self._of_fruits: dict[tuple[str, str], int] = {}
         self.different: list[Verdict] = []
         self.of_kinds: Indices = np.full((8, 8), -1, dtype=np.int64)
+        self.answers = Answers()
 
     def verdict(self, donor: Fertility, receiver: Fertility) -> Verdict:
         """`cross_verdict` of two varieties."""
@@ -100,6 +151,7 @@ class Crossings:
                 self._clones.setdefault((species, clone), len(self._clones)),
                 self._published_names.get((species, fertility.id.name), -1),
                 self._published_names.get((species, clone), -1),
+                self._fruits.setdefault(species, len(self._fruits)),
             )
             kept = self._numbers[fertility.id] = fertility, numbers
         return kept[1]
@@ -129,6 +181,7 @@ class Crossings:
 
     def _kept(self, verdict: Verdict) -> int:
         self.different.append(verdict)
+        self.answers.add(verdict)
         return len(self.different) - 1
 
 
@@ -177,15 +230,25 @@ class VerdictTable(Mapping[tuple[int, int], Verdict]):
         The place of each pair's verdict in the list, in the shape of the pairs; and the verdicts,
         which are those of the pairs in all but the names of the two varieties.
         """
-        found = self._found(donors, receivers)
+        found = self.numbers(donors, receivers)
         asked = np.zeros(len(self._crossings.different), dtype=bool)
         asked[found] = True
         places = np.cumsum(asked) - 1
         return places[found], [self._crossings.different[i] for i in np.flatnonzero(asked).tolist()]
 
-    def _found(self, donors: Indices, receivers: Indices) -> Indices:
-        """The number of the verdict on each of many pairs."""
-        crossings, own = self._crossings, self._numbers
+    @property
+    def answers(self) -> Answers:
+        """What the verdicts say, by number."""
+        return self._crossings.answers
+
+    def verdict(self, number: int, donor: int, receiver: int) -> Verdict:
+        """The verdict of a number, on this pair of nodes."""
+        each, kept = self.fertilities, self._crossings.different[number]
+        return renamed(kept, each[donor].id, each[receiver].id)
+
+    def numbers(self, donors: Indices, receivers: Indices) -> Indices:
+        """The number of the verdict on each of many pairs; indices that broadcast."""
+        crossings, own = self._crossings, self._of_each
         donors, receivers = np.broadcast_arrays(donors, receivers)
         giving, taking = own.kind[donors], own.kind[receivers]
         named = own.clone[donors] == own.clone[receivers]
@@ -197,6 +260,7 @@ class VerdictTable(Mapping[tuple[int, int], Verdict]):
             # One pair stands for all of its kinds.
             kinds = giving[new] * len(crossings.of_kinds) + taking[new]
             models = np.unique(kinds, return_index=True)[1]
+            models = models[~self._apart(donors[new][models], receivers[new][models])]
             for pair in self._pairs(donors[new][models], receivers[new][models]):
                 crossings.by_rules(*pair)
             found[new] = crossings.of_kinds[giving[new], taking[new]]
@@ -205,15 +269,41 @@ class VerdictTable(Mapping[tuple[int, int], Verdict]):
             found[named] = [crossings.named(*pair) for pair in each]
         return found
 
+    def _apart(self, donors: Indices, receivers: Indices) -> BoolArray:
+        """Which of some pairs are of fruits that never set each other; their kinds get numbers."""
+        crossings, own = self._crossings, self._of_each
+        apart = np.zeros(donors.size, dtype=bool)
+        fruits = np.stack([own.fruit[donors], own.fruit[receivers]])
+        for giver, taker in np.unique(fruits, axis=1).T.tolist():
+            here = (fruits[0] == giver) & (fruits[1] == taker)
+            first = int(here.argmax())
+            (pair,) = self._pairs(donors[first, None], receivers[first, None])
+            number = crossings.by_rules(*pair)
+            if crossings.different[number].code == OTHER_FRUIT:
+                crossings.of_kinds[own.kind[donors[here]], own.kind[receivers[here]]] = number
+                apart |= here
+        return apart
+
+    def is_apart(self, donor: str, receiver: str) -> bool:
+        """Whether no variety of one kind of fruit sets any of another."""
+        pair = self._of_fruit[donor], self._of_fruit[receiver]
+        different = self._crossings.different
+        return donor != receiver and different[self._crossings.number(*pair)].code == OTHER_FRUIT
+
+    @cached_property
+    def _of_fruit(self) -> dict[str, Fertility]:
+        """One variety of each kind of fruit."""
+        return {own.id.species: own for own in self.fertilities}
+
     def _pairs(self, donors: Indices, receivers: Indices) -> Iterator[tuple[Fertility, Fertility]]:
         each = self.fertilities
         for donor, receiver in zip(donors.tolist(), receivers.tolist(), strict=True):
             yield each[donor], each[receiver]
 
     @cached_property
-    def _numbers(self) -> _NumberRows:
+    def _of_each(self) -> _NumberRows:
         rows = [self._crossings.numbers(own) for own in self.fertilities]
-        return _NumberRows(*np.array(rows, dtype=np.int64).reshape(-1, 4).T)
+        return _NumberRows(*np.array(rows, dtype=np.int64).reshape(-1, 5).T)
 
 
 class _NumberRows(NamedTuple):
@@ -223,6 +313,7 @@ class _NumberRows(NamedTuple):
     clone: Indices
     name: Indices
     parent: Indices
+    fruit: Indices
 
 
 def renamed(verdict: Verdict, donor: VarietyId, receiver: VarietyId) -> Verdict:

@@ -14,20 +14,24 @@ from pollinet.network.coverage import limb_coverage
 from pollinet.network.nearest_miss import Uncovered
 from pollinet.network.parts import Part, joined_sets, some_infeasible
 from pollinet.network.problem import CoverProblem, scenarios_of_worst
+from pollinet.network.programme import Solved
 from pollinet.network.viability import present_of
 
 CoverStatus = Literal["nothing to add", "optimal", "infeasible", "time limit"]
 
 PROGRAMME = ("HiGHS (scipy.optimize.milp)", say("integer programme with learnt coverage cuts"))
 BY_SIZE = (say("own search"), say("every smaller set ruled out, size by size"))
+BOTH = (
+    say("own search and HiGHS (scipy.optimize.milp)"),
+    say("small sets ruled out size by size, and an integer programme with learnt coverage cuts"),
+)
 
 
 @dataclass(frozen=True)
 class Proof:
     """Why the answer can be believed.
 
-    solver, method : what proved it; where parts of the garden were solved in both ways, the
-        programme is named. Both are exact.
+    solver, method : what was asked to prove it; both where both were. Both are exact.
     bound : no cover costs less than this. gap : cost found minus bound.
     status : `time limit` also where some limbs cannot be covered and the rest was not proven.
     sizes : candidates offered, those that were searched, limbs, scenarios, parts solved apart,
@@ -110,8 +114,12 @@ def answer_of(
     uncovered: tuple[Uncovered, ...],
     most: int,
     offered: int,
+    also: Sequence[Solved] = (),
 ) -> Cover:
-    """Put the solved parts of a problem together. offered : candidates before any were left out."""
+    """Put the solved parts of a problem together.
+
+    offered : candidates before any were left out. also : what else was solved on the way.
+    """
     sets, complete = joined_sets(parts, most)
     bound = float(sum(part.bound for part in parts))
     stopped = any(part.status == "time limit" for part in parts)
@@ -122,17 +130,19 @@ def answer_of(
         status = "time limit"
     best = sets[0] if sets else ()
     chosen = problem.variables_of(best)
-    cost = float(problem.costs[chosen].sum())
+    cost = float(problem.costs[list(chosen)].sum())
+    ran: list[Part | Solved] = [*parts, *also]
     sizes = {
         "offered": offered,
         "candidates": len(problem.candidates),
         "limbs": len(problem.limbs),
         "scenarios": problem.view.scenarios,
         "parts": len(parts),
-        "cuts": sum(part.cuts for part in parts),
-        "programmes": sum(part.programmes for part in parts),
+        "cuts": sum(one.cuts for one in ran),
+        "programmes": sum(one.programmes for one in ran),
     }
-    solver, method = PROGRAMME if sizes["programmes"] else BY_SIZE
+    looked = any(part.looked for part in parts)
+    solver, method = BY_SIZE if not sizes["programmes"] else BOTH if looked else PROGRAMME
     failed = status == "infeasible"
     worst = scenarios_of_worst(problem, chosen, range(len(problem.limbs)))
     return Cover(

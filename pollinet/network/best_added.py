@@ -19,6 +19,7 @@ from numpy.typing import NDArray
 
 from pollinet.domain import BoolArray, FloatArray, NetworkInput
 from pollinet.network.answer import Tally, tally
+from pollinet.network.counting import Standing
 from pollinet.network.sure import sure_viability
 from pollinet.network.tie_break import Ranking, ranking_of
 from pollinet.network.time_limit import SEARCH_LIMIT_S, Clock, TimeLeft, is_over, time_left
@@ -91,9 +92,11 @@ def best_added(
     """
     left = time_left(time_limit_s, clock)
     free = tuple(sorted({*candidates, *must_include}))
+    donors = tuple(sorted({*present_of(network), *free}))
+    views = viability(network), sure_viability(network, donors=donors)
     search = _Search(
-        _bits_of(network, _limbs(network), present_of(network), free),
-        _Grafts(network, free, frozenset(must_include), spare, sure=sure),
+        _bits_of(network, views, _limbs(network), present_of(network), free),
+        _Grafts(network, views, free, frozenset(must_include), spare, sure=sure),
         ranking_of(network, preferences),
         max_alternatives,
         left,
@@ -225,28 +228,34 @@ def _limbs(network: NetworkInput) -> Chosen:
     return tuple(i for i in receivers_of(network) if nodes[i].kind == "limb")
 
 
+_Views = tuple[Viability, Viability]
+"""Who serves whom as is expected, and surely."""
+
+
 def _bits_of(
-    network: NetworkInput, limbs: Chosen, standing_nodes: Chosen, candidates: Chosen
+    network: NetworkInput,
+    views: _Views,
+    limbs: Chosen,
+    standing_nodes: Chosen,
+    candidates: Chosen,
 ) -> _Bits:
     """What some receivers have as the garden stands, and what each candidate adds."""
     present = np.array(standing_nodes, dtype=np.int64)
-    donors = tuple(sorted({*standing_nodes, *candidates}))
-    views = [look(network, limbs, donors=donors) for look in (viability, sure_viability)]
     nodes, wanted = np.array(candidates, dtype=np.int64), network.aim.donors
     rows: list[tuple[Words, Words]] = []
     expected, cases, first_cases = list[int](), list[int](), list[int]()
     for limb in limbs:
-        (row,) = views[0].rows_of[limb]
+        (row,) = views[0].rows_of(limb)
         expected.append(len(rows))
         likely = _row(views[0], row, present, nodes, wanted)
         rows.append(likely)
         first_cases.append(len(cases))
-        for case in views[1].rows_of[limb]:
+        for case in views[1].rows_of(limb):
             surely = _row(views[1], case, present, nodes, wanted)
             same = all(np.array_equal(a, b) for a, b in zip(likely, surely, strict=True))
             cases.append(expected[-1] if same else len(rows))
             rows += [] if same else [surely]
-    words = views[0].bits.shape[2] // 8
+    words = views[0].width // 8
     standing = np.array([one for one, _ in rows], dtype=np.uint64).reshape(-1, wanted, words)
     given = np.array([one for _, one in rows], dtype=np.uint64).reshape(-1, nodes.size, words)
     return _Bits(
@@ -280,15 +289,14 @@ def _row(
 
 @dataclass(frozen=True, eq=False)
 class _Own:
-    """A new graft's own donors.
+    """The own donors of a new graft for which those that stand are not enough.
 
-    never : not even all candidates together are enough. alone : those that stand are enough.
-    beside : shape (candidates,), whether one of them is enough as well.
+    never : not even all candidates together are enough.
+    beside : shape (candidates,), whether one of them is enough beside those that stand.
     """
 
     bits: _Bits
     never: bool
-    alone: bool
     beside: BoolArray
 
 
@@ -301,6 +309,7 @@ class _Grafts:
     def __init__(
         self,
         network: NetworkInput,
+        views: _Views,
         candidates: Chosen,
         exempt: frozenset[int],
         spare: Mapping[str, int] | None,
@@ -311,7 +320,9 @@ class _Grafts:
         self.costs = np.array([network.nodes[c].cost for c in candidates])
         self._species = np.array([network.nodes[c].variety.species for c in candidates])
         self._spare = spare
-        self._network = network
+        self._network, self._views = network, views
+        wanted, looks = network.aim.donors, views[1:] if sure else views
+        self._standing = [Standing(view, present_of(network), wanted) for view in looks]
         self._sure = sure
         self._exempt = exempt
         self._own: dict[int, _Own | None] = {}
@@ -335,13 +346,13 @@ class _Grafts:
         doubtful = np.zeros(len(more), dtype=bool)
         for one in chosen:
             own = self._of(one)
-            if own is not None and not (own.alone or own.beside[list(chosen)].any()):
+            if own is not None and not own.beside[list(chosen)].any():
                 doubtful |= ~own.beside[more]
         for place, one in enumerate(more.tolist()):
             own = self._of(one)
             if own is not None:
                 fine[place] = not own.never
-                doubtful[place] |= not (own.alone or own.beside[list(chosen)].any())
+                doubtful[place] |= not own.beside[list(chosen)].any()
         for place in np.flatnonzero(fine & doubtful).tolist():
             together = (*chosen, int(more[place]))
             fine[place] = all(self._is_served(one, together) for one in together)
@@ -352,7 +363,7 @@ class _Grafts:
         return own is None or bool(self._enough(own.bits, _with_all(own.bits, chosen)).all())
 
     def _of(self, one: int) -> _Own | None:
-        """None: it need not be served."""
+        """None: it need not be served, or is by those that stand."""
         if one not in self._own:
             self._own[one] = self._look(one)
         return self._own[one]
@@ -361,14 +372,16 @@ class _Grafts:
         node, network = self.nodes[one], self._network
         if node in self._exempt or not network.nodes[node].must_crop:
             return None
-        bits = _bits_of(network, (node,), (*present_of(network), node), self.nodes)
+        if any(one.of(node)[0] >= needed_scenarios(network) for one in self._standing):
+            return None
+        standing = (*present_of(network), node)
+        bits = _bits_of(network, self._views, (node,), standing, self.nodes)
         everyone = np.arange(len(self.nodes))
-        alone = bool(self._enough(bits, _count(bits.standing[:, -1])[None]).all())
         never = not self._enough(bits, _with_all(bits, tuple(everyone.tolist()))).all()
-        beside = np.full(len(everyone), alone)
-        if not alone and not never:
+        beside = np.zeros(len(everyone), dtype=bool)
+        if not never:
             beside = self._enough(bits, bits.counts(bits.standing, (), everyone))[:, 0]
-        return _Own(bits, never, alone, beside)
+        return _Own(bits, never, beside)
 
     def _enough(self, bits: _Bits, counts: Counts) -> BoolArray:
         served = bits.surely(counts)

@@ -28,7 +28,9 @@ from pollinet.network.problem import (
     CoverProblem,
     Demand,
     gains,
+    open_demands,
     scenarios_covered,
+    unmet_among,
     unmet_demands,
 )
 from pollinet.network.time_limit import TimeLeft, is_over, no_limit
@@ -158,7 +160,7 @@ def _bytes_of_all(problem: CoverProblem, size: int) -> float:
     looks = len(problem.limbs) + size
     if problem.surviving:
         looks *= 1 + donors
-    return float(problem.view.bits.shape[2] * donors * looks)
+    return float(problem.view.width * donors * looks)
 
 
 def _partners(gain: FloatArray, place: int, short: FloatArray) -> BoolArray:
@@ -175,7 +177,7 @@ def _gains_of_usable(
     search: SizeSearch,
 ) -> tuple[FloatArray, NDArray[np.int64]]:
     """Gains of shape (receivers, candidates) of the candidates that can be in a cover."""
-    width = problem.view.bits.shape[2]
+    width = problem.view.width
     rows: list[tuple[NDArray[np.int64], FloatArray]] = []
     for demand, short in lacking:
         search.read(usable.size * width)
@@ -198,9 +200,11 @@ def _complete(
 ) -> Iterator[Chosen]:
     """The one candidate that is still missing."""
     _, usable = _gains_of_usable(problem, chosen, usable, lacking, 1, search)
-    limbs = range(len(problem.limbs))
+    # Who lacks nothing now lacks nothing with one more.
+    short = list(dict.fromkeys(replace(demand, without=None) for demand, _ in lacking))
     for candidate in usable.tolist():
         search.read(_bytes_of_all(problem, len(chosen) + 1))
         complete = tuple(sorted((*chosen, candidate)))
-        if not unmet_demands(problem, complete, limbs):
+        active = [*short, *open_demands(problem, [candidate], ())]
+        if not unmet_among(problem, active, complete):
             yield complete

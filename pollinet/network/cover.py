@@ -17,13 +17,13 @@ from pollinet.network.answer import Cover, Proof, Tally, tally
 from pollinet.network.checker import is_cover
 from pollinet.network.nearest_miss import Uncovered
 from pollinet.network.plain import Search, plain_cover
-from pollinet.network.problem import cover_problem, parties
+from pollinet.network.problem import cover_problem
 from pollinet.network.survival import surviving_cover
 from pollinet.network.tie_break import ranking_of
 from pollinet.network.time_limit import SEARCH_LIMIT_S, Clock, time_left
 from pollinet.network.viability import Viability
 
-__all__ = ["Cover", "Proof", "Tally", "Uncovered", "is_cover", "parties", "smallest_cover"]
+__all__ = ["Cover", "Proof", "Tally", "Uncovered", "is_cover", "smallest_cover"]
 
 
 def smallest_cover(

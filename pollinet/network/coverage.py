@@ -379,7 +379,7 @@ def coverage_by_winter(
     Node indices of the receivers, and shares of shape (receivers, winters).
     """
     here, limbs = _in_place(network, present)
-    view = viability(network, limbs, donors=here)
+    view = viability(network, limbs)
     flags = np.array(
         [
             unpack(covered_bits(view, row, here, network.aim.donors), view.scenarios)

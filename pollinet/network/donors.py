@@ -24,6 +24,7 @@ from pollinet.network.viability import (
     is_open,
     own_pollen_in_time,
     packed_bytes,
+    some_of,
     verdicts_of,
 )
 
@@ -158,7 +159,7 @@ def _effective_days(
     near = np.where(donors == receivers, 1.0, network.proximity[donors, receivers])
     weight = fraction * near
     some = np.flatnonzero(weight)
-    giving, taking = _among(donors, some), _among(receivers, some)
+    giving, taking = some_of(donors, some), some_of(receivers, some)
     flight = (network.flight_share[giving] + network.flight_share[taking]) / 2
     quality = network.chill_quality[giving] * network.chill_quality[taking]
     effective = np.zeros_like(overlap)
@@ -171,11 +172,6 @@ def _shift_days(network: NetworkInput, donors: Indices, receivers: Indices) -> F
     given = network.shed_start_h[donors] + network.shed_end_h[donors]
     shift = given - network.open_start_h[receivers] - network.open_end_h[receivers]
     return np.asarray(shift / 2 / HOURS_PER_DAY)
-
-
-def _among(indices: Indices, places: Indices) -> Indices:
-    """Those of some pairs; what all pairs share stays one."""
-    return indices if len(indices) == 1 else indices[places]
 
 
 def refusal_code(
@@ -386,7 +382,7 @@ def _cells(network: NetworkInput, donors: Indices, receivers: Indices, clones: I
     for place, share in _shares(days, np.flatnonzero(serving), givers, pollen.mean, verdicts):
         entries[place], numbers[:, place] = share, (share.reliability, share.effective_days)
     idle = np.flatnonzero(~serving)
-    shifts = _shift_days(network, _among(donors, idle), _among(receivers, idle))[: idle.size]
+    shifts = _shift_days(network, some_of(donors, idle), some_of(receivers, idle))[: idle.size]
     for place, refusal in _refusals(network, days, idle, shifts, givers, takers, verdicts):
         entries[place] = refusal
     is_unknown = np.zeros(len(givers), dtype=bool)

@@ -59,10 +59,10 @@ def cheapest(problem: CoverProblem, most: float = np.inf, left: TimeLeft = no_li
         rest = SizeSearch(problem.need, np.inf, left=left)
         found, size = _smallest(problem, range(size, sizes.stop), rest)
     if found is not None:
-        return found
+        return replace(found, cuts=solved.cuts, programmes=solved.programmes)
     # Sets cost whole units.
     proven = 0.0 if np.isinf(solved.bound) else np.ceil(solved.bound / unit - ROUNDING) * unit
-    return replace(solved, bound=max(float(proven), size * unit))
+    return replace(solved, bound=max(float(proven), size * unit), looked=True)
 
 
 def _smallest(problem: CoverProblem, sizes: range, search: SizeSearch) -> tuple[Solved | None, int]:
@@ -75,8 +75,9 @@ def _smallest(problem: CoverProblem, sizes: range, search: SizeSearch) -> tuple[
             return None, size
         if chosen is not None:
             limbs = tuple(range(len(problem.limbs)))
-            return Solved("optimal", chosen, limbs, size * unit, size * unit), size
-    return Solved("infeasible"), sizes.stop
+            value = size * unit
+            return Solved("optimal", chosen, limbs, value, value, looked=True, by_size=True), size
+    return Solved("infeasible", looked=True, by_size=True), sizes.stop
 
 
 def most_limbs(problem: CoverProblem, left: TimeLeft) -> Solved:

@@ -18,7 +18,13 @@ from pollinet.network.coverage import (
     RefusalCode,
     limb_coverage,
 )
-from pollinet.network.problem import CoverProblem, Demand, scenarios_covered, unmet_demands
+from pollinet.network.problem import (
+    CoverProblem,
+    Demand,
+    open_demands,
+    scenarios_covered,
+    unmet_among,
+)
 
 _STEPS: dict[RefusalCode, int] = {
     "unknown-compatibility": 0,
@@ -103,15 +109,19 @@ class Uncovered:
         return self.code.startswith("one-loss")
 
 
-def shortfalls(problem: CoverProblem, chosen: Sequence[int]) -> dict[int, Shortfall]:
+def shortfalls(
+    problem: CoverProblem, chosen: Sequence[int], *, limbs_alone: bool = False
+) -> dict[int, Shortfall]:
     """Receivers that some candidates leave short, by node: the worst loss of each.
 
+    limbs_alone : whether it is known that the candidates themselves are served.
     The demand is `without` a lost donor where the receiver is covered as long as none is lost.
     """
     found: dict[int, Shortfall] = {}
-    for demand in unmet_demands(problem, chosen, range(len(problem.limbs))):
+    active = open_demands(problem, () if limbs_alone else chosen, range(len(problem.limbs)))
+    for demand in unmet_among(problem, active, chosen):
         share = scenarios_covered(problem, demand, chosen) / problem.view.scenarios
-        node = problem.view.receivers[demand.row]
+        node = problem.view.node_of(demand.row)
         if node not in found or _severity(demand, share) < _severity(*found[node]):
             found[node] = demand, share
     return found

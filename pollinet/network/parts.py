@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import islice, product
 
 from pollinet.network.engines import cheapest, least_cost, quick_cover
+from pollinet.network.equals import equal_groups, renamed_sets, with_few
 from pollinet.network.problem import Chosen, CoverProblem
-from pollinet.network.programme import ROUNDING, Status
+from pollinet.network.programme import ROUNDING, Solved, Status
 from pollinet.network.tie_break import Ranking, cheapest_sets, first_in_rank, rank
 from pollinet.network.time_limit import TimeLeft
 
@@ -18,7 +19,7 @@ class Part:
     """Smallest sets of one part of the garden (nodes), best first.
 
     all_listed, first_proven, bound : see `Cover` and `Proof`.
-    cuts, programmes : how many were learnt and solved.
+    cuts, programmes : how many were learnt and solved. looked : see `Solved`.
     """
 
     status: Status
@@ -28,10 +29,23 @@ class Part:
     bound: float
     cuts: int = 0
     programmes: int = 0
+    looked: bool = False
 
 
 def solve_part(problem: CoverProblem, ranking: Ranking, most: int, left: TimeLeft) -> Part:
     """Find up to `most` smallest sets of one part, the first one first."""
+    groups = equal_groups(problem, ranking.penalties)
+    part = _solve(with_few(problem, groups), ranking, most, left)
+    if not groups or part.status != "optimal":
+        return part
+    named = list(islice(renamed_sets(part.sets, groups), most + 1))
+    ordered = sorted(named, key=lambda one: rank(problem, ranking, problem.variables_of(one)))
+    return replace(
+        part, sets=tuple(ordered[:most]), all_listed=part.all_listed and len(named) <= most
+    )
+
+
+def _solve(problem: CoverProblem, ranking: Ranking, most: int, left: TimeLeft) -> Part:
     first = cheapest(problem, left=left)
     if first.status != "optimal":
         kept = quick_cover(problem) if first.status == "time limit" else None
@@ -39,7 +53,7 @@ def solve_part(problem: CoverProblem, ranking: Ranking, most: int, left: TimeLef
         bound = max(first.bound, least_cost(problem))
         proven = kept is not None and problem.costs[list(kept)].sum() <= bound + ROUNDING
         status = "optimal" if proven else first.status
-        return Part(status, tuple(some), False, False, bound, first.cuts, first.programmes)
+        return Part(status, tuple(some), False, False, bound, *_ran(problem, first))
     found, complete = cheapest_sets(problem, first, most, left)
     proven = complete
     if not complete:
@@ -47,7 +61,12 @@ def solve_part(problem: CoverProblem, ranking: Ranking, most: int, left: TimeLef
         found.append(best)
     ordered: list[Chosen] = sorted(set(found), key=lambda chosen: rank(problem, ranking, chosen))
     sets = tuple(problem.nodes(chosen) for chosen in ordered[:most])
-    return Part("optimal", sets, complete, proven, first.bound, first.cuts, first.programmes)
+    return Part("optimal", sets, complete, proven, first.bound, *_ran(problem, first))
+
+
+def _ran(problem: CoverProblem, found: Solved) -> tuple[int, int, bool]:
+    """What was asked: cuts and programmes, and whether there was anything to look through."""
+    return found.cuts, found.programmes, found.looked and bool(problem.candidates)
 
 
 def some_infeasible(parts: Sequence[Part]) -> bool:

@@ -10,11 +10,11 @@ from pollinet.network.engines import most_limbs
 from pollinet.network.nearest_miss import nearest_miss, shortfalls
 from pollinet.network.parts import Part, solve_part, some_infeasible
 from pollinet.network.problem import CoverProblem
+from pollinet.network.programme import Solved
 from pollinet.network.prune import (
-    drop_bare,
     drop_limbs,
     drop_slack_limits,
-    drop_useless,
+    pruned,
     separate_parts,
 )
 from pollinet.network.tie_break import Ranking
@@ -52,18 +52,19 @@ def plain_cover(search: Search) -> tuple[Cover, CoverProblem]:
     Limbs are left out that no candidates could cover, then the fewest for which there is no room.
     """
     network, whole = search.network, replace(search.whole, surviving=frozenset())
-    problem = drop_useless(drop_bare(whole))
+    problem = pruned(whole)
     hopeless = {
-        *shortfalls(problem, range(len(problem.candidates))),
+        *shortfalls(problem, range(len(problem.candidates)), limbs_alone=True),
         *(search.must - set(problem.candidates)),
     }
     possible = drop_slack_limits(drop_limbs(problem, hopeless))
     parts = search.parts(possible)
     crowded: set[int] = set()
-    finished = True
+    finished, also = True, list[Solved]()
     if some_infeasible(parts):
         most = most_limbs(possible, search.left)
         finished = most.status == "optimal"
+        also.append(most)
         crowded = set(possible.limbs) - {possible.limbs[i] for i in most.limbs}
         if not finished:
             # Heuristic: left out, these leave a problem that has a cover.
@@ -74,7 +75,7 @@ def plain_cover(search: Search) -> tuple[Cover, CoverProblem]:
         nearest_miss(network, whole, node, hopeless=node in hopeless)
         for node in sorted(hopeless | crowded)
     )
-    found = answer_of(possible, parts, uncovered, search.most, offered=len(whole.candidates))
+    found = answer_of(possible, parts, uncovered, search.most, len(whole.candidates), also)
     if not finished:
         found = replace(found, proof=replace(found.proof, status="time limit"))
     return found, possible

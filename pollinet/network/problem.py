@@ -11,16 +11,19 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from pollinet.domain import FloatArray, NetworkInput
+from pollinet.domain import BoolArray, FloatArray, NetworkInput
 from pollinet.network.counting import (
+    Standing,
     at_least,
     counts_without_each,
     covered_and_safe,
     covered_count,
 )
-from pollinet.network.sure import sure_viability
+from pollinet.network.sure import SureViability, sure_viability
 from pollinet.network.viability import (
+    Bits,
     Viability,
+    kinds_apart,
     needed_scenarios,
     popcount,
     present_of,
@@ -36,11 +39,14 @@ Chosen = tuple[int, ...]
 class CoverProblem:
     """A cover problem. Variables: candidates first, then limbs.
 
+    standing : how what stands covers each receiver.
     candidates : node of each candidate variable, ascending.
     limbs : node of each limb that must be covered, ascending.
     present : nodes that stand already, all of them donors.
     wanted : how many different viable varieties make a scenario covered.
     need : how many scenarios must be covered.
+    fruits : shape (N,), a number for the kind of fruit of each node. apart : shape (kinds, kinds),
+        of which donor's kind it is known that it sets none of a receiver's.
     costs : shape (candidates,).
     capacities : (candidate variables, how many of them at most).
     include : candidate variables that must be 1.
@@ -49,11 +55,14 @@ class CoverProblem:
     """
 
     view: Viability
+    standing: Standing
     candidates: tuple[int, ...]
     limbs: tuple[int, ...]
     present: tuple[int, ...]
     wanted: int
     need: int
+    fruits: NDArray[np.int64]
+    apart: BoolArray
     costs: FloatArray
     capacities: tuple[tuple[tuple[int, ...], int], ...] = ()
     include: frozenset[int] = frozenset()
@@ -63,20 +72,32 @@ class CoverProblem:
     @property
     def sure(self) -> bool:
         """Whether limbs are to be served whatever it is that nobody knows."""
-        return self.view.cases is not None
+        return isinstance(self.view, SureViability)
 
     @property
     def variables(self) -> int:
         """Number of variables."""
         return len(self.candidates) + len(self.limbs)
 
+    def asks(self, node: int) -> bool:
+        """Whether a receiver needs more than what stands, as long as it stands itself."""
+        return self.view.is_receiver(node) and not self.is_met(node, *self.standing.of(node))
+
+    def may_serve(self, receiver: int, nodes: NDArray[np.int64]) -> BoolArray:
+        """Which of some nodes could serve a receiver as far as their kinds of fruit say."""
+        return np.asarray(~self.apart[self.fruits[nodes], self.fruits[receiver]])
+
+    def is_met(self, node: int, covered: int, safe: int) -> bool:
+        """Whether a receiver needs no more, as `Standing` counts it: never too soon."""
+        return covered >= self.need and (node not in self.surviving or safe >= self.need)
+
     def nodes(self, chosen: Sequence[int]) -> tuple[int, ...]:
         """Nodes of some candidate variables."""
         return tuple(self.candidates[c] for c in chosen)
 
-    def variables_of(self, nodes: Sequence[int]) -> list[int]:
+    def variables_of(self, nodes: Sequence[int]) -> Chosen:
         """Candidate variables of some nodes."""
-        return [self.candidates.index(node) for node in nodes]
+        return tuple(self.candidates.index(node) for node in nodes)
 
     def has_room_for(self, chosen: Collection[int]) -> bool:
         """Whether the trees can carry these candidate variables."""
@@ -115,16 +136,19 @@ def cover_problem(
     nodes = network.nodes
     free = tuple(sorted((set(candidates) - set(never)) | set(must_include)))
     if view is None:
-        receivers, donors = parties(network, free)
-        look = sure_viability if sure else viability
-        view = look(network, receivers, donors=donors)
+        view = view_of(network, free, sure=sure)
+    present = present_of(network)
+    fruits, apart = kinds_apart(network)
     return CoverProblem(
         view=view,
+        standing=Standing(view, present, network.aim.donors),
         candidates=free,
-        limbs=tuple(i for i in view.rows_of if nodes[i].kind == "limb"),
-        present=present_of(network),
+        limbs=tuple(i for i in view.receivers if nodes[i].kind == "limb"),
+        present=present,
         wanted=network.aim.donors,
         need=needed_scenarios(network),
+        fruits=fruits,
+        apart=apart,
         costs=np.array([nodes[c].cost for c in free]),
         capacities=() if spare is None else _capacities(network, free, spare),
         include=frozenset(free.index(c) for c in must_include),
@@ -132,12 +156,13 @@ def cover_problem(
     )
 
 
-def parties(
-    network: NetworkInput, candidates: Sequence[int]
-) -> tuple[tuple[int, ...], tuple[int, ...]]:
-    """Receivers and donors of a cover problem: what stands, and the candidates."""
-    donors = (*present_of(network), *candidates)
-    return tuple(i for i in receivers_of(network) if i in set(donors)), donors
+def view_of(network: NetworkInput, candidates: Sequence[int], *, sure: bool) -> Viability:
+    """Who serves whom among what stands and the candidates; see `cover_problem`."""
+    donors = {*present_of(network), *candidates}
+    receivers = [i for i in receivers_of(network) if i in donors]
+    if sure:
+        return sure_viability(network, receivers, donors=sorted(donors))
+    return viability(network, receivers)
 
 
 def _capacities(
@@ -157,7 +182,7 @@ def donors_standing(
     problem: CoverProblem, demand: Demand, chosen: Sequence[int]
 ) -> NDArray[np.int64]:
     """Nodes that give pollen to a receiver once the chosen candidates are grafted, ascending."""
-    nodes = {*problem.present, *problem.nodes(chosen), problem.view.receivers[demand.row]}
+    nodes = {*problem.present, *problem.nodes(chosen), problem.view.node_of(demand.row)}
     return _giving(problem, demand, np.array(sorted(nodes), dtype=np.int64))
 
 
@@ -174,9 +199,17 @@ def demands(
 ) -> tuple[Demand, ...]:
     """Receivers that must be covered when these candidates and limbs are on."""
     rows, first_limb = problem.view.rows_of, len(problem.candidates)
-    active = [Demand(row, first_limb + i) for i in limbs for row in rows[problem.limbs[i]]]
-    active += [Demand(row, c) for c in chosen for row in rows.get(problem.candidates[c], ())]
+    active = [Demand(row, first_limb + i) for i in limbs for row in rows(problem.limbs[i])]
+    active += [Demand(row, c) for c in chosen for row in rows(problem.candidates[c])]
     return tuple(active)
+
+
+def open_demands(
+    problem: CoverProblem, chosen: Sequence[int], limbs: Sequence[int]
+) -> tuple[Demand, ...]:
+    """Those of them that what stands does not meet."""
+    asking = [i for i in limbs if problem.asks(problem.limbs[i])]
+    return demands(problem, [c for c in chosen if problem.asks(problem.candidates[c])], asking)
 
 
 def scenarios_covered(problem: CoverProblem, demand: Demand, chosen: Sequence[int]) -> int:
@@ -190,7 +223,7 @@ def covered_after_each_loss(
 ) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
     """Each other of a receiver's donors, and the scenarios covered when it is lost."""
     counts = counts_without_each(problem.view, demand.row, donors, problem.wanted)
-    others = donors != problem.view.receivers[demand.row]
+    others = donors != problem.view.node_of(demand.row)
     return donors[others], counts[others]
 
 
@@ -198,7 +231,7 @@ def unmet_demands(
     problem: CoverProblem, chosen: Sequence[int], limbs: Sequence[int]
 ) -> tuple[Demand, ...]:
     """Demands that these candidates leave short; empty: they are a cover."""
-    return unmet_among(problem, demands(problem, chosen, limbs), chosen)
+    return unmet_among(problem, open_demands(problem, chosen, limbs), chosen)
 
 
 def unmet_among(
@@ -209,7 +242,7 @@ def unmet_among(
     standing = np.array(sorted({*problem.present, *problem.nodes(chosen)}), dtype=np.int64)
     for demand in active:
         donors = _giving(problem, demand, standing)
-        if problem.view.receivers[demand.row] not in problem.surviving:
+        if problem.view.node_of(demand.row) not in problem.surviving:
             covered = safe = covered_count(problem.view, demand.row, donors, problem.wanted)
         else:
             covered, safe = covered_and_safe(problem.view, demand.row, donors, problem.wanted)
@@ -229,7 +262,7 @@ def scenarios_of_worst(problem: CoverProblem, chosen: Sequence[int], limbs: Sequ
     """
     active = demands(problem, chosen, limbs)
     counts = [scenarios_covered(problem, d, chosen) for d in active]
-    surviving = [d for d in active if problem.view.receivers[d.row] in problem.surviving]
+    surviving = [d for d in active if problem.view.node_of(d.row) in problem.surviving]
     for demand in surviving:
         donors = donors_standing(problem, demand, chosen)
         counts += covered_after_each_loss(problem, demand, donors)[1].tolist()
@@ -245,25 +278,60 @@ def gains(
     A scenario that has j of the `wanted` varieties gives 1 / (wanted - j) to each candidate that is
     viable in it; so no set of candidates adds more scenarios than the sum of its gains.
     """
-    view, wanted = problem.view, problem.wanted
-    donors = donors_standing(problem, demand, standing)
-    given = view.given(demand.row, donors)
-    levels = at_least(given, view.clones[donors], wanted)
-    offered = np.asarray(problem.candidates, dtype=np.int64)[among]
-    nodes = _giving(problem, demand, offered)
-    # The receiver itself counts among the donors.
-    nodes = nodes[nodes != view.receivers[demand.row]]
-    new = view.given(demand.row, nodes)
-    for clone in np.unique(view.clones[donors]) if wanted > 1 else ():
-        # A second limb of the same variety is no second variety.
-        had = np.bitwise_or.reduce(given[view.clones[donors] == clone], axis=0)
-        new[view.clones[nodes] == clone] &= ~had
+    wanted = problem.wanted
+    levels, nodes, new = _added(problem, demand, standing, among)
     added = np.zeros(len(nodes))
     exactly = ~levels[0]
     for level in range(wanted):
         added += popcount(new & exactly) / (wanted - level)
         if level + 1 < wanted:
             exactly = levels[level] & ~levels[level + 1]
+    offered = np.asarray(problem.candidates, dtype=np.int64)[among]
     worth = np.zeros(len(offered))
     worth[np.isin(offered, nodes)] = added
     return worth, int(popcount(levels[-1]))
+
+
+def _added(
+    problem: CoverProblem, demand: Demand, standing: Sequence[int], among: NDArray[np.int64]
+) -> tuple[list[Bits], NDArray[np.int64], Bits]:
+    """What a receiver has, as `at_least` says; which of some candidates give it more, and what.
+
+    For the parameters see `gains`.
+    """
+    view = problem.view
+    donors = donors_standing(problem, demand, standing)
+    given = view.given(demand.row, donors)
+    nodes = _giving(problem, demand, np.asarray(problem.candidates, dtype=np.int64)[among])
+    # The receiver itself counts among the donors.
+    nodes = nodes[nodes != view.node_of(demand.row)]
+    new = view.given(demand.row, nodes)
+    for clone in np.unique(view.clones[donors]) if problem.wanted > 1 else ():
+        # A second limb of the same variety is no second variety.
+        had = np.bitwise_or.reduce(given[view.clones[donors] == clone], axis=0)
+        new[view.clones[nodes] == clone] &= ~had
+    return at_least(given, view.clones[donors], problem.wanted), nodes, new
+
+
+def kept_short(
+    problem: CoverProblem, demand: Demand, standing: Sequence[int], among: NDArray[np.int64]
+) -> list[int]:
+    """Those of some candidates, in their order, that can be added with a receiver left short.
+
+    Each is added unless the receiver would have enough with it. For the parameters see `gains`.
+    """
+    levels, nodes, new = _added(problem, demand, standing, among)
+    place = {node: i for i, node in enumerate(nodes.tolist())}
+    clones, kept, had = problem.view.clones, list[int](), dict[int, Bits]()
+    for candidate in among.tolist():
+        node = problem.candidates[candidate]
+        if node not in place:
+            continue
+        given, clone = new[place[node]], int(clones[node])
+        more = given & ~had[clone] if clone in had else given
+        below = [np.full_like(more, 255), *levels[:-1]]
+        after = [level | (more & under) for level, under in zip(levels, below, strict=True)]
+        if popcount(after[-1]) < problem.need:
+            kept.append(candidate)
+            levels, had[clone] = after, had.get(clone, more) | given
+    return kept

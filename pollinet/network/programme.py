@@ -36,9 +36,9 @@ from pollinet.errors import SolverFailure
 from pollinet.network.problem import (
     CoverProblem,
     Demand,
-    demands,
     gains,
-    scenarios_covered,
+    kept_short,
+    open_demands,
     unmet_demands,
 )
 from pollinet.network.time_limit import TimeLeft, is_over, no_limit
@@ -68,6 +68,7 @@ class Solved:
     chosen : candidate variables at 1, ascending. limbs : limb variables at 1.
     value, bound : objective reached, and what the solver proved it cannot fall below.
     cuts, programmes : how many were learnt and solved; 0: found without.
+    looked : whether sets were looked through size by size. by_size : whether that decided.
     """
 
     status: Status
@@ -77,6 +78,8 @@ class Solved:
     bound: float = -np.inf
     cuts: int = 0
     programmes: int = 0
+    looked: bool = False
+    by_size: bool = False
 
 
 # --- what coverage asks for ------------------------------------------------------------------
@@ -97,13 +100,8 @@ def _widened(problem: CoverProblem, demand: Demand, chosen: Sequence[int]) -> tu
     The cut of the widened set names only candidates of which at least one is indispensable.
     """
     useful = learn_cut(problem, demand, chosen).gains
-    standing = list(chosen)
-    for candidate in np.argsort(useful, kind="stable"):
-        if useful[candidate] > 0 and (
-            scenarios_covered(problem, demand, [*standing, int(candidate)]) < problem.need
-        ):
-            standing.append(int(candidate))
-    return tuple(standing)
+    weakest_first = np.argsort(useful, kind="stable")
+    return (*chosen, *kept_short(problem, demand, chosen, weakest_first[useful[weakest_first] > 0]))
 
 
 def _cut_row(problem: CoverProblem, cut: Cut) -> Row | None:
@@ -206,7 +204,8 @@ def minimise(
     left : time for all of it. Where it is met, the bound is the best one proven so far.
     """
     if not pool:
-        pool += [learn_cut(problem, d, ()) for d in demands(problem, (), range(len(problem.limbs)))]
+        limbs = range(len(problem.limbs))
+        pool += [learn_cut(problem, d, ()) for d in open_demands(problem, (), limbs)]
     fixed = [*_fixed_rows(problem), *extra]
     seen: set[tuple[tuple[int, ...], tuple[int, ...]]] = set()
     bound = -np.inf

@@ -41,7 +41,7 @@ def losses(network: NetworkInput, present: Sequence[int] | None = None) -> tuple
     """
     here = present_of(network) if present is None else tuple(sorted(set(present)))
     receivers = [r for r in receivers_of(network) if r in set(here)]
-    view = viability(network, receivers, donors=here)
+    view = viability(network, receivers)
     need, wanted = needed_scenarios(network), network.aim.donors
     uncovered: dict[int, list[int]] = {node: [] for node in here}
     weakened: dict[int, list[tuple[int, float, float]]] = {node: [] for node in here}

@@ -15,15 +15,66 @@ from numpy.typing import NDArray
 
 from pollinet.domain import BoolArray, NetworkInput
 from pollinet.network.viability import (
-    Cases,
-    Pairs,
+    Bits,
     Viability,
     is_open,
     least_fraction,
-    pairs,
     receivers_of,
-    viability,
+    told_of,
 )
+
+
+class SureViability(Viability):
+    """`Viability` with one row for each worst case of each receiver.
+
+    The cases of a receiver are worked out when its rows are first asked for.
+    """
+
+    def __init__(
+        self, network: NetworkInput, receivers: Sequence[int], donors: NDArray[np.int64]
+    ) -> None:
+        super().__init__(network, receivers, unknown=True)
+        self._donors = donors
+        self._cases: list[tuple[int, BoolArray]] = []
+        self._rows: dict[int, tuple[int, ...]] = {}
+
+    def rows_of(self, node: int) -> tuple[int, ...]:
+        """The rows of a node, one for each case; none: it is no receiver."""
+        if node not in self._own_row:
+            return ()
+        if node not in self._rows:
+            first = len(self._cases)
+            for case in self._counted(node, self._donors):
+                counted = np.zeros(len(self.clones), dtype=bool)
+                counted[self._donors] = case
+                self._cases.append((node, counted))
+            self._rows[node] = tuple(range(first, len(self._cases)))
+        return self._rows[node]
+
+    def node_of(self, row: int) -> int:
+        """The receiver of a row."""
+        return self._cases[row][0]
+
+    def given(self, row: int, donors: NDArray[np.int64]) -> Bits:
+        """What some donors give to the receiver of a row, shape (donors, bytes): a copy."""
+        found = super().given(row, donors)
+        found[~self._cases[row][1][donors]] = 0
+        return found
+
+    def serving(self, row: int, donors: NDArray[np.int64]) -> NDArray[np.int64]:
+        """Those of some donors that give the receiver of a row anything in any scenario."""
+        return super().serving(row, donors[self._cases[row][1][donors]])
+
+    def among(self, node: int, donors: NDArray[np.int64]) -> list[Bits]:
+        """What some donors give to a receiver if there are no others; one for each of its cases."""
+        (best,) = super().among(node, donors)
+        return [best * case[:, None] for case in self._counted(node, donors)]
+
+    def _counted(self, node: int, donors: NDArray[np.int64]) -> BoolArray:
+        """Which of some donors count in each worst case of a receiver, shape (cases, donors)."""
+        taking, serves = np.array([node]), self._looked_at(node, donors).place[donors] > 0
+        unknown = is_open(told_of(self._network, donors, taking))
+        return worst_cases(self._network, donors, taking, serves[None], unknown[None])[0]
 
 
 def sure_viability(
@@ -31,23 +82,14 @@ def sure_viability(
     receivers: Sequence[int] | None = None,
     *,
     donors: Sequence[int] | None = None,
-    table: Pairs | None = None,
-) -> Viability:
+) -> SureViability:
     """`viability` with one row for each worst case of each receiver. Exact.
 
-    For the parameters see `viability`. New grafts that are to crop have all their cases, too.
+    donors : look at these nodes alone; the others count as not viable. Default: all.
     """
-    rows = receivers_of(network) if receivers is None else tuple(sorted(receivers))
-    known = pairs(network, rows, donors) if table is None else table
-    best = viability(network, rows, donors=donors, unknown=True, table=known)
-    serves, unknown = best.some, is_open(known)
-    everyone = np.arange(len(network.nodes))
-    taking = np.asarray(rows, dtype=np.int64)
-    counted = worst_cases(network, everyone, taking, serves, unknown.T)
-    places = np.repeat(np.arange(taking.size), [len(case) for case in counted])
-    cases = Cases(places, np.concatenate([*counted, np.zeros((0, everyone.size), dtype=bool)]))
-    nodes = tuple(taking[places].tolist())
-    return Viability(nodes, best.bits, best.scenarios, best.clones, cases)
+    rows = receivers_of(network) if receivers is None else receivers
+    given = range(len(network.nodes)) if donors is None else sorted({*donors})
+    return SureViability(network, rows, np.array(given, dtype=np.int64))
 
 
 def worst_cases(

@@ -17,16 +17,25 @@ from pollinet.network.nearest_miss import (
 from pollinet.network.parts import joined_sets, some_infeasible
 from pollinet.network.plain import Search, plain_cover
 from pollinet.network.problem import CoverProblem
-from pollinet.network.prune import drop_bare, drop_limbs, drop_slack_limits, drop_useless
+from pollinet.network.programme import Solved
+from pollinet.network.prune import (
+    drop_bare,
+    drop_limbs,
+    drop_slack_limits,
+    drop_useless,
+    pruned,
+)
 from pollinet.network.time_limit import TimeLeft
 
 
 def surviving_cover(search: Search) -> Cover:
     """Every receiver stays covered when any one other node is lost, or as many as can be."""
     whole = search.whole
-    problem = drop_useless(drop_bare(whole))
+    problem = pruned(whole)
     everything = range(len(problem.candidates))
-    if search.must <= set(problem.candidates) and not shortfalls(problem, everything):
+    if search.must <= set(problem.candidates) and not shortfalls(
+        problem, everything, limbs_alone=True
+    ):
         parts = search.parts(drop_slack_limits(problem))
         if not some_infeasible(parts):
             return answer_of(problem, parts, (), search.most, offered=len(whole.candidates))
@@ -41,20 +50,21 @@ def _partly_surviving(search: Search) -> Cover:
     leaves nobody bare; else the plain cover answers.
     """
     whole = search.whole
-    problem = drop_useless(drop_bare(replace(whole, surviving=frozenset())))
-    everything = range(len(problem.candidates))
-    short = shortfalls(replace(problem, surviving=whole.surviving), everything)
+    closed = drop_bare(replace(drop_useless(whole), surviving=frozenset()))
+    safe = drop_useless(replace(closed, surviving=whole.surviving))
+    everything = range(len(safe.candidates))
+    short = shortfalls(safe, everything)
     bare = {node for node, (demand, _) in short.items() if demand.without is None}
-    bare |= search.must - set(problem.candidates)
-    possible = drop_slack_limits(drop_limbs(problem, bare))
-    for surviving in _choices_of_survivors(possible, set(short), search.left):
+    bare |= search.must - set(safe.candidates)
+    possible = drop_slack_limits(drop_limbs(replace(safe, surviving=frozenset()), bare))
+    for surviving, also in _choices_of_survivors(possible, set(short), search.left):
         mixed = replace(possible, surviving=surviving)
         parts = search.parts(mixed)
         if not some_infeasible(parts):
             misses = [nearest_miss(search.network, whole, i, hopeless=True) for i in sorted(bare)]
             best = next(iter(joined_sets(parts, 1)[0]), ())
             misses += _hanging_on_one(search, mixed, best, short)
-            return answer_of(mixed, parts, tuple(misses), search.most, len(whole.candidates))
+            return answer_of(mixed, parts, tuple(misses), search.most, len(whole.candidates), also)
     found, possible = plain_cover(search)
     best = found.added or found.partial
     misses = [*found.uncovered, *_hanging_on_one(search, possible, best, short)]
@@ -66,20 +76,21 @@ def _partly_surviving(search: Search) -> Cover:
 
 def _choices_of_survivors(
     problem: CoverProblem, weak: Collection[int], left: TimeLeft
-) -> Iterator[frozenset[int]]:
-    """Receivers to keep safe from a loss: all that can be, then as many limbs as there is room for.
+) -> Iterator[tuple[frozenset[int], tuple[Solved, ...]]]:
+    """Receivers to keep safe from a loss: all that can be, then as many limbs as there is room for;
+    and what was solved to know them.
 
     The most are counted as if nobody else asked for anything, so that none can be kept beyond them.
     """
     limbs = frozenset(problem.limbs) - set(weak)
     grafts = frozenset(problem.candidates) - set(weak)
-    yield limbs | grafts
+    yield limbs | grafts, ()
     alone = replace(drop_limbs(problem, weak), surviving=limbs)
     most = most_limbs(alone, left)
     if most.status == "optimal":
         kept = frozenset(alone.limbs[i] for i in most.limbs)
-        yield kept | grafts
-        yield kept
+        yield kept | grafts, (most,)
+        yield kept, (most,)
 
 
 def _hanging_on_one(

@@ -14,7 +14,6 @@ from itertools import islice
 import numpy as np
 
 from pollinet.domain import FloatArray, NetworkInput
-from pollinet.network import by_size
 from pollinet.network.by_size import RANKING_WORK, SizeSearch, TooLarge, covers_of_size
 from pollinet.network.engines import highest_level
 from pollinet.network.problem import Chosen, CoverProblem, scenarios_of_worst
@@ -53,8 +52,8 @@ def ranking_of(network: NetworkInput, preferences: Sequence[Mapping[int, float]]
 
 def rank(problem: CoverProblem, ranking: Ranking, chosen: Chosen) -> tuple[float, ...]:
     """Key by which sets of equal cost are sorted, the first one first."""
-    worst, nodes = _worst(problem, chosen), problem.nodes(chosen)
-    return (-worst, *ranking.of(nodes), *nodes)
+    nodes = problem.nodes(chosen)
+    return (-_worst(problem, chosen), *ranking.of(nodes), *nodes)
 
 
 def cheapest_sets(
@@ -62,7 +61,7 @@ def cheapest_sets(
 ) -> tuple[list[Chosen], bool]:
     """Sets as cheap as `first`, a cheapest one: `most` of them or all; whether these are all."""
     found = [first.chosen]
-    if _found_by_size(problem, first):
+    if first.by_size:
         search = SizeSearch(problem.need, RANKING_WORK, left=left)
         covers = covers_of_size(problem, len(first.chosen), search)
         others = (chosen for chosen in covers if chosen != first.chosen)
@@ -85,7 +84,7 @@ def first_in_rank(
     problem: CoverProblem, first: Solved, ranking: Ranking, left: TimeLeft
 ) -> tuple[Chosen, bool]:
     """The first of all sets as cheap as `first`, a cheapest one; whether that is proven."""
-    if _found_by_size(problem, first):
+    if first.by_size:
         return first_of_size(problem, first.chosen, ranking, left)
     need, best, proven = highest_level(problem, first, first.value, left)
     raised = replace(problem, need=max(need, problem.need))
@@ -104,9 +103,10 @@ def first_of_size(
     best = (rank(problem, ranking, some), some)
     with suppress(TooLarge):
         for chosen in covers_of_size(problem, len(some), search):
-            best = min(best, (rank(problem, ranking, chosen), chosen))
+            found = rank(problem, ranking, chosen)
+            best = min(best, (found, chosen))
             # Equals are still wanted: the next rank decides between them.
-            search.need = max(search.need, _worst(problem, chosen))
+            search.need = max(search.need, -int(found[0]))
         return best[1], True
     return best[1], False
 
@@ -129,10 +129,6 @@ def first_by_programme(
         best = solved
         rows.append(at_most(problem, weights, float(weights[list(best.chosen)].sum())))
     return best.chosen, True
-
-
-def _found_by_size(problem: CoverProblem, found: Solved) -> bool:
-    return by_size.applies(problem) and not found.programmes
 
 
 def _worst(problem: CoverProblem, chosen: Chosen) -> int:

@@ -12,13 +12,12 @@ from pollinet.domain import NetworkInput
 from pollinet.network import by_size
 from pollinet.network.cover import Cover, smallest_cover
 from pollinet.network.engines import best_of_size, highest_level
-from pollinet.network.problem import CoverProblem, cover_problem, parties, scenarios_of_worst
+from pollinet.network.problem import CoverProblem, cover_problem, scenarios_of_worst, view_of
 from pollinet.network.programme import Solved, cost_objective, minimise
 from pollinet.network.prune import drop_useless
-from pollinet.network.sure import sure_viability
 from pollinet.network.tie_break import Ranking, first_by_programme, first_of_size, ranking_of
 from pollinet.network.time_limit import SEARCH_LIMIT_S, Clock, TimeLeft, is_over, part_of, time_left
-from pollinet.network.viability import Viability, pairs, viability
+from pollinet.network.viability import Viability
 
 Preferences = Sequence[Mapping[int, float]]
 """What decides between equal sets, see `smallest_cover`."""
@@ -77,7 +76,7 @@ def gain_per_cost(
     """
     left = time_left(time_limit_s, clock)
     ranking = ranking_of(network, preferences)
-    problem = drop_useless(cover_problem(network, candidates, spare, view=view))
+    problem = _at_any_level(cover_problem(network, candidates, spare, view=view))
     if by_size.applies(problem) and set(problem.costs.tolist()) <= {1.0}:
         yield from _gains_by_size(problem, most, ranking, left)
         return
@@ -145,12 +144,8 @@ def relaxations(
     preferences, sure, view : see `smallest_cover`. time_limit_s, clock : for all of it; each kind
     has an equal share of what the kinds before it have left.
     """
-    look = sure_viability if sure else viability
-    receivers, donors = parties(network, candidates)
-    # What alleles say of each pair stays as it is, whatever is conceded.
-    table = pairs(network, receivers, donors)
     left = time_left(time_limit_s, clock)
-    seen = look(network, receivers, table=table) if view is None else view
+    seen = view_of(network, candidates, sure=sure) if view is None else view
 
     def cover(eased: NetworkInput, left: TimeLeft, room: Mapping[str, int] | None = spare) -> Cover:
         # Only the days of shared bloom say who serves whom.
@@ -158,17 +153,23 @@ def relaxations(
         return smallest_cover(
             eased, candidates, room, preferences=preferences, max_alternatives=1, sure=sure,
             time_limit_s=left(), clock=clock,
-            view=seen if same else look(eased, receivers, table=table),
+            view=seen if same else None,
         )  # fmt: skip
 
     def more_limbs() -> Relaxation | None:
         return None if spare is None else _more_limbs(network, spare, cover(network, left, None))
 
-    problem = drop_useless(cover_problem(network, candidates, spare, view=seen))
+    problem = _at_any_level(cover_problem(network, candidates, spare, view=seen))
     found = [_lower_level(network, problem, cover, part_of(left, 1 / 3))]
     found.append(_fewer_days(network, cover, part_of(left, 1 / 2)))
     found.append(more_limbs())
     return tuple(relaxation for relaxation in found if relaxation is not None)
+
+
+def _at_any_level(problem: CoverProblem) -> CoverProblem:
+    """Without candidates that are of no use whatever level is asked for."""
+    every = drop_useless(replace(problem, need=problem.view.scenarios))
+    return replace(every, need=problem.need)
 
 
 _Search = Callable[[NetworkInput, TimeLeft], Cover]

@@ -7,21 +7,20 @@ unknown, the pollen is accepted in the draws that say so. A self-fertile node is
 wherever it blooms, also where nobody knows when: that is the verdict of the pair (i, i); where that
 pair is missing the node is not self-fertile.
 
-The answer is packed, one bit a scenario: 1,000 candidates and 40 limbs in 1,600 scenarios take
-216 MB.
+The answer is packed, one bit a scenario, and a pair is looked at when it is first asked for: few of
+the pairs among the varieties of a catalogue matter to a garden.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import cached_property
 from typing import Final, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
-from pollinet.compatibility.verdict_table import VerdictTable
+from pollinet.compatibility.verdict_table import ANSWERS, HALF, Answers, VerdictTable
 from pollinet.domain import BoolArray, FloatArray, NetworkInput, Verdict
 from pollinet.errors import ShapeError
 from pollinet.network.overlap import HOURS_PER_DAY, block_slices, signed_overlap_h
@@ -36,8 +35,6 @@ SOME_POLLEN: Final = 1e-9
 """Any share of the pollen at all."""
 
 _WORD_BYTES: Final = 8
-_ANSWERS: Final = {"no": 1, "unknown": 2, "half": 3, "yes": 4}
-_FRACTIONS: Final = {"no": 0.0, "unknown": 0.0, "half": 0.5, "yes": 1.0}
 _BITS_IN: Final = np.array([i.bit_count() for i in range(65_536)], dtype=np.uint8)
 
 
@@ -53,74 +50,157 @@ class Pairs:
     fraction: FloatArray
 
 
-@dataclass(frozen=True, eq=False)
-class Cases:
-    """What rows of a `Viability` are where a receiver is looked at in several cases.
+class _Row:
+    """What was looked at of one receiver.
 
-    places : shape (rows,), which row of the bits each of them reads.
-    counted : shape (rows, N), which donors count in the case.
+    place : shape (N,), the row of `bits` of each donor; 0: it gives nothing, -1: not looked at.
     """
 
-    places: NDArray[np.int64]
-    counted: BoolArray
+    def __init__(self, donors: int, width: int) -> None:
+        self.place = np.full(donors, -1, dtype=np.int32)
+        self.bits: Bits = np.zeros((1, width), dtype=np.uint8)
+
+    def put(self, donors: NDArray[np.int64], bits: Bits) -> None:
+        """Keep what was found of some donors."""
+        some = bits.view(np.uint64).any(axis=1)
+        self.place[donors] = 0
+        self.place[donors[some]] = len(self.bits) + np.arange(int(some.sum()))
+        self.bits = np.concatenate([self.bits, bits[some]])
 
 
-@dataclass(frozen=True, eq=False)
 class Viability:
-    """Viable donors of some receivers, in all scenarios.
+    """Viable donors of some receivers, in all scenarios; a pair is looked at when it is asked for.
 
-    receivers : node index of each row, ascending; a receiver with several cases has a row for each
-        and is served where it is served in all of them.
-    bits : shape (receivers, N donors, bytes), most significant bit first; bits behind the last
-        scenario are 0.
-    scenarios : number of scenarios.
+    receivers : their nodes, ascending.
+    scenarios : number of scenarios. width : bytes that they take when packed.
     clones : shape (N,), a number that all nodes of one variety share.
-    cases : None: one row of bits for each receiver, and all donors count.
+
+    Bits are packed, most significant first; those behind the last scenario are 0. A receiver has
+    one or several rows, and is served where it is served in all of them.
     """
 
-    receivers: tuple[int, ...]
-    bits: Bits
-    scenarios: int
-    clones: NDArray[np.int64]
-    cases: Cases | None = None
+    def __init__(
+        self, network: NetworkInput, receivers: Sequence[int], *, unknown: bool = False
+    ) -> None:
+        check_shapes(network)
+        chilled = network.chill_quality >= network.min_chill_quality
+        self.receivers = tuple(sorted(receivers))
+        self.scenarios: int = network.open_start_h.shape[1]
+        self.width = packed_bytes(self.scenarios)
+        self.clones = clone_numbers(network)
+        self._network, self._unknown, self._chilled = network, unknown, chilled
+        self._opens = np.where(chilled, network.open_start_h, np.nan)
+        self._sheds = np.where(chilled, network.shed_start_h, np.nan)
+        self._own_row = {node: row for row, node in enumerate(self.receivers)}
+        self._seen: dict[int, _Row] = {}
+
+    def rows_of(self, node: int) -> tuple[int, ...]:
+        """The rows of a node; none: it is no receiver."""
+        row = self._own_row.get(node)
+        return () if row is None else (row,)
+
+    def is_receiver(self, node: int) -> bool:
+        """Whether a node is one of the receivers."""
+        return node in self._own_row
+
+    def node_of(self, row: int) -> int:
+        """The receiver of a row."""
+        return self.receivers[row]
 
     def given(self, row: int, donors: NDArray[np.int64]) -> Bits:
         """What some donors give to the receiver of a row, shape (donors, bytes): a copy."""
-        if self.cases is None:
-            return np.asarray(self.bits[row, donors])
-        found: Bits = self.bits[self.cases.places[row], donors]
-        found[~self.cases.counted[row, donors]] = 0
-        return found
+        seen = self._looked_at(self.node_of(row), donors)
+        return np.asarray(seen.bits[seen.place[donors]])
 
     def serving(self, row: int, donors: NDArray[np.int64]) -> NDArray[np.int64]:
         """Those of some donors that give the receiver of a row anything in any scenario."""
-        if self.cases is None:
-            return np.asarray(donors[self.some[row, donors]])
-        some = self.some[self.cases.places[row], donors] & self.cases.counted[row, donors]
-        return np.asarray(donors[some])
+        return np.asarray(donors[self._looked_at(self.node_of(row), donors).place[donors] > 0])
 
-    @cached_property
-    def some(self) -> BoolArray:
-        """Whether a donor gives anything in any scenario, shape (rows of bits, N)."""
-        return np.asarray(self.bits.view(np.uint64).any(axis=2))
+    def reach(self, node: int, donors: NDArray[np.int64]) -> BoolArray:
+        """Which of some donors serve a receiver in any scenario if all goes well."""
+        if not self.is_receiver(node):
+            return np.zeros(len(donors), dtype=bool)
+        return np.asarray(self._looked_at(node, donors).place[donors] > 0)
 
-    @cached_property
-    def rows_of(self) -> dict[int, tuple[int, ...]]:
-        """The rows of each receiver."""
-        found: dict[int, tuple[int, ...]] = {}
-        for row, node in enumerate(self.receivers):
-            found[node] = (*found.get(node, ()), row)
+    def serves(self, node: int, donors: NDArray[np.int64]) -> BoolArray:
+        """Which of some donors serve a receiver in any scenario of any of its rows."""
+        found = np.zeros(len(donors), dtype=bool)
+        for row in self.rows_of(node):
+            found |= np.isin(donors, self.serving(row, donors))
         return found
 
-    @cached_property
-    def serves(self) -> dict[int, BoolArray]:
-        """Which nodes serve each receiver in any scenario of any case, shape (N,) each."""
-        some = self.some
-        if self.cases is not None:
-            some = some[self.cases.places] & self.cases.counted
-        return {
-            node: np.asarray(some[list(rows)].any(axis=0)) for node, rows in self.rows_of.items()
-        }
+    def among(self, node: int, donors: NDArray[np.int64]) -> list[Bits]:
+        """What some donors give to a receiver if there are no others; one for each of its cases."""
+        seen = self._looked_at(node, donors)
+        return [seen.bits[seen.place[donors]]]
+
+    def look(self, donors: NDArray[np.int64], receivers: NDArray[np.int64]) -> None:
+        """Look at many pairs at once, shape (P,) both; sooner than one by one."""
+        new = np.array(
+            [
+                node not in self._seen or self._seen[node].place[donor] < 0
+                for donor, node in zip(donors.tolist(), receivers.tolist(), strict=True)
+            ],
+            dtype=bool,
+        )
+        if not new.any():
+            return
+        donors, receivers = donors[new], receivers[new]
+        order = np.argsort(receivers, kind="stable")
+        donors, receivers = donors[order], receivers[order]
+        bits = self._found(donors, receivers)
+        nodes, firsts = np.unique(receivers, return_index=True)
+        for node, few in zip(
+            nodes.tolist(), np.split(np.arange(donors.size), firsts[1:]), strict=True
+        ):
+            self._row(node).put(donors[few], bits[few])
+
+    def _row(self, node: int) -> _Row:
+        if node not in self._seen:
+            self._seen[node] = _Row(len(self.clones), self.width)
+        return self._seen[node]
+
+    def _looked_at(self, node: int, donors: NDArray[np.int64]) -> _Row:
+        seen = self._row(node)
+        if (seen.place[donors] < 0).any():
+            new = np.unique(donors[seen.place[donors] < 0])
+            seen.put(new, self._found(new, np.array([node])))
+        return seen
+
+    def _found(self, donors: NDArray[np.int64], receivers: NDArray[np.int64]) -> Bits:
+        """In which scenarios each of some pairs is viable; receivers of shape (P,), or (1,)."""
+        network, least_h = self._network, self._network.aim.min_overlap_days * HOURS_PER_DAY
+        enough_h = max(least_h - TOLERANCE_H, TOLERANCE_H)
+        table = told_of(network, donors, receivers)
+        places = np.flatnonzero(able(network, donors, receivers, table, self.clones, unknown=True))
+        drawn = np.flatnonzero(is_open(table)[places]) if not self._unknown else np.arange(0)
+        maybe = places[drawn]
+        takers = np.broadcast_to(receivers, donors.shape)[maybe]
+        pollen = drawn_pollen(network, donors[maybe], takers).accepted
+        bits = np.zeros((donors.size, self.width), dtype=np.uint8)
+        for part in block_slices(len(places), self.scenarios):
+            few = places[part]
+            giving, taking = donors[few], some_of(receivers, few)
+            hours = signed_overlap_h(
+                self._sheds[giving],
+                network.shed_end_h[giving],
+                self._opens[taking],
+                network.open_end_h[taking],
+            )
+            flags = hours >= enough_h
+            for own in np.flatnonzero(giving == taking).tolist():
+                node = int(giving[own])
+                flags[own] = own_pollen_in_time(network, node) & self._chilled[node]
+            here = slice(*np.searchsorted(drawn, (part.start, part.stop)).tolist())
+            flags[drawn[here] - part.start] &= np.repeat(pollen[here], network.winters, axis=1)
+            packed = np.packbits(flags, axis=1)
+            bits[few, : packed.shape[1]] = packed
+        return bits
+
+
+def some_of(nodes: NDArray[np.int64], places: NDArray[np.int64]) -> NDArray[np.int64]:
+    """One side of some pairs; what all pairs share stays one."""
+    return nodes if nodes.size == 1 else nodes[places]
 
 
 def check_shapes(network: NetworkInput) -> None:
@@ -169,30 +249,14 @@ def needed_scenarios(network: NetworkInput) -> int:
 
 
 def answers(verdicts: Sequence[Verdict | None]) -> Pairs:
-    """Some verdicts as arrays of shape (P,), None: there is none.
-
-    Where a `yes` or `half` comes without a fraction, 1 and ½ stand in for the weight.
-    """
-    answer = np.zeros(len(verdicts), dtype=np.int8)
-    fraction = np.zeros(len(verdicts))
-    for place, verdict in enumerate(verdicts):
+    """Some verdicts as arrays of shape (P,), None: there is none."""
+    says = Answers()
+    for verdict in verdicts:
         if verdict is not None:
-            share = verdict.fraction
-            answer[place] = _ANSWERS[verdict.answer]
-            fraction[place] = _FRACTIONS[verdict.answer] if share is None else share
-    return Pairs(answer, np.where(answer >= _ANSWERS["half"], fraction, 0.0))
-
-
-def pairs(
-    network: NetworkInput, receivers: Sequence[int], donors: Sequence[int] | None = None
-) -> Pairs:
-    """The verdicts on some receivers as arrays; only `donors` (default: all) are asked for."""
-    count = len(network.nodes)
-    answer = np.zeros((count, len(receivers)), dtype=np.int8)
-    fraction = np.zeros((count, len(receivers)))
-    asked = np.arange(count) if donors is None else np.asarray(donors, dtype=np.int64)
-    told = told_of(network, asked[:, None], np.asarray(receivers, dtype=np.int64))
-    answer[asked], fraction[asked] = told.answer, told.fraction
+            says.add(verdict)
+    there = np.array([verdict is not None for verdict in verdicts], dtype=bool)
+    answer, fraction = np.zeros(there.size, dtype=np.int8), np.zeros(there.size)
+    answer[there], fraction[there] = says.answer, says.fraction
     return Pairs(answer, fraction)
 
 
@@ -206,32 +270,29 @@ def verdicts_of(
     return [network.verdicts.get(pair) for pair in zip(givers, takers, strict=True)]
 
 
+def kinds_apart(network: NetworkInput) -> tuple[NDArray[np.int64], BoolArray]:
+    """The kind of fruit of each node as a number, and which kinds never set which, donor first."""
+    names = sorted({node.variety.species for node in network.nodes})
+    kinds = np.array([names.index(node.variety.species) for node in network.nodes], dtype=np.int64)
+    table = network.verdicts
+    if not isinstance(table, VerdictTable):
+        return kinds, np.zeros((len(names), len(names)), dtype=bool)
+    return kinds, np.array(
+        [[table.is_apart(donor, receiver) for receiver in names] for donor in names]
+    )
+
+
 def told_of(
     network: NetworkInput, donors: NDArray[np.int64], receivers: NDArray[np.int64]
 ) -> Pairs:
     """The verdicts on pairs of nodes, as index arrays that broadcast."""
-    donors, receivers = np.broadcast_arrays(donors, receivers)
     if isinstance(network.verdicts, VerdictTable):
-        places, verdicts = network.verdicts.alike(donors, receivers)
-        told = answers(verdicts)
-    else:
-        each = zip(donors.ravel().tolist(), receivers.ravel().tolist(), strict=True)
-        told = answers([network.verdicts.get(pair) for pair in each])
-        places = np.arange(donors.size).reshape(donors.shape)
-    return Pairs(told.answer[places], told.fraction[places])
-
-
-def can_donate(
-    network: NetworkInput, receivers: Sequence[int], table: Pairs, *, unknown: bool = False
-) -> BoolArray:
-    """Whether a donor could serve a receiver if only the bloom fits, shape (donors, receivers).
-
-    table : the verdicts on these receivers.
-    unknown : also let pairs through whose verdict is unknown: an upper bound, never an answer.
-    """
-    rows = np.asarray(receivers, dtype=np.int64)
-    everyone = np.arange(len(network.nodes))[:, None]
-    return able(network, everyone, rows, table, clone_numbers(network), unknown=unknown)
+        numbers, says = network.verdicts.numbers(donors, receivers), network.verdicts.answers
+        return Pairs(says.answer[numbers], says.fraction[numbers])
+    donors, receivers = np.broadcast_arrays(donors, receivers)
+    each = zip(donors.ravel().tolist(), receivers.ravel().tolist(), strict=True)
+    told = answers([network.verdicts.get(pair) for pair in each])
+    return Pairs(told.answer.reshape(donors.shape), told.fraction.reshape(donors.shape))
 
 
 def able(
@@ -243,16 +304,18 @@ def able(
     *,
     unknown: bool = False,
 ) -> BoolArray:
-    """`can_donate` for pairs of nodes, as index arrays that broadcast to the shape of the table.
+    """Whether a donor could serve a receiver if only the bloom fits.
 
-    clones : as from `clone_numbers`.
+    donors, receivers : nodes, as index arrays that broadcast to the shape of the table.
+    table : the verdicts on these pairs. clones : as from `clone_numbers`.
+    unknown : also let pairs through whose verdict is unknown: an upper bound, never an answer.
     """
-    lowest = _ANSWERS["half"] if network.aim.half_counts else _ANSWERS["yes"]
+    lowest = HALF if network.aim.half_counts else ANSWERS["yes"][0]
     accepted = (table.answer >= lowest) & (table.fraction > 0)
-    own = (table.answer >= _ANSWERS["half"]) & (table.fraction > 0)
+    own = (table.answer >= HALF) & (table.fraction > 0)
     if unknown:
-        accepted |= table.answer == _ANSWERS["unknown"]
-        own |= table.answer == _ANSWERS["unknown"]
+        accepted |= table.answer == ANSWERS["unknown"][0]
+        own |= table.answer == ANSWERS["unknown"][0]
     accepted &= clones[donors] != clones[receivers]
     accepted &= network.proximity[donors, receivers] >= network.min_proximity
     return np.where(donors == receivers, own, accepted)
@@ -281,7 +344,7 @@ def drawn_pollen(
 
 def is_open(table: Pairs) -> BoolArray:
     """Whether nobody knows if the pollen is accepted, as the table's shape."""
-    return np.asarray(table.answer == _ANSWERS["unknown"])
+    return np.asarray(table.answer == ANSWERS["unknown"][0])
 
 
 def least_fraction(network: NetworkInput) -> float:
@@ -333,50 +396,15 @@ def popcount(bits: Bits) -> NDArray[np.int64]:
 
 
 def viability(
-    network: NetworkInput,
-    receivers: Sequence[int] | None = None,
-    *,
-    donors: Sequence[int] | None = None,
-    unknown: bool = False,
-    table: Pairs | None = None,
+    network: NetworkInput, receivers: Sequence[int] | None = None, *, unknown: bool = False
 ) -> Viability:
-    """Find the viable donors of the given receivers (default: all that must crop).
+    """The viable donors of the given receivers (default: all that must crop).
 
-    donors : look at these nodes alone; the others count as not viable.
-    table : `pairs` of the receivers, ascending, to save the work.
     unknown : count pairs with an unknown verdict as if they were compatible (an upper bound).
 
     Raises
     ------
     ShapeError : the arrays do not fit together.
     """
-    check_shapes(network)
-    rows = receivers_of(network) if receivers is None else tuple(sorted(receivers))
-    known = pairs(network, rows, donors) if table is None else table
-    allowed = can_donate(network, rows, known, unknown=True)
-    open_ones = is_open(known)
-    chilled = network.chill_quality >= network.min_chill_quality
-    opens = np.where(chilled, network.open_start_h, np.nan)
-    sheds = np.where(chilled, network.shed_start_h, np.nan)
-    enough_h = network.aim.min_overlap_days * HOURS_PER_DAY - TOLERANCE_H
-    scenarios = opens.shape[1]
-    width = packed_bytes(scenarios)
-    bits = np.zeros((len(rows), len(network.nodes), width), dtype=np.uint8)
-    for row, receiver in enumerate(rows):
-        able = np.flatnonzero(allowed[:, row])
-        maybe = np.flatnonzero(open_ones[able, row]) if not unknown else np.arange(0)
-        taken = drawn_pollen(network, able[maybe], np.full(maybe.size, receiver)).accepted
-        for part in block_slices(len(able), scenarios):
-            few = able[part]
-            hours = signed_overlap_h(
-                sheds[few], network.shed_end_h[few], opens[receiver], network.open_end_h[receiver]
-            )
-            flags = hours >= max(enough_h, TOLERANCE_H)
-            own = few == receiver
-            if own.any():
-                flags[own] = own_pollen_in_time(network, receiver) & chilled[receiver]
-            here = slice(*np.searchsorted(maybe, (part.start, part.stop)).tolist())
-            flags[maybe[here] - part.start] &= np.repeat(taken[here], network.winters, axis=1)
-            packed = np.packbits(flags, axis=1)
-            bits[row, few, : packed.shape[1]] = packed
-    return Viability(rows, bits, scenarios, clone_numbers(network))
+    rows = receivers_of(network) if receivers is None else receivers
+    return Viability(network, rows, unknown=unknown)

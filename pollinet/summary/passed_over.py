@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Collection
 from dataclasses import dataclass
 from typing import Literal
 
@@ -10,7 +10,7 @@ import numpy as np
 
 from pollinet.domain import NetworkInput, Scion, VarietyId
 from pollinet.network.problem import CoverProblem
-from pollinet.network.prune import drop_bare, drop_useless
+from pollinet.network.prune import drop_bare, idle_among, kin_of
 from pollinet.study import Study
 
 PassedCode = Literal[
@@ -40,9 +40,9 @@ def passed_over(
     blocked = {scion.variety: scion for scion in study.plan.scions if scion.blocked is not None}
     scions = {scion.variety: scion for scion in study.plan.scions} | blocked
     codes = {name: _early_code(study, scion) for name, scion in scions.items()}
-    if None in codes.values():
-        late = _late_codes(network, problem())
-        codes |= {name: late.get(name) for name, code in codes.items() if code is None}
+    open_still = {name for name, code in codes.items() if code is None}
+    if open_still:
+        codes |= _late_codes(network, problem(), open_still)
     return tuple(
         PassedOver(name, code, scions[name].blocked or "")
         for name, code in codes.items()
@@ -60,15 +60,33 @@ def _early_code(study: Study, scion: Scion) -> PassedCode | None:
     return None if any(tree.spare_limbs for tree in trees) else "no-room"
 
 
-def _late_codes(network: NetworkInput, whole: CoverProblem) -> dict[VarietyId, PassedCode]:
+def _late_codes(
+    network: NetworkInput, whole: CoverProblem, asked: Collection[VarietyId]
+) -> dict[VarietyId, PassedCode]:
     """What rules candidates out that there would be room for; none that are grafted in any case."""
-    closed = drop_bare(whole)
-    useful = {*drop_useless(closed).candidates, *whole.nodes(sorted(whole.include))}
-    return {
-        network.nodes[place].variety: _code(network, place, is_closed=place in closed.candidates)
-        for place in whole.candidates
-        if place not in useful
+    some = {
+        c: network.nodes[node].variety
+        for c, node in enumerate(whole.candidates)
+        if c not in whole.include and network.nodes[node].variety in asked
     }
+    some = {c: name for c, name in some.items() if _is_doubtful(whole, whole.candidates[c])}
+    if not some:
+        return {}
+    # Kinds of fruit that have nothing to do with these cannot matter.
+    closed = drop_bare(kin_of(whole, some))
+    left = {node: c for c, node in enumerate(closed.candidates)}
+    idle = idle_among(closed, [left[n] for n in whole.nodes(sorted(some)) if n in left])
+    return {
+        name: _code(network, node, is_closed=node in left)
+        for c, name in some.items()
+        if (node := whole.candidates[c]) not in left or left[node] in idle
+    }
+
+
+def _is_doubtful(whole: CoverProblem, node: int) -> bool:
+    """Whether it is not plain that a candidate is served and serves a limb."""
+    one = np.array([node])
+    return whole.asks(node) or not any(whole.view.serves(x, one)[0] for x in whole.limbs)
 
 
 def _code(network: NetworkInput, place: int, *, is_closed: bool) -> PassedCode:

@@ -18,7 +18,7 @@ from pollinet.network.cover import smallest_cover
 from pollinet.network.engines import cheapest, quick_cover
 from pollinet.network.problem import CoverProblem, cover_problem, unmet_demands
 from pollinet.network.programme import Solved
-from pollinet.network.prune import _connected
+from pollinet.network.prune import _join
 from pollinet.network.time_limit import part_of, time_left
 from pollinet.network.tradeoff import relaxations
 from pollinet.network.viability import viability
@@ -109,12 +109,12 @@ def test_what_is_safe_is_left_after_any_loss(seed: int, wanted: int) -> None:
 @given(st.integers(1, 12), st.lists(st.tuples(st.integers(0, 11), st.integers(0, 11))))
 def test_groups_are_the_components_of_the_graph(count: int, edges: list[tuple[int, int]]) -> None:
     # Outside check: networkx.
-    links, graph = np.zeros((count, count), dtype=bool), nx.empty_graph(count)
+    part, graph = np.arange(count), nx.empty_graph(count)
     for one, other in edges:
         if max(one, other) < count:
-            links[one, other] = links[other, one] = True
+            _join(part, np.array([one, other]))
             graph.add_edge(one, other)
-    groups = [set(places.tolist()) for places in _connected(links)]
+    groups = [set(np.flatnonzero(part == one).tolist()) for one in np.unique(part)]
     assert groups == sorted(nx.connected_components(graph), key=min)
 
 

@@ -75,7 +75,7 @@ def test_viable_donors_follow_the_definitions(
     truth = viable_matrix(network)
     view = viability(network)
     for row, receiver in enumerate(view.receivers):
-        found = unpack(view.bits[row], view.scenarios)
+        found = unpack(view.given(row, np.arange(len(network.nodes))), view.scenarios)
         assert (found == truth[:, receiver]).all()
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 import zipfile
 from collections.abc import Sequence
+from datetime import date
 
 from flask import Blueprint, Response, abort, request, send_file
 
@@ -86,7 +87,6 @@ def labels() -> Response:
     """Tags for limbs, and labels for bags of scions."""
     from pollinet.language import _
     from pollinet.report.labels import Sheet, labels_pdf, limb_labels, scion_labels, sheet_problem
-    from pollinet.summary.scions import scions_wanted
 
     study, asking = current_study(), question_of("labels", request.args)
     width = number_of(asking, "width", SMALLEST_MM, LARGEST_MM)
@@ -95,11 +95,11 @@ def labels() -> Response:
     sheet = Sheet(label_width=width or 70.0, label_height=height or 37.0, gap=gap or 0.0)
     if problem := sheet_problem(sheet):
         raise BadQuestion([Finding("error", "wrong-size", problem)])
-    made = limb_labels(study) if asking.get("of") != "scions" else ()
+    made = limb_labels(study, date.today()) if asking.get("of") != "scions" else ()
     if asking.get("of") != "limbs":
-        made += scion_labels(scions_wanted(study, *study.cover()))
+        made += scion_labels(study.plan.scions, date.today())
     if not made:
-        message = say("There is nothing to label: no scions are to be grafted.")
+        message = say("There is nothing to label: the plan names no scions.")
         raise BadQuestion([Finding("error", "nothing-to-label", message)])
     title = _("Labels, {site}").format(site=study.plan.site.name)
     return given(labels_pdf(made, sheet, title), "labels", ".pdf")
