@@ -44,11 +44,5 @@ SCREENS = (
     plan_text.screen,
     stock.screen,
     take_along.screen,
-    cover.screen,
-    grafting.screen,
-    diagnose.screen,
-    papers.screen,
-    download.screen,
-    behind.screen,
 )
 """All screens, as blueprints."""
