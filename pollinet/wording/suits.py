@@ -270,7 +270,8 @@ def _day(when: date) -> int:
 def task_limbs(task: Task) -> str:
     """The limbs of a task in a few words: all of a fruit by its name; of grafting, the scions."""
     if task.scions is not None:
-        return f"{_(task.fruit)}: {joined(task.scions) or _('scions of your choice')}"
+        scions = joined(task.scions) or _("scions of your choice")
+        return f"{_(task.fruit)}: {scions}"
     if len(task.limbs) > 3:
         text = ngettext("{fruit}, {number} limb", "{fruit}, {number} limbs", len(task.limbs))
         return text.format(fruit=_(task.fruit), number=len(task.limbs))
