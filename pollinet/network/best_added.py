@@ -256,8 +256,10 @@ def _bits_of(
             cases.append(expected[-1] if same else len(rows))
             rows += [] if same else [surely]
     words = views[0].width // 8
-    standing = np.array([one for one, _ in rows], dtype=np.uint64).reshape(-1, wanted, words)
-    given = np.array([one for _, one in rows], dtype=np.uint64).reshape(-1, nodes.size, words)
+    standing = np.array([one for one, _ in rows], dtype=np.uint64).reshape(len(rows), wanted, words)
+    given = np.array([one for _, one in rows], dtype=np.uint64).reshape(
+        len(rows), nodes.size, words
+    )
     return _Bits(
         standing,
         np.ascontiguousarray(given.swapaxes(0, 1)),

@@ -7,6 +7,7 @@ from collections.abc import Mapping, Sequence
 from datetime import UTC, date, datetime, timedelta
 
 from pollinet.advice.work import Task
+from pollinet.language import _
 from pollinet.study import Study
 from pollinet.wording.suits import task_limbs
 
@@ -24,14 +25,15 @@ def calendar_bytes(
     calendar.add("prodid", "-//Pollinet//work of the year//EN")
     calendar.add("version", "2.0")
     for task in found:
-        words = f"{task.reason}. {cautions.get(task.caution, '')}".strip()
+        caution = cautions.get(task.caution, "")
+        words = f"{_(task.reason)}. {_(caution) if caution else ''}".strip()
         event = Event()
         event.add("uid", _uid(task, study))
         event.add("dtstamp", datetime(today.year, today.month, today.day, tzinfo=UTC))
         event.add("dtstart", task.first)
         # The end of an event of whole days is the day after its last one.
         event.add("dtend", task.last + timedelta(days=1))
-        event.add("summary", f"{task.title}: {task_limbs(task)}")
+        event.add("summary", f"{_(task.title)}: {task_limbs(task)}")
         event.add("description", words)
         event.add("transp", "TRANSPARENT")
         calendar.add_component(event)

@@ -247,8 +247,12 @@ def work_answer(found: Iterable[Task]) -> str:
     """What comes next, in one sentence."""
     first = next(iter(found), None)
     if first is None:
-        return "No work can be dated: nothing is known of any limb's bloom."
-    return f"Next: {first.title.lower()}, {task_dates(first)} ({task_limbs(first)})."
+        return _("No work can be dated: nothing is known of any limb's bloom.")
+    title = _(first.title)
+    # Only English writes the first word of a title small in the middle of a sentence.
+    task = title.lower() if title == first.title else title
+    text = _("Next: {task}, {dates} ({limbs}).")
+    return text.format(task=task, dates=task_dates(first), limbs=task_limbs(first))
 
 
 def task_dates(task: Task) -> str:
@@ -266,32 +270,39 @@ def _day(when: date) -> int:
 def task_limbs(task: Task) -> str:
     """The limbs of a task in a few words: all of a fruit by its name; of grafting, the scions."""
     if task.scions is not None:
-        return f"{task.fruit}: {joined(task.scions) or 'scions of your choice'}"
+        scions = joined(task.scions) or _("scions of your choice")
+        return f"{_(task.fruit)}: {scions}"
     if len(task.limbs) > 3:
-        return f"{task.fruit}, {len(task.limbs)} limbs"
-    return f"{task.fruit}: {', '.join(task.limbs)}"
+        text = ngettext("{fruit}, {number} limb", "{fruit}, {number} limbs", len(task.limbs))
+        return text.format(fruit=_(task.fruit), number=len(task.limbs))
+    return f"{_(task.fruit)}: {', '.join(task.limbs)}"
 
 
 def caution_lines(found: Iterable[Task], cautions: Mapping[str, str]) -> list[str]:
     """Every caution that the tasks call for, once."""
-    return [cautions[word] for word in dict.fromkeys(t.caution for t in found if t.caution)]
+    return [_(cautions[word]) for word in dict.fromkeys(t.caution for t in found if t.caution)]
 
 
 def gap_lines(found: Sequence[tuple[str, str, float]]) -> list[str]:
     """The days without fruit, in one line; none where there are none."""
     if not found:
         return []
-    named = [f"{days(round(gap))} from {one} to {other}" for one, other, gap in found[:SHOWN]]
-    return [
-        f"Days without fruit, as estimated: {'; '.join(named)}. Each variety counts for {GAP_DAYS} "
-        "days from its first pick, if its limb has a donor often enough to bear."
+    gap_words = _("{days} from {one} to {other}")
+    named = [
+        gap_words.format(days=days(round(gap)), one=one, other=other)
+        for one, other, gap in found[:SHOWN]
     ]
+    text = _(
+        "Days without fruit, as estimated: {gaps}. Each variety counts for {days} days from its "
+        "first pick, if its limb has a donor often enough to bear."
+    )
+    return [text.format(gaps="; ".join(named), days=GAP_DAYS)]
 
 
 def undated_lines(fruits: Iterable[str]) -> list[str]:
     """How grafting is dated of fruits that bloom long before they leaf."""
-    return [
-        f"Graft {fruit} when its buds break, long after its bloom: log leafing (pollinet record "
+    text = _(
+        "Graft {fruit} when its buds break, long after its bloom: log leafing (pollinet record "
         "PLAN LIMB --leafing) and it is dated."
-        for fruit in fruits
-    ]
+    )
+    return [text.format(fruit=_(fruit)) for fruit in fruits]

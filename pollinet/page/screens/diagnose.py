@@ -15,6 +15,7 @@ from pollinet.domain import Limb, Observation, Plan
 from pollinet.errors import WrongChange
 from pollinet.files import locked
 from pollinet.findings import Finding, has_errors
+from pollinet.language import _
 from pollinet.page.links import current_study, desk, to
 from pollinet.page.paragraphs import parts_of
 from pollinet.page.questions import number_of, question_of
@@ -25,6 +26,7 @@ from pollinet.study import Study
 from pollinet.summary.advice import diagnosis_year
 from pollinet.summary.named import limb_named
 from pollinet.wording.advice import diagnosis_reasons
+from pollinet.wording.notes import KINDS, UNITS, VALUES
 
 screen = Blueprint("diagnose", __name__)
 
@@ -37,6 +39,21 @@ class Field:
     asked: str
     told: str
 
+    @property
+    def label(self) -> str:
+        """What is asked, or what it is."""
+        return _(self.asked) if self.asked else _(KINDS[self.kind.name])
+
+    @property
+    def unit(self) -> str:
+        """Its unit; those of counts are in the words of their kind."""
+        return _(UNITS[self.kind.unit]) if self.kind.unit in UNITS else ""
+
+    @property
+    def words(self) -> dict[str, str]:
+        """What may be chosen, and how it is said; none where a number is typed."""
+        return {word: _(VALUES[word]) for word in self.kind.allowed}
+
 
 @screen.get("/diagnose/<path:limb>")
 def show(limb: str) -> tuple[str, int]:
@@ -48,8 +65,8 @@ def show(limb: str) -> tuple[str, int]:
     told = diagnose_of(seen, view)
     questions: dict[str, str] = {}
     for one in told.questions:
-        for name in _kinds_in(one.option)[:1]:
-            questions.setdefault(name, one.question)
+        for kind in _kinds_in(one.option)[:1]:
+            questions.setdefault(kind, one.question)
     fields = list(_fields(study, found, year, questions))
     page = render_template(
         "diagnose.html.j2",

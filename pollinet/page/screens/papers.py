@@ -74,7 +74,9 @@ def work() -> str:
     year = work_from(study, first)
     cautions = {row["caution"]: row["text"] for row in advice_tables()["cautions"]}
     told = work_of(study, year)
-    rows = [(task_dates(task), task.title, task_limbs(task), task.reason) for task in year.tasks]
+    rows = [
+        (task_dates(task), _(task.title), task_limbs(task), _(task.reason)) for task in year.tasks
+    ]
     notes = [*undated_lines(year.undated), *gap_lines(year.gaps)]
     return render_template(
         "work.html.j2", found=told, rows=rows, first=first, notes=notes,
