@@ -35,7 +35,7 @@ def text(client: FlaskClient, address: str, code: int = 200) -> str:
 
 def words(page: str) -> str:
     """All that is read of a page."""
-    return " ".join(re.sub(r"<[^>]*>", " ", page).split())
+    return re.sub(r" ([,:;.])", r"\1", " ".join(re.sub(r"<[^>]*>", " ", page).split()))
 
 
 class Page(HTMLParser):
@@ -73,10 +73,13 @@ def test_a_screen_is_sound(read_only: FlaskClient, address: str) -> None:
     assert not {name for name in page.attributes if name == "style" or name.startswith("on")}
 
 
-@pytest.mark.parametrize("address", SCREENS)
+# The plan's own text, which the last screen shows, is in no language.
+@pytest.mark.parametrize("address", SCREENS[:-1])
 def test_a_screen_speaks_german(demo: Path, open_page: Callable, address: str) -> None:
     client = open_page(demo / "plan.toml", "de")
-    english = words(text(client, address))
+    # Notes of the catalogue stay as their sources have them.
+    page = re.sub(r'<details id="facts">.*?</details>', "", text(client, address), flags=re.S)
+    english = words(page)
     for word in (" donor", " limb ", " winters ", " variety", " Try ", " bloom "):
         assert word not in english
 
@@ -117,7 +120,7 @@ def test_a_limb_tells_donors_and_why_others_are_none(read_only: FlaskClient) -> 
     assert "C-mid (Regina) has one donor here: C-top (Garnet), in 6 winters of 10" in told
     assert "Could mend it" in told and "Try Sam" in told
     # Van and Regina are both S1S3, so are Black Star and Regina: one reason, said once.
-    assert re.search(r"Black Star,? Van: same genotype S1S3|Van,? Black Star: same", told)
+    assert "Van, Black Star: same genotype S1S3" in told
     assert 'class="strip' in page
 
 
@@ -188,7 +191,7 @@ def test_what_one_knows_is_kept_beside_the_plan(client: FlaskClient, plan: Path)
     told = {"token": TOKEN, "fruit": "sweet cherry", "bloom": "2 May - 12 May", "note": "my tree"}
     answer = client.post("/know/Kordia", data=told)
     assert answer.status_code == 302, answer.get_data(as_text=True)
-    facts = (plan.parent / "catalogues" / "cherry_sweet" / "facts.csv").read_text("utf-8")
+    facts = (plan.parent / "catalogues" / "sweet_cherry" / "facts.csv").read_text("utf-8")
     assert "Kordia" in facts and "my tree" in facts
     page = words(text(client, answer.headers["Location"]))
     assert "Kept in your own tables" in page and "2–12 May" in page

@@ -85,7 +85,7 @@ def test_a_step_is_undone_on_the_screen_where_one_is(read_only: FlaskClient) -> 
 
 def test_what_cannot_be_is_told_and_left_out(read_only: FlaskClient) -> None:
     told = words(text(read_only, "/try?try=change:C-mid:Kordja&try=change:C-mid:Kordia&try=lose:x"))
-    assert "Left out:" in told and "Kordja" in told and "Nearest: Kordia" in told
+    assert "Left out:" in told and "Kordja" in told and re.search(r"Nearest: [^.]*Kordia", told)
     assert "Before 7 of 8 Now 8 of 8" in told
 
 
@@ -97,7 +97,7 @@ def test_two_try_outs_stand_side_by_side(read_only: FlaskClient) -> None:
     page = text(read_only, "/compare?a=graft:cherry:new:Sam&b=lose:C-top")
     told = words(page)
     assert "A Sam grafted on cherry 9 of 9" in told
-    assert "B without C-top 5 of 7" in told or re.search(r"B without C-top \d of 7", told)
+    assert re.search(r"B without C-top \d of 7", told)
     table = told[told.index("Where they differ") :]
     assert "C-mid" in table and "A-top" not in table
 
@@ -117,4 +117,4 @@ def test_another_variety_stands_beside_the_last(read_only: FlaskClient) -> None:
 
 def test_a_wrong_name_beside_is_told(read_only: FlaskClient) -> None:
     told = words(text(read_only, "/compare?a=change:C-mid:Kordja&b=change:C-mid:Sam"))
-    assert "Kordja" in told and "Nearest: Kordia" in told
+    assert "Kordja" in told and re.search(r"Nearest: [^.]*Kordia", told)

@@ -170,6 +170,7 @@ def _side(tries: Sequence[Try]) -> Side:
     tried = desk().tried(tries)
     assert tried is not None
     words = [one.words(before) for one, before in tried.steps]
+    words += [one.words(tried.study) for one, _findings in tried.wrong]
     return Side(tried, words, [text_of(one) for one in tries], check_of(tried.study))
 
 
