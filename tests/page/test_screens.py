@@ -6,6 +6,7 @@ import re
 from collections.abc import Callable
 from html import unescape
 from html.parser import HTMLParser
+from importlib.resources import files
 from pathlib import Path
 
 import pytest
@@ -82,6 +83,16 @@ def test_a_screen_speaks_german(demo: Path, open_page: Callable, address: str) -
     english = words(page)
     for word in (" donor", " limb ", " winters ", " variety", " Try ", " bloom "):
         assert word not in english
+
+
+def test_the_sheet_of_pages_leaves_the_strips_alone() -> None:
+    """A class that strips have, too, is told by what it stands on or in."""
+    sheets = files("pollinet")
+    page = sheets.joinpath("page/static/page.css").read_text("utf-8")
+    own = set(re.findall(r"\.([a-z-]+)", sheets.joinpath("strips/strips.css").read_text("utf-8")))
+    bare = set(re.findall(r"(?:^|[},])\s*\.([a-z-]+)\s*(?=[{,])", page))
+    assert "sheets" not in own and {"row", "limb", "name"} <= own
+    assert bare & own <= {"mark", "unseen"}
 
 
 # --- the garden --------------------------------------------------------------------------------
