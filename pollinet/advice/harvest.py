@@ -20,6 +20,7 @@ import numpy as np
 from pollinet.days import is_southern
 from pollinet.domain import Fact, FloatArray, PickWindow, Status, Variety, VarietyId
 from pollinet.linear import product, solved
+from pollinet.messages import Message, listing, say
 
 HARVEST_SD_DAYS = 11.0
 """How far an estimate may be off, root mean square. [days] Measured on apples: days at eight places
@@ -269,24 +270,31 @@ def _full_bloom(variety: Variety, place: str) -> float:
     return float(np.mean(days)) if days else float("nan")
 
 
-def _rests_on(variety: Variety, told: Iterable[Told]) -> str:
+def _rests_on(variety: Variety, told: Iterable[Told]) -> Message:
     """What the harvest of a variety comes from, in words."""
     lists = {piece.source for piece in told if piece.variety == variety.id}
-    parts = []
+    parts: list[Message] = []
     if after := [f for f in _facts(variety, "days_bloom_to_harvest") if "" in lists]:
         days = float(np.median([float(fact.value) for fact in after]))
-        parts.append(f"{days:.0f} days after full bloom ({_sources(after)})")
+        text = say("{days} days after full bloom ({sources})", days=f"{days:.0f}",
+                   sources=_sources(after))  # fmt: skip
+        parts.append(text)
     if at := [f for f in _facts(variety, "harvest_day") if f.context in lists]:
         where = ", ".join(sorted({fact.context for fact in at}))
-        parts.append(f"picked at {where} ({_sources(at)}), carried by the warmth of the season")
+        text = say("picked at {where} ({sources}), carried by the warmth of the season",
+                   where=where, sources=_sources(at))  # fmt: skip
+        parts.append(text)
     if listed := [f for f in _facts(variety, "harvest_offset_days") if f.context in lists]:
         order = ", ".join(sorted({fact.context for fact in listed}))
-        parts.append(f"placed by its days in {order} ({_sources(listed)})")
+        text = say("placed by its days in {order} ({sources})", order=order,
+                   sources=_sources(listed))  # fmt: skip
+        parts.append(text)
     if picked := [window for window in listed_picking(variety) if _picked(window) in lists]:
         order = ", ".join(sorted({window.context for window in picked}))
         sources = ", ".join(sorted({window.source for window in picked}))
-        parts.append(f"placed by its first pick in {order} ({sources})")
-    return "; ".join(parts)
+        text = say("placed by its first pick in {order} ({sources})", order=order, sources=sources)
+        parts.append(text)
+    return listing(parts, "; ")
 
 
 def _status(variety: Variety) -> Status:

@@ -4,17 +4,20 @@ from __future__ import annotations
 
 import hashlib
 from collections import OrderedDict
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from threading import RLock
-from typing import TypeAlias
+from typing import Any, TypeAlias, TypeVar
 
 from pollinet.errors import Unfit
 from pollinet.files import LOG_NAME, OWN_FOLDER
 from pollinet.findings import Finding
+from pollinet.language import chosen
 from pollinet.page.tries import Try
 from pollinet.study import Study, open_study
+
+_T = TypeVar("_T")
 
 MOST_KEPT = 32
 """Gardens tried that are kept in memory: own convention."""
@@ -60,6 +63,7 @@ class Desk:
     _stamp: Stamp | None = None
     _digest: tuple[Stamp, str] | None = None
     _opened: Opened | None = None
+    _told: dict[tuple[str, str], Any] = field(default_factory=dict)
     _tried: OrderedDict[tuple[Try, ...], Study | tuple[Finding, ...]] = field(
         default_factory=OrderedDict
     )
@@ -74,6 +78,7 @@ class Desk:
         stamp = self._stamp_now()
         if self._opened is None or stamp != self._stamp:
             self._tried.clear()
+            self._told.clear()
             found = open_study(self.plan)
             self._opened = Opened(found.study, found.findings, digest_of(self.plan))
             # What it names is known now; a file that changed meanwhile is read again next time.
@@ -95,6 +100,16 @@ class Desk:
             else:
                 wrong.append((one, after))
         return Tried(study, tuple(steps), tuple(wrong))
+
+    def of_plan(self, what: str, make: Callable[[Study], _T]) -> _T:
+        """What is told of the plan as it stands, worked out once in each language."""
+        study = self.opened().study
+        assert study is not None
+        key = (what, chosen())
+        if key not in self._told:
+            self._told[key] = make(study)
+        found: _T = self._told[key]
+        return found
 
     def _after(self, study: Study, done: tuple[Try, ...], one: Try) -> Study | tuple[Finding, ...]:
         """The garden after one more try, kept; or what is wrong with it."""

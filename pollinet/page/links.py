@@ -158,8 +158,18 @@ def graft_texts(varieties: Sequence[Mapping[str, str]]) -> list[str]:
 
 def new_limb(tree: str, variety: str, more: Sequence[str] = ()) -> str:
     """A name for a new limb that neither the garden has yet, nor `more`."""
-    taken = {limb.id for limb in current_study().plan.limbs} | set(more)
-    name, number = f"{tree}-{variety}", 2
+    return _new(f"{tree}-{variety}", more)
+
+
+def new_neighbour(variety: str) -> str:
+    """A name for a tree next door that the garden does not have yet."""
+    return _new(variety)
+
+
+def _new(wished: str, more: Sequence[str] = ()) -> str:
+    plan = current_study().plan
+    taken = {*(limb.id for limb in plan.limbs), *(one.id for one in plan.neighbours), *more}
+    name, number = wished, 2
     while name in taken:
-        name, number = f"{tree}-{variety}-{number}", number + 1
+        name, number = f"{wished}-{number}", number + 1
     return name

@@ -463,10 +463,24 @@ def marked_winters(row: LimbCoverage) -> str:
 
 def verdict_line(row: LimbCoverage) -> str:
     """The verdict on one limb with its shares: `◐ likely: expected in 9 winters of 10 …`."""
-    mark, expected = MARKS[row.verdict], winters_cell(row)
-    sure, possible = tenths(row.sure), tenths(row.possible_reliability)
-    shares = f"expected in {expected} winters of 10, surely {sure}, at most {possible}"
-    return f"{mark} {row.verdict}: {shares}."
+    text = _(
+        "{mark} {verdict}: expected in {expected} winters of 10, surely {sure}, at most {possible}."
+    )
+    return text.format(
+        mark=MARKS[row.verdict],
+        verdict=_(_IN_A_WORD[row.verdict]),
+        expected=winters_cell(row),
+        sure=tenths(row.sure),
+        possible=tenths(row.possible_reliability),
+    )
+
+
+_IN_A_WORD: Mapping[LimbVerdict, str] = {
+    "sure": N_("sure"),
+    "likely": N_("likely"),
+    "open": N_("open"),
+    "lacking": N_("lacking"),
+}
 
 
 def winters_cell(row: LimbCoverage) -> str:

@@ -123,7 +123,12 @@ def _bloom(view: Suitability) -> str:
         later = _("{text}; with {degrees} °C more, full bloom {day}")
         day = short_date(view.bloom_warmer.full)
         text = later.format(text=text, degrees=number(WARMER_C), day=day)
-    return text + "."
+    return _ended(text)
+
+
+def _ended(text: str) -> str:
+    """With a full stop, unless a date ends with one already: `11. Apr.`."""
+    return text if text.endswith(".") else f"{text}."
 
 
 def _donors(view: Suitability) -> str:

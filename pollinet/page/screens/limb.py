@@ -18,6 +18,9 @@ from pollinet.wording.sentences import memory_text
 
 screen = Blueprint("limb", __name__)
 
+MOST_SHOWN = 5
+"""Donors that are shown at once; more are folded: own convention."""
+
 MOST_WOOD = 6
 """Varieties at hand that are offered as try-outs: own convention."""
 
@@ -42,6 +45,7 @@ def show(name: str) -> str | tuple[str, int]:
         verdict=verdict_line(looked.now),
         why=why_words(limbs[0], study.network.nodes, 2),
         strip=limb_strip(limb_spring(study, looked)),
+        most=MOST_SHOWN,
         here=[donor for donor in told.donors if donor.kind != "candidate"],
         wood=wood,
         grafts={

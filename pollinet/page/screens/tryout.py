@@ -12,7 +12,7 @@ from werkzeug.wrappers import Response
 
 from pollinet.answers.check import Check, CheckedLimb, check_of
 from pollinet.page.desk import Tried
-from pollinet.page.links import asked, desk, new_limb, score_of, texts, to, with_more
+from pollinet.page.links import asked, desk, new_limb, new_neighbour, score_of, texts, to, with_more
 from pollinet.page.names import suggested
 from pollinet.page.tries import (
     KINDS,
@@ -44,7 +44,7 @@ def show(*, unread: bool = False) -> str:
     before, now = this.opened.study, this.tried.study
     return render_template(
         "tryout.html.j2",
-        compared=compared(check_of(before), check_of(now)),
+        compared=compared(desk().of_plan("check", check_of), check_of(now)),
         before=score_of(before),
         now=score_of(now),
         study=now,
@@ -52,7 +52,9 @@ def show(*, unread: bool = False) -> str:
         unread=unread,
         unknown=len(request.args.getlist("try")) - len(this.tries),
         strip=calendar_strip(
-            garden_spring(now), chosen=in_question(this.tries, now), before=garden_spring(before)
+            garden_spring(now),
+            chosen=in_question(this.tries, now),
+            before=desk().of_plan("spring", garden_spring),
         ),
         instead=instead(this.tries, now),
         fruits=list(dict.fromkeys(tree.species for tree in now.plan.trees)),
@@ -79,7 +81,7 @@ def from_form(values: Mapping[str, str]) -> Try | None:
     if values["kind"] == "graft" and given["variety"]:
         given["limb"] = given["limb"] or new_limb(given["tree"], given["variety"])
     if values["kind"] == "next":
-        given["id"] = given["id"] or given["variety"]
+        given["id"] = given["id"] or new_neighbour(given["variety"])
     return try_of(":".join([values["kind"], *(quote(part, safe=" ") for part in given.values())]))
 
 
@@ -153,8 +155,8 @@ def compare() -> str | Response:
     """Two try-outs beside the plan as it is: `a` and `b`, as `try` elsewhere."""
     study = asked().opened.study
     assert study is not None
+    plan = desk().of_plan("check", check_of)
     sides = [_side(tries_of(request.args.getlist(name))) for name in ("a", "b")]
-    plan = check_of(study)
     rows = side_by_side(plan, *(side.check for side in sides))
     differs = [row for row in rows if len({str(_shown(limb)) for limb in row}) > 1]
     return render_template(
@@ -170,6 +172,7 @@ def _side(tries: Sequence[Try]) -> Side:
     tried = desk().tried(tries)
     assert tried is not None
     words = [one.words(before) for one, before in tried.steps]
+    words += [one.words(tried.study) for one, _findings in tried.wrong]
     return Side(tried, words, [text_of(one) for one in tries], check_of(tried.study))
 
 
