@@ -31,6 +31,9 @@ MARGIN_MM = 5.0
 OVER_MM = 1.0
 """How far marks above a capital stand out of their line at the largest print. [mm]"""
 
+BEARING_MM = 0.3
+"""How far some letters begin before their place. [mm]"""
+
 LINE_MM = 0.1
 
 QR_QUIET = 4
@@ -110,7 +113,7 @@ class Sheet:
         """Where a label may have print: inside of it, and of the sheet's margin."""
         x, y = self.corner(number)
         return Box(
-            max(x + PADDING_MM, self.margin),
+            max(x + PADDING_MM, self.margin + BEARING_MM),
             max(y + PADDING_MM, self.margin + OVER_MM),
             min(x + self.label_width - PADDING_MM, self.width - self.margin),
             min(y + self.label_height - PADDING_MM, self.height - self.margin),
