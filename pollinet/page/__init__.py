@@ -5,6 +5,7 @@
     desk       the plan that is open, read again when its files change, and the gardens tried
     tries      what can be tried, as it stands in an address, in memory and in the plan file
     links      addresses that keep what is tried
+    names      names of varieties while they are typed
     entries    what forms tell of a place, a tree, a limb, a neighbour's tree, wood; what there is
     fields     what those forms need to be shown
     drafts     gardens that are being begun, in memory until they are written

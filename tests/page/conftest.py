@@ -33,9 +33,15 @@ def plan(demo: Path, tmp_path: Path) -> Path:
 
 
 @pytest.fixture(scope="session")
-def read_only(demo: Path) -> FlaskClient:
-    """A browser on the demo, for tests that look and try and write nothing."""
-    return browser(demo / "plan.toml")
+def read_only_app(demo: Path) -> Flask:
+    """The page on the demo: what it has worked out serves all tests that write nothing."""
+    return create_app(demo / "plan.toml", hosts={HOST}, token=TOKEN, language="en")
+
+
+@pytest.fixture
+def read_only(read_only_app: Flask) -> FlaskClient:
+    """A browser without cookies on the demo, for tests that look and try and write nothing."""
+    return read_only_app.test_client()
 
 
 @pytest.fixture

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from html import unescape
+from pathlib import Path
 from urllib.parse import parse_qs, urlsplit
 
 import pytest
@@ -113,6 +114,14 @@ def test_another_variety_stands_beside_the_last(read_only: FlaskClient) -> None:
     query = parse_qs(urlsplit(unescape(answer.headers["Location"])).query)
     assert query["a"] == ["lose:A-top", "graft:cherry:cherry-Sam:Sam"]
     assert query["b"] == ["lose:A-top", "graft:cherry:cherry-Kordia:Kordia"]
+
+
+def test_before_is_the_plan_as_it_is_now(client: FlaskClient, plan: Path) -> None:
+    other = "/try?try=lose:A-top"
+    assert "Before 7 of 8" in words(text(client, other))
+    old = plan.read_text("utf-8")
+    plan.write_text(old.replace('variety = "Regina"', 'variety = "Kordia"'), "utf-8")
+    assert "Before 8 of 8" in words(text(client, other))
 
 
 def test_a_wrong_name_beside_is_told(read_only: FlaskClient) -> None:
