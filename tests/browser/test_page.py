@@ -75,22 +75,47 @@ SCREENS = (
     "/try?try=change:C-mid:Kordia",
     "/try?try=change:C-mid:Moon",
     "/write?try=change:C-mid:Kordia",
+    "/compare?a=graft:cherry:new:Sam&b=graft:cherry:new:Kordia",
+    "/spring?limb=C-mid",
     "/orchard",
     "/notes",
+    "/variety/Kordia",
+    "/variety",
+    "/know/Kordia?fruit=sweet+cherry",
+    "/cover",
+    "/cover?donors=2",
+    "/pollinizer",
+    "/wood",
+    "/triploids",
+    "/without",
+    "/diagnose/C-mid",
+    "/papers",
+    "/papers/labels",
+    "/papers/work",
+    "/papers/chill",
+    "/papers/balance",
+    "/papers/weather",
+    "/papers/suits?variety=Kordia",
+    "/stock",
+    "/stock/add/limb?tree=cherry",
+    "/place",
+    "/text",
+    "/begin",
     "/nothing-here",
 )
 
 
 @pytest.mark.parametrize("address", SCREENS)
-@pytest.mark.parametrize("width", [320, 1200])
-@pytest.mark.parametrize("dark", [False, True])
-def test_every_screen_is_accessible(
-    browser: Chrome, looked_at: str, address: str, width: int, dark: bool
-) -> None:
-    chromium.shown(browser, looked_at + address, width, dark=dark)
-    assert chromium.violations(browser) == []
-    assert chromium.overflow(browser) == 0
-    assert chromium.smallest_text(browser) >= 12
+def test_every_screen_is_accessible(browser: Chrome, looked_at: str, address: str) -> None:
+    """At 320 and 1200 px, in light and dark; with all that is folded open."""
+    for width in (320, 1200):
+        for dark in (False, True):
+            chromium.shown(browser, looked_at + address, width, dark=dark)
+            browser.execute_script("document.querySelectorAll('details').forEach(d => d.open = 1)")
+            assert chromium.violations(browser) == [], (width, dark)
+        assert chromium.overflow(browser) == 0, width
+        assert chromium.smallest_text(browser) >= 12, width
+    assert _errors(browser) == []
 
 
 def test_every_screen_can_be_read_at_twice_its_size(browser: Chrome, looked_at: str) -> None:
@@ -115,7 +140,8 @@ def test_a_swap_changes_the_answer_and_keeps_the_page(browser: Chrome, looked_at
 
 def test_a_try_takes_two_touches_from_the_garden(browser: Chrome, looked_at: str) -> None:
     chromium.shown(browser, looked_at + "/limb/C-mid", 360)
-    field = browser.find_element("id", "variety")
+    _click(browser, "#other > summary")
+    field = browser.find_element("css selector", "#other input[name=variety]")
     field.send_keys("Kordia\n")
     _until(browser, "8 of 8 limbs have")
     _click(browser, ".trying a.undo")
@@ -148,7 +174,8 @@ def test_without_script_all_is_there(looked_at: str, plan: Path) -> None:
     with chromium.chromium() as driver:
         driver.execute_cdp_cmd("Emulation.setScriptExecutionDisabled", {"value": True})
         driver.get(looked_at + "/limb/C-mid")
-        driver.find_element("id", "variety").send_keys("Kordia\n")
+        driver.find_element("css selector", "#other > summary").click()
+        driver.find_element("css selector", "#other input[name=variety]").send_keys("Kordia\n")
         end = time.monotonic() + WAIT_S
         while "8 of 8 limbs have" not in driver.page_source and time.monotonic() < end:
             time.sleep(0.1)
@@ -207,6 +234,82 @@ def test_a_stopped_server_is_told(browser: Chrome, plan: Path) -> None:
     _until(browser, "does not answer")
 
 
+def test_from_an_empty_folder_to_a_printed_report(browser: Chrome, tmp_path: Path) -> None:
+    """A newcomer with two varieties on one cherry: place, tree, limbs, wood, answer, paper."""
+    plan = tmp_path / "garden" / "plan.toml"
+    for served in _running(plan):
+        chromium.shown(browser, served.address, 360)
+        _fill(browser, latitude="47,2", longitude="8° 30' E", elevation_m="450")
+        _press(browser, "Next")
+        _press(browser, "Add a tree")
+        _press(browser, "sweet cherry")
+        _fill(browser, variety="Regina", spare="2")
+        _press(browser, "Add", "button.main")
+        _press(browser, "Add a limb")
+        _fill(browser, variety="Burlat")
+        _press(browser, "Add", "button.main")
+        _press(browser, "Next")
+        _until(browser, "Add a tree next door")
+        _press(browser, "Next")
+        _press(browser, "Add wood")
+        _press(browser, "sweet cherry")
+        _fill(browser, variety="Kordia")
+        _press(browser, "Add", "button.main")
+        _press(browser, "Next")
+        assert not plan.exists()
+        _press(browser, "Write my plan")
+        _until(browser, "2 limbs")
+        assert 'variety = "Burlat"' in plan.read_text(encoding="utf-8")
+        browser.get(served.address + "papers/report")
+        browser.get(served.address + "download/report.html")
+        _until(browser, "Regina")
+        assert chromium.printed(browser).startswith(b"%PDF")
+        assert _errors(browser) == []
+
+
+def test_a_wrong_weather_file_is_told_and_not_kept(
+    browser: Chrome, written_to: str, plan: Path, tmp_path: Path
+) -> None:
+    before = sorted(one.name for one in plan.parent.iterdir())
+    wrong = tmp_path / "shopping.csv"
+    wrong.write_text("apples,2\npears,3\n", encoding="utf-8")
+    chromium.shown(browser, written_to + "/place", 360)
+    browser.find_element("id", "record").send_keys(str(wrong))
+    _press(browser, "Use this record")
+    _until_there(browser, "#problems")
+    assert sorted(one.name for one in plan.parent.iterdir()) == before
+
+
+def test_notes_are_made_under_the_tree(browser: Chrome, written_to: str, plan: Path) -> None:
+    """Full bloom of a limb in three touches: the screen, the limb, the stage."""
+    chromium.shown(browser, written_to + "/", 360)
+    _press(browser, "In the orchard")
+    _press(browser, "Regina", ".tile")
+    _press(browser, "Full bloom", ".stages button")
+    _until(browser, "Kept")
+    assert "C-mid" in (plan.parent / "records.csv").read_text(encoding="utf-8")
+
+
+def test_forty_limbs_are_answered_and_fit(browser: Chrome, tmp_path: Path) -> None:
+    plan = tmp_path / "plan.toml"
+    names = ("Regina", "Kordia", "Van", "Sam", "Lambert", "Burlat", "Lapins", "Stella")
+    limbs = "".join(
+        f'[[tree.limb]]\nid = "limb {i}"\nvariety = "{names[i % len(names)]}"\n' for i in range(40)
+    )
+    plan.write_text(
+        '[site]\nname = "the long row"\nlatitude = 47.2\nlongitude = 8.5\nelevation_m = 450\n'
+        f'[[tree]]\nid = "row"\nspecies = "sweet cherry"\n{limbs}',
+        encoding="utf-8",
+    )
+    for served in _running(plan):
+        for address in ("", "spring?limb=limb+3", "try?try=change:limb%201:Sam", "orchard"):
+            for width in (320, 1200):
+                chromium.shown(browser, served.address + address, width)
+                assert chromium.overflow(browser) == 0, address
+                assert chromium.smallest_text(browser) >= 12, address
+            assert chromium.violations(browser) == [], address
+
+
 def test_nothing_is_asked_elsewhere(browser: Chrome, looked_at: str) -> None:
     for address in SCREENS:
         chromium.shown(browser, looked_at + address, 360)
@@ -214,6 +317,38 @@ def test_nothing_is_asked_elsewhere(browser: Chrome, looked_at: str) -> None:
             "return performance.getEntriesByType('resource').map(e => e.name)"
         )
         assert asked and all(one.startswith(looked_at) for one in asked)
+
+
+def _fill(browser: Chrome, **values: str) -> None:
+    for name, value in values.items():
+        field = browser.find_element("css selector", f"main [name={name}]")
+        field.clear()
+        field.send_keys(value)
+
+
+def _press(browser: Chrome, words: str, selector: str = "a, button, summary") -> None:
+    """Press the first that says these words, as soon as it is there."""
+    from selenium.common.exceptions import WebDriverException
+    from selenium.webdriver.support.ui import WebDriverWait
+
+    def pressed(driver: Chrome) -> bool:
+        for one in driver.find_elements("css selector", selector):
+            # A swap may take it away meanwhile: then it is looked for again.
+            if words in one.text and one.is_displayed():
+                one.click()
+                return True
+        return False
+
+    wait = WebDriverWait(browser, WAIT_S, 0.05, ignored_exceptions=[WebDriverException])
+    wait.until(pressed, words)
+
+
+def _until_there(browser: Chrome, selector: str) -> None:
+    from selenium.webdriver.support.ui import WebDriverWait
+
+    WebDriverWait(browser, WAIT_S, 0.05).until(
+        lambda driver: driver.find_elements("css selector", selector), selector
+    )
 
 
 def _click(browser: Chrome, selector: str) -> None:
