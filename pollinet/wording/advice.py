@@ -8,14 +8,15 @@ from pollinet.advice.balance import LimbBalance
 from pollinet.advice.diagnosis import CauseAnswer, TrialAnswer, Uncounted
 from pollinet.advice.rules import Evidence
 from pollinet.advice.trials import TRIAL_CLUSTERS, least_to_show
+from pollinet.language import N_, _, number
 from pollinet.summary.advice import LimbDiagnosis
 from pollinet.wording.sentences import count, joined
 
 STAGE_WORDS = {
-    "A": "no or few flowers",
-    "B": "dead or malformed flowers",
-    "C": "no fruit set from sound flowers",
-    "D": "fruitlets lost after setting",
+    "A": N_("no or few flowers"),
+    "B": N_("dead or malformed flowers"),
+    "C": N_("no fruit set from sound flowers"),
+    "D": N_("fruitlets lost after setting"),
 }
 
 SHOWN_CAUSES, SHOWN_QUESTIONS = 4, 3
@@ -31,34 +32,40 @@ def diagnosis_answer(view: LimbDiagnosis) -> str:
     name, variety = view.limb.id, view.limb.variety.name
     who = name if name == variety else f"{name} ({variety})"
     if stage.sound:
-        return f"{who} bore a full crop in {view.year}, by what is noted: nothing failed."
+        text = _("{limb} bore a full crop in {year}, by what is noted: nothing failed.")
+        return text.format(limb=who, year=view.year)
     alone = view.measures.get("good_partner")
     if not stage.decided and alone is not None and alone.value < SELDOM:
-        return (
-            f"{who} in {view.year}: no variety whose pollen it accepts is in bloom with it long "
-            f"enough (chance of one: {100 * alone.value:.0f} %). That can leave it without a crop "
-            "by itself: pollinet cover PLAN says what to graft. Whether more is wrong cannot be "
-            "said yet: tell what is asked below."
+        text = _(
+            "{limb} in {year}: no variety whose pollen it accepts is in bloom with it long enough "
+            "(chance of one: {percent} %). That can leave it without a crop by itself: pollinet "
+            "cover PLAN says what to graft. Whether more is wrong cannot be said yet: tell what is "
+            "asked below."
         )
+        percent = number(100 * alone.value, ".0f")
+        return text.format(limb=who, year=view.year, percent=percent)
     if not stage.decided:
-        return (
-            f"{who} in {view.year}: it cannot be said yet why it did not crop, nor whether "
-            "pollination has to do with it. First tell what is asked below."
+        text = _(
+            "{limb} in {year}: it cannot be said yet why it did not crop, nor whether pollination "
+            "has to do with it. First tell what is asked below."
         )
-    failed = "; or ".join(STAGE_WORDS[s] for s in stage.possible)
-    return f"{who} in {view.year}: {failed}. {_cause_words(view)}"
+        return text.format(limb=who, year=view.year)
+    failed = _("; or ").join(_(STAGE_WORDS[letter]) for letter in stage.possible)
+    text = _("{limb} in {year}: {failed}. {cause}")
+    return text.format(limb=who, year=view.year, failed=failed, cause=_cause_words(view))
 
 
 def _cause_words(view: LimbDiagnosis) -> str:
     decided, causes = view.diagnosis.decided, view.diagnosis.causes
     if decided is not None:
-        return f"Most likely: {decided.title}."
-    backed = [cause.title for cause in causes if cause.points > 0][:3]
+        return _("Most likely: {cause}.").format(cause=_(decided.title))
+    backed = [_(cause.title) for cause in causes if cause.points > 0][:3]
     if not backed:
-        return "Nothing noted speaks for any cause yet."
+        return _("Nothing noted speaks for any cause yet.")
     if len(backed) == 1:
-        return f"What is known points to one cause, but thinly: {backed[0]}."
-    return f"Not decided between: {joined(backed, 'and')}."
+        text = _("What is known points to one cause, but thinly: {cause}.")
+        return text.format(cause=backed[0])
+    return _("Not decided between: {causes}.").format(causes=joined(backed, "and"))
 
 
 def diagnosis_lines(view: LimbDiagnosis) -> list[str]:

@@ -32,8 +32,13 @@ KEYWORDS = {
     "say": None,
     "say_number": (1, 2),
 }
-COLUMNS = {"advice/cautions.csv": ("text",), "advice/questions.csv": ("question",),
-           "advice/work.csv": ("title", "reason"), "fruits.csv": ("name",)}  # fmt: skip
+COLUMNS = {
+    "advice/causes.csv": ("title",),
+    "advice/cautions.csv": ("text",),
+    "advice/questions.csv": ("question",),
+    "advice/work.csv": ("title", "reason"),
+    "fruits.csv": ("name",),
+}
 """Texts of the catalogues that are said as they stand."""
 
 HEAD = "# Messages of Pollinet; made and kept up to date by tests/language/messages.py."
