@@ -321,7 +321,8 @@ def test_nothing_is_asked_elsewhere(browser: Chrome, looked_at: str) -> None:
 
 def _fill(browser: Chrome, **values: str) -> None:
     for name, value in values.items():
-        field = browser.find_element("css selector", f"main [name={name}]")
+        _until_there(browser, f"main input[name={name}]:not([type=hidden])")
+        field = browser.find_element("css selector", f"main input[name={name}]:not([type=hidden])")
         field.clear()
         field.send_keys(value)
 
