@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from contextlib import suppress
 from datetime import date
 from pathlib import Path
 
@@ -62,12 +63,8 @@ def page(
         import webbrowser
 
         webbrowser.open(served.address)
-    try:
+    with suppress(KeyboardInterrupt):
         served.run()
-    except KeyboardInterrupt:
-        pass
-    finally:
-        served.stop()
     return 0
 
 

@@ -12,6 +12,7 @@
     towns      towns by their names, where the library with them is installed
     near_lines the line of a plan's text that a finding is about
     form_notes the form for notes, on the page and on the telephone
+    policy     what a document that stands by itself may do
     take_along the garden as one file for the telephone
     paragraphs lines of plain text as paragraphs and lists
     behind, questions  what takes long, worked out in processes of their own

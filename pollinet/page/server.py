@@ -59,10 +59,20 @@ def serve(plan: Path, *, port: int = 0, language: str | None = None) -> Served:
         clear_untrusted_proxy_headers=True,
     )
 
-    def stop() -> None:
-        app.extensions["pollinet-behind"].close()
+    def close() -> None:
         # Browsers keep connections open, and the server runs as long as there is one.
         close_all(connections, ignore_all=True)
-        server.task_dispatcher.shutdown()
 
-    return Served(f"http://{ADDRESS}:{found}/", server.run, stop)
+    def run() -> None:
+        try:
+            server.run()
+        finally:
+            app.extensions["pollinet-behind"].close()
+            close()
+            server.task_dispatcher.shutdown()
+
+    def stop() -> None:
+        # In the thread that listens: it may not find its sockets closed beneath it.
+        server.trigger.pull_trigger(close)
+
+    return Served(f"http://{ADDRESS}:{found}/", run, stop)

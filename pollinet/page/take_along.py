@@ -6,8 +6,6 @@ gives them back as the text that `readers/note_text.py` reads.
 
 from __future__ import annotations
 
-import base64
-import hashlib
 from collections.abc import Sequence
 from datetime import date
 from importlib.resources import files
@@ -17,6 +15,7 @@ from pollinet.days import day_of_year
 from pollinet.files import made_by
 from pollinet.language import _, chosen, date_range, ngettext, short_date, told
 from pollinet.page.form_notes import noting
+from pollinet.page.policy import policy_digest
 from pollinet.readers.note_text import head_line
 from pollinet.strips import calendar_strip, style_sheet
 from pollinet.study import Study
@@ -60,8 +59,8 @@ def take_along_html(study: Study, today: date) -> str:
         calendar=calendar_strip(garden_spring(study)),
         style=Markup(style),
         script=Markup(script),
-        style_digest=_digest(style),
-        script_digest=_digest(script),
+        style_digest=policy_digest(style),
+        script_digest=policy_digest(script),
     )
 
 
@@ -85,11 +84,6 @@ def _groups(rows: Sequence[CheckedLimb]) -> list[dict[str, object]]:
 
 def _static(name: str) -> str:
     return files("pollinet.page").joinpath("static", name).read_text(encoding="utf-8")
-
-
-def _digest(text: str) -> str:
-    """As a content security policy has it (W3C, Content Security Policy Level 3, 2.3.1)."""
-    return "sha256-" + base64.b64encode(hashlib.sha256(text.encode()).digest()).decode()
 
 
 def _short_date(month_day: str) -> str:

@@ -28,8 +28,19 @@ def html_of(report: Report) -> str:
     text = own.joinpath("page.html.j2").read_text(encoding="utf-8")
     style = style_sheet() + own.joinpath("page.css").read_text(encoding="utf-8")
     return environment.from_string(text).render(
-        report=report, kind=_kind, language=chosen(), style=Markup(style), unfolded=UNFOLDED, _=_
+        report=report,
+        kind=_kind,
+        language=chosen(),
+        style=Markup(style),
+        script=Markup(folding_script()),
+        unfolded=UNFOLDED,
+        _=_,
     )
+
+
+def folding_script() -> str:
+    """The one script of the document, which folds its sections on a telephone."""
+    return files("pollinet.report").joinpath("folding.js").read_text(encoding="utf-8")
 
 
 def _kind(block: Block) -> str:

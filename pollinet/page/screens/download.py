@@ -18,11 +18,13 @@ from pollinet.messages import say
 from pollinet.network.graph import donor_graph
 from pollinet.page.asking import view_of
 from pollinet.page.links import asked, current_study, desk
+from pollinet.page.policy import policy_digest
 from pollinet.page.questions import number_of, question_of
 from pollinet.page.screens.papers import PICTURES, first_day
 from pollinet.page.screens.plan_file import text_of_plan
 from pollinet.page.tries import written
 from pollinet.readers.advice import advice_tables
+from pollinet.report.html import folding_script
 
 screen = Blueprint("download", __name__)
 
@@ -30,13 +32,14 @@ REPORT_POLICY = "; ".join(
     (
         "default-src 'none'",
         "style-src 'unsafe-inline'",
+        f"script-src '{policy_digest(folding_script())}'",
         "img-src data:",
         "base-uri 'none'",
         "form-action 'none'",
         "frame-ancestors 'none'",
     )
 )
-"""A report brings its own style and no script; it asks for nothing."""
+"""A report brings its own style and the one script that folds it; it asks for nothing."""
 
 TYPES = {
     ".svg": "image/svg+xml",
