@@ -284,6 +284,15 @@ class VerdictTable(Mapping[tuple[int, int], Verdict]):
                 apart |= here
         return apart
 
+    def is_open(self) -> bool:
+        """Whether it is unknown of any pair if the pollen is accepted."""
+        everyone, unknown = np.arange(len(self.fertilities)), ANSWERS["unknown"][0]
+        for receiver in everyone[:, None]:  # row by row: in a catalogue the first ones tell
+            numbers = self.numbers(everyone, receiver)
+            if (self.answers.answer[numbers] == unknown).any():
+                return True
+        return False
+
     def is_apart(self, donor: str, receiver: str) -> bool:
         """Whether no variety of one kind of fruit sets any of another."""
         pair = self._of_fruit[donor], self._of_fruit[receiver]

@@ -250,10 +250,7 @@ class Study:
 
     def _is_open(self, varieties: Sequence[Variety]) -> bool:
         """Whether it is unknown of any pair of them, or of one alone, if the pollen is accepted."""
-        table = VerdictTable([variety.fertility for variety in varieties], self._crossings)
-        everyone = np.arange(len(varieties))
-        _places, verdicts = table.alike(everyone[:, None], everyone)
-        return any(verdict.answer == "unknown" for verdict in verdicts)
+        return VerdictTable([v.fertility for v in varieties], self._crossings).is_open()
 
     def site_shift_days(self, species: str) -> FloatArray | None:
         """How much later the site makes a fruit bloom than its record, as the notes have it, (K,).

@@ -14,6 +14,7 @@ import resource
 from collections.abc import Callable
 from dataclasses import replace
 from itertools import combinations, product
+from pathlib import Path
 from time import process_time
 
 import numpy as np
@@ -286,9 +287,24 @@ def test_never_larger_than_a_rival_with_the_same_time(name: str) -> None:
     print(f"  most memory: {resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1000:.0f} MB")
 
 
-@pytest.mark.parametrize("name", ["long season", "candidates for 40 % of the winters"])
+def crops() -> NetworkInput:
+    """Wood that needs donors itself, two for each receiver."""
+    network = orchard(
+        1, limbs=8, candidates=200, winters=30, draws=16, spread=12.0, length=9.0
+    )  # fmt: skip
+    return replace(network, aim=Aim(donors=2))
+
+
+LIMITED = {
+    "long season": GARDENS["long season"],
+    "candidates for 40 % of the winters": two_in_five,
+    "two donors, wood that crops": crops,
+}
+
+
+@pytest.mark.parametrize("name", LIMITED)
 def test_a_limit_is_kept_within_a_fifth(name: str) -> None:
-    network = GARDENS[name]()
+    network = LIMITED[name]()
     for loss in (False, True):
         for limit_s in (1.0, 3.0):
             cover, seconds = timed(network, limit_s, survives_any_single_loss=loss)
@@ -305,3 +321,14 @@ def test_a_cover_of_wood_that_crops_is_that_of_cp_sat() -> None:
         network = orchard(seed, limbs=6, candidates=40, winters=10, draws=3, spread=9.0, length=9.0)
         cover, _ = timed(network, LIMIT_S)
         assert cover.cost == cp_optimum(network) <= len(greedy(network))
+
+
+def test_a_cover_from_the_catalogue_against_a_check(
+    python: Callable[..., Callable[[], object]], ratio: Callable[..., float], tmp_path: Path
+) -> None:
+    folder = tmp_path / "demo"
+    python("-m", "pollinet", "demo", "--out", str(folder))()
+    plan = str(folder / "plan.toml")
+    check = python("-m", "pollinet", "check", plan, ok=(0, 1))
+    cover = python("-m", "pollinet", "cover", plan, "--from", "catalogue")
+    ratio("cover --from catalogue, of check", cover, check, rounds=3)
