@@ -154,7 +154,7 @@ def pollinizer_answer(
             "{variety} would cover {limbs}, but have no donor itself: graft it for its pollen "
             "only, or see `pollinet cover` for a set."
         )
-        return text.format(variety=nodes[ranked[0].node].variety.name, limbs=limbs)
+        return text.format(variety=graft_name(nodes[ranked[0].node]), limbs=limbs)
     if not any(node.kind == "candidate" for node in nodes):
         text = _(
             "The plan has no scion that could serve {limbs}; --from catalogue looks among all "
@@ -172,7 +172,7 @@ def _nothing_to_add(best: Choice | None, nodes: Sequence[Node], level: float) ->
     if best is not None:
         helped = joined([nodes[gain.node].id for gain in best.gains])
         text = _("{variety} would add most, to {limbs}.")
-        yield text.format(variety=nodes[best.node].variety.name, limbs=helped)
+        yield text.format(variety=graft_name(nodes[best.node]), limbs=helped)
 
 
 def _graft_it(
@@ -190,7 +190,7 @@ def _graft_it(
     )
     left = ngettext("; {limbs} still lacks one", "; {limbs} still lack one", len(rest))
     yield text.format(
-        variety=nodes[best.node].variety.name,
+        variety=graft_name(nodes[best.node]),
         limbs=joined([nodes[i].id for i in best.covers]),
         winters=winters(level),
         left=left.format(limbs=joined(rest)) if rest else "",
