@@ -60,7 +60,7 @@ def test_own_trees_serve_each_other_within_reach(
     study = opened(tmp_path, trees, *VARIETIES)
     assert covered(study) == expected
     # The days count as a neighbour's would at that distance.
-    days = float(proximity(east, study.plan.aim)) * 11
+    days = float(proximity(east, 18.0, 100.0)) * 11
     effective = [row.donors[0].effective_days for row in study.coverage if row.donors]
     assert effective == pytest.approx([days] * len(expected))
 
