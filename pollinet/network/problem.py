@@ -303,7 +303,7 @@ def scenarios_of_worst(problem: CoverProblem, chosen: Sequence[int], limbs: Sequ
     counts = [scenarios_covered(problem, d, chosen) for d in active]
     for demand in active:
         donors = donors_standing(problem, demand, chosen)
-        losses = losses_of(problem, problem.view.receivers[demand.row], donors)
+        losses = losses_of(problem, problem.view.node_of(demand.row), donors)
         if losses.size:
             counts += covered_after_each_loss(problem, demand, donors, losses)[1].tolist()
     return min(counts, default=problem.view.scenarios)
