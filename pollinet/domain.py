@@ -18,6 +18,9 @@ from numpy.typing import NDArray
 FloatArray = NDArray[np.floating]
 BoolArray = NDArray[np.bool_]
 
+Position = tuple[float, float]
+"""Metres east and north of a point that the grower chose. [m]"""
+
 Status = Literal["published", "trade", "memory", "inferred", "plan", "invented"]
 """How far a value can be trusted: read in a source; read on the page of a nursery or a grower;
 recalled and not confirmed; computed from another published measurement; typed by the grower; made
@@ -369,6 +372,8 @@ class Aim:
     near_m, far_m : a neighbour's tree counts in full up to the first distance and hardly at all at
         the second; None: as usual for the fruit. Advice differs, so both are settings. [m]
     draws, seed : size and seed of the ensemble.
+    off_years : whether varieties whose crops tend to alternate, as the catalogue has it, are taken
+        to flower every other year only.
     """
 
     level: float = 0.8
@@ -379,6 +384,7 @@ class Aim:
     far_m: float | None = None
     draws: int = 32
     seed: int = 1
+    off_years: bool = False
 
 
 @dataclass(frozen=True)
@@ -387,6 +393,7 @@ class Limb:
 
     typed : the name in the plan; empty: that of the variety.
     former_ids : ids that it had before; older notes in the log go by these.
+    biennial : whether it flowers every other year only.
     """
 
     id: str
@@ -396,6 +403,7 @@ class Limb:
     crops: bool = True
     former_ids: tuple[str, ...] = ()
     typed: str = ""
+    biennial: bool = False
 
 
 @dataclass(frozen=True)
@@ -403,6 +411,7 @@ class Tree:
     """A tree of the grower's own, with its limbs and how many more grafts it can carry.
 
     lost_limbs : ids of limbs that are gone; what the log has of these is passed over.
+    position_m : where it stands; None: not told, beside the others.
     """
 
     id: str
@@ -410,6 +419,7 @@ class Tree:
     limbs: tuple[Limb, ...]
     spare_limbs: int = 0
     lost_limbs: tuple[str, ...] = ()
+    position_m: Position | None = None
 
 
 @dataclass(frozen=True)
@@ -417,8 +427,12 @@ class Neighbour:
     """A tree that is not the grower's own but whose pollen may arrive.
 
     typed : the name in the plan; empty: that of the variety.
+    distance_m : from the garden; where only its position is told, from the nearest tree of it.
     known : False where nobody knows such a variety: it is any one of its fruit.
     former_ids : ids that it had before; older notes in the log go by these.
+    position_m : where it stands; None: not told.
+    may_be_felled : whether limbs must do without it, too.
+    biennial : whether it flowers every other year only.
     """
 
     id: str
@@ -427,6 +441,9 @@ class Neighbour:
     former_ids: tuple[str, ...] = ()
     typed: str = ""
     known: bool = True
+    position_m: Position | None = None
+    may_be_felled: bool = False
+    biennial: bool = False
 
 
 @dataclass(frozen=True)
@@ -436,6 +453,8 @@ class Scion:
     `crops` False: wanted for its pollen only. `cost`: weight in the smallest-set search.
     `source`, `rights`: where the wood comes from and who holds the rights, in the grower's words;
     None: not told.
+    `biennial`: whether it flowers every other year only. `at_hand`: False where the wood must be
+    ordered. `tree`: id of the tree it would go on; None: it is the same on any that has room.
     """
 
     variety: VarietyId
@@ -444,6 +463,14 @@ class Scion:
     cost: float = 1.0
     source: str | None = None
     rights: str | None = None
+    biennial: bool = False
+    at_hand: bool = True
+    tree: str | None = None
+
+    @property
+    def graft(self) -> str:
+        """What it is called among the candidates: its variety, and its tree where it matters."""
+        return self.variety.name if self.tree is None else f"{self.variety.name} on {self.tree}"
 
 
 @dataclass(frozen=True)
@@ -694,6 +721,11 @@ class Node:
     clone : name that all clones of one variety share; equal clones never pollinate each other.
     must_crop : whether it needs a donor itself (limbs that crop; candidates that are to crop).
     sheds_apart : whether its catkins have a time of their own, which is not that of its bloom.
+    tree : of a candidate only where it matters on which of several trees it is grafted.
+    position_m : where it stands; None: not told, see `network.proximity.distances_m`.
+    at_hand : of a candidate, whether its wood is there; else it must be ordered.
+    may_be_felled : of a neighbour's tree, whether limbs must do without it, too.
+    biennial : whether it flowers every other year only.
     """
 
     id: str
@@ -705,6 +737,15 @@ class Node:
     must_crop: bool = True
     cost: float = 1.0
     sheds_apart: bool = False
+    position_m: Position | None = None
+    at_hand: bool = True
+    may_be_felled: bool = False
+    biennial: bool = False
+
+    @property
+    def graft(self) -> str:
+        """What a candidate is called, as `Scion.graft`."""
+        return self.variety.name if self.tree is None else f"{self.variety.name} on {self.tree}"
 
 
 class DrawnPairs(Protocol):
@@ -751,6 +792,9 @@ class NetworkInput:
     dated : shape (N,), whether anything is known of when a node blooms; None: of all.
     flight_share : shape (N, S), share of the daylight hours of the node's bloom in which honey
         bees fly; 1 where nothing is known of the weather.
+    resting : shape (N, S), where a node that flowers every other year gives others no pollen; None:
+        all flower every year. As a receiver it is looked at as if it flowered: in a year without
+        flowers it needs no donor.
     """
 
     nodes: tuple[Node, ...]
@@ -768,6 +812,7 @@ class NetworkInput:
     min_proximity: float = 0.05
     drawn: DrawnPairs | None = None
     dated: BoolArray | None = None
+    resting: BoolArray | None = None
 
 
 # --- catalogue -------------------------------------------------------------------------------

@@ -110,11 +110,18 @@ def in_log(folder: Path, name: str) -> bool:
 
 
 def change_entry(spot: Spot, values: dict[str, Any]) -> Change:
-    """Other values of an entry, such as the variety of a limb; its other keys stay."""
+    """Other values of an entry, such as the variety of a limb; its other keys stay.
+
+    None: the key goes.
+    """
 
     def change(data: Any) -> None:
+        entry = spot.entry(data)
         for key, value in values.items():
-            _set(spot.entry(data), key, value)
+            if value is not None:
+                _set(entry, key, value)
+            elif key in entry:
+                del entry[key]
 
     return change
 

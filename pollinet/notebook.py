@@ -20,7 +20,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 from pollinet.errors import BadPlan, BadQuestion
 from pollinet.findings import Finding, has_errors
@@ -148,6 +148,8 @@ class Garden:
         donors: int | None = None,
         level: float | None = None,
         min_overlap_days: float | None = None,
+        prefer: Literal["fewest", "at-hand"] = "fewest",
+        off_years: bool | None = None,
         trade_off: bool = False,
         time_limit_s: float | None = 20.0,
     ) -> Cover:
@@ -156,11 +158,13 @@ class Garden:
         The wishes are those of `pollinet cover`; a name that is no candidate raises `BadQuestion`.
 
         add : tell also the best so many varieties to add.
+        prefer : what comes first, as few varieties or as few to order as possible.
         time_limit_s : of each search; None: as long as it takes. [s]
         """
         from pollinet.answers.cover import Wishes, cover_of, searched, traded, with_aim
 
-        study = with_aim(self.study, donors=donors, level=level, min_overlap_days=min_overlap_days)
+        aims = {"donors": donors, "level": level, "min_overlap_days": min_overlap_days}
+        study = with_aim(self.study, off_years=off_years, **aims)
         wishes = Wishes(
             from_catalogue=from_catalogue,
             must=tuple(must),
@@ -169,6 +173,7 @@ class Garden:
             survive=survive_loss,
             sure=sure,
             add=add,
+            prefer=prefer,
             time_limit_s=time_limit_s,
         )
         found = searched(study, wishes)

@@ -114,10 +114,20 @@ NUTS = (
     + '[[neighbour]]\nspecies = "hazelnut"\nvariety = "Daviana"\ndistance_m = 30\n'
 )
 
+PLACED = (
+    TYPED.replace('id = "tree"', 'id = "tree"\nposition_m = [0, 0]')
+    .replace('id = "other"', 'id = "other"\nposition_m = [30, 40.5]')
+    .replace('id = "Q"', 'id = "Q"\nbiennial = true')
+    + '[[neighbour]]\nid = "N3"\nspecies = "apple"\nvariety = "T"\ndistance_m = 12.5\n'
+    + "position_m = [10, -90]\nmay_be_felled = true\n"
+    + '[[neighbour]]\nspecies = "apple"\nvariety = "R"\nposition_m = [0, 40]\nbiennial = true\n'
+)
+
 GARDENS: Mapping[str, tuple[str, str]] = {
     "slope": (SLOPE, ""),
     "noted": (SLOPE, LOG),
     "typed": (TYPED, ""),
+    "placed": (PLACED, ""),
     "nuts": (NUTS, ""),
 }
 SPECIES = ("sweet cherry", "apple", "sour cherry", "hazelnut", "Kirsche", "cloudberry")
@@ -137,7 +147,7 @@ Call = tuple[str, tuple[str, ...], dict[str, Any]]
 @st.composite
 def calls(draw: st.DrawFn, garden: str) -> list[Call]:
     """One to three changes of a garden; many can be made, some cannot."""
-    names = st.sampled_from(NAMES["slope" if garden == "noted" else garden])
+    names = st.sampled_from(NAMES[{"noted": "slope", "placed": "typed"}.get(garden, garden)])
     known = [name for name in IDS if name in GARDENS[garden][0] or name.startswith("ne")]
     ids = st.sampled_from(known)
     limb = st.fixed_dictionaries(
@@ -187,7 +197,10 @@ def rewritten(text: str, call: Call, study: Study) -> str | None:
         if spot is None:
             changes.append(editing.add_entry("neighbour", {"id": name, **entry}))
         else:
-            changes.append(lambda data: spot.entry(data).update(entry))
+            (was,) = (tree.distance_m for tree in study.plan.neighbours if tree.id == name)
+            # Another distance is another place.
+            gone = {} if was == entry["distance_m"] else {"position_m": None}
+            changes.append(editing.change_entry(spot, entry | gone))
     else:
         tree = entry.pop("tree", None)
         if tree is not None and tree not in trees:

@@ -18,6 +18,9 @@ from pollinet.domain import Tree, Variety, VarietyId
 Flag = Literal["summer-prune", "crowded-out", "alternates"]
 """What stands out in a limb."""
 
+Placement = Literal["low", "high", "beside", "unknown"]
+"""Where on a tree a new variety goes, by its vigour against that of the limbs there."""
+
 VIGOUR = ("low", "low to medium", "medium", "medium to high", "high")
 """Vigour classes of the catalogue, weakest first."""
 
@@ -119,8 +122,8 @@ def _flags(
     return tuple(flags)
 
 
-def placement(vigour: str | None, beside: Sequence[str | None]) -> str:
-    """Where on a tree a new variety goes, as a code: `low`, `high`, `beside` or `unknown`.
+def placement(vigour: str | None, beside: Sequence[str | None]) -> Placement:
+    """Where on a tree a new variety goes.
 
     The strongest lowest, the weaker higher and in the best light: what practitioners do; no trial
     was found. Without the vigour of the new variety or of any other: `unknown`.

@@ -37,6 +37,7 @@ from pollinet.study import Study
 from pollinet.summary.alone import Alone, GivesPollen, OwnPollen, alone_of
 from pollinet.summary.limbs import LimbSummary, bloom_dates, limb_summaries
 from pollinet.summary.open_questions import OpenCode, OpenQuestion
+from pollinet.summary.uncertain_donors import fellings, with_off_years
 from pollinet.wording.alone import alone_words
 from pollinet.wording.check import garden_answer, settle_text
 from pollinet.wording.sentences import outlook_words, reasons, weather_words
@@ -141,6 +142,14 @@ class WarmerCheck:
     limbs: tuple[WarmerLimb, ...]
 
 
+@dataclass(frozen=True)
+class FellingTold:
+    """A neighbour's tree that may be felled."""
+
+    tree: str
+    uncovers: Annotated[tuple[str, ...], About("Limbs that would lack a donor then.")]
+
+
 @dataclass(frozen=True, repr=False)
 class Check(Answer):
     """The verdict for every limb."""
@@ -158,6 +167,14 @@ class Check(Answer):
         WarmerCheck | None, About("With --warmer: the answer with every hour warmer.")
     ] = field(default=None, metadata=WHEN_ASKED)
     stations: Stations = field(default=None, metadata=WHEN_ASKED)
+    may_be_felled: Annotated[
+        tuple[FellingTold, ...] | None,
+        About("Only where the plan marks a neighbour's tree so: what its loss would do."),
+    ] = field(default=None, metadata=WHEN_ASKED)
+    flower_every_other_year: Annotated[
+        tuple[str, ...] | None,
+        About("Only where there are some: limbs and neighbours' trees counted so, by id."),
+    ] = field(default=None, metadata=WHEN_ASKED)
 
     @property
     def exit_code(self) -> int:
@@ -195,6 +212,12 @@ def check_of(
         findings=study.findings,
         warmer=None if outlook is None else _warmer(outlook),
         stations=stations_of(study.climate),
+        may_be_felled=tuple(
+            FellingTold(one.tree.id, tuple(limb.id for limb in one.uncovers))
+            for one in fellings(study)
+        )
+        or None,
+        flower_every_other_year=tuple(node.id for node in with_off_years(study)) or None,
     )
 
 

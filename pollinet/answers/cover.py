@@ -12,7 +12,7 @@ from typing import Annotated, ClassVar, Literal
 from pollinet.advice.pollinizer import Jar, jars
 from pollinet.answers.base import WHEN_ASKED, About, Answer, Findings, Share, Told
 from pollinet.answers.parts import donor
-from pollinet.answers.pollinizer import JarOfBlossom
+from pollinet.answers.pollinizer import JarOfBlossom, mother_trees
 from pollinet.domain import NetworkInput, Node, Scion
 from pollinet.errors import BadQuestion
 from pollinet.findings import Finding
@@ -22,9 +22,10 @@ from pollinet.network.best_added import BestAdded, best_added
 from pollinet.network.cover import Cover as Found
 from pollinet.network.cover import Uncovered, smallest_cover
 from pollinet.network.coverage import LimbVerdict
+from pollinet.network.preferred import Prefer, preferred_cover
 from pollinet.network.problem import CoverProblem, cover_problem, view_of
 from pollinet.network.selection import keep_nodes
-from pollinet.network.time_limit import SEARCH_LIMIT_S, time_left
+from pollinet.network.time_limit import SEARCH_LIMIT_S, TimeLeft, time_left
 from pollinet.network.tradeoff import Gain, Relaxation, gain_per_cost, relaxations
 from pollinet.network.viability import Viability, present_of
 from pollinet.network.years import (
@@ -38,8 +39,10 @@ from pollinet.readers.bearing import BearingAge, load_bearing
 from pollinet.study import Study
 from pollinet.summary.named import candidates_named
 from pollinet.summary.passed_over import PassedCode, PassedOver, passed_over
+from pollinet.summary.scions import ScionWanted, WhyThere, grafts_wanted
 from pollinet.wording.cover import best_answer, passed_text
 from pollinet.wording.network import relaxation_text
+from pollinet.wording.scions import graft_text
 from pollinet.wording.sentences import cover_answer, joined, miss_text, outlook_words, short_name
 from pollinet.wording.verdicts import verdict_sentence
 
@@ -97,6 +100,32 @@ class PassedScion:
         ),
     ]
     why: str
+
+
+@dataclass(frozen=True)
+class Graft:
+    """Where one variety of the set goes, whether its wood is at hand, and why there."""
+
+    variety: str
+    at_hand: Annotated[bool, About("Among the plan's scions; else it must be ordered.")]
+    tree: Annotated[str | None, About("Tree that it goes on; null: none has a limb to spare.")]
+    spare_limbs: Annotated[int, About("How many more grafts that tree could carry before.")]
+    other_trees: Annotated[tuple[str, ...], About("From which its pollen would do the same.")]
+    height: Annotated[str, About("Where on the tree, by vigour: low, high, beside or unknown.")]
+    why: Annotated[
+        WhyThere,
+        About(
+            "only-room: no other tree of its fruit has room; alike: its pollen does the same from "
+            "each that has; reach: its pollen reaches the limbs from there; no-room: none has."
+        ),
+    ]
+    carries: Annotated[
+        tuple[str, ...], About("Limbs that it carries alone or best, or that hang on it.")
+    ]
+    farthest_m: Annotated[
+        float | None, About("How far the farthest of these is; null: no positions are told. [m]")
+    ]
+    text: str
 
 
 @dataclass(frozen=True)
@@ -185,7 +214,11 @@ class Spring:
     blooms: Literal["no", "perhaps", "yes"]
     cautious: Annotated[
         Share | None,
-        About("Scenarios covered if every young graft needs its latest usual age."),
+        About(
+            "Scenarios covered if every young graft needs its latest usual age, and without the "
+            "tree that it would miss most of those that may be felled; with --survive-loss, after "
+            "the loss that is worst for it."
+        ),
     ]
     hopeful: Annotated[Share | None, About("Scenarios covered if each needs its earliest.")]
 
@@ -233,7 +266,23 @@ class Cover(Answer):
     ]
     limbs_sure: Annotated[int, About("Limbs of the garden served surely with this set.")]
     limbs_covered: Annotated[int, About("Limbs of the garden served surely or likely with it.")]
-    added: Annotated[tuple[str, ...], About("Varieties to graft: the first smallest set.")]
+    added: Annotated[
+        tuple[str, ...],
+        About("Varieties to graft: the first smallest set; `name on tree` where it matters."),
+    ]
+    grafts: Annotated[
+        tuple[Graft, ...], About("The varieties told of first, one by one, with their trees.")
+    ]
+    to_order: Annotated[
+        tuple[str, ...], About("Of the varieties told of first, those without wood at hand.")
+    ]
+    fewest_ordered: Annotated[
+        bool, About("Whether it is proven that no set of its kind has less wood to order.")
+    ]
+    smaller: Annotated[
+        tuple[str, ...],
+        About("With --prefer at-hand: a smaller set with more wood to order, if there is one."),
+    ]
     alternatives: Annotated[
         tuple[tuple[str, ...], ...], About("All smallest sets that were listed, the first first.")
     ]
@@ -299,7 +348,7 @@ Traded = tuple[list[Gain], list[tuple[float, Found]]]
 class Wishes:
     """What is asked of the set beyond the plan; names as typed.
 
-    add : tell also the best so many varieties to add.
+    add : tell also the best so many varieties to add. prefer : what comes first, see `Prefer`.
     wider : where no set of the scions does, look for one of the catalogue, which takes long.
     """
 
@@ -311,6 +360,7 @@ class Wishes:
     sure: bool = False
     add: int | None = None
     most: int = 20
+    prefer: Prefer = "fewest"
     time_limit_s: float | None = SEARCH_LIMIT_S
     wider: bool = True
 
@@ -358,7 +408,7 @@ def searched(study: Study, wishes: Wishes) -> Searched:
     scions = list(study.free_scions(from_catalogue=wishes.from_catalogue))
 
     pollen_only, one = candidates_named(study, scions, wishes.pollen_only, "--pollen-only")
-    must, two = candidates_named(study, scions, wishes.must, "--must")
+    must, two = candidates_named(study, scions, wishes.must, "--must", all_trees=False)
     never, three = candidates_named(study, scions, wishes.never, "--never", known_is_enough=True)
     if findings := one + two + three + _torn(study, scions, must, never) + _at_odds(study, wishes):
         raise BadQuestion(findings)
@@ -367,35 +417,46 @@ def searched(study: Study, wishes: Wishes) -> Searched:
     network = study.network_of(tuple(scions))
     first = len(network.nodes) - len(scions)
     free = tuple(first + place for place in range(len(scions)) if place not in never)
-    search = partial(
+    wanted = [first + place for place in must]
+    plain = partial(
         smallest_cover,
-        candidates=free,
         spare=study.spare_limbs(),
-        must_include=[first + place for place in must],
+        must_include=wanted,
         survives_any_single_loss=wishes.survive,
         sure=wishes.sure,
         preferences=study.tie_breakers(network),
         max_alternatives=wishes.most,
-        time_limit_s=wishes.time_limit_s,
         clock=monotonic,
     )
 
     seen = view_of(network, free, sure=wishes.sure)
 
+    def search(changed: NetworkInput, left: TimeLeft) -> Found:
+        here = seen if changed is network else None
+
+        def one(some: Sequence[int], most_ordered: int | None) -> Found:
+            return plain(
+                changed, candidates=some, view=here, time_limit_s=left(), most_ordered=most_ordered
+            )
+
+        return preferred_cover(
+            changed, free, one, must_include=wanted, prefer=wishes.prefer, most_sets=wishes.most
+        )
+
     def again(changed: NetworkInput) -> Found:
-        return search(changed, view=seen if changed is network else None)
+        return search(changed, time_left(wishes.time_limit_s, monotonic))
 
     whole = cover_problem(
         network,
         free,
         study.spare_limbs(),
-        must_include=[first + place for place in must],
+        must_include=wanted,
         sure=wishes.sure,
         view=seen,
     )
 
     # What was needed to state it counts, too.
-    answer = search(network, view=seen, time_limit_s=left())
+    answer = search(network, left)
     best = None
     if wishes.add is not None:
         best = best_added(
@@ -403,7 +464,7 @@ def searched(study: Study, wishes: Wishes) -> Searched:
             free,
             wishes.add,
             study.spare_limbs(),
-            must_include=[first + place for place in must],
+            must_include=wanted,
             sure=wishes.sure,
             preferences=study.tie_breakers(network),
             max_alternatives=wishes.most,
@@ -456,7 +517,7 @@ def cover_of(
     nodes = network.nodes
 
     def names(chosen: tuple[int, ...]) -> tuple[str, ...]:
-        return tuple(nodes[i].variety.name for i in chosen)
+        return tuple(nodes[i].graft for i in chosen)
 
     return Cover(
         answer=cover_answer(answer, nodes, study.plan.aim.level)
@@ -467,6 +528,10 @@ def cover_of(
         limbs_sure=answer.tally.sure,
         limbs_covered=answer.tally.covered,
         added=names(answer.added),
+        grafts=tuple(map(_graft, grafts_wanted(study, network, found.chosen))),
+        to_order=names(tuple(i for i in found.chosen if not nodes[i].at_hand)),
+        fewest_ordered=answer.fewest_ordered,
+        smaller=names(answer.smaller),
         alternatives=tuple(map(names, answer.alternatives)),
         all_alternatives_listed=answer.all_listed,
         partial=names(answer.partial),
@@ -504,8 +569,25 @@ def cover_of(
         concessions=wished_concessions(study, found, wishes),
         best=None if found.best is None else _best(found.best, nodes),
         trade_off=None if trade is None else _trade_off(network, *trade),
-        springs=None if spring is None else _springs(study, network, found.chosen, spring),
+        springs=None
+        if spring is None
+        else _springs(study, network, found.chosen, spring, survive=wishes.survive),
         warmer=None if later is None else _warmer(later, study),
+    )
+
+
+def _graft(one: ScionWanted) -> Graft:
+    return Graft(
+        one.variety.name,
+        one.at_hand,
+        one.tree,
+        one.spare,
+        tuple(name for name in one.trees if name != one.tree),
+        one.height,
+        one.why,
+        one.serves,
+        None if one.farthest_m is None else round(one.farthest_m, 1),
+        graft_text(one),
     )
 
 
@@ -519,7 +601,7 @@ def garden_jars(study: Study, network: NetworkInput) -> tuple[tuple[Jar, ...], t
     if not bare:
         return (), nodes
     at_hand, present = {scion.variety for scion in study.plan.scions}, present_of(network)
-    mothers = [i for i, n in enumerate(nodes) if n.kind == "candidate" and n.variety in at_hand]
+    mothers = mother_trees(nodes, at_hand)
     small = keep_nodes(network, (*present, *mothers))
     return jars(small, bare, range(len(present), len(small.nodes))), small.nodes
 
@@ -528,7 +610,8 @@ def _jars(study: Study, network: NetworkInput) -> tuple[JarOfBlossom, ...]:
     found, nodes = garden_jars(study, network)
     return tuple(
         JarOfBlossom(
-            nodes[jar.node].id, tuple(donor(share, nodes[share.node]) for share in jar.sources)
+            nodes[jar.node].id,
+            tuple(donor(share, nodes[share.node], nodes[jar.node]) for share in jar.sources),
         )
         for jar in found
     )
@@ -537,14 +620,12 @@ def _jars(study: Study, network: NetworkInput) -> tuple[JarOfBlossom, ...]:
 def _best(best: BestAdded, nodes: Sequence[Node]) -> BestSet:
     return BestSet(
         most=best.most,
-        added=tuple(nodes[i].variety.name for i in best.added),
+        added=tuple(nodes[i].graft for i in best.added),
         limbs=best.tally.limbs,
         limbs_sure=best.tally.sure,
         limbs_covered=best.tally.covered,
         worst_winters_expected=best.tally.worst,
-        alternatives=tuple(
-            tuple(nodes[i].variety.name for i in chosen) for chosen in best.alternatives
-        ),
+        alternatives=tuple(tuple(nodes[i].graft for i in chosen) for chosen in best.alternatives),
         all_alternatives_listed=best.all_listed,
         proof=BestProof(
             "optimal" if best.proven else "time limit",
@@ -588,10 +669,8 @@ def _warmer(later: Searched, study: Study) -> WarmerCover:
         degrees_c=later.warmer_c,
         answer=outlook_answer(later, study),
         status=answer.status,
-        added=tuple(nodes[i].variety.name for i in answer.added),
-        alternatives=tuple(
-            tuple(nodes[i].variety.name for i in some) for some in answer.alternatives
-        ),
+        added=tuple(nodes[i].graft for i in answer.added),
+        alternatives=tuple(tuple(nodes[i].graft for i in some) for some in answer.alternatives),
         uncovered=tuple(short_name(nodes[miss.node]) for miss in answer.uncovered),
     )
 
@@ -612,20 +691,18 @@ def _trade_off(
     names = network.nodes
     return TradeOff(
         tuple(
-            BestOfSize(
-                gain.cost, tuple(names[i].variety.name for i in gain.added), gain.reliability
-            )
+            BestOfSize(gain.cost, tuple(names[i].graft for i in gain.added), gain.reliability)
             for gain in gains
         ),
         tuple(
-            SetByDays(days, cover.status, tuple(names[i].variety.name for i in cover.added))
+            SetByDays(days, cover.status, tuple(names[i].graft for i in cover.added))
             for days, cover in by_days
         ),
     )
 
 
 def _springs(
-    study: Study, network: NetworkInput, added: Sequence[int], spring: int
+    study: Study, network: NetworkInput, added: Sequence[int], spring: int, *, survive: bool
 ) -> tuple[LimbSprings, ...]:
     return tuple(
         LimbSprings(
@@ -633,7 +710,7 @@ def _springs(
             network.nodes[row[0].node].variety.name,
             tuple(Spring(e.spring, e.blooms, e.cautious, e.hopeful) for e in row),
         )
-        for row in coming_springs(study, network, added, spring)
+        for row in coming_springs(study, network, added, spring, survive=survive)
     )
 
 
@@ -653,13 +730,17 @@ TRADED_DAYS = (1.0, 2.0, 3.0, 4.0, 5.0)
 
 
 def coming_springs(
-    study: Study, network: NetworkInput, added: Sequence[int], spring: int
+    study: Study, network: NetworkInput, added: Sequence[int], spring: int, *, survive: bool = False
 ) -> tuple[tuple[SpringShare, ...], ...]:
-    """Coverage in each of the next springs when the set is grafted in one spring."""
+    """Coverage in each of the next springs when the set is grafted in one spring.
+
+    survive : what is left of it after the loss that is worst for each limb.
+    """
     grafted, ages = graft_years(study, network, added, spring)
     firsts = first_springs(grafted, {node: (age.first, age.late) for node, age in ages.items()})
     springs = range(spring + 1, spring + SPRINGS + 1)
-    return coverage_by_spring(network, (*present_of(network), *added), firsts, springs)
+    here = (*present_of(network), *added)
+    return coverage_by_spring(network, here, firsts, springs, survive=survive)
 
 
 def graft_years(
@@ -763,7 +844,7 @@ def _concession(relaxation: Relaxation, network: NetworkInput) -> Concession:
     return Concession(
         relaxation.kind,
         relaxation.value,
-        tuple(network.nodes[i].variety.name for i in relaxation.added),
+        tuple(network.nodes[i].graft for i in relaxation.added),
         relaxation_text(relaxation, network.nodes),
     )
 

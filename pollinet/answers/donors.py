@@ -129,14 +129,14 @@ def donors_of(study: Study, looked: Looked) -> Donors:
         typed=study.plan.typed.get(looked.node.id),
         covered=looked.now.covered,
         reliability=looked.now.reliability,
-        donors=tuple(donor(share, nodes[share.node]) for share in row.donors),
-        refused=tuple(_refused(r, nodes) for r in refused(row, nodes)),
+        donors=tuple(donor(share, nodes[share.node], nodes[row.node]) for share in row.donors),
+        refused=tuple(_refused(r, nodes, row.node) for r in refused(row, nodes)),
         findings=study.findings,
         **standing(looked.now),
     )
 
 
-def _refused(refusal: Refusal, nodes: Sequence[Node]) -> RefusedDonor:
+def _refused(refusal: Refusal, nodes: Sequence[Node], limb: int) -> RefusedDonor:
     node = nodes[refusal.node]
     return RefusedDonor(
         id=node.id,
@@ -144,7 +144,7 @@ def _refused(refusal: Refusal, nodes: Sequence[Node]) -> RefusedDonor:
         variety=node.variety.name,
         species=node.variety.species,
         code=refusal.code,
-        reason=refusal_words(refusal, nodes),
+        reason=refusal_words(refusal, nodes, limb),
         shift_days=None if refusal.days is None else round(refusal.days, 3),
         overlap_days=round(refusal.overlap_days, 3),
         reliability_if_unknown_pollen_works=refusal.possible,

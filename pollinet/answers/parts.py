@@ -11,6 +11,7 @@ from pollinet.compatibility.crossing import strength_of
 from pollinet.days import month_and_day
 from pollinet.domain import Node, Status, Variety
 from pollinet.network.coverage import DonorShare, LimbCoverage, LimbVerdict
+from pollinet.network.proximity import distance_m
 from pollinet.summary.limbs import BloomDates
 from pollinet.weather.station_climate import StationClimate
 from pollinet.wording.verdicts import verdict_sentence
@@ -193,10 +194,15 @@ class Donor:
     ]
     why: Annotated[str, About("What the alleles or the measured crosses say.")]
     strength: Strength
+    distance_m: Annotated[float, About("From the limb; 0: in one place with it. [m]")]
+    tree: Annotated[
+        str | None,
+        About("Tree that it stands on, or would be grafted on where it matters; null: none."),
+    ]
 
 
-def donor(share: DonorShare, node: Node) -> Donor:
-    """One donor as it is told."""
+def donor(share: DonorShare, node: Node, receiver: Node) -> Donor:
+    """One donor of a limb as it is told."""
     return Donor(
         node.id,
         node.kind,
@@ -211,4 +217,6 @@ def donor(share: DonorShare, node: Node) -> Donor:
         share.verdict.probability,
         verdict_sentence(share.verdict),
         strength_of(share.verdict),
+        round(distance_m(node, receiver), 1),
+        node.tree,
     )

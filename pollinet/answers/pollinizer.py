@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Annotated, ClassVar, Literal
 
-from pollinet.advice.balance import placement, vigour_of
+from pollinet.advice.balance import vigour_of
 from pollinet.advice.harvest import Harvest
 from pollinet.advice.pollinizer import Choice, Jar, choices, is_crab, jars
 from pollinet.answers.base import About, Answer, Findings, Share, Told
@@ -16,6 +16,7 @@ from pollinet.network.selection import keep_nodes
 from pollinet.network.viability import present_of
 from pollinet.phenology.adequacy import is_chill_known
 from pollinet.study import Study
+from pollinet.summary.scions import WhyThere, farthest_m, height_on, why_there
 from pollinet.summary.suits import garden_harvests
 from pollinet.wording.network import pollinizer_answer
 
@@ -45,6 +46,17 @@ class GraftingPlace:
     tree: str
     spare_limbs: int
     height: Annotated[str, About("Where on the tree, by vigour.")]
+    why: Annotated[
+        WhyThere,
+        About(
+            "only-room: no other tree of its fruit has room; alike: its pollen does the same on "
+            "each; reach: its pollen reaches the limbs from there; no-room: it has none."
+        ),
+    ]
+    farthest_m: Annotated[
+        float | None,
+        About("How far the farthest limb that gains is; null: no positions are told. [m]"),
+    ]
 
 
 @dataclass(frozen=True)
@@ -106,8 +118,9 @@ class Pollinizer(Answer):
 class Found:
     """What was found: candidates that help, best first, in the numbers of `nodes`.
 
-    uncovered : limbs that lack a donor now. jars : cut blossom for them. harvests : estimated
-        harvest here of the candidates that help, where it is known.
+    uncovered : limbs that lack a donor now. jars : cut blossom for them, in the numbers of
+        `jar_nodes`, which are the same for limbs. harvests : estimated harvest here of the
+        candidates that help, where it is known.
     """
 
     nodes: tuple[Node, ...]
@@ -115,6 +128,7 @@ class Found:
     uncovered: tuple[int, ...]
     choices: tuple[Choice, ...]
     jars: tuple[Jar, ...]
+    jar_nodes: tuple[Node, ...]
     harvests: Mapping[VarietyId, Harvest]
     level: float
 
@@ -127,15 +141,20 @@ def ranked_choices(study: Study, trees: Sequence[Tree], *, from_catalogue: bool)
         for scion in study.free_scions(from_catalogue=from_catalogue)
         if scion.variety.species in species
     ]
+    wanted = {tree.id for tree in trees}
     network = study.network_of(tuple(scions))
-    nodes, wanted = network.nodes, {tree.id for tree in trees}
+    nodes = network.nodes
     limbs = [i for i, n in enumerate(nodes) if n.kind == "limb" and n.must_crop]
     limbs = [i for i in limbs if nodes[i].tree in wanted]
-    candidates = [i for i, node in enumerate(nodes) if node.kind == "candidate"]
+    candidates = [
+        i
+        for i, node in enumerate(nodes)
+        if node.kind == "candidate" and (node.tree is None or wanted & _ids(study, node))
+    ]
     covered = {row.node for row in study.coverage if row.covered}
     uncovered = tuple(i for i in limbs if i not in covered)
     at_hand = {scion.variety for scion in study.plan.scions}
-    mothers = [i for i in candidates if nodes[i].variety in at_hand]
+    mothers = mother_trees(nodes, at_hand)
     small = keep_nodes(network, (*present_of(network), *mothers))
     ranked = choices(network, candidates, limbs)
     helping = [study.known[nodes[choice.node].variety] for choice in ranked]
@@ -146,9 +165,33 @@ def ranked_choices(study: Study, trees: Sequence[Tree], *, from_catalogue: bool)
         uncovered,
         ranked,
         jars(small, uncovered, range(len(present_of(network)), len(small.nodes))),
+        small.nodes,
         garden_harvests(study, helping, bloom),
         network.aim.level,
     )
+
+
+def mother_trees(nodes: Sequence[Node], at_hand: Collection[VarietyId]) -> list[int]:
+    """One candidate for each variety of which there is wood at hand."""
+    first: dict[VarietyId, int] = {}
+    for place, node in enumerate(nodes):
+        if node.kind == "candidate" and node.variety in at_hand:
+            first.setdefault(node.variety, place)
+    return list(first.values())
+
+
+def _ids(study: Study, node: Node) -> set[str]:
+    return {tree.id for tree in study.trees_for(node)}
+
+
+def trees_open(study: Study, found: Found, node: Node) -> list[Tree]:
+    """Trees asked for on which a candidate can be grafted, the full ones too where it may."""
+    here = None if node.tree is None else _ids(study, node)
+    return [
+        tree
+        for tree in found.trees
+        if tree.species == node.variety.species and (here is None or tree.id in here)
+    ]
 
 
 def chill_known(study: Study, node: Node) -> bool:
@@ -156,23 +199,17 @@ def chill_known(study: Study, node: Node) -> bool:
     return study.sums is not None and bool(is_chill_known([study.known[node.variety]])[0])
 
 
-def placed(study: Study, node: Node, tree: Tree) -> str:
-    """Where on a tree a candidate would go, by vigour."""
-    beside = [vigour_of(study.known[limb.variety]) for limb in tree.limbs]
-    return placement(vigour_of(study.known[node.variety]), beside)
-
-
 def pollinizer_of(study: Study, found: Found) -> Pollinizer:
     """The answer, from what `ranked_choices` has found."""
-    nodes = found.nodes
+    nodes, beside = found.nodes, found.jar_nodes
     return Pollinizer(
         answer=pollinizer_answer(found.choices, found.uncovered, nodes, found.level),
         uncovered=tuple(nodes[i].id for i in found.uncovered),
         candidates=tuple(_candidate(study, found, choice) for choice in found.choices),
         jars=tuple(
             JarOfBlossom(
-                nodes[jar.node].id,
-                tuple(donor(share, nodes[share.node]) for share in jar.sources),
+                beside[jar.node].id,
+                tuple(donor(s, beside[s.node], beside[jar.node]) for s in jar.sources),
             )
             for jar in found.jars
         ),
@@ -203,8 +240,13 @@ def _candidate(study: Study, found: Found, choice: Choice) -> Candidate:
         vigour=vigour_of(study.known[node.variety]),
         crab=is_crab(study.known[node.variety]),
         trees=tuple(
-            GraftingPlace(tree.id, tree.spare_limbs, placed(study, node, tree))
-            for tree in found.trees
-            if tree.species == node.variety.species
+            GraftingPlace(
+                tree.id,
+                tree.spare_limbs,
+                height_on(study, node, tree),
+                why_there(study, node, tree if tree.spare_limbs else None),
+                farthest_m(node, [nodes[gain.node] for gain in choice.gains]),
+            )
+            for tree in trees_open(study, found, node)
         ),
     )

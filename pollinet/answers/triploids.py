@@ -151,8 +151,14 @@ def triploids_of(study: Study, found: TriploidsFound) -> Triploids:
                 covered=x.coverage.covered,
                 reliability=x.coverage.reliability,
                 good_pollen_by=found.givers.get(x.coverage.node),
-                donor=None if x.donor is None else donor(x.donor, nodes[x.donor.node]),
-                donor_served_by=tuple(donor(server, nodes[server.node]) for server in x.servers),
+                donor=None
+                if x.donor is None
+                else donor(x.donor, nodes[x.donor.node], nodes[x.coverage.node]),
+                donor_served_by=tuple(
+                    donor(server, nodes[server.node], nodes[x.donor.node])
+                    for server in x.servers
+                    if x.donor is not None
+                ),
                 second_donor=x.second,
                 second_donor_needed=x.second == "needed",
                 why=second_text(x, nodes),

@@ -84,22 +84,26 @@ class After:
 
 def loss_of(study: Study, lost: Sequence[int], *, from_catalogue: bool = False) -> After:
     """Coverage and smallest set without some nodes."""
-    from pollinet.network.cover import smallest_cover
+    from pollinet.network.cover import Cover, smallest_cover
+    from pollinet.network.preferred import preferred_cover
+    from pollinet.network.time_limit import SEARCH_LIMIT_S, time_left
 
+    time = time_left(SEARCH_LIMIT_S, monotonic)
     network = study.network_of(study.free_scions(from_catalogue=from_catalogue))
     rest = [i for i in present_of(network) if i not in set(lost)]
     rows = limb_coverage(network, rest)
     left = lose_nodes(network, lost)
     candidates = range(len(rest), len(left.nodes))
-    cover = smallest_cover(
-        left,
-        candidates,
-        study.spare_limbs(),
-        preferences=study.tie_breakers(left),
-        clock=monotonic,
-    )
+
+    def search(free: Sequence[int], most_ordered: int | None) -> Cover:
+        return smallest_cover(
+            left, free, study.spare_limbs(), preferences=study.tie_breakers(left),
+            clock=monotonic, time_limit_s=time(), most_ordered=most_ordered,
+        )  # fmt: skip
+
+    cover = preferred_cover(left, candidates, search)
     names = [
-        tuple(left.nodes[i].variety.name for i in chosen)
+        tuple(left.nodes[i].graft for i in chosen)
         for chosen in (cover.added or cover.partial, *cover.alternatives)
     ]
     answer = cover_answer(cover, left.nodes, network.aim.level)

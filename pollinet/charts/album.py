@@ -321,7 +321,9 @@ def _grown(study: Study, limb: Limb, tree: str) -> Grown:
     if donor.id == limb.id:
         return Grown(limb.id, limb.variety.name, row.verdict, _("itself"))
     within = donor.id if donor.tree == tree else None
-    return Grown(limb.id, limb.variety.name, row.verdict, donor_place(donor), within)
+    return Grown(
+        limb.id, limb.variety.name, row.verdict, donor_place(donor, nodes[row.node]), within
+    )
 
 
 KINDS: Mapping[str, Callable[[Study, Wishes], Iterator[Chart]]] = {

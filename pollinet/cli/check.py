@@ -35,6 +35,7 @@ from pollinet.summary.limbs import (
     spring_shifts,
     young_donors,
 )
+from pollinet.summary.uncertain_donors import fellings, with_off_years
 from pollinet.wording.alone import alone_words, seedless_note
 from pollinet.wording.check import (
     LEGEND,
@@ -54,6 +55,7 @@ from pollinet.wording.sentences import (
     weather_words,
     young_note,
 )
+from pollinet.wording.uncertain_donors import felling_notes, off_year_note
 from pollinet.wording.verdicts import typed_lines
 
 
@@ -159,6 +161,8 @@ def _notes(limbs: tuple[LimbSummary, ...], study: Study, answer: str) -> list[st
         *spring_note(spring_shifts(study)),
         *weak_notes(limbs, study.network.nodes),
         *young_note(young_donors(study, date.today().year)),
+        *felling_notes(fellings(study)),
+        *off_year_note(with_off_years(study)),
         *straggling_note(limb.short for limb in limb_chill(study)),
         weather_words(study.record, study.winters),
         *typed_lines((name, known[place]) for place, name in study.plan.typed.items()),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 from datetime import date
 from pathlib import Path
@@ -39,11 +40,13 @@ from pollinet.cli.common import (
 from pollinet.cli.cover_extras import show_springs, show_traded
 from pollinet.cli.donors import source_option
 from pollinet.days import coming_spring
+from pollinet.domain import Node
 from pollinet.language import _
 from pollinet.network.cover import Cover
 from pollinet.network.time_limit import SEARCH_LIMIT_S
 from pollinet.readers import plan_bounds
 from pollinet.study import Study
+from pollinet.summary.scions import grafts_wanted
 from pollinet.wording.check import marks_note
 from pollinet.wording.cover import (
     COVER_HEADINGS,
@@ -52,13 +55,16 @@ from pollinet.wording.cover import (
     cover_notes,
     cover_rows,
     jar_note,
+    order_notes,
 )
+from pollinet.wording.scions import graft_lines
 from pollinet.wording.sentences import (
     cover_answer,
     joined,
     miss_text,
     weather_words,
 )
+from pollinet.wording.uncertain_donors import cover_standing_notes
 
 
 @click.command(
@@ -95,6 +101,14 @@ from pollinet.wording.sentences import (
     help="Tell the best N varieties to add, in place of as few as possible.",
 )
 @click.option(
+    "--prefer",
+    type=click.Choice(["fewest", "at-hand"]),
+    default="fewest",
+    show_default=True,
+    help="What comes first: as few varieties as possible, or as few as possible to order; the "
+    "other decides between equals.",
+)
+@click.option(
     "--donors",
     type=click.IntRange(*plan_bounds.DONORS),
     help="Different viable donors that each limb must have; in place of the plan's own.",
@@ -116,6 +130,12 @@ from pollinet.wording.sentences import (
     default=20,
     show_default=True,
     help="How many equally small sets are listed at most.",
+)
+@click.option(
+    "--off-years",
+    is_flag=True,
+    default=None,
+    help="Take varieties whose crops tend to alternate to flower every other year only.",
 )
 @click.option("--trade-off", is_flag=True, help="Tell also what more varieties or days would buy.")
 @click.option("--years", is_flag=True, help="Tell also the coverage in each of the next springs.")
@@ -145,6 +165,7 @@ def cover(
     donors: int | None,
     level: float | None,
     min_overlap: float | None,
+    off_years: bool | None,
     trade_off: bool,
     years: bool,
     spring: int | None,
@@ -159,7 +180,9 @@ def cover(
     The set is closed: a variety that is added has a donor too. The search is exact.
     """
     study = opened(plan, weather, as_json=as_json, warmer_c=warmer)
-    study = with_aim(study, donors=donors, level=level, min_overlap_days=min_overlap)
+    study = with_aim(
+        study, donors=donors, level=level, min_overlap_days=min_overlap, off_years=off_years
+    )
     wished = Wishes(from_catalogue=source == "catalogue", **wishes)
     found = searched(study, wished)
     warmed = bool(warmer) and study.winters is not None
@@ -175,7 +198,7 @@ def cover(
             print_lines(["", outlook_answer(later, study)])
         _show_extras(study, found, wished, told, trade)
         if year is not None:
-            show_springs(study, found.network, found.chosen, year)
+            show_springs(study, found.network, found.chosen, year, survive=wished.survive)
 
     return give(told, show, as_json=as_json, csv=csv)
 
@@ -184,7 +207,9 @@ def _show_extras(
     study: Study, found: Searched, wishes: Wishes, told: Answered, trade: Traded | None
 ) -> None:
     network, answer = found.network, found.answer
-    print_lines(_wish_notes(wishes, answer))
+    print_lines(_wish_notes(wishes, answer, network.nodes))
+    told_of = found.network, found.chosen
+    print_lines(cover_standing_notes(*told_of, best=found.best is not None, survive=wishes.survive))
     for concession in told.concessions:
         text = _("It would work {concession}.").format(concession=concession.text)
         print_lines([f"- {text}"])
@@ -192,8 +217,8 @@ def _show_extras(
         show_traded(network, *trade)
 
 
-def _wish_notes(wishes: Wishes, answer: Cover) -> list[str]:
-    notes = []
+def _wish_notes(wishes: Wishes, answer: Cover, nodes: Sequence[Node]) -> list[str]:
+    notes = order_notes(answer, nodes, wishes.prefer)
     if wishes.must:
         notes.append(_("Grafted in any case: {names}.").format(names=joined(wishes.must)))
     if wishes.survive and not answer.uncovered:
@@ -219,6 +244,7 @@ def show_cover(study: Study, found: Searched) -> None:
             table.add_row(*row)
         print_table(table)
         print_lines(["", marks_note(table.cells)])
+    print_lines([f"- {one}" for one in graft_lines(grafts_wanted(study, network, found.chosen))])
     if best is not None:
         print_lines([*best_notes(best, network), "", _("As few as possible:") + " " + smallest])
     print_lines(

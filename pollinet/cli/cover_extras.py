@@ -12,15 +12,22 @@ from pollinet.network.cover import Cover
 from pollinet.network.tradeoff import (
     Gain,
 )
+from pollinet.network.viability import felled_of
 from pollinet.study import Study
-from pollinet.wording.network import SPRING_NOTE, gain_cells, spring_text
-from pollinet.wording.sentences import joined, short_name
+from pollinet.wording.network import FELLED_NOTE, SPRING_NOTE, gain_cells, spring_text
+from pollinet.wording.sentences import graft_name, joined, short_name
 
 
-def show_springs(study: Study, network: NetworkInput, added: Sequence[int], spring: int) -> None:
+def show_springs(
+    study: Study, network: NetworkInput, added: Sequence[int], spring: int, *, survive: bool
+) -> None:
     """Print the table of coming springs and what it rests on."""
-    rows = coming_springs(study, network, added, spring)
-    heading = _("Grafted in spring {year}, coverage in the springs to come:")
+    rows = coming_springs(study, network, added, spring, survive=survive)
+    heading = (
+        _("Grafted in spring {year}, coverage in the springs to come after the worst one loss:")
+        if survive
+        else _("Grafted in spring {year}, coverage in the springs to come:")
+    )
     print_lines(["", heading.format(year=spring)])
     springs = [str(entry.spring) for entry in rows[0]] if rows else []
     table = new_table(
@@ -31,7 +38,8 @@ def show_springs(study: Study, network: NetworkInput, added: Sequence[int], spri
         name = pgettext("limb", "new") if node.kind == "candidate" else node.id
         table.add_row(name, node.variety.name, *map(spring_text, row))
     print_table(table)
-    print_lines([_(SPRING_NOTE), _age_note(study, network, added, spring)])
+    felled = [_(FELLED_NOTE)] if felled_of(network) and not survive else []
+    print_lines([_(SPRING_NOTE), *felled, _age_note(study, network, added, spring)])
 
 
 def _age_note(study: Study, network: NetworkInput, added: Sequence[int], spring: int) -> str:
@@ -70,4 +78,4 @@ def _set_text(cover: Cover, network: NetworkInput) -> str:
     if cover.uncovered:
         limbs = joined([short_name(network.nodes[miss.node]) for miss in cover.uncovered])
         return _("none covers {limbs}").format(limbs=limbs)
-    return joined([network.nodes[i].variety.name for i in cover.added]) or _("nothing to add")
+    return joined([graft_name(network.nodes[i]) for i in cover.added]) or _("nothing to add")

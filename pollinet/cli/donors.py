@@ -88,9 +88,7 @@ def show_donors(study: Study, looked: Looked) -> None:
 
 def _shown(study: Study, row: LimbCoverage, nodes: Sequence[Node]) -> list[DonorShare]:
     return [
-        donor
-        for rank, donor in enumerate(row.donors)
-        if rank < SHOWN or place_text(nodes[donor.node], study.plan) != "catalogue"
+        donor for rank, donor in enumerate(row.donors) if rank < SHOWN or nodes[donor.node].at_hand
     ]
 
 
@@ -100,7 +98,7 @@ def _cells(
     node = nodes[donor.node]
     return (
         "itself" if donor.node == receiver else node.variety.name,
-        place_text(node, study.plan),
+        place_text(node, nodes[receiver]),
         of_ten(donor.reliability),
         overlap_text(donor),
         f"{donor.effective_days:.1f}",
@@ -121,8 +119,8 @@ def _refused_lines(study: Study, row: LimbCoverage, nodes: Sequence[Node]) -> li
         return []
     lines = ["No donors:"]
     lines += [
-        f"- {nodes[r.node].variety.name} ({place_text(nodes[r.node], study.plan)}): "
-        f"{refusal_words(r, nodes)}"
+        f"- {nodes[r.node].variety.name} ({place_text(nodes[r.node], nodes[row.node])}): "
+        f"{refusal_words(r, nodes, row.node)}"
         for r in none[:SHOWN]
     ]
     more = len(none) - SHOWN

@@ -26,7 +26,7 @@ from pollinet.cli.common import (
 from pollinet.domain import Plan
 from pollinet.editing import Change, Kind, Spot
 from pollinet.readers.plan import read_plan_table
-from pollinet.readers.plan_bounds import SPARE_LIMBS
+from pollinet.readers.plan_bounds import POSITION_M, SPARE_LIMBS
 from pollinet.wording import edits
 
 Tell = Callable[[Plan], list[str]]
@@ -47,6 +47,7 @@ def plan() -> None:
 
 species_option = click.option("--species", required=True, metavar="FRUIT", help="Kind of fruit.")
 variety_option = click.option("--variety", required=True, metavar="NAME", help="Its variety.")
+biennial_option = click.option("--biennial", is_flag=True, help="It flowers every other year only.")
 
 
 @plan.command(
@@ -60,6 +61,7 @@ variety_option = click.option("--variety", required=True, metavar="NAME", help="
 @variety_option
 @click.option("--grafted", type=int, metavar="YEAR", help="Year of the grafting.")
 @click.option("--no-crop", is_flag=True, help="It is there for its pollen and need not crop.")
+@biennial_option
 @click.option(
     "--spare", type=click.IntRange(*SPARE_LIMBS), metavar="N",
     help="Grafts that the tree can still carry; without it: one less than before.",
@@ -72,6 +74,7 @@ def add_limb(
     variety: str,
     grafted: int | None,
     no_crop: bool,
+    biennial: bool,
     spare: int | None,
     as_json: bool,
 ) -> int:
@@ -79,7 +82,7 @@ def add_limb(
     text, data = _opened(plan, as_json)
     spot = _spot(data, tree, ("tree",), as_json)
     entry = _without_none({"id": name, "variety": variety, "grafted": grafted})
-    entry |= {"crops": False} if no_crop else {}
+    entry |= ({"crops": False} if no_crop else {}) | ({"biennial": True} if biennial else {})
 
     assumed = spare is None and spot.entry(data).get("spare_limbs", 0) < 1
 
@@ -152,18 +155,43 @@ def rename(plan: Path, old: str, new: str, kind: Kind | None, as_json: bool) -> 
 @plan_argument
 @species_option
 @variety_option
+@click.option("--metres", type=FiniteRange(), metavar="M", help="How far away it stands.")
 @click.option(
-    "--metres", type=FiniteRange(), required=True, metavar="M", help="How far away it stands."
+    "--at",
+    "position",
+    type=FiniteRange(*POSITION_M),
+    nargs=2,
+    metavar="EAST NORTH",
+    help="Where it stands, in metres; where your own trees have positions.",
 )
+@click.option("--may-be-felled", is_flag=True, help="No limb shall hang on it.")
+@biennial_option
 @click.option("--id", "name", metavar="ID", help="What it shall be called.")
 @json_option
 def add_neighbour(
-    plan: Path, species: str, variety: str, metres: float, name: str | None, as_json: bool
+    plan: Path,
+    species: str,
+    variety: str,
+    metres: float | None,
+    position: tuple[float, float] | None,
+    may_be_felled: bool,
+    biennial: bool,
+    name: str | None,
+    as_json: bool,
 ) -> int:
     """Add a tree next door whose pollen may arrive."""
+    if metres is None and position is None:
+        raise click.UsageError("say how far away it stands (--metres), or where (--at)")
     text, _ = _opened(plan, as_json)
-    distance = int(metres) if metres.is_integer() else metres
-    entry = {"id": name, "species": species, "variety": variety, "distance_m": distance}
+    entry: dict[str, Any] = {
+        "id": name,
+        "species": species,
+        "variety": variety,
+        "distance_m": None if metres is None else _short(metres),
+        "position_m": None if position is None else [_short(metres) for metres in position],
+        "may_be_felled": may_be_felled or None,
+        "biennial": biennial or None,
+    }
 
     def tell(changed: Plan) -> list[str]:
         return edits.neighbour_added(changed.neighbours[-1])
@@ -197,6 +225,7 @@ def remove_neighbour(plan: Path, neighbour: str, as_json: bool) -> int:
 @variety_option
 @click.option("--blocked", metavar="WHY", help="Why it must not be chosen.")
 @click.option("--no-crop", is_flag=True, help="It is wanted for its pollen and need not crop.")
+@biennial_option
 @click.option(
     "--cost", type=FiniteRange(), metavar="WEIGHT", help="Its weight in the smallest-set search."
 )
@@ -209,6 +238,7 @@ def add_scion(
     variety: str,
     blocked: str | None,
     no_crop: bool,
+    biennial: bool,
     cost: float | None,
     source: str | None,
     rights: str | None,
@@ -218,6 +248,7 @@ def add_scion(
     text, _ = _opened(plan, as_json)
     entry = {"species": species, "variety": variety, "blocked": blocked, "cost": cost}
     entry |= {"source": source, "rights": rights} | ({"crops": False} if no_crop else {})
+    entry |= {"biennial": True} if biennial else {}
 
     def tell(changed: Plan) -> list[str]:
         return edits.scion_added(changed.scions[-1])
@@ -227,6 +258,11 @@ def add_scion(
 
 
 # --- reading and writing -----------------------------------------------------------------------
+
+
+def _short(number: float) -> float:
+    """A number as it would be typed."""
+    return int(number) if number.is_integer() else number
 
 
 def _without_none(entry: dict[str, Any]) -> dict[str, Any]:

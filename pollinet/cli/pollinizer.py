@@ -11,9 +11,9 @@ from pollinet.advice.pollinizer import Choice, is_crab
 from pollinet.answers.pollinizer import (
     Found,
     chill_known,
-    placed,
     pollinizer_of,
     ranked_choices,
+    trees_open,
 )
 from pollinet.cli.common import (
     csv_option,
@@ -31,6 +31,7 @@ from pollinet.cli.donors import source_option
 from pollinet.readers.bearing import load_bearing
 from pollinet.study import Study
 from pollinet.summary.named import trees_named
+from pollinet.summary.scions import farthest_m, height_on
 from pollinet.wording.network import (
     JAR_NOTES,
     choice_reason,
@@ -39,7 +40,8 @@ from pollinet.wording.network import (
     placement_text,
     pollinizer_answer,
 )
-from pollinet.wording.sentences import crab_note, of_ten, weather_words
+from pollinet.wording.scions import reach_text
+from pollinet.wording.sentences import crab_note, graft_name, of_ten, weather_words
 
 SHOWN = 10
 """Candidates shown in the text; all that help are in the JSON."""
@@ -107,7 +109,7 @@ def _cells(study: Study, found: Found, choice: Choice) -> tuple[str, ...]:
     harvest = harvest_text(found.harvests.get(node.variety))
     reason = choice_reason(choice, found.nodes)
     days = f"{choice.effective_days:.1f}"
-    return (node.variety.name, str(len(choice.covers)), reason, days, own, chill, harvest)
+    return (graft_name(node), str(len(choice.covers)), reason, days, own, chill, harvest)
 
 
 def _table_notes(found: Found) -> list[str]:
@@ -126,12 +128,17 @@ def _place_lines(study: Study, found: Found) -> list[str]:
     if not found.choices:
         return []
     node = found.nodes[found.choices[0].node]
-    trees = [tree for tree in found.trees if tree.species == node.variety.species]
+    trees = trees_open(study, found, node)
     free = [tree for tree in trees if tree.spare_limbs > 0]
     name = node.variety.name
     if free:
         spare = "; ".join(f"{tree.id} ({tree.spare_limbs} to spare)" for tree in free)
-        place = f"Where: {name} on {spare}. {placement_text(placed(study, node, free[0]))}."
+        why = ""
+        if node.tree is not None:
+            gained = [found.nodes[gain.node] for gain in found.choices[0].gains]
+            why = f": {reach_text([limb.id for limb in gained], farthest_m(node, gained))}"
+        height = placement_text(height_on(study, node, free[0]))
+        place = f"Where: {name} on {spare}{why}. {height}."
     else:
         full = ", ".join(tree.id for tree in trees)
         place = f"Where: no limb to spare on {full}: {name} would take the place of another limb."
@@ -146,5 +153,5 @@ def _jar_lines(study: Study, found: Found) -> list[str]:
     if not found.uncovered:
         return []
     lines = ["", "This spring, until the graft flowers: a jar of cut blossom."]
-    lines += [f"- {jar_text(jar, found.nodes)}" for jar in found.jars]
+    lines += [f"- {jar_text(jar, found.jar_nodes)}" for jar in found.jars]
     return [*lines, *JAR_NOTES]

@@ -91,6 +91,9 @@ class Cover:
     most_proven : whether no choice that there is room for keeps more limbs safe from a loss.
     sure : whether limbs were to be served surely; else the expected share counts.
     tally : how the limbs stand with `added` (or `partial`).
+    fewest_ordered : whether it is proven that no set of its kind has less wood to order, see
+        `pollinet.network.preferred`. smaller : a smaller set with more to order, where there is one
+        and wood at hand was preferred.
     """
 
     status: CoverStatus
@@ -106,6 +109,8 @@ class Cover:
     most_proven: bool = True
     sure: bool = False
     tally: Tally = Tally(0, 0, 0, 1.0)
+    fewest_ordered: bool = False
+    smaller: tuple[int, ...] = ()
 
 
 def answer_of(

@@ -20,6 +20,7 @@ from numpy.typing import NDArray
 from pollinet.domain import BoolArray, FloatArray, NetworkInput
 from pollinet.network.answer import Tally, tally
 from pollinet.network.counting import Standing
+from pollinet.network.problem import room_of
 from pollinet.network.sure import sure_viability
 from pollinet.network.tie_break import Ranking, ranking_of
 from pollinet.network.time_limit import SEARCH_LIMIT_S, Clock, TimeLeft, is_over, time_left
@@ -320,7 +321,7 @@ class _Grafts:
     ) -> None:
         self.nodes = candidates
         self.costs = np.array([network.nodes[c].cost for c in candidates])
-        self._species = np.array([network.nodes[c].variety.species for c in candidates])
+        self._rooms = np.array([room_of(network.nodes[c]) for c in candidates])
         self._spare = spare
         self._network, self._views = network, views
         wanted, looks = network.aim.donors, views[1:] if sure else views
@@ -333,9 +334,9 @@ class _Grafts:
         """Whether there is a limb for each of some more."""
         if self._spare is None:
             return np.ones(len(more), dtype=bool)
-        taken = self._species[list(chosen)].tolist()
-        full = [s for s in set(self._species.tolist()) if taken.count(s) >= self._spare.get(s, 0)]
-        return ~np.isin(self._species[more], full)
+        taken = self._rooms[list(chosen)].tolist()
+        full = [r for r in set(self._rooms.tolist()) if taken.count(r) >= self._spare.get(r, 0)]
+        return ~np.isin(self._rooms[more], full)
 
     def is_bare(self, one: int) -> bool:
         """Whether it was seen that a new graft must crop and can never be served."""

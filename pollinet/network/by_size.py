@@ -158,7 +158,7 @@ def _bytes_of_all(problem: CoverProblem, size: int) -> float:
     """What is read to see whether a set leaves anybody short, also after any loss."""
     donors = len(problem.present) + size
     looks = len(problem.limbs) + size
-    if problem.surviving:
+    if problem.surviving or problem.felled:
         looks *= 1 + donors
     return float(problem.view.width * donors * looks)
 

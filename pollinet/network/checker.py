@@ -38,6 +38,8 @@ def _serves(network: NetworkInput, donor: int, receiver: int) -> BoolArray:
     chilled = (network.chill_quality[[donor, receiver]] >= network.min_chill_quality).all(axis=0)
     least = 0.0 if own else aim.min_overlap_days - TOLERANCE_H / HOURS_PER_DAY
     served = np.asarray(chilled & (shared > 0) & (shared >= least))
+    if network.resting is not None and not own:
+        served &= ~network.resting[donor]
     if verdict.answer != "unknown":
         return served
     if network.drawn is None:
@@ -64,7 +66,10 @@ def is_cover(
 ) -> bool:
     """Check a set of candidates from the definitions, without the search's packed arrays."""
     standing = [*present_of(network), *chosen]
-    losses: list[int | None] = [None, *(standing if survives_any_single_loss else ())]
+    losses: list[int | None] = [
+        None,
+        *(i for i in standing if survives_any_single_loss or network.nodes[i].may_be_felled),
+    ]
     return all(
         reaches(
             covered_share(network, [d for d in standing if d != lost], receiver), network.aim.level

@@ -40,14 +40,15 @@ def smallest_cover(
     time_limit_s: float | None = SEARCH_LIMIT_S,
     clock: Clock | None = None,
     view: Viability | None = None,
+    most_ordered: int | None = None,
 ) -> Cover:
     """Find the cheapest candidates that leave every limb covered, and prove it. Exact.
 
     Parameters
     ----------
     candidates : node indices that may be grafted (wood that is not blocked).
-    spare : how many more limbs the trees of each species can carry; a species that is missing can
-        carry none. None: no limit.
+    spare : how many more limbs the trees of each species, or each place among them, can carry, by
+        `room_of`; what is missing can carry none. None: no limit.
     must_include, never : candidates that are grafted in any case, or not at all; where one is in
         both, it is grafted.
     survives_any_single_loss : every receiver must stay covered when any one other node is lost.
@@ -62,6 +63,7 @@ def smallest_cover(
         serve whom, a set to name) is not limited. [s]
     view : viability of all receivers among limbs and candidates, to save the work; with `sure`
         that of `sure_viability`.
+    most_ordered : of how many candidates the wood may be ordered; None: of any number.
 
     Returns
     -------
@@ -77,6 +79,7 @@ def smallest_cover(
         survive=survives_any_single_loss,
         sure=sure,
         view=view,
+        most_ordered=most_ordered,
     )
     search = Search(
         network=network,

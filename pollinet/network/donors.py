@@ -135,12 +135,15 @@ def receiver_days(
 
 def _shared_hours(network: NetworkInput, donors: Indices, receivers: Indices) -> FloatArray:
     """Shared hours, negative: a gap; NaN where either does not bloom. [h]"""
-    return signed_overlap_h(
+    hours = signed_overlap_h(
         network.shed_start_h[donors],
         network.shed_end_h[donors],
         network.open_start_h[receivers],
         network.open_end_h[receivers],
     )
+    if network.resting is not None:
+        hours[network.resting[donors] & np.not_equal(donors, receivers)[:, None]] = np.nan
+    return hours
 
 
 def _overlap_days(hours: FloatArray) -> FloatArray:

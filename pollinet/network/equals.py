@@ -114,8 +114,14 @@ def _split(groups: Sequence[Nodes], tell: Callable[[Nodes], Sequence[Hashable]])
 
 def _plain_facts(problem: CoverProblem, some: Nodes) -> list[Hashable]:
     places = np.searchsorted(problem.candidates, some)
+    limits = [frozenset(members) for members, _ in problem.capacities]
     return [
-        (float(problem.costs[place]), int(problem.fruits[node]), problem.view.is_receiver(node))
+        (
+            float(problem.costs[place]),
+            int(problem.fruits[node]),
+            problem.view.is_receiver(node),
+            tuple(place in members for members in limits),
+        )
         for place, node in zip(places.tolist(), some.tolist(), strict=True)
     ]
 

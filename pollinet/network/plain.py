@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from pollinet.domain import NetworkInput
 from pollinet.network.answer import Cover, answer_of
 from pollinet.network.engines import most_limbs
-from pollinet.network.nearest_miss import nearest_miss, shortfalls
+from pollinet.network.nearest_miss import loss_miss, nearest_miss, shortfalls
 from pollinet.network.parts import Part, solve_part, some_infeasible
 from pollinet.network.problem import CoverProblem
 from pollinet.network.programme import Solved
@@ -53,8 +53,12 @@ def plain_cover(search: Search) -> tuple[Cover, CoverProblem]:
     """
     network, whole = search.network, replace(search.whole, surviving=frozenset())
     problem = pruned(whole)
+    short = shortfalls(problem, range(len(problem.candidates)), limbs_alone=True)
+    # Limbs that fall back when a tree is felled, whatever is grafted, are covered as it stands.
+    hanging = {node: lost for node, lost in short.items() if lost[0].without is not None}
+    problem = replace(problem, outlasting=problem.outlasting - set(hanging))
     hopeless = {
-        *shortfalls(problem, range(len(problem.candidates)), limbs_alone=True),
+        *(short.keys() - hanging.keys()),
         *(search.must - set(problem.candidates)),
     }
     possible = drop_slack_limits(drop_limbs(problem, hopeless))
@@ -74,6 +78,11 @@ def plain_cover(search: Search) -> tuple[Cover, CoverProblem]:
     uncovered = tuple(
         nearest_miss(network, whole, node, hopeless=node in hopeless)
         for node in sorted(hopeless | crowded)
+    )
+    uncovered += tuple(
+        loss_miss(network, whole, node, lost, hopeless=True)
+        for node, lost in sorted(hanging.items())
+        if node not in hopeless
     )
     found = answer_of(possible, parts, uncovered, search.most, len(whole.candidates), also)
     if not finished:

@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from pollinet.domain import BoolArray, FloatArray, NetworkInput
+from pollinet.domain import BoolArray, FloatArray, NetworkInput, Node
 from pollinet.network.counting import (
     Standing,
     at_least,
@@ -23,6 +23,7 @@ from pollinet.network.sure import SureViability, sure_viability
 from pollinet.network.viability import (
     Bits,
     Viability,
+    felled_of,
     kinds_apart,
     needed_scenarios,
     popcount,
@@ -52,6 +53,8 @@ class CoverProblem:
     include : candidate variables that must be 1.
     optional : limbs may be left uncovered (their variables are free).
     surviving : receivers (nodes) that must stay covered when any single other node is lost.
+    felled : nodes that may be felled. outlasting : receivers that must stay covered when any one of
+        these is gone.
     """
 
     view: Viability
@@ -68,6 +71,8 @@ class CoverProblem:
     include: frozenset[int] = frozenset()
     optional: bool = False
     surviving: frozenset[int] = frozenset()
+    felled: tuple[int, ...] = ()
+    outlasting: frozenset[int] = frozenset()
 
     @property
     def sure(self) -> bool:
@@ -89,7 +94,8 @@ class CoverProblem:
 
     def is_met(self, node: int, covered: int, safe: int) -> bool:
         """Whether a receiver needs no more, as `Standing` counts it: never too soon."""
-        return covered >= self.need and (node not in self.surviving or safe >= self.need)
+        loses = node in self.surviving or (bool(self.felled) and node in self.outlasting)
+        return covered >= self.need and (not loses or safe >= self.need)
 
     def nodes(self, chosen: Sequence[int]) -> tuple[int, ...]:
         """Nodes of some candidate variables."""
@@ -127,11 +133,15 @@ def cover_problem(
     survive: bool = False,
     sure: bool = False,
     view: Viability | None = None,
+    most_ordered: int | None = None,
 ) -> CoverProblem:
     """State the cover problem of a network, before anything is left out.
 
+    Every receiver must do without each tree that may be felled, one at a time.
+
     sure : limbs must be served whatever the unknown alleles are.
     view : viability of all receivers among limbs and candidates, to save the work.
+    most_ordered : of how many candidates the wood may be ordered; None: of any number.
     """
     nodes = network.nodes
     free = tuple(sorted((set(candidates) - set(never)) | set(must_include)))
@@ -150,9 +160,15 @@ def cover_problem(
         fruits=fruits,
         apart=apart,
         costs=np.array([nodes[c].cost for c in free]),
-        capacities=() if spare is None else _capacities(network, free, spare),
+        capacities=(
+            *(() if spare is None else _capacities(network, free, spare)),
+            *(() if most_ordered is None else ((_to_order(network, free), most_ordered),)),
+        ),
         include=frozenset(free.index(c) for c in must_include),
         surviving=frozenset(view.receivers if survive else ()),
+        # Where any loss must be survived, those of these trees are among them.
+        felled=() if survive else felled_of(network),
+        outlasting=frozenset(view.receivers),
     )
 
 
@@ -168,11 +184,25 @@ def view_of(network: NetworkInput, candidates: Sequence[int], *, sure: bool) -> 
 def _capacities(
     network: NetworkInput, free: Sequence[int], spare: Mapping[str, int]
 ) -> tuple[tuple[tuple[int, ...], int], ...]:
-    species = [network.nodes[c].variety.species for c in free]
+    rooms = [room_of(network.nodes[c]) for c in free]
     return tuple(
-        (tuple(i for i, other in enumerate(species) if other == name), spare.get(name, 0))
-        for name in sorted(set(species))
+        (tuple(i for i, other in enumerate(rooms) if other == name), spare.get(name, 0))
+        for name in sorted(set(rooms))
     )
+
+
+def _to_order(network: NetworkInput, free: Sequence[int]) -> tuple[int, ...]:
+    return tuple(i for i, c in enumerate(free) if not network.nodes[c].at_hand)
+
+
+def room_of(node: Node) -> str:
+    """What a candidate takes room of: the trees of its fruit, or one place among them."""
+    return room_on(node.variety.species, node.tree)
+
+
+def room_on(species: str, tree: str | None) -> str:
+    """The same by fruit and tree; None: any tree of the fruit."""
+    return species if tree is None else f"{species} on {tree}"
 
 
 # --- counting in it --------------------------------------------------------------------------
@@ -218,13 +248,21 @@ def scenarios_covered(problem: CoverProblem, demand: Demand, chosen: Sequence[in
     return covered_count(problem.view, demand.row, donors, problem.wanted)
 
 
+def losses_of(problem: CoverProblem, receiver: int, donors: NDArray[np.int64]) -> NDArray[np.int64]:
+    """Those of some donors whose loss, one at a time, a receiver must outlast; not its own."""
+    if receiver in problem.surviving:
+        return np.asarray(donors[donors != receiver])
+    if receiver in problem.outlasting and problem.felled:
+        return np.asarray(donors[np.isin(donors, problem.felled)])
+    return donors[:0]
+
+
 def covered_after_each_loss(
-    problem: CoverProblem, demand: Demand, donors: NDArray[np.int64]
+    problem: CoverProblem, demand: Demand, donors: NDArray[np.int64], losses: NDArray[np.int64]
 ) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
-    """Each other of a receiver's donors, and the scenarios covered when it is lost."""
+    """Some of a receiver's donors, and the scenarios covered when each of them is lost."""
     counts = counts_without_each(problem.view, demand.row, donors, problem.wanted)
-    others = donors != problem.view.node_of(demand.row)
-    return donors[others], counts[others]
+    return losses, counts[np.isin(donors, losses)]
 
 
 def unmet_demands(
@@ -242,14 +280,15 @@ def unmet_among(
     standing = np.array(sorted({*problem.present, *problem.nodes(chosen)}), dtype=np.int64)
     for demand in active:
         donors = _giving(problem, demand, standing)
-        if problem.view.node_of(demand.row) not in problem.surviving:
+        losses = losses_of(problem, problem.view.node_of(demand.row), donors)
+        if not losses.size:
             covered = safe = covered_count(problem.view, demand.row, donors, problem.wanted)
         else:
             covered, safe = covered_and_safe(problem.view, demand.row, donors, problem.wanted)
         if covered < problem.need:
             short.append(demand)
         elif safe < problem.need:
-            lost, left = covered_after_each_loss(problem, demand, donors)
+            lost, left = covered_after_each_loss(problem, demand, donors, losses)
             nodes = lost[left < problem.need].tolist()
             short += [replace(demand, without=node) for node in nodes]
     return tuple(short)
@@ -258,14 +297,15 @@ def unmet_among(
 def scenarios_of_worst(problem: CoverProblem, chosen: Sequence[int], limbs: Sequence[int]) -> int:
     """Scenarios in which the worst-off receiver is covered; all of them where there is none.
 
-    Where the cover must survive a loss: after the loss that is worst for it.
+    Where the cover must outlast losses: after the one that is worst for it.
     """
     active = demands(problem, chosen, limbs)
     counts = [scenarios_covered(problem, d, chosen) for d in active]
-    surviving = [d for d in active if problem.view.node_of(d.row) in problem.surviving]
-    for demand in surviving:
+    for demand in active:
         donors = donors_standing(problem, demand, chosen)
-        counts += covered_after_each_loss(problem, demand, donors)[1].tolist()
+        losses = losses_of(problem, problem.view.node_of(demand.row), donors)
+        if losses.size:
+            counts += covered_after_each_loss(problem, demand, donors, losses)[1].tolist()
     return min(counts, default=problem.view.scenarios)
 
 

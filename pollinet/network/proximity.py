@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from math import dist
+
 import numpy as np
 from numpy.typing import ArrayLike
 
-from pollinet.domain import Aim, FloatArray, Fruit
+from pollinet.domain import Aim, FloatArray, Fruit, Node
 
 FAR_SHARE = 0.05
 """Share left at the far distance: a low bonus, not a promise. Own estimate; sources differ."""
@@ -36,3 +39,26 @@ def proximity(distance_m: ArrayLike, near_m: ArrayLike, far_m: ArrayLike) -> Flo
     distance, near, far = (np.asarray(x, dtype=float) for x in (distance_m, near_m, far_m))
     falling = FAR_SHARE + (1 - FAR_SHARE) * (far - distance) / (far - near)
     return np.where(distance <= near, 1.0, np.where(distance <= far, falling, 0.0))
+
+
+def distance_m(one: Node, other: Node) -> float:
+    """How far two nodes stand apart; see `distances_m`. [m]"""
+    if one.position_m is not None and other.position_m is not None:
+        return dist(one.position_m, other.position_m)
+    return max(one.distance_m, other.distance_m)
+
+
+def distances_m(nodes: Sequence[Node]) -> FloatArray:
+    """How far each two of N nodes stand apart, shape (N, N). [m]
+
+    By their positions where both have one. Else what is the grower's own stands in one place, and
+    a neighbour's tree as far from it as is told; two neighbours' trees never need it.
+    """
+    told = np.array([node.distance_m for node in nodes])
+    distance: FloatArray = np.maximum.outer(told, told)
+    placed = [i for i, node in enumerate(nodes) if node.position_m is not None]
+    if placed:
+        east, north = np.array([nodes[i].position_m for i in placed]).T
+        between = np.hypot(np.subtract.outer(east, east), np.subtract.outer(north, north))
+        distance[np.ix_(placed, placed)] = between
+    return distance

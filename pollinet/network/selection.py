@@ -27,6 +27,7 @@ def keep_nodes(network: NetworkInput, kept: Sequence[int]) -> NetworkInput:
         flight_share=network.flight_share[rows],
         drawn=None if network.drawn is None else network.drawn.kept(rows.tolist()),
         dated=None if network.dated is None else network.dated[rows],
+        resting=None if network.resting is None else network.resting[rows],
     )
 
 

@@ -12,7 +12,13 @@ from pollinet.domain import NetworkInput
 from pollinet.network import by_size
 from pollinet.network.cover import Cover, smallest_cover
 from pollinet.network.engines import best_of_size, highest_level
-from pollinet.network.problem import CoverProblem, cover_problem, scenarios_of_worst, view_of
+from pollinet.network.problem import (
+    CoverProblem,
+    cover_problem,
+    room_of,
+    scenarios_of_worst,
+    view_of,
+)
 from pollinet.network.programme import Solved, cost_objective, minimise
 from pollinet.network.prune import drop_useless
 from pollinet.network.tie_break import Ranking, first_by_programme, first_of_size, ranking_of
@@ -209,6 +215,6 @@ def _more_limbs(
     """unlimited : the smallest cover when the trees could carry any number of limbs."""
     if not _solved(unlimited):
         return None
-    species = [network.nodes[node].variety.species for node in unlimited.added]
-    lacking = [max(0, species.count(name) - spare.get(name, 0)) for name in set(species)]
+    rooms = [room_of(network.nodes[node]) for node in unlimited.added]
+    lacking = [max(0, rooms.count(room) - spare.get(room, 0)) for room in set(rooms)]
     return Relaxation("spare", float(sum(lacking)), unlimited.added)

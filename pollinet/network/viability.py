@@ -188,6 +188,8 @@ class Viability:
                 network.open_end_h[taking],
             )
             flags = hours >= enough_h
+            if network.resting is not None:
+                flags &= ~network.resting[giving]
             for own in np.flatnonzero(giving == taking).tolist():
                 node = int(giving[own])
                 flags[own] = own_pollen_in_time(network, node) & self._chilled[node]
@@ -234,6 +236,11 @@ def receivers_of(network: NetworkInput) -> tuple[int, ...]:
 def present_of(network: NetworkInput) -> tuple[int, ...]:
     """Indices of what stands already: limbs and neighbours."""
     return tuple(i for i, node in enumerate(network.nodes) if node.kind != "candidate")
+
+
+def felled_of(network: NetworkInput) -> tuple[int, ...]:
+    """Indices of the neighbours' trees that may be felled."""
+    return tuple(i for i, node in enumerate(network.nodes) if node.may_be_felled)
 
 
 def clone_numbers(network: NetworkInput) -> NDArray[np.int64]:

@@ -6,13 +6,13 @@ hopeful answer. Nothing but age is changed: bloom dates, verdicts and winters st
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
 from pollinet.domain import Limb, NetworkInput, Tree
-from pollinet.network.counting import covered_count
-from pollinet.network.viability import receivers_of, viability
+from pollinet.network.counting import counts_without_each, covered_count
+from pollinet.network.viability import felled_of, receivers_of, viability
 
 GraftMethod = Literal["graft on a bearing tree", "young tree"]
 """`young tree`: the tree itself is no older than the graft."""
@@ -24,7 +24,8 @@ class SpringShare:
 
     blooms : `no` (too young), `perhaps` or `yes`.
     cautious, hopeful : share of scenarios in which it is covered when every young graft needs its
-        latest usual age, and its earliest; None where it does not bloom itself then.
+        latest usual age, and its earliest; None where it does not bloom itself then. On the
+        cautious side the tree that it would miss most of those that may be felled is gone, too.
     """
 
     node: int
@@ -81,6 +82,8 @@ def coverage_by_spring(
     present: Sequence[int],
     firsts: Mapping[int, tuple[int, int]],
     springs: Sequence[int],
+    *,
+    survive: bool = False,
 ) -> tuple[tuple[SpringShare, ...], ...]:
     """Coverage of every receiver among `present` in each coming spring.
 
@@ -89,6 +92,7 @@ def coverage_by_spring(
     present : nodes that stand, new grafts included.
     firsts : see `first_springs`. [harvest year]
     springs : the springs to look at. [harvest year]
+    survive : tell what is left when the one that each receiver would miss most is lost.
 
     Returns
     -------
@@ -99,18 +103,27 @@ def coverage_by_spring(
     hopeful = [blooming(here, firsts, spring, hopeful=True) for spring in springs]
     cautious = [blooming(here, firsts, spring, hopeful=False) for spring in springs]
 
-    def share(row: int, donors: tuple[int, ...]) -> float | None:
-        if view.receivers[row] not in donors:
+    felled = set(felled_of(network))
+
+    def share(row: int, donors: tuple[int, ...], losses: Collection[int]) -> float | None:
+        receiver, wanted = view.receivers[row], network.aim.donors
+        if receiver not in donors:
             return None
-        return covered_count(view, row, donors, network.aim.donors) / view.scenarios
+        lost = [i for i, donor in enumerate(donors) if donor in losses and donor != receiver]
+        covered = covered_count(view, row, donors, wanted)
+        if lost:
+            left = counts_without_each(view, row, donors, wanted)[lost]
+            covered = min(covered, int(left.min()))
+        return covered / view.scenarios
 
     rows = []
     for row, node in enumerate(view.receivers):
         entries = []
         for spring, early, late in zip(springs, hopeful, cautious, strict=True):
-            best = share(row, early)
+            best = share(row, early, here if survive else ())
             # A receiver that may be in flower is judged by its donors, however young they are.
-            worst = None if best is None else share(row, tuple(sorted({*late, node})))
+            certain = tuple(sorted({*late, node}))
+            worst = None if best is None else share(row, certain, here if survive else felled)
             blooms = "yes" if node in late else "perhaps" if node in early else "no"
             entries.append(SpringShare(node, spring, blooms, worst, best))  # type: ignore[arg-type]
         rows.append(tuple(entries))

@@ -20,6 +20,7 @@ from pollinet.errors import WrongChange
 from pollinet.findings import Finding
 from pollinet.language import _, number
 from pollinet.messages import say
+from pollinet.readers.plan_positions import typed_distance_m
 from pollinet.study import Study
 from pollinet.wording.sentences import winters_of_ten
 
@@ -147,13 +148,16 @@ class NextDoor:
     def change(self, data: Any, folder: Path) -> Change:
         """What it changes in a plan."""
         whole = self.distance_m.is_integer()
-        values = {
+        values: dict[str, Any] = {
             "species": self.species,
             "variety": self.variety,
             "distance_m": int(self.distance_m) if whole else self.distance_m,
         }
         spot, _problem = editing.spot_named(data, self.id, ("neighbour",))
         if spot is not None:
+            if typed_distance_m(data, spot.entry(data)) != self.distance_m:
+                # Another distance puts it in another place, which nobody has told.
+                values["position_m"] = None
             return editing.change_entry(spot, values)
         return editing.add_entry("neighbour", {"id": self.id, **values})
 

@@ -28,6 +28,9 @@ SPARE_LIMBS = (0, 200)
 DISTANCE_M = (0, 5000)
 """How far away a neighbour's tree may stand. [m]"""
 
+POSITION_M = (-5000, 5000)
+"""How far east or north of the chosen point a tree may stand. [m]"""
+
 DONORS = (1, 2)
 """Donors that a limb may be asked to have."""
 

@@ -10,12 +10,20 @@ from pollinet.domain import Fruit, Plan
 from pollinet.findings import Finding
 from pollinet.messages import listing, say
 from pollinet.readers.plan_bounds import MONTHLY_MEAN_C
+from pollinet.readers.plan_positions import position_problems
 from pollinet.readers.plan_table import NormalsTable, PlanTable
 
 
 def plan_problems(table: PlanTable, file: str) -> tuple[Finding, ...]:
     """All that is wrong in a plan and can be told without a catalogue."""
-    found = (_repeated_ids, _empty_places, _site_problems, _aim_problems, _repeated_varieties)
+    found = (
+        _repeated_ids,
+        _empty_places,
+        _site_problems,
+        _aim_problems,
+        _repeated_varieties,
+        position_problems,
+    )
     return tuple(chain.from_iterable(problems(table, file) for problems in found))
 
 

@@ -24,6 +24,7 @@ from pollinet.domain import (
 from pollinet.findings import Finding, has_errors
 from pollinet.messages import say
 from pollinet.readers.names import resolve_fruit
+from pollinet.readers.plan_positions import neighbour_distance_m, position_of
 from pollinet.readers.plan_table import PlanTable, TreeTable
 from pollinet.readers.plan_varieties import Names, own_varieties
 
@@ -72,10 +73,21 @@ def resolve_plan(
     neighbours = []
     for name, near in zip(table.neighbour_ids, table.neighbour, strict=True):
         variety, known = names.neighbour(near.species, near.variety, name)
-        if variety is not None:
-            former = tuple(near.former_ids)
-            typed = as_typed(near.variety, variety) if known else ""
-            neighbours.append(Neighbour(name, variety, near.distance_m, former, typed, known))
+        distance_m = neighbour_distance_m(table, near)
+        if variety is not None and distance_m is not None:
+            neighbours.append(
+                Neighbour(
+                    name,
+                    variety,
+                    distance_m,
+                    tuple(near.former_ids),
+                    as_typed(near.variety, variety) if known else "",
+                    known,
+                    position_of(near.position_m),
+                    near.may_be_felled,
+                    near.biennial,
+                )
+            )
     scions = []
     for number, wood in enumerate(table.scion, start=1):
         variety = names.variety(wood.species, wood.variety, f"scion {number}, variety")
@@ -122,11 +134,20 @@ def _trees(entries: Iterable[TreeTable], names: Names) -> Iterator[Tree]:
             place = f'tree "{entry.id}", limb "{limb.id}", variety'
             variety = names.variety(entry.species, limb.variety, place)
             if variety is not None:
-                former, typed = tuple(limb.former_ids), as_typed(limb.variety, variety)
                 limbs.append(
-                    Limb(limb.id, entry.id, variety, limb.grafted, limb.crops, former, typed)
+                    Limb(
+                        limb.id,
+                        entry.id,
+                        variety,
+                        limb.grafted,
+                        limb.crops,
+                        tuple(limb.former_ids),
+                        as_typed(limb.variety, variety),
+                        limb.biennial,
+                    )
                 )
         fruit = names.fruit(entry.species)
         if fruit is not None:
             lost = tuple(entry.lost_limbs)
-            yield Tree(entry.id, fruit, tuple(limbs), entry.spare_limbs, lost)
+            position = position_of(entry.position_m)
+            yield Tree(entry.id, fruit, tuple(limbs), entry.spare_limbs, lost, position)

@@ -8,11 +8,12 @@ from __future__ import annotations
 
 import copy
 from collections.abc import Iterable, Mapping, Sequence
-from typing import Annotated, Any, get_args
+from typing import Annotated, Any, Final, Self, get_args
 
-from pydantic import BaseModel, ConfigDict, Field, ValidationError
+from pydantic import BaseModel, ConfigDict, Field, ValidationError, model_validator
+from pydantic_core import PydanticCustomError
 
-from pollinet.domain import Aim, Limb, Scion, Tree
+from pollinet.domain import Aim, Limb, Neighbour, Scion, Tree
 from pollinet.findings import Finding
 from pollinet.messages import listing, mark, say
 from pollinet.readers.names import LIKE_A_WORD, suggest
@@ -24,6 +25,7 @@ from pollinet.readers.plan_bounds import (
     LEVEL,
     LONGITUDE,
     OVERLAP_DAYS,
+    POSITION_M,
     SPARE_LIMBS,
     YEARS,
 )
@@ -31,6 +33,9 @@ from pollinet.readers.text_tables import properties
 from pollinet.readers.toml_words import shown
 
 Place = Sequence[str | int]
+
+NOWHERE: Final = "nowhere"
+"""What is wrong with a neighbour's tree without distance and position."""
 
 
 # --- what a plan may hold ----------------------------------------------------------------------
@@ -57,6 +62,10 @@ def _as_in_catalogue(name: str) -> Any:
 
 Name = Annotated[str, Field(pattern=r"^[^\x00-\x1f\x7f]*[^\x00-\x20\x7f][^\x00-\x1f\x7f]*$")]
 """Text that can be printed in a line and is not blank."""
+
+
+Position = Annotated[list[Annotated[float, _within(POSITION_M)]], Field(min_length=2, max_length=2)]
+"""Metres east and north of a point that the grower chose."""
 
 
 class NormalsTable(_Table):
@@ -90,6 +99,7 @@ class AimTable(_Table):
     far_m: Annotated[float, Field(gt=0)] | None = Aim.far_m
     draws: Annotated[int, Field(ge=1, le=512)] = Aim.draws
     seed: Annotated[int, Field(ge=0)] = Aim.seed
+    off_years: bool = Aim.off_years
 
 
 class LimbTable(_Table):
@@ -99,6 +109,7 @@ class LimbTable(_Table):
     variety: str
     grafted: Annotated[int, _within(YEARS)] | None = Limb.grafted
     crops: bool = Limb.crops
+    biennial: bool = Limb.biennial
     former_ids: list[str] = []
 
 
@@ -108,6 +119,7 @@ class TreeTable(_Table):
     id: Name
     species: str
     spare_limbs: Annotated[int, _within(SPARE_LIMBS)] = Tree.spare_limbs
+    position_m: Position = []
     lost_limbs: list[str] = []
     limb: list[LimbTable] = []
 
@@ -117,9 +129,18 @@ class NeighbourTable(_Table):
 
     species: str
     variety: str
-    distance_m: Annotated[float, _within(DISTANCE_M)]
+    distance_m: Annotated[float, _within(DISTANCE_M)] | None = None
+    position_m: Position = []
     id: str | None = None
+    may_be_felled: bool = Neighbour.may_be_felled
+    biennial: bool = Neighbour.biennial
     former_ids: list[str] = []
+
+    @model_validator(mode="after")
+    def _stands_somewhere(self) -> Self:
+        if self.distance_m is None and not self.position_m:
+            raise PydanticCustomError(NOWHERE, "distance_m is missing")
+        return self
 
 
 class ScionTable(_Table):
@@ -129,6 +150,7 @@ class ScionTable(_Table):
     variety: str
     blocked: str | None = Scion.blocked
     crops: bool = Scion.crops
+    biennial: bool = Scion.biennial
     cost: Annotated[float, Field(gt=0)] = Scion.cost
     source: Name | None = Scion.source
     rights: Name | None = Scion.rights
@@ -211,6 +233,8 @@ def _schema_finding(data: Mapping[str, Any], error: Any, file: str) -> Finding:
             cure = say('did you mean "{name}"?', name=near[0])
         message = say('"{key}" is not a key here', key=key)
         return Finding("error", "unknown-key", message, file, _words(data, place), cure=cure)
+    if kind == NOWHERE:
+        place, kind, key = (*place, "distance_m"), "missing", "distance_m"
     if kind == "missing":
         message, cure = say('"{key}" is missing', key=key), say("add a line: {key} = …", key=key)
         return Finding("error", "missing-key", message, file, _words(data, place[:-1]), cure=cure)

@@ -11,8 +11,9 @@ from markupsafe import Markup
 
 from pollinet.answers.donors import Looked, refused
 from pollinet.domain import Node, VarietyId
-from pollinet.language import N_, _, number
+from pollinet.language import N_, _
 from pollinet.network.coverage import LimbVerdict
+from pollinet.network.proximity import distance_m
 from pollinet.strips.drawing import (
     NEED,
     NOTHING,
@@ -36,7 +37,7 @@ from pollinet.summary.limbs import BloomSpan, CalendarRow, bloom_span, nominal_s
 from pollinet.summary.spring import shared_span, window_of
 from pollinet.wording.calendar import span_dates
 from pollinet.wording.network import refusal_short, service_short
-from pollinet.wording.sentences import days, of_ten, refusal_words
+from pollinet.wording.sentences import days, graft_name, metres, of_ten, refusal_words
 from pollinet.wording.verdicts import verdict_sentence
 
 MOST_GRAFTED, MOST_REFUSED = 6, 8
@@ -88,9 +89,9 @@ def limb_spring(
         if refusal.code not in ("same-variety", "not-self-fertile")
     }
     shown: list[tuple[Kind, list[list[int]]]] = [
-        ("donor", _by_variety(nodes, here)),
-        ("could be grafted", _by_variety(nodes, wood)[:grafted]),
-        ("no donor", _by_variety(nodes, list(none))[:refusals]),
+        ("donor", _by_variety(nodes, here, limb)),
+        ("could be grafted", _by_variety(nodes, wood, limb)[:grafted]),
+        ("no donor", _by_variety(nodes, list(none), limb)[:refusals]),
     ]
     names = {nodes[places[0]].variety for _kind, groups in shown for places in groups}
     bloom = study.bloom_of(study.varieties(names))
@@ -106,9 +107,12 @@ def limb_spring(
                 winters=winters, reason=verdict_sentence(share.verdict)
             )
         else:
-            told, why = refusal_short(none[place]), refusal_words(none[place], nodes)
+            told, why = (
+                refusal_short(none[place]),
+                refusal_words(none[place], nodes, looked.row.node),
+            )
         ids = () if node.kind == "candidate" else tuple(nodes[place].id for place in places)
-        return Beside(kind, _label(nodes, places), ids, span, told, why, apart)
+        return Beside(kind, _label(nodes, places, limb), ids, span, told, why, apart)
 
     return LimbSpring(
         limb.id,
@@ -120,21 +124,22 @@ def limb_spring(
     )
 
 
-def _by_variety(nodes: Sequence[Node], places: Sequence[int]) -> list[list[int]]:
+def _by_variety(nodes: Sequence[Node], places: Sequence[int], limb: Node) -> list[list[int]]:
     """Places of one variety, and of one distance, together; in the order of the first of each."""
     found: dict[tuple[VarietyId, float], list[int]] = {}
     for place in places:
-        found.setdefault((nodes[place].variety, nodes[place].distance_m), []).append(place)
+        away = distance_m(nodes[place], limb)
+        found.setdefault((nodes[place].variety, away), []).append(place)
     return list(found.values())
 
 
-def _label(nodes: Sequence[Node], places: Sequence[int]) -> str:
+def _label(nodes: Sequence[Node], places: Sequence[int], limb: Node) -> str:
     """`Elstar · A-top, A-low`; of a neighbour how far away it stands, of a scion its name alone."""
     node = nodes[places[0]]
     if node.kind == "candidate":
-        return node.variety.name
+        return graft_name(node)
     if node.kind == "neighbour":
-        away = _("{distance} m away").format(distance=number(node.distance_m))
+        away = _("{distance} m away").format(distance=metres(node, limb))
         return f"{node.variety.name} · {away}"
     return f"{node.variety.name} · {', '.join(nodes[place].id for place in places)}"
 

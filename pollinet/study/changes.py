@@ -30,6 +30,7 @@ from pollinet.readers.names import one_of
 from pollinet.readers.observations import WHOLE_GARDEN, places
 from pollinet.readers.plan_checks import empty_tree, repeated_id
 from pollinet.readers.plan_names import as_typed, fruits_of
+from pollinet.readers.plan_positions import neighbour_place
 from pollinet.readers.plan_table import PlanTable, checked
 from pollinet.readers.plan_varieties import Names
 from pollinet.readers.records import bloom_records
@@ -89,6 +90,7 @@ def with_limb(
     entry["crops"] = (old.crops if old else True) if crops is KEPT else crops
     year = (old.grafted if old else None) if grafted is KEPT else grafted
     entry |= {"grafted": year} if year is not None else {}
+    entry |= {"biennial": old.biennial} if old else {}
     data = {"tree": [{"id": target.id, "species": target.species, "limb": [entry]}]}
     (row,) = _checked(data, plan).tree[0].limb
     place = _limb_place(target.id, id)
@@ -101,7 +103,7 @@ def with_limb(
         raise WrongChange(tuple(names.findings))
     former = old.former_ids if old else ()
     typed = as_typed(row.variety, resolved)
-    limb = Limb(id, target.id, resolved, row.grafted, row.crops, former, typed)
+    limb = Limb(id, target.id, resolved, row.grafted, row.crops, former, typed, row.biennial)
     moved = old is not None and old.tree != target.id
     trees = [
         _with_limb(one, limb, is_target=one.id == target.id, is_new=old is None)
@@ -168,18 +170,23 @@ def with_neighbour(
     resolved, known = names.neighbour(species, variety, id)
     if resolved is None:
         raise WrongChange(tuple(names.findings))
-    (row,) = table.neighbour
     former = old.former_ids if old else ()
-    typed = as_typed(row.variety, resolved) if known else ""
-    tree = Neighbour(id, resolved, row.distance_m, former, typed, known)
-    neighbours = (
-        (*plan.neighbours, tree)
-        if old is None
-        else tuple(tree if one is old else one for one in plan.neighbours)
+    typed = as_typed(variety, resolved) if known else ""
+    was = Neighbour(id, resolved, distance_m) if old is None else old
+    # Another distance puts it in another place, which nobody has told.
+    position_m = was.position_m if distance_m == was.distance_m else None
+    tree = replace(
+        was, variety=resolved, distance_m=float(distance_m), former_ids=former, typed=typed,
+        known=known, position_m=position_m,
+    )  # fmt: skip
+    if old is None:
+        changed = replace(plan, neighbours=(*plan.neighbours, tree))
+        return Changed(changed, catalogue, tuple(names.findings))
+    changed = replace(
+        plan, neighbours=tuple(tree if one is old else one for one in plan.neighbours)
     )
-    changed = replace(plan, neighbours=neighbours)
-    places = frozenset() if old is None else frozenset({_neighbour_place(id)})
-    return Changed(changed, catalogue, tuple(names.findings), places)
+    places = {_neighbour_place(id)} | ({neighbour_place(id)} if position_m is None else set())
+    return Changed(changed, catalogue, tuple(names.findings), frozenset(places))
 
 
 def without(ground: Ground, ids: Sequence[str], logged: frozenset[str]) -> Changed:
@@ -201,6 +208,7 @@ def without(ground: Ground, ids: Sequence[str], logged: frozenset[str]) -> Chang
     )  # fmt: skip
     places = {_limb_place(limb.tree, limb.id) for limb in plan.limbs if limb.id in lost}
     places |= {_neighbour_place(name) for name in neighbours & lost}
+    places |= {neighbour_place(name) for name in neighbours & lost}
     # One after the other, in the order of their loss: so the file would remember their ids.
     for name in dict.fromkeys(ids):
         plan = _without_limb(plan, name, logged) if name in limbs else plan

@@ -6,12 +6,12 @@ the studies derived from this one: a changed limb costs what hangs on it alone.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 from pathlib import Path
 from time import monotonic
-from typing import TYPE_CHECKING, Literal, NamedTuple
+from typing import TYPE_CHECKING, Any, Literal, NamedTuple
 
 import numpy as np
 
@@ -21,6 +21,7 @@ from pollinet.compatibility.verdict_table import Crossings, VerdictTable
 from pollinet.domain import (
     Bloom,
     BloomRecord,
+    BoolArray,
     Catalogue,
     DailyWeather,
     FloatArray,
@@ -31,6 +32,7 @@ from pollinet.domain import (
     Records,
     Run,
     Scion,
+    Tree,
     Variety,
     VarietyId,
     Winters,
@@ -39,7 +41,8 @@ from pollinet.errors import WrongChange
 from pollinet.findings import Finding, has_errors, in_order
 from pollinet.messages import joined, listing, mark, say, say_number
 from pollinet.network.coverage import LimbCoverage, coverage_by_winter
-from pollinet.network.proximity import proximity, reach
+from pollinet.network.problem import room_on
+from pollinet.network.proximity import distances_m, proximity, reach
 from pollinet.phenology.bloom import (
     BloomRow,
     stacked,
@@ -49,6 +52,7 @@ from pollinet.phenology.bloom import (
 )
 from pollinet.phenology.climate import Climate
 from pollinet.phenology.level import at_level
+from pollinet.phenology.off_years import off_years, tends_to_alternate
 from pollinet.phenology.sums import SeasonSums
 from pollinet.phenology.supply import ChillSupply
 from pollinet.readers.chill_ranges import load_chill_ranges
@@ -59,6 +63,7 @@ from pollinet.readers.timing import load_timing
 from pollinet.study import changes
 from pollinet.study.changes import KEPT, Changed, Kept
 from pollinet.study.far_notes import far_notes
+from pollinet.study.grafting_places import Place, graft_position, places_by_fruit
 from pollinet.study.stages import (
     Covered,
     GardenCoverage,
@@ -123,7 +128,7 @@ class Study:
         present = {limb.variety for limb in self.plan.limbs}
         wanted = {tree.species for tree in self.plan.trees}
         others = tuple(
-            Scion(name)
+            Scion(name, at_hand=False)
             for name in sorted(self.known)
             if name.species in wanted
             and name not in at_hand | present
@@ -237,7 +242,7 @@ class Study:
     def _typed_rows(self, varieties: list[Variety]) -> list[BloomRow]:
         aim, latitude = self.plan.aim, self.plan.site.latitude
         draws, springs = typed_scenarios(varieties, aim.draws)
-        if draws == 1 and self._is_open(varieties):
+        if draws == 1 and (self._alternates or self._is_open(varieties)):
             draws = aim.draws
 
         def row(variety: Variety) -> BloomRow:
@@ -247,6 +252,11 @@ class Study:
             )
 
         return [row(variety) for variety in varieties]
+
+    @cached_property
+    def _alternates(self) -> bool:
+        """Whether anything in the plan flowers every other year only, nobody knows which."""
+        return any(node.biennial for node in self.nodes(self.plan.scions))
 
     def _is_open(self, varieties: Sequence[Variety]) -> bool:
         """Whether it is unknown of any pair of them, or of one alone, if the pollen is accepted."""
@@ -416,37 +426,60 @@ class Study:
 
     def nodes(self, scions: tuple[Scion, ...] = ()) -> tuple[Node, ...]:
         """Limbs, neighbours and candidates, each group in the order of the plan."""
+        return (*self._standing, *map(self._candidate, scions))
+
+    @cached_property
+    def _standing(self) -> tuple[Node, ...]:
+        plan = self.plan
         limbs = [
-            self._node(limb.id, "limb", limb.variety, tree=limb.tree, must_crop=limb.crops)
-            for limb in self.plan.limbs
-        ]
-        neighbours = [
-            self._node(n.id, "neighbour", n.variety, distance_m=n.distance_m, must_crop=False)
-            for n in self.plan.neighbours
-        ]
-        candidates = [
             self._node(
-                f"scion {s.variety.name}, {s.variety.species}", "candidate", s.variety,
-                must_crop=s.crops, cost=s.cost,
+                limb.id, "limb", limb.variety, tree=limb.tree, must_crop=limb.crops,
+                position_m=tree.position_m, biennial=limb.biennial,
             )
-            for s in scions
+            for tree in plan.trees
+            for limb in tree.limbs
         ]  # fmt: skip
-        return (*limbs, *neighbours, *candidates)
+        neighbours = [
+            self._node(
+                n.id, "neighbour", n.variety, distance_m=n.distance_m, must_crop=False,
+                position_m=n.position_m, may_be_felled=n.may_be_felled, biennial=n.biennial,
+            )
+            for n in plan.neighbours
+        ]  # fmt: skip
+        return (*limbs, *neighbours)
+
+    def _candidate(self, scion: Scion) -> Node:
+        name, species = scion.variety.name, scion.variety.species
+        on = "" if scion.tree is None else f" on {scion.tree}"
+        places = self.places.get(species, ())
+        return self._node(
+            f"scion {name}, {species}{on}", "candidate", scion.variety, tree=scion.tree,
+            must_crop=scion.crops, cost=scion.cost, at_hand=scion.at_hand,
+            biennial=scion.biennial,
+            position_m=graft_position(self.plan.trees, places, scion.tree, species),
+        )  # fmt: skip
 
     def _node(
         self,
         name: str,
         kind: Literal["limb", "neighbour", "candidate"],
         variety: VarietyId,
-        *,
-        tree: str | None = None,
-        distance_m: float = 0.0,
-        must_crop: bool = True,
-        cost: float = 1.0,
+        biennial: bool,
+        **more: Any,
     ) -> Node:
         clone = self.known[variety].fertility.clone
         apart = self.catalogue.rules.fruits[variety.species].shed_apart
-        return Node(name, kind, variety, clone, tree, distance_m, must_crop, cost, apart)
+        rests = biennial or (self.plan.aim.off_years and tends_to_alternate(self.known[variety]))
+        return Node(name, kind, variety, clone, sheds_apart=apart, biennial=rests, **more)
+
+    @cached_property
+    def places(self) -> Mapping[str, tuple[Place, ...]]:
+        """By fruit, where a new graft could go and reaches others with its pollen alike."""
+        standing = self._standing
+        near = self._proximity(standing)
+        first = {node.tree: i for i, node in reversed(list(enumerate(standing)))}
+        trees = self.plan.trees
+        return places_by_fruit(trees, near[[first[tree.id] for tree in trees]])
 
     def network_of(self, scions: tuple[Scion, ...] = ()) -> NetworkInput:
         """The network of the garden with these scions as candidates."""
@@ -480,7 +513,19 @@ class Study:
             winters=next(iter(rows.values())).winters,
             drawn=DrawnCrosses(verdicts, self._genotypes(draws)),
             dated=np.array([row.dated for row in own], dtype=bool),
+            resting=self._resting(nodes, draws, own[0].winters),
         )
+
+    def _resting(self, nodes: Sequence[Node], draws: int, winters: int) -> BoolArray | None:
+        """When nodes that flower every other year give no pollen, shape (N, S)."""
+        if not any(node.biennial for node in nodes):
+            return None
+        years = range(winters) if self.outlook is None else self.outlook.harvest_years
+        seed, found = self.plan.aim.seed, np.zeros((len(nodes), draws * winters), dtype=bool)
+        for place, node in enumerate(nodes):
+            if node.biennial:
+                found[place] = off_years(node.variety, years, draws=draws, seed=seed).ravel()
+        return found
 
     def _genotypes(self, draws: int) -> Genotypes:
         rules, known, seed = self.catalogue.rules, self.known, self.plan.aim.seed
@@ -527,12 +572,9 @@ class Study:
 
     def _proximity(self, nodes: tuple[Node, ...]) -> FloatArray:
         fruits = self.catalogue.rules.fruits
-        distance = np.array([node.distance_m for node in nodes])
         reaches = [reach(fruits[node.variety.species], self.plan.aim) for node in nodes]
         near, far = np.array(reaches).reshape(-1, 2, 1).transpose(1, 0, 2)
-        # Only the way to the grower's own trees matters; two neighbours' trees never need it.
-        apart = np.maximum.outer(distance, distance)
-        return proximity(apart, near, far)
+        return proximity(distances_m(nodes), near, far)
 
     @cached_property
     def network(self) -> NetworkInput:
@@ -547,7 +589,10 @@ class Study:
     @cached_property
     def _covered(self) -> Covered:
         rows = self._own_rows
-        keys = [(node.id, node.distance_m, rows[node.variety]) for node in self.network.nodes]
+        keys = [
+            (node.id, node.distance_m, node.position_m, node.biennial, rows[node.variety])
+            for node in self.network.nodes
+        ]
         rules = self.catalogue.rules
         seen = self.store.get(
             ("coverage", self.plan.aim, Same(rules), self.warmer_c), GardenCoverage
@@ -636,24 +681,55 @@ class Study:
     # --- scions ---
 
     def free_scions(self, *, from_catalogue: bool = False) -> tuple[Scion, ...]:
-        """Scions that may be chosen: not blocked, of a fruit that stands in the garden."""
+        """Scions that may be chosen: not blocked, of a fruit that stands in the garden.
+
+        One for each place that it could go to, where it matters to pollen which.
+        """
         wanted = {tree.species for tree in self.plan.trees}
         scions = self.catalogue_scions() if from_catalogue else self.plan.scions
         blocked = {scion.variety for scion in scions if scion.blocked is not None}
         # Several sticks of one variety are one candidate.
         free = {s.variety: s for s in scions if s.variety not in blocked}
-        return tuple(s for s in free.values() if s.variety.species in wanted)
+        return tuple(
+            one for s in free.values() if s.variety.species in wanted for one in self._placed(s)
+        )
+
+    def trees_for(self, candidate: Node) -> tuple[Tree, ...]:
+        """Trees with room on which a candidate's pollen does the same, in the order of the plan."""
+        places = self.places.get(candidate.variety.species, ())
+        here = {
+            tree.id
+            for place in places
+            if candidate.tree in (None, place.tree.id)
+            for tree in place.trees
+        }
+        return tuple(tree for tree in self.plan.trees if tree.id in here)
+
+    def _placed(self, scion: Scion) -> Iterator[Scion]:
+        places = self.places.get(scion.variety.species, ())
+        if len(places) < 2:
+            yield scion
+        else:
+            yield from (replace(scion, tree=place.tree.id) for place in places)
 
     def cover(self, *, from_catalogue: bool = False) -> tuple[NetworkInput, Cover]:
         """Smallest set of scions that covers every limb, with the network it was found in."""
         from pollinet.network.cover import smallest_cover
+        from pollinet.network.preferred import preferred_cover
+        from pollinet.network.time_limit import SEARCH_LIMIT_S, time_left
 
+        left = time_left(SEARCH_LIMIT_S, monotonic)
         network = self.network_of(self.free_scions(from_catalogue=from_catalogue))
         candidates = [i for i, node in enumerate(network.nodes) if node.kind == "candidate"]
         preferences = self.tie_breakers(network)
-        return network, smallest_cover(
-            network, candidates, self.spare_limbs(), preferences=preferences, clock=monotonic
-        )
+
+        def search(free: Sequence[int], most_ordered: int | None) -> Cover:
+            return smallest_cover(
+                network, free, self.spare_limbs(), preferences=preferences, clock=monotonic,
+                time_limit_s=left(), most_ordered=most_ordered,
+            )  # fmt: skip
+
+        return network, preferred_cover(network, candidates, search)
 
     def tie_breakers(self, network: NetworkInput) -> tuple[dict[int, float], ...]:
         """Penalties that decide between equally good sets: vigour mismatch, harvest bunching."""
@@ -667,10 +743,12 @@ class Study:
         return preferences(candidates, [self.known[limb.variety] for limb in self.plan.limbs])
 
     def spare_limbs(self) -> dict[str, int]:
-        """How many more grafts the trees of each fruit can carry."""
+        """How many more grafts the trees of each fruit, and each place, can carry: `room_of`."""
         spare: dict[str, int] = {}
         for tree in self.plan.trees:
             spare[tree.species] = spare.get(tree.species, 0) + tree.spare_limbs
+        for species, places in self.places.items():
+            spare |= {room_on(species, place.tree.id): place.room for place in places}
         return spare
 
 

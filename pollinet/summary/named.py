@@ -116,20 +116,33 @@ def candidates_named(
     option: str,
     *,
     known_is_enough: bool = False,
+    all_trees: bool = True,
 ) -> tuple[tuple[int, ...], tuple[Finding, ...]]:
     """Places in `scions` of the varieties that are meant by an option such as `--must`.
 
-    A name is the variety's own, a synonym of it, or `name, fruit` where it serves several fruits.
+    A name is the variety's own, a synonym of it, or `name, fruit` where it serves several fruits;
+    `name on tree` where it matters on which tree it is grafted.
 
     known_is_enough : pass over a variety that is known and no candidate.
+    all_trees : whether a variety is meant on all trees at once.
     """
     found: list[int] = []
     findings: list[Finding] = []
     for text in texts:
         meant = _varieties(study, text)
-        alike = [i for i, scion in enumerate(scions) if scion.variety in meant]
-        if len(alike) == 1:
+        alike = [i for i, scion in enumerate(scions) if scion.variety in meant] or [
+            i for i, scion in enumerate(scions) if scion.tree and fold(text) == fold(scion.graft)
+        ]
+        several = len({scions[i].variety for i in alike}) > 1
+        if len(alike) == 1 or (alike and all_trees and not several):
             found += alike
+        elif alike and not several:
+            ways = listing([f'"{scions[i].graft}"' for i in alike])
+            message = say('which tree "{variety}" goes on makes a difference here', variety=text)
+            cure = say("say which: {names}", names=ways)
+            findings.append(
+                Finding("error", "which-tree", message, study.plan.file, option, cure=cure)
+            )
         elif alike or not (known_is_enough and meant):
             findings.append(_no_candidate(study, scions, text, option, several=bool(alike)))
     return tuple(found), tuple(findings)

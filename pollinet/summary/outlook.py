@@ -107,7 +107,7 @@ def tradeoff_steps(study: Study) -> tuple[Step, ...]:
     steps = []
     preferences = study.tie_breakers(network)
     for gain in gain_per_cost(network, candidates, study.spare_limbs(), preferences=preferences):
-        names = joined([network.nodes[i].variety.name for i in gain.added])
+        names = joined([network.nodes[i].graft for i in gain.added])
         text = _("graft {names}") if names else _("as it stands")
         enough = reaches(gain.reliability, study.plan.aim.level)
         rows = limb_coverage(network, [*standing, *gain.added])

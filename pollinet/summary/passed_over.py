@@ -69,6 +69,7 @@ def _late_codes(
         for c, node in enumerate(whole.candidates)
         if c not in whole.include and network.nodes[node].variety in asked
     }
+    everywhere = some
     some = {c: name for c, name in some.items() if _is_doubtful(whole, whole.candidates[c])}
     if not some:
         return {}
@@ -76,11 +77,14 @@ def _late_codes(
     closed = drop_bare(kin_of(whole, some))
     left = {node: c for c, node in enumerate(closed.candidates)}
     idle = idle_among(closed, [left[n] for n in whole.nodes(sorted(some)) if n in left])
-    return {
-        name: _code(network, node, is_closed=node in left)
-        for c, name in some.items()
+    codes = {
+        c: _code(network, node, is_closed=node in left)
+        for c in some
         if (node := whole.candidates[c]) not in left or left[node] in idle
     }
+    # On one tree a variety may be of use, and on another not.
+    useful = {name for c, name in everywhere.items() if c not in codes}
+    return {some[c]: code for c, code in codes.items() if some[c] not in useful}
 
 
 def _is_doubtful(whole: CoverProblem, node: int) -> bool:

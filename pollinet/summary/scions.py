@@ -1,57 +1,119 @@
-"""Which wood to cut or to order: the shopping list of a cover."""
+"""The shopping list of a cover: wood to cut or to order, on which tree it goes and why."""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Literal
 
-from pollinet.domain import NetworkInput, VarietyId
+from pollinet.advice.balance import Placement, placement, vigour_of
+from pollinet.domain import NetworkInput, Node, Tree, VarietyId
 from pollinet.network.cover import Cover
 from pollinet.network.coverage import LimbCoverage, limb_coverage
+from pollinet.network.proximity import distance_m
 from pollinet.network.resilience import carriers, losses
 from pollinet.network.viability import present_of
 from pollinet.study import Study
+
+WhyThere = Literal["only-room", "alike", "reach", "no-room"]
+"""Why a graft goes on its tree: no other of its fruit has room; its pollen is the same on each that
+has, and this one has most room; from there it reaches the limbs that it serves, or its own donor;
+none has room, so that another limb would have to give way."""
 
 
 @dataclass(frozen=True)
 class ScionWanted:
     """One variety to graft.
 
-    trees : trees of its fruit that can still carry a graft. serves : limbs that it would carry
-    alone, whose best donor it would be, or that would fall short without it. at_hand : whether the
-    plan names its wood; else it must be ordered.
+    trees : trees of its fruit that can still carry a graft and from which its pollen reaches the
+        same limbs. serves : limbs that it would carry alone, whose best donor it would be, or that
+        would fall short without it. at_hand : whether the plan names its wood; else it must be
+        ordered.
+    tree : the one of these that it goes on, as each graft takes room; None: there is no room.
+    why, height : why there, and where on the tree by vigour. spare : how many more grafts the tree
+        could carry before any of these.
+    farthest_m : how far the farthest of the limbs it serves is; None: no positions are told. [m]
     """
 
     variety: VarietyId
     trees: tuple[str, ...]
     serves: tuple[str, ...]
     at_hand: bool
+    tree: str | None = None
+    why: WhyThere = "no-room"
+    height: Placement = "unknown"
+    spare: int = 0
+    farthest_m: float | None = None
 
 
 def scions_wanted(study: Study, network: NetworkInput, cover: Cover) -> tuple[ScionWanted, ...]:
     """The varieties of a cover's first set, in its order."""
-    chosen = cover.added or cover.partial
+    return grafts_wanted(study, network, cover.added or cover.partial)
+
+
+def grafts_wanted(
+    study: Study, network: NetworkInput, chosen: Sequence[int]
+) -> tuple[ScionWanted, ...]:
+    """The varieties of some candidates, in their order."""
+    if not chosen:
+        return ()
+    nodes = network.nodes
     rows = limb_coverage(network, (*present_of(network), *chosen))
     losing = losses(network, (*present_of(network), *chosen))
     missed = {loss.node: loss.uncovered for loss in losing}
     at_hand = {scion.variety for scion in study.plan.scions}
-    return tuple(
-        ScionWanted(
-            network.nodes[node].variety,
-            tuple(
-                tree.id
-                for tree in study.plan.trees
-                if tree.species == network.nodes[node].variety.species and tree.spare_limbs
-            ),
-            tuple(
-                network.nodes[row.node].id
-                for row in rows
-                if network.nodes[row.node].kind == "limb"
-                and (_served(row, node, network.aim.level) or row.node in missed[node])
-            ),
-            network.nodes[node].variety in at_hand,
+    free = {tree.id: tree.spare_limbs for tree in study.plan.trees}
+    found = []
+    for node in chosen:
+        trees = study.trees_for(nodes[node])
+        # Of trees that are the same to pollen the one that still has most room.
+        tree = max((t for t in trees if free[t.id] > 0), key=lambda t: free[t.id], default=None)
+        if tree is not None:
+            free[tree.id] -= 1
+        served = [
+            row.node
+            for row in rows
+            if nodes[row.node].kind == "limb"
+            and (_served(row, node, network.aim.level) or row.node in missed[node])
+        ]
+        found.append(
+            ScionWanted(
+                nodes[node].variety,
+                tuple(one.id for one in trees),
+                tuple(nodes[limb].id for limb in served),
+                nodes[node].variety in at_hand,
+                None if tree is None else tree.id,
+                why_there(study, nodes[node], tree),
+                "unknown" if tree is None else height_on(study, nodes[node], tree),
+                0 if tree is None else tree.spare_limbs,
+                farthest_m(nodes[node], [nodes[limb] for limb in served]),
+            )
         )
-        for node in chosen
-    )
+    return tuple(found)
+
+
+def why_there(study: Study, node: Node, tree: Tree | None) -> WhyThere:
+    """Why a candidate goes on a tree; None: on none."""
+    if tree is None:
+        return "no-room"
+    roomy = [one for one in study.plan.trees if one.species == tree.species and one.spare_limbs]
+    if len(roomy) == 1:
+        return "only-room"
+    return "alike" if node.tree is None else "reach"
+
+
+def height_on(study: Study, node: Node, tree: Tree) -> Placement:
+    """Where on a tree a candidate would go, by vigour."""
+    beside = [vigour_of(study.known[limb.variety]) for limb in tree.limbs]
+    return placement(vigour_of(study.known[node.variety]), beside)
+
+
+def farthest_m(node: Node, limbs: Sequence[Node]) -> float | None:
+    """How far the farthest of some limbs is from a candidate; None: not told. [m]"""
+    placed = [limb for limb in limbs if limb.position_m is not None]
+    if node.position_m is None or not placed:
+        return None
+    return max(distance_m(node, limb) for limb in placed)
 
 
 def _served(row: LimbCoverage, donor: int, level: float) -> bool:

@@ -23,6 +23,7 @@ from pollinet.summary.limbs import (
 )
 from pollinet.summary.open_questions import OpenCode, OpenQuestion
 from pollinet.wording.sentences import (
+    away_words,
     first_of,
     miss_words,
     named,
@@ -391,7 +392,7 @@ def _seldom(row: LimbCoverage) -> list[str]:
 
 def _refused(row: LimbCoverage, nodes: Sequence[Node]) -> list[str]:
     """The nodes that are no donors and why, the nearest first."""
-    return list(dict.fromkeys(miss_words(refusal, nodes) for refusal in misses(row)))
+    return list(dict.fromkeys(miss_words(refusal, nodes, row.node) for refusal in misses(row)))
 
 
 def no_other() -> str:
@@ -516,9 +517,7 @@ def _donor(row: LimbCoverage, place: int, nodes: Sequence[Node]) -> str:
     if share.node == row.node:
         return _("itself")
     node = nodes[share.node]
-    name = node.variety.name
-    if node.kind == "neighbour":
-        name = _("{name} ({distance} m)").format(name=name, distance=number(node.distance_m))
+    name = away_words(node, nodes[row.node])
     if share.verdict.answer == "half":
         name = _("{name}, half").format(name=name)
     return name

@@ -10,12 +10,14 @@ from pollinet.language import N_, _, ngettext, number, pgettext
 from pollinet.network.best_added import BestAdded
 from pollinet.network.cover import Cover
 from pollinet.network.coverage import LimbCoverage, limb_coverage
+from pollinet.network.preferred import Prefer
 from pollinet.network.viability import present_of
 from pollinet.summary.passed_over import PassedCode, PassedOver
 from pollinet.wording.check import marked_winters
 from pollinet.wording.network import JAR_SOURCES
 from pollinet.wording.sentences import (
     best_donor,
+    graft_name,
     joined,
     of_limbs,
     proof_text,
@@ -39,7 +41,9 @@ def cover_rows(
     return tuple(
         (
             pgettext("limb", "new") if nodes[row.node].kind == "candidate" else nodes[row.node].id,
-            nodes[row.node].variety.name,
+            graft_name(nodes[row.node])
+            if nodes[row.node].kind == "candidate"
+            else nodes[row.node].variety.name,
             now.get(row.node, ""),
             marked_winters(row),
             best_donor(row, nodes),
@@ -83,14 +87,14 @@ def likely_notes(network: NetworkInput, chosen: Sequence[int]) -> list[str]:
             else _("{name} is a likely donor of {limbs}; least likely of {limb}: {reason}.")
         )
         named = joined([name for _chance, name, _reason in found])
-        name = nodes[node].variety.name
+        name = graft_name(nodes[node])
         notes.append(text.format(name=name, limbs=named, limb=limb, reason=reason))
     return notes
 
 
 def best_answer(best: BestAdded, nodes: Sequence[Node]) -> str:
     """The one-sentence answer to which varieties to add: which, and what limbs have then."""
-    names, covered = joined([nodes[i].variety.name for i in best.added]), best.tally.covered
+    names, covered = joined([graft_name(nodes[i]) for i in best.added]), best.tally.covered
     text = (
         ngettext(
             "Take {names}: then {covered} of {limbs} is covered ({sure} surely), the worst in "
@@ -116,7 +120,7 @@ def best_answer(best: BestAdded, nodes: Sequence[Node]) -> str:
 
 def best_notes(best: BestAdded, network: NetworkInput) -> list[str]:
     """Sets that are as good, whom the new grafts serve only likely, and the proof."""
-    sets = [[network.nodes[i].variety.name for i in chosen] for chosen in best.alternatives]
+    sets = [[graft_name(network.nodes[i]) for i in chosen] for chosen in best.alternatives]
     others = "; ".join(map(joined, sets[1 : SHOWN_SETS + 1]))
     whole = best.all_listed and len(sets) <= SHOWN_SETS + 1
     text = _("Equally good: {sets}.") if whole else _("Equally good: {sets}; and others.")
@@ -170,6 +174,25 @@ def passed_note(passed: Sequence[PassedOver]) -> list[str]:
     return [text.format(scions="; ".join(named), number=more)]
 
 
+def order_notes(cover: Cover, nodes: Sequence[Node], prefer: Prefer) -> list[str]:
+    """What was shown of wood to be ordered; nothing where there is none, or it was not asked."""
+    if not cover.added:
+        return []
+    notes = []
+    if prefer == "at-hand" or not all(nodes[i].at_hand for i in cover.added):
+        if not cover.fewest_ordered:
+            notes.append(_("Not proven that no set has less wood to order."))
+        elif prefer == "at-hand":
+            notes.append(_("Proven: no set has less wood to order."))
+        else:
+            notes.append(_("Proven: no set as small has less wood to order."))
+    if cover.smaller:
+        names = joined([graft_name(nodes[i]) for i in cover.smaller])
+        text = _("With more wood to order fewer varieties do: {names}.")
+        notes.append(text.format(names=names))
+    return notes
+
+
 def jar_note(jars: Sequence[Jar], nodes: Sequence[Node]) -> list[str]:
     """Whose cut blossom would serve limbs this spring; nothing where nobody's would."""
     told = [
@@ -187,7 +210,7 @@ def jar_note(jars: Sequence[Jar], nodes: Sequence[Node]) -> list[str]:
 
 def set_notes(passed: Sequence[PassedOver], network: NetworkInput, cover: Cover) -> list[str]:
     """Other sets of the same size, scions passed over, and who is only likely."""
-    sets = [[network.nodes[i].variety.name for i in chosen] for chosen in cover.alternatives]
+    sets = [[graft_name(network.nodes[i]) for i in chosen] for chosen in cover.alternatives]
     return [
         *equally_small(sets, all_listed=cover.all_listed),
         *passed_note(passed),

@@ -7,25 +7,30 @@ from collections.abc import Container, Iterator, Mapping, Sequence
 from pollinet.advice.harvest import Harvest
 from pollinet.advice.pollinizer import Choice, Jar
 from pollinet.advice.triploids import PollenlessLimb
-from pollinet.domain import Node, Plan
+from pollinet.domain import Node
 from pollinet.language import N_, _, ngettext, short_date
 from pollinet.network.coverage import DonorShare, LimbCoverage, Refusal
+from pollinet.network.proximity import distance_m
 from pollinet.network.resilience import Loss
 from pollinet.network.tradeoff import Gain, Relaxation
 from pollinet.network.years import SpringShare
-from pollinet.wording.sentences import count, days, joined, of_ten, tenths
+from pollinet.wording.sentences import count, days, graft_name, joined, of_ten, tenths
 from pollinet.wording.sentences import named as named
 from pollinet.wording.sentences import winters_of_ten as winters
 
 
-def place_text(node: Node, plan: Plan) -> str:
+def place_text(node: Node, receiver: Node) -> str:
     """Where a donor is: its limb, next door, wood at hand, or only in the catalogue."""
+    away = distance_m(node, receiver)
+    is_placed = node.position_m is not None and receiver.position_m is not None
+    told = f"{away:.0f} m" if is_placed else f"{away:g} m"
     if node.kind == "neighbour":
-        return f"next door, {node.distance_m:g} m"
+        return f"next door, {told}"
+    where = node.id
     if node.kind == "candidate":
-        at_hand = any(scion.variety == node.variety for scion in plan.scions)
-        return "scion" if at_hand else "catalogue"
-    return node.id
+        where = "scion" if node.at_hand else "catalogue"
+        where += "" if node.tree is None else f" on {node.tree}"
+    return f"{where}, {told}" if is_placed and away else where
 
 
 def overlap_text(donor: DonorShare) -> str:
@@ -58,7 +63,7 @@ def donors_answer(
     if not enough and possible:
         best = possible[0]
         text = _("{variety} could be grafted: a donor in {winters}.")
-        name, often = nodes[best.node].variety.name, winters(best.reliability)
+        name, often = graft_name(nodes[best.node]), winters(best.reliability)
         sentences.append(text.format(variety=name, winters=often))
     return " ".join(sentences)
 
@@ -149,7 +154,7 @@ def pollinizer_answer(
             "{variety} would cover {limbs}, but have no donor itself: graft it for its pollen "
             "only, or see `pollinet cover` for a set."
         )
-        return text.format(variety=nodes[ranked[0].node].variety.name, limbs=limbs)
+        return text.format(variety=graft_name(nodes[ranked[0].node]), limbs=limbs)
     if not any(node.kind == "candidate" for node in nodes):
         text = _(
             "The plan has no scion that could serve {limbs}; --from catalogue looks among all "
@@ -167,7 +172,7 @@ def _nothing_to_add(best: Choice | None, nodes: Sequence[Node], level: float) ->
     if best is not None:
         helped = joined([nodes[gain.node].id for gain in best.gains])
         text = _("{variety} would add most, to {limbs}.")
-        yield text.format(variety=nodes[best.node].variety.name, limbs=helped)
+        yield text.format(variety=graft_name(nodes[best.node]), limbs=helped)
 
 
 def _graft_it(
@@ -185,7 +190,7 @@ def _graft_it(
     )
     left = ngettext("; {limbs} still lacks one", "; {limbs} still lack one", len(rest))
     yield text.format(
-        variety=nodes[best.node].variety.name,
+        variety=graft_name(nodes[best.node]),
         limbs=joined([nodes[i].id for i in best.covers]),
         winters=winters(level),
         left=left.format(limbs=joined(rest)) if rest else "",
@@ -254,18 +259,18 @@ JAR_NOTES = (
 )
 
 _PLACES = {
-    "low": "It is stronger than the limbs there: low on the tree, and pruned in summer",
-    "high": "It is weaker than the limbs there: high, or where the light is best",
-    "beside": "It is about as strong as the limbs there: any free place with light",
+    "low": N_("It is stronger than the limbs there: low on the tree, and pruned in summer"),
+    "high": N_("It is weaker than the limbs there: high, or where the light is best"),
+    "beside": N_("It is about as strong as the limbs there: any free place with light"),
+    "unknown": N_(
+        "Its vigour beside the others is not known: a free place with light, not above a weak limb"
+    ),
 }
 
 
 def placement_text(code: str) -> str:
     """Where on the tree a new limb goes, from its `placement` code."""
-    return _PLACES.get(
-        code,
-        "Its vigour beside the others is not known: a free place with light, not above a weak limb",
-    )
+    return _(_PLACES[code])
 
 
 def harvest_text(harvest: Harvest | None) -> str:
@@ -418,7 +423,7 @@ def relaxation_text(relaxation: Relaxation, nodes: Sequence[Node]) -> str:
 
 
 def _relaxation(relaxation: Relaxation, nodes: Sequence[Node]) -> str:
-    value, added = relaxation.value, joined([nodes[i].variety.name for i in relaxation.added])
+    value, added = relaxation.value, joined([graft_name(nodes[i]) for i in relaxation.added])
     graft = _("with {names}").format(names=added) if added else _("with nothing added")
     match relaxation.kind:
         case "level":
@@ -439,7 +444,7 @@ def _relaxation(relaxation: Relaxation, nodes: Sequence[Node]) -> str:
 
 def gain_cells(gain: Gain, nodes: Sequence[Node]) -> tuple[str, str, str]:
     """One row of the trade-off: most to add, winters of the worst limb, what is added."""
-    added = joined([nodes[i].variety.name for i in gain.added]) or _("nothing")
+    added = joined([graft_name(nodes[i]) for i in gain.added]) or _("nothing")
     return f"{gain.cost:g}", of_ten(gain.reliability), added
 
 
@@ -456,3 +461,5 @@ SPRING_NOTE = N_(
     "Each number: winters of 10 with a donor. A range: from young grafts blooming at their latest "
     "usual age to their earliest. (…): the limb itself may not bloom yet. young: too young."
 )
+
+FELLED_NOTE = N_("The lower number holds also without a tree that may be felled.")

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
-from pollinet.language import N_, _, joined
+from collections.abc import Sequence
+
+from pollinet.language import N_, _, joined, number
 from pollinet.network.cover import Cover
 from pollinet.readers.advice import advice_tables
 from pollinet.summary.scions import ScionWanted
+from pollinet.wording.network import placement_text
 
 CUTTING = N_(
     "Cut last year's wood while it is dormant, in pieces with at least three buds and without the "
@@ -32,6 +35,43 @@ def scions_answer(wanted: tuple[ScionWanted, ...], cover: Cover) -> str:
         if at_hand
         else _("Order {names}.").format(names=ordered)
     )
+
+
+def graft_lines(wanted: Sequence[ScionWanted]) -> list[str]:
+    """Of each new graft whether its wood is at hand, and where it goes and why."""
+    return [graft_text(one) for one in wanted]
+
+
+def graft_text(one: ScionWanted) -> str:
+    """The same of one of them."""
+    if one.tree is None:
+        text = _("{name} ({wood}): no tree of its fruit has a limb to spare.")
+        return text.format(name=one.variety.name, wood=wood_text(one.at_hand))
+    text = _("{name} ({wood}) goes on {tree}, {why}. {height}.")
+    return text.format(
+        name=one.variety.name, wood=wood_text(one.at_hand), tree=one.tree, why=_why_there(one),
+        height=placement_text(one.height),
+    )  # fmt: skip
+
+
+def _why_there(one: ScionWanted) -> str:
+    if one.why == "only-room":
+        return _("the only tree of its fruit with a limb to spare")
+    if one.why == "reach":
+        return reach_text(one.serves, one.farthest_m)
+    others = [name for name in one.trees if name != one.tree]
+    text = _("which has most limbs to spare; its pollen would do the same from {trees}")
+    return text.format(trees=joined(others, "or"))
+
+
+def reach_text(limbs: Sequence[str], farthest_m: float | None) -> str:
+    """Why a graft goes on one tree and on no other: whom its pollen reaches from there."""
+    if not limbs:
+        return _("where other pollen reaches it")
+    if not farthest_m or farthest_m < 1:
+        return _("where its pollen reaches {limbs} on the same spot").format(limbs=joined(limbs))
+    text = _("from where its pollen reaches {limbs}, {distance} m away at most")
+    return text.format(limbs=joined(limbs), distance=number(round(farthest_m)))
 
 
 def cautions() -> tuple[str, ...]:

@@ -14,6 +14,7 @@ from pollinet.language import date_range as date_range
 from pollinet.language import joined as joined
 from pollinet.network.coverage import Refusal
 from pollinet.network.nearest_miss import misses
+from pollinet.network.proximity import distance_m
 from pollinet.wording.verdicts import verdict_sentence
 
 if TYPE_CHECKING:
@@ -113,7 +114,7 @@ def why_joined(coverage: LimbCoverage, nodes: Sequence[Node], most: int) -> str:
     alike: dict[str, list[str]] = {}
     for refusal in misses(coverage):
         names = [] if refusal.code == "no-own-bloom" else [nodes[refusal.node].variety.name]
-        alike.setdefault(refusal_words(refusal, nodes), []).extend(names)
+        alike.setdefault(refusal_words(refusal, nodes, coverage.node), []).extend(names)
     text = _("{names}: {why}")
     told = [
         text.format(names=joined(list(dict.fromkeys(names))), why=why) if names else why
@@ -171,7 +172,7 @@ def donor_text(donor: DonorShare, nodes: Sequence[Node], receiver: int) -> str:
     overlap = days(donor.overlap_days)
     if donor.node == receiver:
         return _("itself, {days}").format(days=overlap)
-    name = donor_place(nodes[donor.node])
+    name = donor_place(nodes[donor.node], nodes[receiver])
     if donor.verdict.answer == "half":
         return _("{name}, {days}, half").format(name=name, days=overlap)
     return f"{name}, {overlap}"
@@ -183,13 +184,32 @@ def best_donor(row: LimbCoverage, nodes: Sequence[Node]) -> str:
     return donor_text(row.donors[0], nodes, row.node) if row.donors else none
 
 
-def donor_place(node: Node) -> str:
-    """A donor's name, with where it is if not in the garden."""
-    name = node.variety.name
+def donor_place(node: Node, receiver: Node) -> str:
+    """A donor's name, with where it is if not beside the limb that it serves."""
+    name, away = node.variety.name, metres(node, receiver)
     if node.kind == "neighbour":
-        text = _("{name} (next door, {distance} m)")
-        return text.format(name=name, distance=number(node.distance_m))
-    return _("{name} (scion)").format(name=name) if node.kind == "candidate" else name
+        return _("{name} (next door, {distance} m)").format(name=name, distance=away)
+    if node.kind == "limb":
+        return away_words(node, receiver)
+    if node.tree is None:
+        return _("{name} (scion)").format(name=name)
+    text = _("{name} (scion on {tree}, {distance} m)")
+    return text.format(name=name, tree=node.tree, distance=away)
+
+
+def away_words(node: Node, receiver: Node) -> str:
+    """A donor's name, with how far away it stands if it is next door or on another spot."""
+    name = node.variety.name
+    if node.kind != "neighbour" and not distance_m(node, receiver):
+        return name
+    return _("{name} ({distance} m)").format(name=name, distance=metres(node, receiver))
+
+
+def metres(node: Node, receiver: Node) -> str:
+    """How far apart two stand, as it was typed, or to the metre by their positions. [m]"""
+    away = distance_m(node, receiver)
+    is_placed = node.position_m is not None and receiver.position_m is not None
+    return number(round(away) if is_placed else away)
 
 
 def reasons(limb: LimbCoverage, nodes: Sequence[Node]) -> list[tuple[str, str]]:
@@ -199,7 +219,7 @@ def reasons(limb: LimbCoverage, nodes: Sequence[Node]) -> list[tuple[str, str]]:
     variety and the limb itself are named only where there is nothing else to name.
     """
     found = [("too-few-winters", _partly(limb, donor, nodes)) for donor in limb.donors]
-    found += [(r.code, miss_words(r, nodes)) for r in misses(limb)]
+    found += [(r.code, miss_words(r, nodes, limb.node)) for r in misses(limb)]
     if not found:
         found = [("no-donor", _("no other variety of this fruit within reach"))]
     return list(dict.fromkeys(found))
@@ -215,15 +235,15 @@ def _partly(limb: LimbCoverage, donor: DonorShare, nodes: Sequence[Node]) -> str
     return text.format(name=nodes[donor.node].variety.name, tenths=tenths(donor.reliability))
 
 
-def miss_words(refusal: Refusal, nodes: Sequence[Node]) -> str:
+def miss_words(refusal: Refusal, nodes: Sequence[Node], receiver: int) -> str:
     """A node that is no donor, and why; where that is the limb's own doing, without its name."""
-    words = refusal_words(refusal, nodes)
+    words = refusal_words(refusal, nodes, receiver)
     if refusal.code == "no-own-bloom":
         return words
     return f"{nodes[refusal.node].variety.name}: {words}"
 
 
-def refusal_words(refusal: Refusal, nodes: Sequence[Node]) -> str:
+def refusal_words(refusal: Refusal, nodes: Sequence[Node], receiver: int) -> str:
     """Why a node is no donor, without its name."""
     catkins = nodes[refusal.node].sheds_apart
     match refusal.code:
@@ -238,8 +258,8 @@ def refusal_words(refusal: Refusal, nodes: Sequence[Node]) -> str:
         case "short-overlap":
             return _("shares only {days} of bloom").format(days=days(refusal.overlap_days))
         case "too-far":
-            distance = number(nodes[refusal.node].distance_m)
-            return _("{distance} m away, too far").format(distance=distance)
+            away = metres(nodes[refusal.node], nodes[receiver])
+            return _("{distance} m away, too far").format(distance=away)
         case "chill":
             return _("not enough winter chill here")
         case "no-own-bloom":
@@ -357,7 +377,7 @@ def first_of(names: Sequence[str], most: int | None, last: str = "and") -> str:
 def cover_answer(cover: Cover, nodes: Sequence[Node], level: float) -> str:
     """The one-sentence answer of `pollinet cover`."""
     winters = winters_of_ten(level)
-    names = joined([nodes[i].variety.name for i in cover.added])
+    names = joined([graft_name(nodes[i]) for i in cover.added])
     if cover.status == "nothing to add":
         text = (
             _("Nothing to add: every limb surely has a viable donor in at least {winters}.")
@@ -367,7 +387,7 @@ def cover_answer(cover: Cover, nodes: Sequence[Node], level: float) -> str:
         return _with_tally(text.format(winters=winters), cover)
     if cover.uncovered:
         answer = " ".join(_miss_answers(cover, nodes, winters))
-        rest = joined([nodes[i].variety.name for i in cover.partial])
+        rest = joined([graft_name(nodes[i]) for i in cover.partial])
         hanging = joined([short_name(nodes[m.node]) for m in cover.uncovered if m.hangs])
         best = (
             _("Graft {names}: that covers {limbs} as long as no donor is lost, and every other "
@@ -407,7 +427,14 @@ def _with_tally(answer: str, cover: Cover) -> str:
 
 def short_name(node: Node) -> str:
     """The id of a limb; a new graft is called by its variety."""
-    return node.variety.name if node.kind == "candidate" else node.id
+    return graft_name(node) if node.kind == "candidate" else node.id
+
+
+def graft_name(node: Node) -> str:
+    """A new graft by its variety, with its tree where it matters on which."""
+    if node.tree is None:
+        return node.variety.name
+    return _("{name} on {tree}").format(name=node.variety.name, tree=node.tree)
 
 
 def _miss_answers(cover: Cover, nodes: Sequence[Node], winters: str) -> Iterator[str]:
@@ -466,7 +493,7 @@ def _claim(miss: Uncovered, cover: Cover) -> str:
 def named(node: Node) -> str:
     """A node with its variety: `C-mid (Regina)`, `neighbour-1 (Discovery, 25 m)`."""
     if node.kind == "candidate":
-        return node.variety.name
+        return graft_name(node)
     name = "" if node.variety.name == node.id else node.variety.name
     where = f"{number(node.distance_m)} m" if node.kind == "neighbour" else ""
     more = ", ".join(filter(None, (name, where)))
@@ -517,7 +544,7 @@ def miss_text(miss: Uncovered, nodes: Sequence[Node]) -> str:
     code = cast("RefusalCode", miss.code)
     refusal = Refusal(miss.donor, code, miss.verdict, miss.days, miss.overlap_days)
     text = _("{limb}: nearest is {name}, but: {reason}")
-    return text.format(limb=limb, name=name, reason=refusal_words(refusal, nodes))
+    return text.format(limb=limb, name=name, reason=refusal_words(refusal, nodes, miss.node))
 
 
 def untold_words(miss: Uncovered, nodes: Sequence[Node]) -> list[str]:
@@ -623,6 +650,14 @@ def _search_text(cover: Cover) -> str:
             "Exact search over {number} candidate: no smaller set serves the other limbs "
             "({solver}, {method}; bound {bound}, gap {gap}).",
             "Exact search over {number} candidates: no smaller set serves the other limbs "
+            "({solver}, {method}; bound {bound}, gap {gap}).",
+            tried,
+        )
+    elif cover.smaller:
+        text = ngettext(
+            "Exact search over {number} candidate: no smaller set has as little to order "
+            "({solver}, {method}; bound {bound}, gap {gap}).",
+            "Exact search over {number} candidates: no smaller set has as little to order "
             "({solver}, {method}; bound {bound}, gap {gap}).",
             tried,
         )
