@@ -14,6 +14,7 @@ custom properties.
     spring = garden_spring(study)             of `pollinet.summary.spring`
     strips.calendar_strip(spring)                             the garden in bloom, tree by tree
     strips.calendar_strip(spring, chosen="C-mid")             and what the others share with a limb
+    strips.calendar_strip(…, looked=all_beside(study, "C-mid"))   and which of them are no donors
     strips.calendar_strip(tried, before=spring)               a try-out: old bars as outlines, on
                                                               one axis, rows in the old order
 
@@ -33,12 +34,13 @@ from __future__ import annotations
 from pollinet.strips.calendar import calendar_strip
 from pollinet.strips.drawing import style_sheet
 from pollinet.strips.harvest import harvest_strip
-from pollinet.strips.limb import LimbSpring, limb_spring, limb_strip
+from pollinet.strips.limb import LimbSpring, all_beside, limb_spring, limb_strip
 from pollinet.strips.winters import Tenths, chill_strip, winters_strip
 
 __all__ = [
     "LimbSpring",
     "Tenths",
+    "all_beside",
     "calendar_strip",
     "chill_strip",
     "harvest_strip",

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 
 from markupsafe import Markup
@@ -29,6 +29,7 @@ from pollinet.strips.drawing import (
     unknown_bloom,
     upright,
 )
+from pollinet.strips.limb import Beside, LimbSpring
 from pollinet.summary.limbs import BloomSpan, CalendarRow, SpringShift
 from pollinet.summary.spring import (
     Against,
@@ -45,7 +46,12 @@ from pollinet.wording.sentences import days
 
 
 def calendar_strip(
-    spring: Spring, *, chosen: str | None = None, before: Spring | None = None, legend: bool = True
+    spring: Spring,
+    *,
+    chosen: str | None = None,
+    before: Spring | None = None,
+    looked: LimbSpring | None = None,
+    legend: bool = True,
 ) -> Markup:
     """The bloom of a garden over the dates of its season.
 
@@ -55,6 +61,8 @@ def calendar_strip(
     chosen : id of a limb; the days that the others share with it are filled and counted.
     before : the spring of the garden before a try-out: where a limb blooms otherwise now, its old
         bar is an outline; rows stand in the old order, on an axis that holds both.
+    looked : what each of the others is to the chosen limb, as from `limb_spring`; days shared with
+        what is no donor are not filled, and why it is none is told.
     legend : whether the key is shown.
     """
     rows = spring.rows if before is None else in_old_order(spring.rows, before.rows)
@@ -66,7 +74,8 @@ def calendar_strip(
     old = [None if before is None else _moved(row, before.rows) for row in rows]
     key = list(_key(spring, against, old)) if legend else []
     marks = legend and any(one.verdict for one in rows)
-    return strip("calendar", _rows(spring, axis, window, against, old), key, marks=marks)
+    beside = {} if looked is None else {i: one for one in looked.beside for i in one.ids}
+    return strip("calendar", _rows(spring, axis, window, against, old, beside), key, marks=marks)
 
 
 def in_old_order(
@@ -107,7 +116,7 @@ def _moved(now: CalendarRow, before: Sequence[CalendarRow]) -> BloomSpan | None:
 
 def _rows(
     spring: Spring, axis: Axis, window: tuple[int, int], against: Against | None,
-    old: Sequence[BloomSpan | None],
+    old: Sequence[BloomSpan | None], beside: Mapping[str, Beside],
 ) -> Iterator[Markup]:  # fmt: skip
     lines = grid(axis)
     yield scale(axis)
@@ -121,13 +130,14 @@ def _rows(
             yield heading(one.group)
             group = one.group
         notes = [season_day(mark, spring.start) for mark in spring.marks if mark.row == place]
-        drawn = _bloom(axis, spring.rows, place, against, moved, notes)
+        is_to = next((beside[limb] for limb in one.ids if limb in beside), None)
+        drawn = _bloom(axis, spring.rows, place, against, moved, notes, is_to)
         words = row_words(one, spring.start)
         label = named(one.label, one.verdict)
         kind = "need" if one.verdict in NEED else ""
         if against is not None and place == against.row:
             kind += " chosen"
-        yield row(label, words, drawn, lines, _told(spring.rows, place, against), kind)
+        yield row(label, words, drawn, lines, _told(spring.rows, place, against, is_to), kind)
     for found in spring.days:
         yield _days_row(found, window)
 
@@ -140,7 +150,7 @@ def _shift(axis: Axis, shift: SpringShift) -> Markup:
 
 def _bloom(
     axis: Axis, rows: Sequence[CalendarRow], place: int, against: Against | None,
-    moved: BloomSpan | None, notes: Sequence[float],
+    moved: BloomSpan | None, notes: Sequence[float], is_to: Beside | None,
 ) -> Markup:  # fmt: skip
     one = rows[place]
     if one.span is None:
@@ -150,7 +160,7 @@ def _bloom(
         parts.append(bar(axis, *own_ends(one.span, one.own_days), "own", LINE_PX))
     if one.usual is not None:
         parts.append(bar(axis, one.usual.start, one.usual.end, "before", BAR_PX + 4))
-    behind = against is not None and place in against.partners
+    behind = against is not None and place in against.partners and not _is_refused(is_to)
     kind = one.verdict if one.verdict in NEED else "behind" if behind else "bloom"
     shared = shared_span(rows[against.row].span, one.span) if behind and against else None
     filled = NOTHING if shared is None else bar(axis, *shared, "shared")
@@ -167,11 +177,20 @@ def _bloom(
     return joined(parts)
 
 
-def _told(rows: Sequence[CalendarRow], place: int, against: Against | None) -> str:
+def _told(
+    rows: Sequence[CalendarRow], place: int, against: Against | None, is_to: Beside | None
+) -> str:
     if against is None or rows[against.row].span is None or place not in against.partners:
         return ""
+    if is_to is not None and _is_refused(is_to):
+        return is_to.told
     begin, end = shared_span(rows[against.row].span, rows[place].span) or (0.0, 0.0)
-    return days(round(end - begin))
+    shared = days(round(end - begin))
+    return shared if is_to is None else f"{shared}, {is_to.told}"
+
+
+def _is_refused(is_to: Beside | None) -> bool:
+    return is_to is not None and is_to.kind == "no donor"
 
 
 def _days_row(found: DayShares, window: tuple[int, int]) -> Markup:

@@ -9,7 +9,7 @@ from typing import Literal, TypeAlias
 
 from markupsafe import Markup
 
-from pollinet.answers.donors import Looked, refused
+from pollinet.answers.donors import Looked, look, refused
 from pollinet.domain import Node, VarietyId
 from pollinet.language import N_, _
 from pollinet.network.coverage import LimbVerdict
@@ -76,9 +76,13 @@ class LimbSpring:
 
 
 def limb_spring(
-    study: Study, looked: Looked, *, grafted: int = MOST_GRAFTED, refusals: int = MOST_REFUSED
+    study: Study,
+    looked: Looked,
+    *,
+    grafted: int = MOST_GRAFTED,
+    refusals: int | None = MOST_REFUSED,
 ) -> LimbSpring:
-    """What a limb's strip shows. grafted, refusals : how many rows of each at most."""
+    """What a limb's strip shows. grafted, refusals : how many rows of each at most; None: all."""
     nodes, limb = looked.network.nodes, looked.node
     donors = {share.node: share for share in looked.row.donors if nodes[share.node] != limb}
     here = [place for place in donors if nodes[place].kind != "candidate"]
@@ -122,6 +126,12 @@ def limb_spring(
         nominal_start(bloom),
         tuple(beside(kind, places) for kind, groups in shown for places in groups),
     )
+
+
+def all_beside(study: Study, limb: str) -> LimbSpring:
+    """What each of the garden is to the limb of an id, for `calendar_strip`."""
+    place = next(i for i, node in enumerate(study.network.nodes) if node.id == limb)
+    return limb_spring(study, look(study, place), grafted=0, refusals=None)
 
 
 def _by_variety(nodes: Sequence[Node], places: Sequence[int], limb: Node) -> list[list[int]]:

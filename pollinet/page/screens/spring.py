@@ -8,7 +8,7 @@ from pollinet.answers.donors import donors_of, look
 from pollinet.findings import Finding
 from pollinet.messages import say
 from pollinet.page.links import asked, current_study
-from pollinet.strips import calendar_strip
+from pollinet.strips import all_beside, calendar_strip
 from pollinet.study import Study
 from pollinet.summary.named import limb_named
 from pollinet.summary.spring import Spring, garden_spring, winter_spring
@@ -34,7 +34,12 @@ def show() -> str:
         limb=chosen,
         donors=donors,
         problems=[*problems, *more],
-        strip=calendar_strip(spring, chosen=chosen or None, before=old),
+        strip=calendar_strip(
+            spring,
+            chosen=chosen or None,
+            before=old,
+            looked=all_beside(study, chosen) if chosen else None,
+        ),
     )
 
 

@@ -25,7 +25,7 @@ from pollinet.page.tries import (
     tries_of,
     try_of,
 )
-from pollinet.strips import calendar_strip
+from pollinet.strips import all_beside, calendar_strip
 from pollinet.study import Study
 from pollinet.summary.spring import garden_spring
 from pollinet.wording.sentences import tenths
@@ -42,6 +42,7 @@ def show(*, unread: bool = False) -> str:
     this = asked()
     assert this.tried is not None and this.opened.study is not None
     before, now = this.opened.study, this.tried.study
+    chosen = in_question(this.tries, now)
     return render_template(
         "tryout.html.j2",
         compared=compared(desk().of_plan("check", check_of), check_of(now)),
@@ -53,8 +54,9 @@ def show(*, unread: bool = False) -> str:
         unknown=len(request.args.getlist("try")) - len(this.tries),
         strip=calendar_strip(
             garden_spring(now),
-            chosen=in_question(this.tries, now),
+            chosen=chosen,
             before=desk().of_plan("spring", garden_spring),
+            looked=None if chosen is None else all_beside(now, chosen),
         ),
         instead=instead(this.tries, now),
         fruits=list(dict.fromkeys(tree.species for tree in now.plan.trees)),
