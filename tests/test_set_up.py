@@ -34,6 +34,7 @@ def test_the_top_level_holds_what_it_should(checkout: Path) -> None:
     assert {name.split("/")[0] for name in tracked if name} == {
         ".ci",
         ".gitignore",
+        "DEFAULTS.md",
         "DEVELOPERS.md",
         "LICENSE",
         "README.md",

@@ -105,6 +105,10 @@ def test_examples_run_as_they_stand(
     if "--from" in words and "spring.csv" in words:
         assert pollinet("record", "plan.toml", "--sheet", "spring.csv").code == 0
         fill_in(garden)
+    if "notes.txt" in words:
+        note = "p9x2 | 2026-04-12 | C-mid | stage | full |"
+        text = f"Pollinet notes 1: the garden on the hill\n{note}\n"
+        (garden / "notes.txt").write_text(text, encoding="utf-8")
     if "apple-2" in words:
         second_tree(garden)
     if name in ("diagnose", "fit"):
