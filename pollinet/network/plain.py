@@ -52,12 +52,16 @@ def plain_cover(search: Search) -> tuple[Cover, CoverProblem]:
     Limbs are left out that no candidates could cover, then the fewest for which there is no room.
     """
     network, whole = search.network, replace(search.whole, surviving=frozenset())
-    problem = pruned(whole)
+    # Whom all candidates leave short asks for none: what only they would have use for goes, too.
+    every = shortfalls(whole, range(len(whole.candidates)), limbs_alone=True)
+    lost_anyway = {node for node, lost in every.items() if lost[0].without is None}
+    problem = pruned(drop_limbs(whole, lost_anyway))
     short = shortfalls(problem, range(len(problem.candidates)), limbs_alone=True)
     # Limbs that fall back when a tree is felled, whatever is grafted, are covered as it stands.
     hanging = {node: lost for node, lost in short.items() if lost[0].without is not None}
     problem = replace(problem, outlasting=problem.outlasting - set(hanging))
     hopeless = {
+        *lost_anyway,
         *(short.keys() - hanging.keys()),
         *(search.must - set(problem.candidates)),
     }
