@@ -352,7 +352,8 @@ def print_limbs(headings: Sequence[str], rows: Sequence[Sequence[str]]) -> None:
     width = table_width(WIDEST)
     filled = [i for i in range(len(headings)) if not i or any(row[i] for row in rows)]
     reasons = len(headings) - 1
-    least = sum(max(len(x[i]) for x in (headings, *rows)) + 1 for i in filled if i != reasons)
+    # Two blanks stand between columns.
+    least = sum(max(len(x[i]) for x in (headings, *rows)) + 2 for i in filled if i != reasons)
     if width < TWO_LINES or least > width:
         _print_on_two_lines(headings, rows, width)
         return
@@ -380,7 +381,7 @@ def _print_on_two_lines(headings: Sequence[str], rows: Sequence[Sequence[str]], 
     for mark, limb, variety, bloom, against, winters, *later, donors, why in rows:
         figures = [bloom, against, winters and _("{tenths} of 10 winters").format(tenths=winters)]
         figures += [f"{heading}: {n}" for heading, n in zip(warmer, later, strict=True) if n]
-        below = "; ".join(filter(None, [donors, why]))
+        below = "; ".join(filter(None, [donors and f"{headings[-2]}: {donors}", why]))
         name = f"{limb} ({variety})" if variety else limb
         told = [f"{mark or ' '} {name}: {', '.join(filter(None, figures))}"]
         print_lines([*told, *([f"    {below}"] if below else [])], width=width, hanging="    ")
