@@ -11,6 +11,7 @@ from pathlib import Path
 import pytest
 
 from pollinet.domain import Aim
+from pollinet.phenology.hardiness import zone_limit_c
 from pollinet.readers.shared_tables import fruits
 
 PAGE = (Path(__file__).parents[1] / "DEFAULTS.md").read_text(encoding="utf-8")
@@ -69,13 +70,20 @@ def test_frost_is_that_of_the_table() -> None:
     assert set(re.split(r", | and ", without)) == fruits().keys() - rows.keys()
 
 
-def test_bearing_load_and_reach_are_those_of_the_tables() -> None:
+def test_bearing_load_hardiness_and_reach_are_those_of_the_tables() -> None:
     for age in table("bearing.csv"):
         years = f"{age['first_year']} to {age['late_year']}"
         assert [age["fruit"], age["method"], years] in [row[:3] for row in ROWS]
     for load in table("advice/load.csv"):
         span = f"{load['fruits_per_cm2_low']} to {load['fruits_per_cm2_high']}"
         assert [load["fruit"], span] in [row[:2] for row in ROWS]
+    hardy = {row["fruit"]: row for row in table("hardiness.csv")}
+    assert hardy.keys() == fruits().keys()
+    for name, row in hardy.items():
+        zone = row["zone"]
+        limit = f"{zone_limit_c(float(zone)):.1f}"
+        source = f"{row['source']}: common practice, no source"
+        assert [name, zone, limit, source] in ROWS
     for name, fruit in fruits().items():
         told = name if fruit.pollen_by == "wind" else "fruits that bees serve"
         assert [told, f"{fruit.near_m:g}", f"{fruit.far_m:g}"] in [row[:3] for row in ROWS]

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Annotated, Any, ClassVar
+from typing import Annotated, Any, ClassVar, Literal
 
 from pollinet.advice.pollinizer import is_crab
 from pollinet.answers.base import About, Answer, Findings, Recalled, Share, Told, flat
 from pollinet.answers.parts import Fruit, UsualBloom, usual_bloom
+from pollinet.phenology.hardiness import WinterCold
 from pollinet.study import Study
 from pollinet.summary.suits import WARMER_C, Suitability
 from pollinet.wording.suits import suits_answer
@@ -52,6 +53,20 @@ class LookWith:
 
 
 @dataclass(frozen=True)
+class Cold:
+    """The lowest minima of the winters against the hardiness of a tree."""
+
+    zone: Annotated[float, About("Coldest hardiness zone it is said to live in.")]
+    told_of_variety: Annotated[
+        bool, About("Whether the zone is the variety's own; else its fruit's.")
+    ]
+    limit_c: Annotated[float, About("Lowest usual minimum of that zone. [°C]")]
+    usual_c: Annotated[float, About("Mean of the lowest minima of the winters. [°C]")]
+    coldest_c: Annotated[float, About("The lowest of all. [°C]")]
+    colder: Annotated[Share, About("Winters that are colder than the limit.")]
+
+
+@dataclass(frozen=True)
 class Suited:
     """How one variety would fare as one more limb."""
 
@@ -59,6 +74,16 @@ class Suited:
     variety: str
     species: Fruit
     limb: Annotated[str | None, About("Id, where it is in the plan.")]
+    verdict: Annotated[
+        Literal["suits", "doubtful", "no", "unknown"],
+        About("no: its winters kill it; unknown: nothing is known of its bloom."),
+    ]
+    against: Annotated[tuple[str, ...], About("What speaks against it.")]
+    not_known: Annotated[tuple[str, ...], About("What could speak against it and is not known.")]
+    winter_cold: Annotated[Cold | None, About("Null: not known.")]
+    frost_before_ripe: Annotated[
+        Share | None, About("Years with a hard frost before its first pick; null: not known.")
+    ]
     enough_chill: Annotated[Share | None, About("Winters with enough chill; null: no weather.")]
     enough_chill_warmer: Annotated[Share | None, About("The same, warmer.")]
     chill_published: Annotated[
@@ -119,6 +144,15 @@ def suits_of(study: Study, found: Sequence[Suitability]) -> Suits:
     return Suits(tuple(map(_suited, found)), study.findings)
 
 
+def _cold(found: WinterCold | None) -> Cold | None:
+    if found is None:
+        return None
+    limit, usual, coldest = (
+        round(value, 1) for value in (found.limit_c, found.usual_c, found.coldest_c)
+    )
+    return Cold(found.zone, found.own, limit, usual, coldest, found.colder)
+
+
 def _suited(view: Suitability) -> Suited:
     nodes = view.network.nodes
     some, most = (None, None) if view.frost is None else view.frost
@@ -127,6 +161,11 @@ def _suited(view: Suitability) -> Suited:
         variety=view.variety.id.name,
         species=view.variety.id.species,
         limb=view.limb,
+        verdict=view.verdict,
+        against=view.doubts,
+        not_known=view.unknown,
+        winter_cold=_cold(view.cold),
+        frost_before_ripe=view.frozen,
         enough_chill=view.enough_chill,
         enough_chill_warmer=view.enough_chill_warmer,
         chill_published=view.chill_published,

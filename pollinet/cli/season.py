@@ -124,12 +124,14 @@ def show_season(study: Study, found: GardenSeason) -> None:
     for choice in shown_choices(found):
         table.add_row(*choice_cells(choice))
     print_table(table)
-    print_lines(["", "Order of ripening as it stands, by estimated first pick:"])
-    table = new_table(("When", whole), ("Limb", {}), ("Variety", {}), ("", {"ratio": 1}))
-    for row in found.ripening[:SHOWN]:
-        table.add_row(*ripening_cells(row))
-    print_table(table)
-    more = len(found.ripening) - SHOWN
+    ripening = [row for row in found.ripening if row.harvest is not None]
+    if ripening:
+        print_lines(["", "Order of ripening as it stands, by estimated first pick:"])
+        table = new_table(("When", whole), ("Limb", {}), ("Variety", {}), ("", {"ratio": 1}))
+        for row in ripening[:SHOWN]:
+            table.add_row(*ripening_cells(row))
+        print_table(table)
+    more = len(ripening) - SHOWN
     left = [f"and {count(more, 'limb')} more: --json gives all."] if more > 0 else []
     weather = weather_words(study.record, study.winters)
     print_lines([*left, "", *season_notes(found, level), weather])

@@ -8,6 +8,8 @@ from datetime import date
 from statistics import median
 from typing import Literal
 
+import numpy as np
+
 from pollinet.advice.balance import placement, vigour_of
 from pollinet.advice.harvest import (
     PROPERTIES,
@@ -22,27 +24,41 @@ from pollinet.advice.season import bears
 from pollinet.advice.work import LimbDates, Task, tasks
 from pollinet.days import day_of_year
 from pollinet.domain import Bloom, NetworkInput, Normals, Scion, Variety, VarietyId
+from pollinet.language import N_
 from pollinet.network.cover import Cover
 from pollinet.network.coverage import LimbCoverage, limb_coverage
 from pollinet.network.selection import as_receiver
 from pollinet.network.viability import present_of
 from pollinet.phenology.adequacy import assumed_range
 from pollinet.phenology.frost import frost_nights
+from pollinet.phenology.hardiness import WinterCold, winter_cold
 from pollinet.readers.advice import advice_tables
 from pollinet.readers.chill_ranges import load_chill_ranges
 from pollinet.readers.frost import load_frost_limits
+from pollinet.readers.hardiness import load_hardiness
 from pollinet.shares import reaches
 from pollinet.study import Study
 from pollinet.summary.advice import garden_balance, tree_bloom_look
 from pollinet.summary.limbs import BloomDates, bloom_dates, memory_words
+from pollinet.weather.extremes import autumn_frost_days, winter_minima
 from pollinet.weather.plausibility import monthly_means_c
 
 WARMER_C = 1.5
 """The warmer climate that is told beside today's: every hour this much warmer. [°C]"""
 
 
-Doubt = Literal["chill", "donors", "frost"]
-"""What speaks against a variety here: it happens in more winters than the plan allows."""
+LOST_TO_FROST = 0.2
+"""From this share of winters on, frost that kills nearly all flowers speaks against a variety, even
+where the plan's level would bear it. Own convention."""
+
+Doubt = Literal["cold", "ripening", "frost", "chill", "donors"]
+"""What speaks against a variety here, what weighs most first."""
+
+Unknown = Literal["cold", "ripening", "frost", "chill", "chill need", "bloom"]
+"""What could speak against a variety and is not known; the need of chill: not published."""
+
+Verdict = Literal["suits", "doubtful", "no", "unknown"]
+"""`no`: its winters kill it. `unknown`: nothing is known of its bloom."""
 
 
 @dataclass(frozen=True)
@@ -62,11 +78,14 @@ class Suitability:
 
     enough_chill, enough_chill_warmer : the winter meets the whole requirement.
     chill_published : whether that is published; else it is drawn from the range of its fruit.
+    cold : the lowest minima of the winters against its hardiness.
+    frozen : share of years in which a hard frost comes before it is ripe.
     frost : shares of seasons with a night in bloom that kills one flower in ten, and nine in ten.
     coverage : its own donors if it were grafted. limb : the limb it already is, if any.
     place : where on each tree of its fruit it would go, see `balance.placement`.
     looks : for each of these trees how it looks in bloom without and with the variety.
-    doubts : what speaks against it, measured by the plan's level.
+    doubts, unknown : what speaks against it, measured by the plan's level; what could, and is not
+        known.
     """
 
     variety: Variety
@@ -81,12 +100,24 @@ class Suitability:
     network: NetworkInput
     harvest: Harvest | None
     harvests_beside: tuple[Harvest, ...]
+    cold: WinterCold | None
+    frozen: float | None
     frost: tuple[float, float] | None
     vigour: str | None
     place: tuple[tuple[str, str], ...]
     memory: tuple[tuple[str, str], ...]
     looks: tuple[tuple[str, BloomLook, BloomLook], ...]
     doubts: tuple[Doubt, ...]
+    unknown: tuple[Unknown, ...]
+
+    @property
+    def verdict(self) -> Verdict:
+        """The answer in a word; what kills the tree decides even where its bloom is unknown."""
+        if self.cold is not None and self.cold.verdict == "killed":
+            return "no"
+        if self.bloom is None:
+            return "unknown"
+        return "doubtful" if self.doubts else "suits"
 
 
 def suitability(study: Study, wanted: VarietyId) -> Suitability:
@@ -104,10 +135,20 @@ def suitability(study: Study, wanted: VarietyId) -> Suitability:
     ripe = garden_harvests(study, [variety, *kin], bloom)
     (own,) = limb_coverage(as_receiver(network, node), (*present_of(network), node), only=[node])
     chill, frost = _enough_chill(study, wanted), _frost(study, bloom, wanted)
+    cold, frozen = _cold(study, variety), _frozen(study, ripe.get(wanted))
+    dates = bloom_dates(bloom, wanted)
+    unknown: dict[Unknown, bool] = {
+        "bloom": dates is None,
+        "cold": cold is None,
+        "ripening": frozen is None,
+        "frost": frost is None,
+        "chill": chill is None,
+        "chill need": chill is not None and not variety.chill,
+    }
     return Suitability(
         variety=variety,
         limb=limb,
-        bloom=bloom_dates(bloom, wanted),
+        bloom=dates,
         enough_chill=chill,
         enough_chill_warmer=None if warmer is None else _enough_chill(warmer, wanted),
         chill_published=bool(variety.chill),
@@ -117,25 +158,72 @@ def suitability(study: Study, wanted: VarietyId) -> Suitability:
         network=network,
         harvest=ripe.get(wanted),
         harvests_beside=tuple(ripe[v.id] for v in kin if v.id in ripe and v.id != wanted),
+        cold=cold,
+        frozen=frozen,
         frost=frost,
         vigour=vigour_of(variety),
         place=_places(study, variety),
-        memory=memory_words(variety),
+        memory=memory_words(variety) + _zone_memory(variety, cold),
         looks=_looks(study, bloom, wanted),
-        doubts=tuple(_doubts(study.plan.aim.level, chill, own, frost)),
+        doubts=tuple(_doubts(study.plan.aim.level, cold, frozen, chill, own, frost)),
+        unknown=tuple(code for code, holds in unknown.items() if holds),
     )
 
 
 def _doubts(
-    level: float, chill: float | None, own: LimbCoverage, frost: tuple[float, float] | None
+    level: float,
+    cold: WinterCold | None,
+    frozen: float | None,
+    chill: float | None,
+    own: LimbCoverage,
+    frost: tuple[float, float] | None,
 ) -> Iterator[Doubt]:
     """What speaks against a variety; what is not known does not."""
+    if cold is not None and cold.verdict != "lives":
+        yield "cold"
+    if frozen is not None and not reaches(1 - frozen, level):
+        yield "ripening"
+    if frost is not None and (reaches(frost[1], LOST_TO_FROST) or not reaches(1 - frost[1], level)):
+        yield "frost"
     if chill is not None and not reaches(chill, level):
         yield "chill"
     if not own.covered:
         yield "donors"
-    if frost is not None and not reaches(1 - frost[1], level):
-        yield "frost"
+
+
+def _cold(study: Study, variety: Variety) -> WinterCold | None:
+    """The record's winters against the zone told of the variety, else that of its fruit."""
+    zones, own = _zones(variety), True
+    if not zones:
+        usual = load_hardiness().get(variety.id.species)
+        zones, own = ([] if usual is None else [usual]), False
+    if study.record is None or not zones:
+        return None
+    minima = winter_minima(study.record, study.plan.site.latitude) + study.warmer_c
+    return winter_cold(max(zones), minima, own=own) if minima.size else None
+
+
+def _zones(variety: Variety) -> list[float]:
+    """Zones told of a variety: the grower's own go before all others."""
+    told = [fact for fact in variety.facts if fact.property == "hardiness_zone"]
+    own = [fact for fact in told if fact.status == "plan"]
+    return [float(fact.value) for fact in own or told]
+
+
+def _zone_memory(variety: Variety, cold: WinterCold | None) -> tuple[tuple[str, str], ...]:
+    """That the zone of the variety is recalled, where it is used."""
+    told = {fact.status for fact in variety.facts if fact.property == "hardiness_zone"}
+    if cold is None or not cold.own or told != {"memory"}:
+        return ()
+    return ((N_("hardiness zone"), variety.id.name),)
+
+
+def _frozen(study: Study, ripe: Harvest | None) -> float | None:
+    """Share of years in which the first hard frost comes before the first pick."""
+    if study.record is None or ripe is None:
+        return None
+    frosts = autumn_frost_days(study.record, study.plan.site.latitude, study.warmer_c)
+    return float(np.mean(frosts <= ripe.day)) if frosts.size else None
 
 
 def _enough_chill(study: Study, wanted: VarietyId) -> float | None:

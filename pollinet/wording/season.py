@@ -41,6 +41,11 @@ def season_answer(season: GardenSeason) -> str:
     )
     if last.point.fruit_days <= today.point.fruit_days:
         text = _("{now}; no scion makes it longer. Surest: {names}, {winters}.")
+    elif len(best) == 1 and not last.enough:
+        text = _(
+            "{now}; {days} with {names}, {winters}: see to its pollen first. No other set that was "
+            "looked at is longer or surer."
+        )
     elif len(best) == 1 and season.exact:
         text = _(
             "{now}. A longer season costs nothing here: {days} with {names}, {winters}; no other "
@@ -63,6 +68,8 @@ def _names(choice: SeasonChoice) -> str:
 
 
 def _winters(choice: SeasonChoice) -> str:
+    if choice.worst is not None and choice.point.reliability == 0:
+        return _("but {limb} has no donor").format(limb=node_name(choice.worst))
     text = _("the worst-off limb with a donor in {winters}")
     return text.format(winters=winters(choice.point.reliability))
 
@@ -108,9 +115,8 @@ def node_name(node: Node) -> str:
 
 def ripening_cells(row: Ripening) -> tuple[str, ...]:
     """One row of the order of ripening: when, limb, variety, what follows it."""
-    when = _("not known")
-    if row.harvest is not None:
-        when = _("about {date}").format(date=short_date(_day_of_year(row.harvest.day)))
+    assert row.harvest is not None
+    when = _("about {date}").format(date=short_date(_day_of_year(row.harvest.day)))
     after = "" if row.bears else _("not counted: a donor in too few winters")
     if row.gap_days is not None:
         after = _("then {days} without fruit").format(days=days(round(row.gap_days)))

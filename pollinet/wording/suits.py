@@ -10,7 +10,8 @@ from pollinet.advice.pollinizer import is_crab
 from pollinet.advice.work import Task
 from pollinet.days import day_of_year
 from pollinet.language import N_, _, ngettext, number, short_date, told
-from pollinet.summary.suits import WARMER_C, Doubt, Suitability
+from pollinet.summary.suits import WARMER_C, Doubt, Suitability, Unknown
+from pollinet.weather.extremes import HARD_FROST_C
 from pollinet.wording.sentences import (
     crab_note,
     date_range,
@@ -31,22 +32,41 @@ SHOWN = 4
 
 def suits_answer(view: Suitability) -> str:
     """The answer in one sentence: what speaks against the variety here, or that nothing does."""
-    name = view.variety.id.name
-    if view.bloom is None:
-        text = _("{name}: cannot be judged here: nothing is known of its bloom.")
-        return text.format(name=name)
-    against = [_doubt(view, doubt) for doubt in view.doubts]
-    if against:
-        return _("{name} is doubtful here: {why}.").format(name=name, why=joined(against))
-    if view.chill_published:
-        return _("{name} suits this garden.").format(name=name)
-    text = _("{name} suits this garden (its need of winter chill is not published).")
-    return text.format(name=name)
+    name, unknown = view.variety.id.name, joined([_(_UNKNOWN[code]) for code in view.unknown])
+    why = joined([_doubt(view, doubt) for doubt in view.doubts])
+    match view.verdict:
+        case "no":
+            text = _("{name} does not suit this garden: {why}.")
+        case "unknown" if why:
+            text = _("{name}: cannot be judged here: nothing is known of its bloom; {why}.")
+        case "unknown":
+            text = _("{name}: cannot be judged here: nothing is known of its bloom.")
+        case "doubtful":
+            text = _("{name} is doubtful here: {why}.")
+        case "suits" if unknown:
+            text = _("{name} suits this garden as far as is known; not known: {unknown}.")
+        case "suits":
+            text = _("{name} suits this garden.")
+    return text.format(name=name, why=why, unknown=unknown)
+
+
+_UNKNOWN: Mapping[Unknown, str] = {
+    "bloom": N_("its bloom"),
+    "cold": N_("whether it lives through the winters"),
+    "ripening": N_("whether it ripens before frost"),
+    "frost": N_("frost at its bloom"),
+    "chill": N_("whether it gets its winter chill"),
+    "chill need": N_("its need of winter chill (not published)"),
+}
 
 
 def _doubt(view: Suitability, doubt: Doubt) -> str:
     """What speaks against a variety, with its winters."""
     match doubt:
+        case "cold":
+            return _cold_doubt(view)
+        case "ripening":
+            text, share = _("a hard frost comes before it is ripe in {ten} years"), view.frozen
         case "chill":
             text, share = _("it gets all its winter chill in only {ten} winters"), view.enough_chill
         case "donors":
@@ -58,6 +78,21 @@ def _doubt(view: Suitability, doubt: Doubt) -> str:
             text = _("frost can kill most flowers in {ten} winters")
             share = None if view.frost is None else view.frost[1]
     return text.format(ten=of_ten(share or 0.0))
+
+
+def _cold_doubt(view: Suitability) -> str:
+    cold = view.cold
+    assert cold is not None
+    text = (
+        _("its winters fall to {coldest} °C, and it is said to live to about {limit} °C")
+        if cold.own
+        else _("its winters fall to {coldest} °C, and {fruit} is usually hardy to about {limit} °C")
+    )
+    return text.format(
+        coldest=number(cold.coldest_c, ".0f"),
+        limit=number(cold.limit_c, ".0f"),
+        fruit=_(view.variety.id.species),
+    )
 
 
 def suits_lines(view: Suitability) -> list[str]:
@@ -74,11 +109,13 @@ def suits_facts(view: Suitability) -> list[tuple[str, str]]:
     """What is told of one variety here, each with what it is about."""
     look = _look(view)
     return [
+        (_("Winter cold"), _cold(view)),
         (_("Winter chill"), _chill(view)),
         (_("Bloom"), _bloom(view)),
         (_("Pollen for it"), _donors(view)),
         (_("Its pollen serves"), _serves(view)),
         (_("Harvest"), _harvest(view)),
+        (_("Ripe before frost"), _ripe(view)),
         (_("Frost at bloom"), _frost(view)),
         (_("Vigour"), _vigour(view)),
         *([(_("Look in bloom"), look)] if look else []),
@@ -95,6 +132,41 @@ def suits_notes(view: Suitability) -> list[str]:
     crab = [crab_note(_("It"))] if is_crab(view.variety) else []
     memory = [memory_text(view.memory)] if view.memory else []
     return [*crab, *memory, caution.format(name=view.variety.id.name)]
+
+
+def _cold(view: Suitability) -> str:
+    cold = view.cold
+    if cold is None:
+        return _("not known.")
+    told = (
+        _("it is said to live in hardiness zone {zone}, to about {limit} °C")
+        if cold.own
+        else _(
+            "not told of it; {fruit} usually lives in hardiness zone {zone}, to about {limit} °C "
+            "(common practice, no source)"
+        )
+    )
+    text = _(
+        "{told}. The coldest night here is usually {usual} °C, the coldest of all {coldest} °C; "
+        "colder than that in {ten} winters. Flower buds and young grafts die sooner than the tree."
+    )
+    return text.format(
+        told=told.format(
+            zone=number(cold.zone),
+            limit=number(cold.limit_c, ".0f"),
+            fruit=_(view.variety.id.species),
+        ),
+        usual=number(cold.usual_c, ".0f"),
+        coldest=number(cold.coldest_c, ".0f"),
+        ten=of_ten(cold.colder),
+    )
+
+
+def _ripe(view: Suitability) -> str:
+    if view.frozen is None:
+        return _("not known.")
+    text = _("a night of {frost} °C comes before the first pick in {ten} years.")
+    return text.format(frost=number(HARD_FROST_C), ten=of_ten(view.frozen))
 
 
 def _chill(view: Suitability) -> str:

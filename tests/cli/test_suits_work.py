@@ -75,7 +75,10 @@ def test_suits_by_hand(typed: Path, pollinet: Run) -> None:
         assert look["lag_days"] == pytest.approx(lag)
         assert (look["together"], look["together_now"]) == (pytest.approx(together), 1)
     out = pollinet("suits", typed, "C").out
-    assert out.startswith("C suits this garden (its need of winter chill is not published).")
+    # No weather, so nothing that hangs on it is known, and that is said.
+    assert c["verdict"] == "suits" and c["winter_cold"] is None
+    assert c["not_known"] == ["cold", "ripening", "frost", "chill"]
+    assert out.startswith("C suits this garden as far as is known; not known: whether it lives")
     assert "is not judged here" in out
     assert "D is doubtful here" in pollinet("suits", typed, "D").out
 
