@@ -111,3 +111,33 @@ def test_the_table_fits(tmp_path: Path, pollinet: Run) -> None:
     assert max(map(len, lines)) <= 100
     assert len(lines) < 60
     assert any("days without fruit" in line for line in lines)
+
+
+def test_nothing_is_free_where_a_limb_has_no_donor(tmp_path: Path, pollinet: Run) -> None:
+    """Z blooms weeks after all others: whatever is grafted, it has no donor."""
+    plan = written(
+        tmp_path,
+        tree("A B Z", spare=1),
+        scions("X"),
+        variety("A", "S1S2", [110, 120]),
+        variety("B", "S3S4", [110, 120]),
+        variety("Z", "S5S7", [150, 160]),
+        variety("X", "S8S9", [110, 120]),
+    )
+    note_harvests(plan, {"A": 100, "B": 100, "X": 130}, pollinet)
+    answer = pollinet("season", plan, "--json").data["answer"]
+    assert "costs nothing" not in answer
+    assert "28 days with X, but Z has no donor: see to its pollen first" in answer
+
+
+def test_unknown_harvests_stand_in_a_list_not_in_the_order(o8: Path, pollinet: Run) -> None:
+    text = o8.read_text(encoding="utf-8")
+    limb = '[[tree.limb]]\nid = "U"\nvariety = "U"\n'
+    o8.write_text(
+        text.replace("[[scion]]", f"{limb}[[scion]]", 1) + variety("U", "S7S8", [110, 120]),
+        encoding="utf-8",
+    )
+    order = pollinet("season", o8).out.partition("Order of ripening")[2]
+    table, _, notes = order.partition("Days with fruit:")
+    assert "not known" not in table
+    assert "left out of the season: U." in " ".join(notes.split())
