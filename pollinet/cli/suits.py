@@ -42,7 +42,7 @@ def suits(
     as_json: bool,
     csv: Path | None,
 ) -> int:
-    """Say how each VARIETY would fare here: chill, bloom, pollen, harvest, frost, vigour."""
+    """Say how each VARIETY would fare here: winter cold, chill, bloom, pollen, harvest, frost."""
     study = opened(plan, weather, as_json=as_json)
     wanted, problems = varieties_named(study, variety, species)
     if problems:

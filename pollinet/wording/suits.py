@@ -84,9 +84,11 @@ def _cold_doubt(view: Suitability) -> str:
     cold = view.cold
     assert cold is not None
     text = (
-        _("its winters fall to {coldest} °C, and it is said to live to about {limit} °C")
+        _("winters here fall to {coldest} °C, and it is said to live to about {limit} °C")
         if cold.own
-        else _("its winters fall to {coldest} °C, and {fruit} is usually hardy to about {limit} °C")
+        else _(
+            "winters here fall to {coldest} °C, and {fruit} is usually hardy to about {limit} °C"
+        )
     )
     return text.format(
         coldest=number(cold.coldest_c, ".0f"),
@@ -148,7 +150,7 @@ def _cold(view: Suitability) -> str:
     )
     text = _(
         "{told}. The coldest night here is usually {usual} °C, the coldest of all {coldest} °C; "
-        "colder than that in {ten} winters. Flower buds and young grafts die sooner than the tree."
+        "below that limit in {ten} winters. Flower buds and young grafts die sooner than the tree."
     )
     return text.format(
         told=told.format(

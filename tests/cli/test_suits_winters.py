@@ -92,7 +92,7 @@ def test_winters_of_minus_36_rule_out_what_is_not_known_to_be_hardy(
     plan = garden(tmp_path, {"01-15": -36})
     assert told(pollinet, plan)["verdict"] == "no"
     said = " ".join(pollinet("suits", plan, "New").out.split())
-    assert said.startswith("New does not suit this garden: its winters fall to -36 °C, and sweet")
+    assert said.startswith("New does not suit this garden: winters here fall to -36 °C, and sweet")
     assert "common practice, no source" in said
 
 
