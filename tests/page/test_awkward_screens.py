@@ -160,3 +160,22 @@ def test_what_is_left_out_is_not_written(plan: Path, visitor: Visitor) -> None:
     made, _, _ = open_plan(plan)
     assert made is not None
     assert [[limb.id for limb in one.limbs] for one in made.trees] == [["w", "new"], ["m"], ["e"]]
+
+
+def test_trees_of_one_limb_share_a_heading_in_the_notes(visitor: Visitor) -> None:
+    text = visitor.go("/orchard").text
+    assert re.findall(r'class="tree"[^>]*><bdi>([^<]+)', text) == ["apple", "next door"]
+    assert re.findall(r'<b><bdi>([^<]+)</bdi></b> <bdi>([^<]+)', text) == [
+        ("w", "One"), ("m", "One"), ("e", "One"),
+        ("neighbour-1", "Two"), ("neighbour-2", "unknown"),
+    ]  # fmt: skip
+
+
+def test_the_file_for_the_telephone_keeps_the_letters_of_its_name(tmp_path: Path) -> None:
+    plan = garden(tmp_path)
+    plan.write_text(plan.read_text().replace("[site]", '[site]\nname = "Obst für Łukasz & Söhne"'))
+    answer = Visitor(plan, "en").client.get("/take-along", base_url="http://127.0.0.1:1")
+    # The combining marks go, the letters stay; what has no plain letter below it is left out.
+    assert (
+        answer.headers["Content-Disposition"] == 'attachment; filename="obst-fur-ukasz-sohne.html"'
+    )
