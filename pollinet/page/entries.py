@@ -29,6 +29,7 @@ from pollinet.readers.plan_bounds import (
     SPARE_LIMBS,
     YEARS,
 )
+from pollinet.readers.plan_positions import typed_distance_m
 from pollinet.readers.typed_numbers import EAST, NORTH, degrees, number, whole
 from pollinet.study.station_winters import climate_of
 from pollinet.weather.station_climate import StationClimate
@@ -314,7 +315,7 @@ def standing(data: Mapping[str, Any]) -> dict[str, list[Standing]]:
     neighbours = [
         Standing(
             "neighbour", name, fruit_words(one), one.get("variety", ""),
-            metres=one.get("distance_m"),
+            metres=typed_distance_m(data, one),
         )
         for (name, spot) in spots(data)
         if spot.kind == "neighbour"

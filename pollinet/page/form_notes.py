@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from itertools import groupby
 from typing import Any
 
-from pollinet.domain import Plan
+from pollinet.domain import Plan, Tree
 from pollinet.findings import Finding
 from pollinet.language import _
 from pollinet.messages import say
@@ -60,14 +61,28 @@ def noting(study: Study, day: str) -> dict[str, Any]:
 
 
 def tiles_of(plan: Plan) -> tuple[Tiles, ...]:
-    """Limbs tree by tree, then what stands next door."""
-    trees = [
-        Tiles(tree.id, tuple((limb.id, limb.variety.name) for limb in plan.limbs
-                             if limb.tree == tree.id))
-        for tree in plan.trees
-    ]  # fmt: skip
-    next_door = tuple((tree.id, tree.variety.name) for tree in plan.neighbours)
-    return tuple(one for one in (*trees, Tiles(_("next door"), next_door)) if one.limbs)
+    """Limbs tree by tree, then what stands next door.
+
+    Neighbouring trees of one fruit with a limb each stand together: one under the other they would
+    be a long way to scroll.
+    """
+    found: list[Tiles] = []
+    for (fruit, alone), several in groupby(
+        plan.trees, lambda tree: (tree.species, len(tree.limbs) == 1)
+    ):
+        trees = list(several)
+        if alone and len(trees) > 1:
+            found.append(Tiles(_(fruit), tuple(one for tree in trees for one in _names(tree))))
+        else:
+            found += [Tiles(tree.id, _names(tree)) for tree in trees]
+    next_door = tuple(
+        (tree.id, tree.variety.name if tree.known else _("unknown")) for tree in plan.neighbours
+    )
+    return tuple(one for one in (*found, Tiles(_("next door"), next_door)) if one.limbs)
+
+
+def _names(tree: Tree) -> tuple[tuple[str, str], ...]:
+    return tuple((limb.id, limb.variety.name) for limb in tree.limbs)
 
 
 def _field(kind: Kind) -> Field:

@@ -92,6 +92,10 @@ class Move:
         """The garden with it; raises `WrongChange`."""
         if all(one.id != self.limb for one in before.plan.limbs):
             raise WrongChange((_unknown_limb(self.limb, before),))
+        if (left := _whole_tree(self.limb, before)) and left != self.tree:
+            message = say("{limb} is all that grows on its tree", limb=self.limb)
+            cure = say("graft its variety on the other tree instead, then lose it here")
+            raise WrongChange((Finding("error", "empty-tree", message, cure=cure),))
         return before.with_limb(self.limb, tree=self.tree)
 
     def change(self, data: Any, folder: Path) -> Change:
@@ -107,12 +111,15 @@ class Move:
 
 @dataclass(frozen=True)
 class Lose:
-    """A limb or a neighbour's tree is gone."""
+    """A limb or a neighbour's tree is gone; with a limb that is all of its tree, the tree."""
 
     name: str
 
     def study(self, before: Study) -> Study:
         """The garden without it; raises `WrongChange`."""
+        whole = _whole_tree(self.name, before)
+        if whole and len(before.plan.trees) > 1:
+            return before.lose_tree(whole)
         return before.lose(self.name)
 
     def change(self, data: Any, folder: Path) -> Change:
@@ -122,6 +129,10 @@ class Lose:
             raise WrongChange([problem] if problem else [])
         logged = editing.in_log(folder, self.name)
         if spot.kind == "limb":
+            holder = spot.holder(data)
+            if len(holder["limb"]) == 1 and len(data["tree"]) > 1:
+                tree = _spot(data, holder["id"], "tree")
+                return editing.remove_tree(tree, in_log=[self.name] if logged else [])
             return editing.remove_limb(spot, in_log=logged)
         return editing.remove_neighbour(spot, self.name, in_log=logged)
 
@@ -293,6 +304,12 @@ def _spot(data: Any, name: str, kind: editing.Kind) -> editing.Spot:
     if spot is None:
         raise WrongChange([problem] if problem else [])
     return spot
+
+
+def _whole_tree(limb: str, study: Study) -> str:
+    """The tree of which a limb is all that grows; empty: there is none."""
+    trees = study.plan.trees
+    return next((tree.id for tree in trees if [one.id for one in tree.limbs] == [limb]), "")
 
 
 def _unknown_limb(name: str, study: Study) -> Finding:

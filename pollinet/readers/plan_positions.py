@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from math import dist
 from typing import Any
 
-from pollinet.domain import Position
+from pollinet.domain import Position, Tree
 from pollinet.findings import Finding
 from pollinet.messages import joined, say
 from pollinet.readers.plan_table import NeighbourTable, PlanTable
@@ -39,6 +39,11 @@ def typed_distance_m(data: Any, near: Any) -> float | None:
         return near.get("distance_m")  # type: ignore[no-any-return]
     placed = [tree["position_m"] for tree in data["tree"] if tree.get("position_m")]
     return _nearest_m([dist(near["position_m"], place) for place in placed])
+
+
+def nearest_m(place: Position, trees: Sequence[Tree]) -> float | None:
+    """How far the nearest of some trees is; None: no position of theirs is told. [m]"""
+    return _nearest_m([dist(place, tree.position_m) for tree in trees if tree.position_m])
 
 
 def _nearest_m(ways: Sequence[float]) -> float | None:

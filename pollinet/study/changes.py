@@ -30,7 +30,7 @@ from pollinet.readers.names import one_of
 from pollinet.readers.observations import WHOLE_GARDEN, places
 from pollinet.readers.plan_checks import empty_tree, repeated_id
 from pollinet.readers.plan_names import as_typed, fruits_of
-from pollinet.readers.plan_positions import neighbour_place
+from pollinet.readers.plan_positions import nearest_m, neighbour_place
 from pollinet.readers.plan_table import PlanTable, checked
 from pollinet.readers.plan_varieties import Names
 from pollinet.readers.records import bloom_records
@@ -215,6 +215,34 @@ def without(ground: Ground, ids: Sequence[str], logged: frozenset[str]) -> Chang
         plan = _without_neighbour(plan, name, logged) if name in neighbours else plan
     _raise(empty_tree(tree.id, plan.file) for tree in plan.trees if not tree.limbs)
     return Changed(plan, _catalogue_of(_fruits_in(plan), ground), (), frozenset(places))
+
+
+def without_tree(ground: Ground, id: str, logged: frozenset[str]) -> Changed:
+    """A plan without one of its trees and all its limbs; another tree remembers what the log names.
+
+    logged : ids that the log names. As `editing.remove_tree` has it.
+    """
+    plan = ground.plan
+    gone = next(tree for tree in plan.trees if tree.id == id)
+    rest = [tree for tree in plan.trees if tree is not gone]
+    if not rest:
+        _raise([empty_tree(id, plan.file)])
+    names = [*gone.lost_limbs]
+    for limb in gone.limbs:
+        names += [*limb.former_ids, *([limb.id] if limb.id in logged else [])]
+    rest[0] = replace(rest[0], lost_limbs=(*rest[0].lost_limbs, *names))
+    near = tuple(_seen_from(one, plan.trees, rest) for one in plan.neighbours)
+    changed = replace(plan, trees=tuple(rest), neighbours=near)
+    places = frozenset(_limb_place(id, limb.id) for limb in gone.limbs)
+    return Changed(changed, _catalogue_of(_fruits_in(changed), ground), (), places)
+
+
+def _seen_from(near: Neighbour, before: Sequence[Tree], now: Sequence[Tree]) -> Neighbour:
+    """A neighbour's tree whose distance follows from its position, from the trees that are left."""
+    if near.position_m is None or near.distance_m != nearest_m(near.position_m, before):
+        return near
+    way = nearest_m(near.position_m, now)
+    return near if way is None else replace(near, distance_m=way)
 
 
 def _without_limb(plan: Plan, name: str, logged: frozenset[str]) -> Plan:

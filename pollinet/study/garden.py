@@ -650,6 +650,10 @@ class Study:
         """The garden without some limbs and neighbours' trees; raises `WrongChange`."""
         return self._changed(changes.without(self._ground, ids, self.records.named))
 
+    def lose_tree(self, id: str) -> Study:
+        """The garden without a tree of its own and all its limbs; raises `WrongChange`."""
+        return self._changed(changes.without_tree(self._ground, id, self.records.named))
+
     @property
     def _ground(self) -> changes.Ground:
         return changes.Ground(self.plan, self.catalogue, self.own_folder)

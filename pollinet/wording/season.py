@@ -190,8 +190,8 @@ def _unknown(season: GardenSeason) -> list[str]:
     notes = []
     if limbs:
         text = _(
-            "Harvest not known, so left out of the season: {limbs}. To tell it: pollinet variety "
-            "add NAME --species FRUIT --set days_bloom_to_harvest=120."
+            "Harvest not known, so left out of the season: {limbs}. To tell it: `pollinet "
+            "variety add NAME --species FRUIT --set days_bloom_to_harvest=120`."
         )
         notes.append(text.format(limbs=_some(limbs)))
     if season.unknown:

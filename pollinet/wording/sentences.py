@@ -495,6 +495,8 @@ def named(node: Node) -> str:
     if node.kind == "candidate":
         return graft_name(node)
     name = "" if node.variety.name == node.id else node.variety.name
+    if name == f"? ({node.id})":
+        name = "?"
     where = f"{number(node.distance_m)} m" if node.kind == "neighbour" else ""
     more = ", ".join(filter(None, (name, where)))
     return f"{node.id} ({more})" if more else node.id

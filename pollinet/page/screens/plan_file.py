@@ -15,7 +15,7 @@ from pollinet.files import garden_locked
 from pollinet.findings import has_errors
 from pollinet.page.desk import Desk, digest_of
 from pollinet.page.links import asked, desk, to
-from pollinet.page.tries import written
+from pollinet.page.tries import Try, written
 from pollinet.study import open_plan
 
 screen = Blueprint("plan_file", __name__)
@@ -28,7 +28,7 @@ MOST_UNDONE = 10
 def show() -> str:
     """The lines of the plan that would change."""
     before = text_of_plan(desk().plan)
-    after = written(before, asked().tries, desk().plan)
+    after = written(before, standing_tries(), desk().plan)
     return render_template(
         "write.html.j2",
         lines=changed_lines(before, after),
@@ -37,11 +37,17 @@ def show() -> str:
     )
 
 
+def standing_tries() -> list[Try]:
+    """What is tried and can be: what is told as left out is not written, either."""
+    this = asked().tried
+    return [one for one, _before in this.steps] if this else []
+
+
 @screen.post("/write")
 def write() -> Response | tuple[str, int]:
     """Write what is tried, unless the file is another than the one that was shown."""
     table = desk()
-    tries = asked().tries
+    tries = standing_tries()
     if not rewritten(
         table, request.form.get("digest"), lambda text: written(text, tries, table.plan)
     ):

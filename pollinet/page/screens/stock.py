@@ -153,7 +153,11 @@ def _change(form: Mapping[str, str]) -> Change:
         target = spot_of(data, "tree", form.get("tree", ""))
         assert isinstance(target, Spot)
         return editing.move_limb(spot, target.index)
-    return editing.change_entry(spot, {NUMBERS[spot.kind]: _value(spot, form.get("value", ""))})
+    values: dict[str, Any] = {NUMBERS[spot.kind]: _value(spot, form.get("value", ""))}
+    if spot.kind == "neighbour":
+        # Another distance puts it in another place, which nobody has told.
+        values["position_m"] = None
+    return editing.change_entry(spot, values)
 
 
 def _removal(data: Mapping[str, Any], spot: Spot | int, name: str, folder: Path) -> Change:

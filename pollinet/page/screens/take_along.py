@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import date
+from unicodedata import normalize
 
 from flask import Blueprint, Response
 
@@ -19,6 +20,7 @@ def show() -> Response:
     study = asked().opened.study
     assert study is not None
     answer = Response(take_along_html(study, date.today()), mimetype="text/html")
-    name = file_stem(study.plan.site.name).encode("ascii", "ignore").decode() or "garden"
+    plain = normalize("NFKD", study.plan.site.name).encode("ascii", "ignore").decode()
+    name = file_stem(plain) if plain.strip() else "garden"
     answer.headers["Content-Disposition"] = f'attachment; filename="{name}.html"'
     return answer
