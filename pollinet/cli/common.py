@@ -19,6 +19,7 @@ from unicodedata import east_asian_width
 import click
 
 from pollinet import messages
+from pollinet.cli.plain import REWRITTEN, print_json
 from pollinet.errors import Unfit
 from pollinet.files import cannot_write, garden_locked, made_by, refusal, write_whole
 from pollinet.findings import Finding, has_errors
@@ -60,7 +61,7 @@ def plan_ids(context: click.Context, parameter: click.Parameter, typed: str) -> 
 
     try:
         data = tomllib.loads(Path(context.params["plan"]).read_text(encoding="utf-8-sig"))
-    except (KeyError, TypeError, OSError, ValueError):
+    except (KeyError, TypeError, OSError, ValueError, RecursionError):
         return []
     return [name for name, spot in spots(data) if spot.kind != "tree" and name.startswith(typed)]
 
@@ -158,7 +159,7 @@ class BadInput(click.ClickException):
         if self.as_json:
             from pollinet.answers.bad_input import BadInput as BadInputAnswer
 
-            print(BadInputAnswer(None, self.findings).to_json(), end="")
+            print_json(BadInputAnswer(None, self.findings).to_json())
             return
         # It is shown after the command has ended, and with it the language that it spoke.
         with speaking(self.language):
@@ -283,7 +284,7 @@ def give(
     if csv is not None:
         write_rows(answer, csv, as_json=as_json)
     if as_json:
-        print(answer.to_json(), end="")
+        print_json(answer.to_json())
     else:
         show()
     return answer.exit_code
@@ -436,7 +437,7 @@ def _drawn(table: TextTable, width: int) -> list[str]:
     # Not straight to standard output: rich would end the program where its reader has gone. The
     # encoding decides which lines can be drawn.
     encoding = getattr(sys.stdout, "encoding", None) or "utf-8"
-    drawn = io.TextIOWrapper(io.BytesIO(), encoding, errors="replace", newline="")
+    drawn = io.TextIOWrapper(io.BytesIO(), encoding, errors=REWRITTEN, newline="")
     Console(
         file=drawn, width=width, highlight=False, markup=False, emoji=False, no_color=True
     ).print(grid)
