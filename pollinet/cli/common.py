@@ -294,9 +294,21 @@ def write_rows(answer: Answer, out: Path, *, as_json: bool) -> None:
     """Write the rows of an answer as CSV; ends the command where that cannot be."""
     if problem := out_problem(out, [".csv"]):
         stop([problem], as_json)
-    text = answer.to_frame().to_csv(index=False, lineterminator="\n")
+    frame = answer.to_frame().map(_no_formula)
+    text = frame.to_csv(index=False, lineterminator="\n")
     head = text.partition("\n")[0] + "\n"
     put(out, text.encode(), head.encode(), as_json=as_json)
+
+
+def _no_formula(cell: Any) -> Any:
+    """A cell that no spreadsheet takes for a formula: an apostrophe stands before such a text."""
+    if not isinstance(cell, str) or not cell.startswith(("=", "+", "-", "@", "\t", "\r")):
+        return cell
+    try:
+        float(cell)
+    except ValueError:
+        return f"'{cell}"
+    return cell
 
 
 @contextmanager

@@ -75,16 +75,24 @@ def read_plan_table(
     except tomllib.TOMLDecodeError as problem:
         cure = say("text stands in double quotes, tables in [brackets], dates as 04-10 in quotes")
         return None, (Finding("error", "broken-toml", toml_fault(problem), path.name, cure=cure),)
-    except (ValueError, RecursionError) as problem:
-        message = (
-            say("a number has thousands of digits")
-            if isinstance(problem, ValueError)
-            else say("brackets or names are nested too deeply")
-        )
-        cure = say("remove it; a plan has no such thing")
-        return None, (Finding("error", "broken-toml", message, path.name, cure=cure),)
-    table, findings = checked(data, path.name)
+    except ValueError:
+        return None, (_no_plan(say("a number has thousands of digits"), path.name),)
+    except RecursionError:
+        return None, (_nested(path.name),)
+    try:
+        table, findings = checked(data, path.name)
+    except RecursionError:
+        return None, (_nested(path.name),)
     return table, findings if table is None else findings + plan_problems(table, path.name)
+
+
+def _nested(file: str) -> Finding:
+    return _no_plan(say("brackets or names are nested too deeply"), file)
+
+
+def _no_plan(message: str, file: str) -> Finding:
+    cure = say("remove it; a plan has no such thing")
+    return Finding("error", "broken-toml", message, file, cure=cure)
 
 
 def _text_of(path: Path) -> tuple[str | None, tuple[Finding, ...]]:
