@@ -24,7 +24,7 @@ def position_of(typed: list[float]) -> Position | None:
 
 
 def neighbour_distance_m(table: PlanTable, near: NeighbourTable) -> float | None:
-    """How far a neighbour's tree is from the garden: as typed, else from the nearest tree of its fruit. [m]
+    """How far a neighbour's tree is: as typed, else from the nearest tree of its fruit. [m]
 
     None: the plan does not tell.
     """

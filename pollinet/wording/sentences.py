@@ -95,6 +95,11 @@ def winters_of_ten(share: float) -> str:
     return _("{tenths} winters of 10").format(tenths=shown)
 
 
+def whole_winters(share: float) -> str:
+    """`5 winters of 10` of a share that was counted, as the tables have it: never 5.5."""
+    return _("{tenths} winters of 10").format(tenths=tenths(share))
+
+
 def days(time: float) -> str:
     """`1 day`, `9 days`, `4.5 days`."""
     rounded = round(time, 1)
