@@ -19,7 +19,7 @@ from unicodedata import east_asian_width
 import click
 
 from pollinet import messages
-from pollinet.cli.plain import REWRITTEN, print_json
+from pollinet.cli.plain import REWRITTEN, output_letters, print_json
 from pollinet.errors import Unfit
 from pollinet.files import cannot_write, garden_locked, made_by, refusal, write_whole
 from pollinet.findings import Finding, has_errors
@@ -423,7 +423,8 @@ def print_table(table: TextTable, widest: int = WIDTH) -> None:
     rows = table.rows
     kept = [i for i in range(len(table.columns)) if not i or any(row[i] for row in rows)]
     told = TextTable(
-        tuple(table.columns[i] for i in kept), [tuple(row[i] for i in kept) for row in rows]
+        tuple((output_letters(table.columns[i][0]), table.columns[i][1]) for i in kept),
+        [tuple(output_letters(row[i]) for i in kept) for row in rows],
     )
     drawn = _drawn(told, width)
     if _is_squeezed(told, drawn):

@@ -72,6 +72,12 @@ def plain(letter: str) -> str:
     return bare or "?"
 
 
+def output_letters(text: str) -> str:
+    """A text as standard output will hold it: columns are as wide as what stands in them."""
+    encoding = getattr(sys.stdout, "encoding", None) or "utf-8"
+    return text.encode(encoding, REWRITTEN).decode(encoding)
+
+
 def print_json(text: str, end: str = "") -> None:
     r"""Print JSON; what the output cannot hold as `\u…`, which reads the same."""
     try:

@@ -352,7 +352,7 @@ def _typed(
             cure = say("give the first day first")
             names.error("wrong-bloom", place, message=message, cure=cure)
             return None
-        if season_day(latitude, last) - season_day(latitude, first) >= LONGEST_BLOOM_DAYS:
+        if last - first + 365 * (last < first) >= LONGEST_BLOOM_DAYS:
             message = say("bloom of more than {number} days: {found}",
                           number=LONGEST_BLOOM_DAYS, found=shown(pair))  # fmt: skip
             cure = say("give the first and the last day of one spring")
