@@ -19,7 +19,7 @@ from unicodedata import east_asian_width
 import click
 
 from pollinet import messages
-from pollinet.cli.plain import REWRITTEN, output_letters, print_json
+from pollinet.cli.plain import output_letters, print_json
 from pollinet.errors import Unfit
 from pollinet.files import cannot_write, garden_locked, made_by, refusal, write_whole
 from pollinet.findings import Finding, has_errors
@@ -447,15 +447,13 @@ def _drawn(table: TextTable, width: int) -> list[str]:
         grid.add_column(heading, **{"overflow": "fold", **options})
     for row in table.rows:
         grid.add_row(*row)
-    # Not straight to standard output: rich would end the program where its reader has gone. The
-    # encoding decides which lines can be drawn.
-    encoding = getattr(sys.stdout, "encoding", None) or "utf-8"
-    drawn = io.TextIOWrapper(io.BytesIO(), encoding, errors=REWRITTEN, newline="")
+    # Not straight to standard output: rich would end the program where its reader has gone, and
+    # glue bars to the words where the terminal has no lines.
+    drawn = io.StringIO(newline="")
     Console(
         file=drawn, width=width, highlight=False, markup=False, emoji=False, no_color=True
     ).print(grid)
-    drawn.seek(0)
-    return drawn.read().splitlines()
+    return output_letters(drawn.getvalue()).splitlines()
 
 
 TALL = 3
