@@ -198,3 +198,12 @@ def test_a_table_that_just_fits_stays_a_table(pollinet: Run, plan: Path) -> None
     out = pollinet("check", plan).out
     assert "Limb: low" not in out
     assert any("low" in line and "Rheinischer Winterrambur" in line for line in out.splitlines())
+
+
+def test_refused_pollen_is_told_before_days_that_would_not_help(pollinet: Run, plan: Path) -> None:
+    # Van and Regina share one S-genotype: no spring makes them partners.
+    plan.write_text(f'{PLAN}\n{VAN}bloom = ["03-10", "03-18"]\n', encoding="utf-8")
+    for words in (["check", plan], ["cover", plan]):
+        out = " ".join(pollinet(*words).out.split())
+        assert "same genotype S1S3" in out
+        assert "days before the others" not in out
