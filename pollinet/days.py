@@ -21,6 +21,10 @@ _DAYS_BEFORE_MONTH = (0, 31, 59, 90, 120, 151, 181, 212, 243, 273, 304, 334)
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 
 
+TROPIC_DEGREES = 23.4
+"""Nearer to the equator trees may bloom in any month."""
+
+
 def is_southern(latitude: float) -> bool:
     """Whether a latitude [degrees] lies in the southern hemisphere."""
     return latitude < 0
@@ -37,6 +41,16 @@ def season_start(latitude: float, harvest_year: int) -> date:
 def coming_spring(latitude: float, today: date) -> int:
     """Year of the spring that lies ahead or is not over: to the end of May, or of November."""
     return today.year + (today.month > (11 if is_southern(latitude) else 5))
+
+
+def out_of_spring(month: int, latitude: float) -> bool:
+    """Whether no fruit tree is in bloom or comes into leaf: July to November in the north.
+
+    In the south January to May; never in the tropics. Own convention.
+    """
+    if abs(latitude) < TROPIC_DEGREES:
+        return False
+    return month in (range(1, 6) if is_southern(latitude) else range(7, 12))
 
 
 def day_of_year(month: int, day: int) -> int:

@@ -427,7 +427,7 @@ class Neighbour:
     """A tree that is not the grower's own but whose pollen may arrive.
 
     typed : the name in the plan; empty: that of the variety.
-    distance_m : from the garden; where only its position is told, from the nearest tree of it.
+    distance_m : from the garden; where only its position is told, from its nearest of that fruit.
     known : False where nobody knows such a variety: it is any one of its fruit.
     former_ids : ids that it had before; older notes in the log go by these.
     position_m : where it stands; None: not told.

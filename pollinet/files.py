@@ -10,6 +10,7 @@ import errno
 import os
 import re
 import secrets
+import stat
 import tempfile
 from collections.abc import Iterable, Iterator, Mapping
 from contextlib import ExitStack, contextmanager
@@ -28,6 +29,9 @@ OWN_FOLDER = "catalogues"
 WAIT_S = 10.0
 """How long an edit waits for another one of the same garden to end: own convention. [s]"""
 
+MOST_BYTES = 100_000_000
+"""Largest file that is read: a century of hourly weather has half of it. Own convention. [bytes]"""
+
 MOST_LETTERS = 80
 """Longest name of a file made from an id: some file systems end at 143 bytes. Own convention."""
 
@@ -42,6 +46,8 @@ _REASONS: Mapping[int | None, str] = {
     errno.EFBIG: mark("the file would be larger than is allowed here"),
     errno.ELOOP: mark("its links lead round in a circle"),
     errno.ENAMETOOLONG: mark("its name is too long"),
+    errno.ENODEV: mark("this is a device or a pipe, not an ordinary file"),
+    errno.EOVERFLOW: mark("the file is larger than 100 MB"),
 }
 
 
@@ -64,6 +70,27 @@ def cannot_write(problem: OSError) -> Finding:
 def not_a_folder(folder: Path) -> Finding:
     """That a file stands where a folder is wanted."""
     return Finding("error", "not-a-folder", say("this is a file, not a folder"), str(folder))
+
+
+def read_whole(path: Path) -> bytes:
+    """The content of a file.
+
+    Raises
+    ------
+    OSError
+        It cannot be read, is no ordinary file (a device never ends, a pipe may never begin), or is
+        larger than `MOST_BYTES`.
+    """
+    state = path.stat()
+    if not stat.S_ISREG(state.st_mode):
+        is_folder = stat.S_ISDIR(state.st_mode)
+        raise OSError(errno.EISDIR if is_folder else errno.ENODEV, "no ordinary file", str(path))
+    # Some files of the system tell a size of 0: what is read decides.
+    with path.open("rb") as file:
+        content = file.read(MOST_BYTES + 1)
+    if len(content) > MOST_BYTES:
+        raise OSError(errno.EOVERFLOW, "too large", str(path))
+    return content
 
 
 # --- whole or not at all -----------------------------------------------------------------------

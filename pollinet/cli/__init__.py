@@ -75,6 +75,9 @@ def main(arguments: Sequence[str] | None = None) -> int:
     """Run the command line; returns the exit code."""
     words = list(sys.argv[1:] if arguments is None else arguments)
     if arguments is None:
+        from pollinet.cli.plain import rewrite_output
+
+        rewrite_output()
         _keep_answers_apart()
     try:
         code = _answered(words)
@@ -84,6 +87,9 @@ def main(arguments: Sequence[str] | None = None) -> int:
         _drop_what_is_left()
         # The reader (`| head`) has seen enough: end quietly, as other programs do.
         return 141 if isinstance(problem, BrokenPipeError) else 2
+    except KeyboardInterrupt:
+        # Also while modules load.
+        return 130
 
 
 def _answered(words: list[str]) -> int:

@@ -19,6 +19,7 @@ from unicodedata import east_asian_width
 import click
 
 from pollinet import messages
+from pollinet.cli.plain import output_letters, print_json
 from pollinet.errors import Unfit
 from pollinet.files import cannot_write, garden_locked, made_by, refusal, write_whole
 from pollinet.findings import Finding, has_errors
@@ -60,7 +61,7 @@ def plan_ids(context: click.Context, parameter: click.Parameter, typed: str) -> 
 
     try:
         data = tomllib.loads(Path(context.params["plan"]).read_text(encoding="utf-8-sig"))
-    except (KeyError, TypeError, OSError, ValueError):
+    except (KeyError, TypeError, OSError, ValueError, RecursionError):
         return []
     return [name for name, spot in spots(data) if spot.kind != "tree" and name.startswith(typed)]
 
@@ -158,7 +159,7 @@ class BadInput(click.ClickException):
         if self.as_json:
             from pollinet.answers.bad_input import BadInput as BadInputAnswer
 
-            print(BadInputAnswer(None, self.findings).to_json(), end="")
+            print_json(BadInputAnswer(None, self.findings).to_json())
             return
         # It is shown after the command has ended, and with it the language that it spoke.
         with speaking(self.language):
@@ -283,7 +284,7 @@ def give(
     if csv is not None:
         write_rows(answer, csv, as_json=as_json)
     if as_json:
-        print(answer.to_json(), end="")
+        print_json(answer.to_json())
     else:
         show()
     return answer.exit_code
@@ -293,9 +294,21 @@ def write_rows(answer: Answer, out: Path, *, as_json: bool) -> None:
     """Write the rows of an answer as CSV; ends the command where that cannot be."""
     if problem := out_problem(out, [".csv"]):
         stop([problem], as_json)
-    text = answer.to_frame().to_csv(index=False, lineterminator="\n")
+    frame = answer.to_frame().map(_no_formula)
+    text = frame.to_csv(index=False, lineterminator="\n")
     head = text.partition("\n")[0] + "\n"
     put(out, text.encode(), head.encode(), as_json=as_json)
+
+
+def _no_formula(cell: Any) -> Any:
+    """A cell that no spreadsheet takes for a formula: an apostrophe stands before such a text."""
+    if not isinstance(cell, str) or not cell.startswith(("=", "+", "-", "@", "\t", "\r")):
+        return cell
+    try:
+        float(cell)
+    except ValueError:
+        return f"'{cell}"
+    return cell
 
 
 @contextmanager
@@ -410,7 +423,8 @@ def print_table(table: TextTable, widest: int = WIDTH) -> None:
     rows = table.rows
     kept = [i for i in range(len(table.columns)) if not i or any(row[i] for row in rows)]
     told = TextTable(
-        tuple(table.columns[i] for i in kept), [tuple(row[i] for i in kept) for row in rows]
+        tuple((output_letters(table.columns[i][0]), table.columns[i][1]) for i in kept),
+        [tuple(output_letters(row[i]) for i in kept) for row in rows],
     )
     drawn = _drawn(told, width)
     if _is_squeezed(told, drawn):
@@ -433,15 +447,13 @@ def _drawn(table: TextTable, width: int) -> list[str]:
         grid.add_column(heading, **{"overflow": "fold", **options})
     for row in table.rows:
         grid.add_row(*row)
-    # Not straight to standard output: rich would end the program where its reader has gone. The
-    # encoding decides which lines can be drawn.
-    encoding = getattr(sys.stdout, "encoding", None) or "utf-8"
-    drawn = io.TextIOWrapper(io.BytesIO(), encoding, errors="replace", newline="")
+    # Not straight to standard output: rich would end the program where its reader has gone, and
+    # glue bars to the words where the terminal has no lines.
+    drawn = io.StringIO(newline="")
     Console(
         file=drawn, width=width, highlight=False, markup=False, emoji=False, no_color=True
     ).print(grid)
-    drawn.seek(0)
-    return drawn.read().splitlines()
+    return output_letters(drawn.getvalue()).splitlines()
 
 
 TALL = 3

@@ -23,9 +23,9 @@ from pollinet.cli.common import (
     show_findings,
     stop,
 )
-from pollinet.days import is_southern
+from pollinet.days import out_of_spring
 from pollinet.domain import Plan
-from pollinet.files import would_overwrite, write_new
+from pollinet.files import read_whole, would_overwrite, write_new
 from pollinet.findings import Finding, has_errors
 from pollinet.language import _, ngettext
 from pollinet.messages import say
@@ -33,6 +33,7 @@ from pollinet.noting import take_in
 from pollinet.readers.files import unreadable
 from pollinet.readers.note_text import is_note_text
 from pollinet.readers.observations import (
+    SPRING_KINDS,
     WITHDRAWN,
     Kind,
     date_to_come,
@@ -54,12 +55,6 @@ from pollinet.wording.notes import taken_in_words
 Command = Callable[..., int]
 
 _DAY = re.compile(r"(\d{4}-)?\d{2}-\d{2}")
-
-SPRING_KINDS = ("stage", "leafing")
-"""What is seen around spring alone."""
-
-TROPIC_DEGREES = 23.4
-"""Nearer to the equator trees may bloom in any month."""
 
 
 def _kind_options(command: Command) -> Command:
@@ -168,21 +163,11 @@ def _ask_for_the_day(given: Iterable[tuple[str, str]], latitude: float, as_json:
     """End the command where today can hardly be the day on which something of spring was seen."""
     typed = [kind for kind, value in given if kind in SPRING_KINDS and not _DAY.fullmatch(value)]
     today = date.today()
-    if not typed or not out_of_spring(today, latitude):
+    if not typed or not out_of_spring(today.month, latitude):
         return
     message = say("today, {date}, is not in spring: the date is missing", date=today.isoformat())
     cure = say("add the day on which it was seen, as --date 2026-04-12")
     stop([Finding("error", "missing-date", message, place=f"--{typed[0]}", cure=cure)], as_json)
-
-
-def out_of_spring(day: date, latitude: float) -> bool:
-    """Whether no fruit tree is in bloom or comes into leaf: July to November in the north.
-
-    In the south January to May; never in the tropics. Own convention.
-    """
-    if abs(latitude) < TROPIC_DEGREES:
-        return False
-    return day.month in (range(1, 6) if is_southern(latitude) else range(7, 12))
 
 
 def _plan(path: Path, as_json: bool) -> Plan:
@@ -199,6 +184,11 @@ def _when(day: str | None, year: str | None, as_json: bool) -> str:
     if day is not None and year is not None:
         both, cure = say("both --date and --year are given"), say("keep the one that you know")
         stop([Finding("error", "two-dates", both, cure=cure)], as_json)
+    for option, typed in (("--date", day), ("--year", year)):
+        if typed is not None and not typed.strip():
+            empty = say("{option} is empty", option=option)
+            cure = say("give the day on which it was seen, or leave the option out for today")
+            stop([Finding("error", "wrong-date", empty, place=option, cure=cure)], as_json)
     written = day or year or date.today().isoformat()
     if problem := date_to_come(written, date.today()):
         stop([_by_option(problem, "", year)], as_json)
@@ -311,7 +301,7 @@ def _write_sheet(sheet: Path, plan: Plan, as_json: bool) -> int:
 
 def _text(filled: Path, as_json: bool) -> str:
     try:
-        return filled.read_bytes().decode("utf-8-sig")
+        return read_whole(filled).decode("utf-8-sig")
     except (OSError, UnicodeDecodeError) as problem:
         stop([unreadable(problem, str(filled), cure=SAVE_AS_CSV)], as_json)
 

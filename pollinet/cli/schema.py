@@ -9,6 +9,7 @@ import click
 
 from pollinet.answers import KINDS, kind_of
 from pollinet.cli.common import print_lines, stop
+from pollinet.cli.plain import print_json
 from pollinet.findings import Finding
 from pollinet.messages import say
 from pollinet.readers.names import one_of
@@ -41,5 +42,5 @@ def schema(command: str | None) -> int:
         problem = Finding("error", "unknown-schema", message, place="COMMAND",
                           cure=one_of(command, names))  # fmt: skip
         stop([problem], as_json=False)
-    print(json.dumps(schema_of(command), ensure_ascii=False, indent=2))
+    print_json(json.dumps(schema_of(command), ensure_ascii=False, indent=2), end="\n")
     return 0

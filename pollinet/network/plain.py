@@ -55,7 +55,7 @@ def plain_cover(search: Search) -> tuple[Cover, CoverProblem]:
     # Whom all candidates leave short asks for none: what only they would have use for goes, too.
     every = shortfalls(whole, range(len(whole.candidates)), limbs_alone=True)
     lost_anyway = {node for node, lost in every.items() if lost[0].without is None}
-    problem = pruned(drop_limbs(whole, lost_anyway))
+    problem = pruned(drop_limbs(whole, lost_anyway), search.left)
     short = shortfalls(problem, range(len(problem.candidates)), limbs_alone=True)
     # Limbs that fall back when a tree is felled, whatever is grafted, are covered as it stands.
     hanging = {node: lost for node, lost in short.items() if lost[0].without is not None}

@@ -12,26 +12,28 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pollinet.network.problem import CoverProblem, demands, unmet_among
+from pollinet.network.time_limit import TimeLeft, is_over, no_limit
 
 FIRST_LOOK = 16
 """So many other candidates are asked first whether they serve one; four times as many each next
 time. Own choice: most are served by a few."""
 
 
-def pruned(problem: CoverProblem) -> CoverProblem:
+def pruned(problem: CoverProblem, left: TimeLeft = no_limit) -> CoverProblem:
     """Without candidates that no smallest set can hold.
 
     Those that serve nobody go first, so that few are asked whom they have for donors. Whoever may
     serve one that is left is left itself, so that nobody seems bare who is not.
     """
-    return drop_useless(drop_bare(drop_useless(problem)))
+    return drop_useless(drop_bare(drop_useless(problem), left))
 
 
-def drop_bare(problem: CoverProblem) -> CoverProblem:
+def drop_bare(problem: CoverProblem, left: TimeLeft = no_limit) -> CoverProblem:
     """Drop candidates that could not crop even with all others: no closed set can hold them.
 
     More donors never uncover anybody, so that dropping the short ones until none is short is exact,
-    and that some of the others are enough shows that all of them are.
+    and that some of the others are enough shows that all of them are. Where the time is over
+    before that is known, none is dropped: that is exact, too.
     """
     nodes = problem.candidates
     kept = set(range(len(nodes)))
@@ -42,6 +44,8 @@ def drop_bare(problem: CoverProblem) -> CoverProblem:
     doubtful = sorted(c for c in kept if problem.asks(nodes[c]))
     while doubtful:
         for one in doubtful:
+            if is_over(left):
+                return problem
             served_by[one] = _enough_for(problem, one, kept)
         short = {c for c in doubtful if not served_by[c]}
         kept -= short

@@ -31,7 +31,7 @@ from pollinet.network.time_limit import TimeLeft
 def surviving_cover(search: Search) -> Cover:
     """Every receiver stays covered when any one other node is lost, or as many as can be."""
     whole = search.whole
-    problem = pruned(whole)
+    problem = pruned(whole, search.left)
     everything = range(len(problem.candidates))
     if search.must <= set(problem.candidates) and not shortfalls(
         problem, everything, limbs_alone=True

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from datetime import date
 from functools import cache
 
-from pollinet.days import is_southern, season_start
+from pollinet.days import is_southern, out_of_spring, season_start
 from pollinet.domain import Observation, Plan, VarietyId
 from pollinet.findings import Finding
 from pollinet.messages import NOTHING, listing, mark, say
@@ -101,6 +101,38 @@ def observation(
                        line=line or 0)  # fmt: skip
     value, problem = _value(base, cells["value"], cells.get("unit", ""), kind)
     return (value, None) if value is not None else wrong("wrong-value", "value", *problem)
+
+
+SPRING_KINDS = ("stage", "leafing")
+"""What is seen around spring alone."""
+
+
+def doubtful_dates(seen: Iterable[Observation], plan: Plan, file: str) -> Iterator[Finding]:
+    """A warning for each note that is dated out of spring, or before the limb was grafted."""
+    grafted = {limb.id: limb.grafted for limb in plan.limbs if limb.grafted is not None}
+    latitude = plan.site.latitude
+    for note in seen:
+        day, year = note.day, grafted.get(note.limb)
+        if note.word == WITHDRAWN:
+            continue
+        if note.kind in SPRING_KINDS and day and out_of_spring(day.month, latitude):
+            message = say("{date} is not in spring here", date=day)
+            yield _doubt(message, note, file)
+        if year is not None and note.year < year:
+            message = say(
+                "noted of {year}, but the plan says: grafted in {grafted}",
+                year=str(note.year),
+                grafted=str(year),
+            )
+            yield _doubt(message, note, file)
+
+
+def _doubt(message: str, note: Observation, file: str) -> Finding:
+    when = note.day.isoformat() if note.day else str(note.year)
+    cure = say(
+        "if it is wrong, take it back: --take-back {kind} --date {date}", kind=note.kind, date=when
+    )
+    return Finding("warning", "doubtful-date", message, file, note.limb, cure=cure)
 
 
 def date_to_come(text: str, today: date, file: str = "", line: int | None = None) -> Finding | None:

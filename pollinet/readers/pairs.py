@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from pollinet import messages
+from pollinet.files import read_whole
 from pollinet.findings import Finding
 from pollinet.messages import listing, say
 from pollinet.readers.files import unreadable
@@ -30,7 +31,7 @@ COLUMNS = ("species", "female", "male")
 def read_pairs(file: Path) -> tuple[tuple[PairRow, ...], tuple[Finding, ...]]:
     """The rows of a file of pairs; none, with error findings, where it cannot be used."""
     try:
-        text = file.read_text(encoding="utf-8-sig")
+        text = read_whole(file).decode("utf-8-sig")
     except (OSError, UnicodeDecodeError) as problem:
         return (), (unreadable(problem, str(file), cure=SAVE_AS_CSV),)
     reader = csv.DictReader(text.splitlines())

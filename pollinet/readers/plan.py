@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from pollinet.domain import Catalogue, Plan
+from pollinet.files import read_whole
 from pollinet.findings import Finding, has_errors, in_order
 from pollinet.messages import say
 from pollinet.readers.catalogue import fruits, load_catalogue
@@ -74,14 +75,31 @@ def read_plan_table(
     except tomllib.TOMLDecodeError as problem:
         cure = say("text stands in double quotes, tables in [brackets], dates as 04-10 in quotes")
         return None, (Finding("error", "broken-toml", toml_fault(problem), path.name, cure=cure),)
-    table, findings = checked(data, path.name)
+    except ValueError:
+        return None, (_no_plan(say("a number has thousands of digits"), path.name),)
+    except RecursionError:
+        return None, (_nested(path.name),)
+    try:
+        table, findings = checked(data, path.name)
+    except RecursionError:
+        return None, (_nested(path.name),)
     return table, findings if table is None else findings + plan_problems(table, path.name)
+
+
+def _nested(file: str) -> Finding:
+    return _no_plan(say("brackets or names are nested too deeply"), file)
+
+
+def _no_plan(message: str, file: str) -> Finding:
+    cure = say("remove it; a plan has no such thing")
+    return Finding("error", "broken-toml", message, file, cure=cure)
 
 
 def _text_of(path: Path) -> tuple[str | None, tuple[Finding, ...]]:
     cure = say("give the path of a plan file; `pollinet demo` writes one to start from")
     try:
-        return path.read_text(encoding="utf-8-sig"), ()
+        text = read_whole(path).decode("utf-8-sig")
+        return text.replace("\r\n", "\n").replace("\r", "\n"), ()
     except IsADirectoryError:
         message: str = say("this is a folder, not a plan file")
     except (OSError, UnicodeDecodeError) as problem:

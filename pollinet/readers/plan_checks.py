@@ -9,6 +9,7 @@ from itertools import chain
 from pollinet.domain import Fruit, Plan
 from pollinet.findings import Finding
 from pollinet.messages import listing, say
+from pollinet.readers.observations import WHOLE_GARDEN
 from pollinet.readers.plan_bounds import MONTHLY_MEAN_C
 from pollinet.readers.plan_positions import position_problems
 from pollinet.readers.plan_table import NormalsTable, PlanTable
@@ -18,6 +19,7 @@ def plan_problems(table: PlanTable, file: str) -> tuple[Finding, ...]:
     """All that is wrong in a plan and can be told without a catalogue."""
     found = (
         _repeated_ids,
+        _reserved_ids,
         _empty_places,
         _site_problems,
         _aim_problems,
@@ -41,6 +43,14 @@ def _repeated_ids(table: PlanTable, file: str) -> Iterator[Finding]:
         for name, count in Counter(names).items():
             if count > 1:
                 yield repeated_id(name, count, kind, file)
+
+
+def _reserved_ids(table: PlanTable, file: str) -> Iterator[Finding]:
+    names = [limb.id for tree in table.tree for limb in tree.limb] + list(table.neighbour_ids)
+    if WHOLE_GARDEN in names:
+        message = say('the id "{name}" stands for the whole garden in the log', name=WHOLE_GARDEN)
+        cure = say("give the limb or the neighbour's tree another id")
+        yield Finding("error", "reserved-id", message, file, WHOLE_GARDEN, cure=cure)
 
 
 def repeated_id(name: str, count: int, kind: str, file: str) -> Finding:

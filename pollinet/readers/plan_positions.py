@@ -24,21 +24,23 @@ def position_of(typed: list[float]) -> Position | None:
 
 
 def neighbour_distance_m(table: PlanTable, near: NeighbourTable) -> float | None:
-    """How far a neighbour's tree is from the garden: as typed, else from the nearest tree. [m]
+    """How far a neighbour's tree is: as typed, else from the nearest tree of its fruit. [m]
 
     None: the plan does not tell.
     """
     if near.distance_m is not None:
         return near.distance_m
-    return _nearest_m(_distances_m(table, near))
+    return _nearest_m(_distances_m(table, near, near.species) or _distances_m(table, near))
 
 
 def typed_distance_m(data: Any, near: Any) -> float | None:
     """`neighbour_distance_m` of an entry in the plain data of a plan without mistakes. [m]"""
     if "distance_m" in near or "position_m" not in near:
         return near.get("distance_m")  # type: ignore[no-any-return]
-    placed = [tree["position_m"] for tree in data["tree"] if tree.get("position_m")]
-    return _nearest_m([dist(near["position_m"], place) for place in placed])
+    placed = [tree for tree in data["tree"] if tree.get("position_m")]
+    of_its_fruit = [tree for tree in placed if tree["species"] == near["species"]]
+    ways = [dist(near["position_m"], tree["position_m"]) for tree in of_its_fruit or placed]
+    return _nearest_m(ways)
 
 
 def nearest_m(place: Position, trees: Sequence[Tree]) -> float | None:
@@ -50,11 +52,15 @@ def _nearest_m(ways: Sequence[float]) -> float | None:
     return round(min(ways), 1) if ways else None
 
 
-def _distances_m(table: PlanTable, near: NeighbourTable) -> list[float]:
-    """From the grower's own trees whose position is told; none where its own is not. [m]"""
+def _distances_m(table: PlanTable, near: NeighbourTable, species: str | None = None) -> list[float]:
+    """From the grower's own trees whose position is told; none where its own is not. [m]
+
+    species : of the trees that are looked at; None: all.
+    """
     if not near.position_m:
         return []
-    return [dist(near.position_m, tree.position_m) for tree in table.tree if tree.position_m]
+    trees = [tree for tree in table.tree if species in (None, tree.species)]
+    return [dist(near.position_m, tree.position_m) for tree in trees if tree.position_m]
 
 
 def position_problems(table: PlanTable, file: str) -> Iterator[Finding]:

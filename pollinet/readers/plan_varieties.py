@@ -10,7 +10,7 @@ from dataclasses import replace
 from functools import cached_property
 from typing import Any
 
-from pollinet.days import season_day
+from pollinet.days import month_and_day, out_of_spring, season_day
 from pollinet.domain import (
     Catalogue,
     ChillRequirement,
@@ -352,7 +352,23 @@ def _typed(
             cure = say("give the first day first")
             names.error("wrong-bloom", place, message=message, cure=cure)
             return None
+        if last - first + 365 * (last < first) >= LONGEST_BLOOM_DAYS:
+            message = say("bloom of more than {number} days: {found}",
+                          number=LONGEST_BLOOM_DAYS, found=shown(pair))  # fmt: skip
+            cure = say("give the first and the last day of one spring")
+            names.error("wrong-bloom", place, message=message, cure=cure)
+            return None
+        if all(out_of_spring(month_and_day(int(day))[0], latitude) for day in (first, last)):
+            message = say("{found} is not in spring here", found=shown(pair))
+            cure = say("look at these days and at the latitude of the site")
+            names.findings.append(
+                Finding("warning", "bloom-out-of-spring", message, names.file, place, cure=cure)
+            )
     return TypedBloom(tuple(intervals), entry.bloom_sd_days)
+
+
+LONGEST_BLOOM_DAYS = 120
+"""No fruit tree blooms longer, not even hazelnuts in mild places. Own convention."""
 
 
 def _interval(pair: Any) -> tuple[float, float] | None:

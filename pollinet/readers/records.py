@@ -17,12 +17,12 @@ from pathlib import Path
 
 from pollinet.days import day_of_year
 from pollinet.domain import BloomRecord, Observation, Plan, Records, Stage
-from pollinet.files import LOG_NAME, write_whole
+from pollinet.files import LOG_NAME, read_whole, write_whole
 from pollinet.findings import Finding, has_errors
 from pollinet.messages import listing, mark, say
 from pollinet.readers.files import unreadable
 from pollinet.readers.names import one_of
-from pollinet.readers.observations import WITHDRAWN, observation, places
+from pollinet.readers.observations import WITHDRAWN, doubtful_dates, observation, places
 
 COLUMNS = ("date", "limb", "kind", "value", "unit", "note")
 FILE_NAME = LOG_NAME
@@ -46,7 +46,7 @@ def read_records(path: Path, plan: Plan) -> tuple[Records, tuple[Finding, ...]]:
     if not path.exists():
         return Records(), ()
     try:
-        text = path.read_bytes().decode("utf-8-sig")
+        text = read_whole(path).decode("utf-8-sig")
     except (OSError, UnicodeDecodeError) as problem:
         return Records(), (unreadable(problem, path.name, cure=SAVE_AS_CSV),)
     return parse_records(text, plan, path.name)
@@ -109,7 +109,7 @@ def taken_ids(path: Path) -> frozenset[str]:
 def _text(path: Path) -> str:
     """The log as text; empty where there is none, or none that can be read."""
     try:
-        return path.read_bytes().decode("utf-8-sig")
+        return read_whole(path).decode("utf-8-sig")
     except (OSError, UnicodeDecodeError):
         return ""
 
@@ -221,7 +221,7 @@ def append_records(
     and writes nothing where a row is wrong or the log's own header cannot be used; otherwise
     returns what is doubtful in what was written.
     """
-    old = path.read_bytes() if path.exists() else b""
+    old = read_whole(path) if path.exists() else b""
     header, findings = _header(old, path.name)
     seen = []
     for cells in rows:
@@ -237,7 +237,8 @@ def append_records(
     # A link to a log stays a link, as one to a plan does.
     write_whole(path.resolve(), old + glue + new.encode())
     known, _ = read_records(path, plan)
-    return tuple(disordered_stages(known.observations, {(s.limb, s.year) for s in seen}))
+    disordered = disordered_stages(known.observations, {(s.limb, s.year) for s in seen})
+    return (*doubtful_dates(seen, plan, path.name), *disordered)
 
 
 _BLOOM_STAGES = {

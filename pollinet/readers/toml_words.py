@@ -13,6 +13,9 @@ from pollinet.messages import Message, listing, mark, say
 LONGEST_LIST = 3
 """Lists up to this length are shown in full; of a longer one only its length. Own convention."""
 
+TOO_LARGE = 10**30
+"""Whole numbers from here on are not written out. Own convention."""
+
 
 def shown(value: Any) -> str:
     """A value as typed: `"text"`, `true`, `[1, 300]`, a date; in words where that would be long."""
@@ -26,6 +29,8 @@ def shown(value: Any) -> str:
         return f'"{value}"'
     if isinstance(value, date | time):
         return _date(value)
+    if isinstance(value, int) and abs(value) >= TOO_LARGE:
+        return say("a number that is far too large")
     return str(value).lower()
 
 

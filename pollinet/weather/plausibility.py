@@ -91,7 +91,7 @@ def plausible(weather: DailyWeather, site: Site) -> tuple[Finding, ...]:
     findings = (*_place(weather, site), *_annual_course(weather, site))
     if has_errors(findings):  # with a wrong unit or hemisphere every other check fails as well
         return findings
-    findings += (*_years(weather), *_calendar(weather, site))
+    findings += (*_range(weather), *_years(weather), *_calendar(weather, site))
     return findings if weather.generated else findings + _fillings(weather)
 
 
@@ -262,6 +262,26 @@ def _years(weather: DailyWeather) -> tuple[Finding, ...]:
 
 
 # --- calendar --------------------------------------------------------------------------------
+
+
+RANGELESS_SHARE = 0.1
+"""Share of days without a range beyond which a record holds means. Own convention."""
+
+
+def _range(weather: DailyWeather) -> tuple[Finding, ...]:
+    """Lowest and highest temperatures that are the same: a mean was written into both columns."""
+    known = np.isfinite(weather.tmin_c) & np.isfinite(weather.tmax_c)
+    same = int((known & (weather.tmin_c == weather.tmax_c)).sum())
+    if same <= RANGELESS_SHARE * int(known.sum()):
+        return ()
+    message = say(
+        "On {number} of {days} days the lowest and the highest temperature are the same: chill, "
+        "heat and frost cannot be told from means.",
+        number=same,
+        days=int(known.sum()),
+    )
+    cure = say("Use a record that has the lowest and the highest temperature of each day.")
+    return (_doubt("warning", "no-daily-range", weather, message, cure),)
 
 
 def hottest_c(latitude: float, days_of_year: FloatArray) -> FloatArray:

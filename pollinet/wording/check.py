@@ -361,12 +361,20 @@ def why_words(limb: LimbSummary, nodes: Sequence[Node], most: int = 1) -> str:
         return ""
     if row.verdict == "lacking":
         found = [*_apart(limb), *_seldom(row), *_refused(row, nodes)] or [no_other()]
+        near = [] if row.donors else misses(row)
+        if near and {refusal.code for refusal in near} <= _OF_POLLEN:
+            # No spring will bring these together, whenever they bloom.
+            found = [*_refused(row, nodes), *_apart(limb)]
         return "; ".join(found[:most])
     asked = sorted(limb.hangs_on, key=lambda question: question.doubt, reverse=True)
     if not asked:
         return ""
     what = joined([_short(question) for question in asked[:most]])
     return _("not known: {what}").format(what=what)
+
+
+_OF_POLLEN = {"same-variety", "incompatible", "half-only"}
+"""Why a node is no donor whatever the weather."""
 
 
 def _apart(limb: LimbSummary) -> list[str]:

@@ -14,7 +14,15 @@ from pollinet.network.proximity import distance_m
 from pollinet.network.resilience import Loss
 from pollinet.network.tradeoff import Gain, Relaxation
 from pollinet.network.years import SpringShare
-from pollinet.wording.sentences import count, days, graft_name, joined, of_ten, tenths
+from pollinet.wording.sentences import (
+    count,
+    days,
+    graft_name,
+    joined,
+    of_ten,
+    tenths,
+    whole_winters,
+)
 from pollinet.wording.sentences import named as named
 from pollinet.wording.sentences import winters_of_ten as winters
 
@@ -63,7 +71,7 @@ def donors_answer(
     if not enough and possible:
         best = possible[0]
         text = _("{variety} could be grafted: a donor in {winters}.")
-        name, often = graft_name(nodes[best.node]), winters(best.reliability)
+        name, often = graft_name(nodes[best.node]), whole_winters(best.reliability)
         sentences.append(text.format(variety=name, winters=often))
     return " ".join(sentences)
 
@@ -83,7 +91,7 @@ def _standing_donors(
         text = _("{limb} has one donor here: {who}, in {share}.")
         if not enough:
             text = _("{limb} has one donor here: {who}, in {share}; the plan asks for {winters}.")
-        share = winters(best.reliability)
+        share = whole_winters(best.reliability)
         return text.format(limb=named(limb), who=who, share=share, winters=winters(level))
     text = ngettext(
         "{limb} has {number} donors here, {enough} of them in at least {winters}; best: {who}, "

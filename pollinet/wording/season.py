@@ -10,7 +10,7 @@ from pollinet.advice.season import BEARS
 from pollinet.domain import Node
 from pollinet.language import _, date_range, ngettext, number, short_date
 from pollinet.summary.season import GardenSeason, Ripening, SeasonChoice
-from pollinet.wording.sentences import days, joined, memory_text, of_ten
+from pollinet.wording.sentences import days, joined, memory_text, of_ten, whole_winters
 from pollinet.wording.sentences import winters_of_ten as winters
 
 SHOWN = 12
@@ -71,7 +71,7 @@ def _winters(choice: SeasonChoice) -> str:
     if choice.worst is not None and choice.point.reliability == 0:
         return _("but {limb} has no donor").format(limb=node_name(choice.worst))
     text = _("the worst-off limb with a donor in {winters}")
-    return text.format(winters=winters(choice.point.reliability))
+    return text.format(winters=whole_winters(choice.point.reliability))
 
 
 # --- tables ----------------------------------------------------------------------------------

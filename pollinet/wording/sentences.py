@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Iterator, Sequence
 from statistics import fmean
 from typing import TYPE_CHECKING, cast
@@ -62,7 +63,13 @@ def finding_text(finding: Finding) -> str:
     where = ", ".join(part for part in (file, line, told(finding.place)) if part)
     severity, message = _(SEVERITIES[finding.severity]), told(finding.message)
     cure = f"\n    → {told(finding.cure)}" if finding.cure else ""
-    return f"{severity}: {where}: {message}{cure}" if where else f"{severity}: {message}{cure}"
+    text = f"{severity}: {where}: {message}{cure}" if where else f"{severity}: {message}{cure}"
+    plain = "".join(x if x.isprintable() or x in "\n\xa0" else f"\\x{ord(x):02x}" for x in text)
+    return _ENDLESS.sub(r"\1…", plain)
+
+
+_ENDLESS = re.compile(r"(\S{60})\S{240,}")
+"""What was typed without a blank and is too long to be read."""
 
 
 def whole_tenths(share: float) -> int:
@@ -86,6 +93,11 @@ def winters_of_ten(share: float) -> str:
     typed = abs(share * 100 - round(share * 100)) < 1e-6
     shown = number(round(share * 10, 1)) if typed else tenths(share)
     return _("{tenths} winters of 10").format(tenths=shown)
+
+
+def whole_winters(share: float) -> str:
+    """`5 winters of 10` of a share that was counted, as the tables have it: never 5.5."""
+    return _("{tenths} winters of 10").format(tenths=tenths(share))
 
 
 def days(time: float) -> str:

@@ -233,3 +233,12 @@ def test_monthly_means_leave_out_missing_days() -> None:
     means = monthly_means_c(replace(weather, tmin_c=tmin_c))
     assert np.isnan(means[0])
     assert means[1] == pytest.approx(((tmin_c + weather.tmax_c) / 2)[40:59].mean())
+
+
+def test_a_mean_in_both_columns_is_noticed() -> None:
+    clean = made()
+    mean = (clean.tmin_c + clean.tmax_c) / 2
+    assert "no-daily-range" in codes(plausible(replace(clean, tmin_c=mean, tmax_c=mean), HERE))
+    # A dull day may have no range that a thermometer shows.
+    some = altered(clean, 40, mean[40:60], mean[40:60])
+    assert "no-daily-range" not in codes(plausible(some, HERE))

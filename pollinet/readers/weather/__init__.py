@@ -6,6 +6,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 from pathlib import Path
 
+from pollinet.files import read_whole
 from pollinet.findings import Finding
 from pollinet.messages import say
 from pollinet.readers.files import unreadable
@@ -60,7 +61,7 @@ def read_weather(path: Path, *, latitude: float | None = None) -> Outcome:
 def _text(path: Path) -> tuple[str, Finding | None]:
     """The text of a file, or why it cannot be had."""
     try:
-        data = path.read_bytes()
+        data = read_whole(path)
     except FileNotFoundError:
         return "", Finding(
             "error",
