@@ -213,12 +213,13 @@ def _cause(
     against = tuple(piece for piece in found if piece.points < 0)
     return CauseAnswer(
         row["cause"], row["title"], split(row["stages"]), points, confidence(points, fors),
-        fors, against, row["meaning"], _remedy(row, fruit, measures, remedies), row["caution"], row["source"], row["status"],
+        fors, against, row["meaning"], _remedy(row, fruit, measures, remedies),
+        row["caution"], row["source"], row["status"],
     )  # fmt: skip
 
 
 def _remedy(row: Mapping[str, str], fruit: str, measures: Measures, remedies: Rows) -> str:
-    """What to do in this fruit and on this site: the first row that fits, else that of the cause."""
+    """What to do in this fruit and on this site: the first row that fits, else the cause's own."""
     for other in remedies:
         known = measures.get(other["measure"])
         fits = not other["measure"] or (

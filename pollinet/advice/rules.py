@@ -10,7 +10,7 @@ import operator
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
 
-from pollinet.messages import Message, say
+from pollinet.messages import say
 
 Rows = Iterable[Mapping[str, str]]
 
@@ -70,7 +70,7 @@ class Evidence:
     measure: str
     fact: str
     points: int
-    text: Message | str
+    text: str
     source: str
     status: str
 

@@ -126,7 +126,7 @@ def test_o5_full_bloom_fits_with_frost(o5: Path, pollinet: Run) -> None:
     assert answer.data["cause"] == "frost"
     # Apple in bloom: 10 % killed at -2.2 and 90 % at -3.9 °C (Penn State, after WSU EB0419).
     assert 0.1 < answer.data["measures"]["frost_kill"]["value"] < 0.9
-    out = pollinet("diagnose", o5, "E").out
+    out = " ".join(pollinet("diagnose", o5, "E").out.split())
     assert "39 % of the flowers live" in out
     assert "may still crop in full" in out  # apple needs 10 to 15 % (Utah State IPM-012-11)
     assert "No new donor" in out
