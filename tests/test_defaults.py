@@ -87,3 +87,9 @@ def test_bearing_load_hardiness_and_reach_are_those_of_the_tables() -> None:
     for name, fruit in fruits().items():
         told = name if fruit.pollen_by == "wind" else "fruits that bees serve"
         assert [told, f"{fruit.near_m:g}", f"{fruit.far_m:g}"] in [row[:3] for row in ROWS]
+
+
+def test_full_set_is_that_of_the_table() -> None:
+    for row in table("advice/set.csv"):
+        share = f"{100 * float(row['full_crop_share']):g}"
+        assert [row["fruit"], share, row["source"]] in ROWS

@@ -8,21 +8,28 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from statistics import fmean
+from math import nan
+from statistics import fmean, median
 
 import numpy as np
 
 from pollinet.advice.rules import Measure
 from pollinet.days import season_start
 from pollinet.domain import Limb, NetworkInput, Records, Variety, Verdict, Winters
+from pollinet.messages import say
 from pollinet.network.coverage import limb_coverage
 from pollinet.network.overlap import signed_overlap_h
 from pollinet.network.viability import present_of, unpack, viability
+from pollinet.phenology.flight import flight_hours, share_flown
 
 FrostLimits = Mapping[str, Mapping[str, tuple[float, float]]]
 """Temperatures that kill 10 % and 90 % of the flowers, by fruit and stage. [°C]"""
 
-STAGE_WORDS = {"tight cluster": "tight cluster", "start": "first flowers", "full": "full bloom"}
+STAGE_WORDS = {
+    "tight cluster": say("tight cluster"),
+    "start": say("first flowers"),
+    "full": say("full bloom"),
+}
 
 BAD_POLLEN = ("triploid-pollen", "sterile-pollen")
 
@@ -30,6 +37,9 @@ PINK_DAYS, TIGHT_DAYS, AFTER_DAYS = 5, 15, 7
 """From how many days before the first flowers buds are as tender as flowers and from when they
 are in tight cluster, and until when after petal fall fruitlets are tender. Own convention."""
 
+
+FULL_AT = 0.4
+"""Share of the bloom that lies before full bloom, as for typed intervals."""
 
 UNSURE = 0.05
 """How much pairs with an unknown verdict may add to the chance of a partner. Own convention."""
@@ -41,6 +51,8 @@ class Site:
 
     winters : None without weather. node : index of the limb in the network.
     chill_known : whether a chill requirement is published for its variety.
+    noted : first, full and last day of its bloom in the year asked for, from its own notes, since
+    the season's start; NaN: not noted.
     """
 
     network: NetworkInput
@@ -48,6 +60,7 @@ class Site:
     latitude: float
     node: int
     chill_known: bool
+    noted: tuple[float, float, float] = (nan, nan, nan)
 
 
 def computed(
@@ -59,6 +72,7 @@ def computed(
     limits: FrostLimits,
 ) -> dict[str, Measure]:
     """All measures that weather, bloom and alleles give for a limb in a year."""
+    site = as_noted(site, year, records)
     columns = _columns(site, year)
     return {
         **_chill(site, year),
@@ -98,10 +112,19 @@ def _chill(site: Site, year: int) -> dict[str, Measure]:
 
 
 def _flight(site: Site, year: int) -> dict[str, Measure]:
-    if winter_index(site, year) is None:
+    """Share of the daylight of its bloom in which bees could fly; missing: no bloom is known."""
+    row = winter_index(site, year)
+    if row is None or site.winters is None:
         return {}
-    share = float(site.network.flight_share[site.node, _columns(site, year)].mean())
-    return {"flight": Measure(share)}
+    network, columns = site.network, _columns(site, year)
+    columns = columns[np.isfinite(network.open_start_h[site.node, columns])]
+    if not columns.size:
+        return {}
+    if np.isfinite(site.noted).all():
+        start, full, end = (np.full((1, network.winters), 24 * day) for day in site.noted)
+        hours = flight_hours(site.winters, site.latitude)
+        return {"flight": Measure(float(share_flown(start, full, end, hours)[0, row]))}
+    return {"flight": Measure(float(network.flight_share[site.node, columns].mean()))}
 
 
 def _partners(site: Site, columns: np.ndarray) -> dict[str, Measure]:
@@ -109,7 +132,7 @@ def _partners(site: Site, columns: np.ndarray) -> dict[str, Measure]:
     network, node = site.network, site.node
     itself = network.verdicts.get((node, node))
     if itself is not None and itself.answer == "yes":
-        served = {"partners": "its own pollen serves it"}
+        served = {"partners": say("its own pollen serves it")}
         return {"open_partner": Measure(1.0, None, "partners", served),
                 "refused_only": Measure(0.0, None, "partners", served),
                 "bad_pollen_only": Measure(0.0, None, "partners", served)}  # fmt: skip
@@ -184,11 +207,53 @@ def _pollen(network: NetworkInput, node: int, open_ones: Sequence[int]) -> dict[
     }
 
 
+@dataclass(frozen=True)
+class Compared:
+    """A measure of one year against the other winters of the record.
+
+    usual : their median. others : how many they are. below : how many of them had less.
+    """
+
+    measure: str
+    value: float
+    usual: float
+    others: int
+    below: int
+
+
+FEWEST_WINTERS = 5
+"""Other winters from which a comparison is told. Own convention."""
+
+
+def against_winters(site: Site, year: int, known: Mapping[str, Measure]) -> tuple[Compared, ...]:
+    """Chill and bee weather of a measured year against the other winters of its record."""
+    row, network = winter_index(site, year), site.network
+    if row is None or network.winters <= FEWEST_WINTERS:
+        return ()
+    of_winter = np.arange(network.open_start_h.shape[1]) % network.winters
+    blooms = np.isfinite(network.open_start_h[site.node])
+    found = []
+    for name, values in (
+        ("chill_quality", network.chill_quality),
+        ("flight", network.flight_share),
+    ):
+        others = [
+            float(values[site.node, asked].mean())
+            for other in range(network.winters)
+            if other != row and (asked := (of_winter == other) & blooms).any()
+        ]
+        if name in known and len(others) >= FEWEST_WINTERS:
+            value = known[name].value
+            below = sum(other < value for other in others)
+            found.append(Compared(name, value, median(others), len(others), below))
+    return tuple(found)
+
+
 def _temperatures(
     site: Site, limb: Limb, year: int, records: Records, limits: FrostLimits
 ) -> dict[str, Measure]:
     """Frost at the limb's stage and heat at its full bloom."""
-    start, full, end = bloom_days(site, limb, year, records)
+    start, full, end = bloom_days(site, year)
     found: dict[str, Measure] = {}
     row = winter_index(site, year)
     hourly = None if row is None or site.winters is None else site.winters.temperature_c[row]
@@ -207,19 +272,73 @@ def _temperatures(
     return found
 
 
-def bloom_days(site: Site, limb: Limb, year: int, records: Records) -> tuple[float, float, float]:
+def bloom_days(site: Site, year: int) -> tuple[float, float, float]:
     """First, full and last day of bloom since the season's start: as noted, else as computed."""
+    if np.isfinite(site.noted).all():
+        return site.noted
     columns = _columns(site, year)
-    opens, ends = (hours[site.node, columns] / 24
-                   for hours in (site.network.open_start_h, site.network.open_end_h))  # fmt: skip
-    known = np.isfinite(opens).any()
-    start, end = (float(np.nanmedian(v)) if known else float("nan") for v in (opens, ends))
-    # Two fifths of bloom lie before full bloom, as for typed intervals.
-    days = {"start": start, "full": start + 0.4 * (end - start), "end": end}
-    for seen in records.observations:
-        if seen.limb == limb.id and seen.kind == "stage" and seen.year == year and seen.day:
-            days[seen.word] = float((seen.day - season_start(site.latitude, year)).days)
-    return days["start"], days["full"], days["end"]
+    start, end = _usual_days(site.network, site.node, columns)
+    return start, start + FULL_AT * (end - start), end
+
+
+def as_noted(site: Site, year: int, records: Records) -> Site:
+    """The same with the bloom of the year as it was noted, for every limb that has notes of it."""
+    network, columns = site.network, _columns(site, year)
+    hours = {
+        name: getattr(network, name).copy()
+        for name in ("open_start_h", "open_end_h", "shed_start_h", "shed_end_h")
+    }
+    noted = site.noted
+    first = season_start(site.latitude, year)
+    for node, party in enumerate(network.nodes):
+        days = {
+            seen.word: float((seen.day - first).days)
+            for seen in records.observations
+            if party.kind == "limb" and seen.limb == party.id
+            and seen.kind == "stage" and seen.year == year and seen.day
+        }  # fmt: skip
+        start, full, end = noted_bloom(days, *_usual_days(network, node, columns))
+        if not days or not np.isfinite((start, full, end)).all():
+            continue
+        kinds = ("open", "shed") if _sheds_as_open(network, node) else ("open",)
+        for kind in kinds:
+            hours[f"{kind}_start_h"][node, columns] = 24 * start
+            hours[f"{kind}_end_h"][node, columns] = 24 * end
+        noted = (start, full, end) if node == site.node else noted
+    return replace(site, network=replace(network, **hours), noted=noted)
+
+
+def noted_bloom(
+    days: Mapping[str, float], usual_start: float, usual_end: float
+) -> tuple[float, float, float]:
+    """First, full and last day of a bloom of which some stages were noted.
+
+    days : noted days by stage. What was not noted follows from two that were, or from one and the
+    usual length; NaN where neither tells it.
+    """
+    place = {"start": 0.0, "full": FULL_AT, "end": 1.0}
+    told = sorted((place[stage], day) for stage, day in days.items() if stage in place)
+    if not told:
+        return nan, nan, nan
+    length = usual_end - usual_start
+    if len(told) > 1:
+        length = (told[-1][1] - told[0][1]) / (told[-1][0] - told[0][0])
+    start = told[0][1] - told[0][0] * length
+    filled = {stage: days.get(stage, start + share * length) for stage, share in place.items()}
+    return filled["start"], filled["full"], filled["end"]
+
+
+def _usual_days(network: NetworkInput, node: int, columns: np.ndarray) -> tuple[float, float]:
+    opens, ends = (hours[node, columns] / 24
+                   for hours in (network.open_start_h, network.open_end_h))  # fmt: skip
+    if not np.isfinite(opens).any():
+        return nan, nan
+    return float(np.nanmedian(opens)), float(np.nanmedian(ends))
+
+
+def _sheds_as_open(network: NetworkInput, node: int) -> bool:
+    """Whether it gives pollen while its flowers are open; not so in hazel."""
+    return np.array_equal(network.shed_start_h[node], network.open_start_h[node], equal_nan=True)
 
 
 def logged_frosts(

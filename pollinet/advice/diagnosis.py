@@ -13,7 +13,17 @@ from itertools import combinations
 from typing import Literal, get_args
 
 from pollinet.advice.observed import full_crop_share
-from pollinet.advice.rules import Evidence, Measures, Rows, Rule, evidence, holds, rules_from, split
+from pollinet.advice.rules import (
+    Evidence,
+    Measures,
+    Rows,
+    Rule,
+    compares,
+    evidence,
+    holds,
+    rules_from,
+    split,
+)
 from pollinet.advice.rules import said as sentence_of
 from pollinet.advice.trials import least_to_judge
 
@@ -114,7 +124,7 @@ def diagnose(fruit: str, measures: Measures, tables: Mapping[str, Rows]) -> Diag
     """
     stage = failing_stage(fruit, measures, tables["stages"])
     rules = rules_from(tables["evidence"], "cause")
-    causes = ranked(fruit, measures, stage.possible, tables["causes"], rules)
+    causes = ranked(fruit, measures, stage.possible, tables["causes"], rules, tables["remedies"])
     decided = leading(causes) if stage.decided else None
     uncounted = not_counted(fruit, measures, tables)
     again = {name for name, made in uncounted.items() if made.needed}
@@ -150,10 +160,14 @@ def failing_stage(fruit: str, measures: Measures, table: Rows) -> StageAnswer:
     sound: set[str] = set()
     failed: tuple[Stage, ...] = ()
     for rule in rules_from(table, "stages"):
-        if failed or not holds(rule, measures, fruit):
+        light = rule.finding == "light"
+        if failed or (light and "A" in sound) or not holds(rule, measures, fruit):
             continue
         said.append(sentence_of(rule, measures))
-        if rule.finding == "fails":
+        if light:
+            # Few flowers that all set leave a light crop; where set is not told it stays open.
+            failed = ("A",) if {"C", "D"} <= sound else ()
+        elif rule.finding == "fails":
             failed = tuple(s for s in STAGES if s in split(rule.subject))
         else:
             sound |= set(split(rule.subject))
@@ -161,8 +175,10 @@ def failing_stage(fruit: str, measures: Measures, table: Rows) -> StageAnswer:
         # Clusters were there to fail, but their flowers may have been dead all along.
         unseen: tuple[Stage, ...] = ("B",) if failed[0] in ("C", "D") and "B" not in sound else ()
         return StageAnswer((*unseen, *failed), True, False, tuple(said))
-    full_crop = {"C", "D"} <= sound
-    possible = () if full_crop else tuple(s for s in STAGES if s not in sound)
+    # What has set was alive; a full crop needs flowers enough, too.
+    sound |= {"B"} if {"C", "D"} <= sound else set()
+    full_crop = {"A", "C", "D"} <= sound
+    possible = tuple(s for s in STAGES if s not in sound)
     return StageAnswer(possible, False, full_crop, tuple(said))
 
 
@@ -172,10 +188,11 @@ def ranked(
     stages: Sequence[str],
     table: Rows,
     rules: Sequence[Rule],
+    remedies: Rows = (),
 ) -> tuple[CauseAnswer, ...]:
     """Causes that can explain one of the stages, most points first, then as in the table."""
     answers = [
-        _cause(row, fruit, measures, rules)
+        _cause(row, fruit, measures, rules, remedies)
         for row in table
         if set(split(row["stages"])) & set(stages)
         and (not row["fruits"] or fruit in split(row["fruits"]))
@@ -184,16 +201,44 @@ def ranked(
 
 
 def _cause(
-    row: Mapping[str, str], fruit: str, measures: Measures, rules: Sequence[Rule]
+    row: Mapping[str, str],
+    fruit: str,
+    measures: Measures,
+    rules: Sequence[Rule],
+    remedies: Rows,
 ) -> CauseAnswer:
-    found = evidence((r for r in rules if r.subject == row["cause"]), measures, fruit)
+    found = once(evidence((r for r in rules if r.subject == row["cause"]), measures, fruit))
     points = sum(piece.points for piece in found)
     fors = tuple(piece for piece in found if piece.points > 0)
     against = tuple(piece for piece in found if piece.points < 0)
     return CauseAnswer(
         row["cause"], row["title"], split(row["stages"]), points, confidence(points, fors),
-        fors, against, row["meaning"], row["remedy"], row["caution"], row["source"], row["status"],
+        fors, against, row["meaning"], _remedy(row, fruit, measures, remedies),
+        row["caution"], row["source"], row["status"],
     )  # fmt: skip
+
+
+def _remedy(row: Mapping[str, str], fruit: str, measures: Measures, remedies: Rows) -> str:
+    """What to do in this fruit and on this site: the first row that fits, else the cause's own."""
+    for other in remedies:
+        known = measures.get(other["measure"])
+        fits = not other["measure"] or (
+            known is not None and compares(known.value, other["is"], float(other["threshold"]))
+        )
+        kinds = split(other["fruits"])
+        if other["cause"] == row["cause"] and fits and (not kinds or fruit in kinds):
+            return other["remedy"]
+    return row["remedy"]
+
+
+def once(found: Sequence[Evidence]) -> tuple[Evidence, ...]:
+    """Of several rules that hold on one fact the strongest alone: a fact counts once."""
+    strongest: dict[str, Evidence] = {}
+    for piece in found:
+        held = strongest.get(piece.fact)
+        if held is None or abs(piece.points) > abs(held.points):
+            strongest[piece.fact] = piece
+    return tuple(piece for piece in found if strongest[piece.fact] is piece)
 
 
 def confidence(points: int, fors: Sequence[Evidence]) -> Confidence:

@@ -9,11 +9,12 @@ from statistics import fmean
 from pollinet.advice.rules import Measure, Rows
 from pollinet.advice.trials import ALPHA, at_most, fisher_p
 from pollinet.domain import Limb, Observation, Plan, Records, Variety, VarietyId
+from pollinet.messages import mark, say
 
 BEFORE_BLOOM_MONTH_DAY = (3, 1)
 """Flowers cut open before this day of a northern spring are buds in winter. Own convention."""
 
-SIGNS = ("ooze", "crook", "blackened", "canker")
+SIGNS = ("ooze", "crook", "blackened", "canker", "mosaic")
 
 
 @dataclass(frozen=True)
@@ -63,9 +64,14 @@ def alternation(crops: Mapping[int, float]) -> tuple[float, int]:
 
 
 def full_crop_share(fruit: str, table: Rows) -> float:
-    """Share of the clusters that carry a fruit in a full crop, at one fruit a cluster at most."""
+    """Share of the clusters that carry fruit in a full crop.
+
+    Fruits that keep one a cluster: the fruits wanted over the clusters. Those that keep several:
+    the clusters that have one or more, if every flower has the same chance.
+    """
     row = _row_of(fruit, table)
-    return min(float(row["flowers_per_cluster"]) * float(row["full_crop_share"]), 0.9)
+    flowers, share = float(row["flowers_per_cluster"]), float(row["full_crop_share"])
+    return 1 - (1 - share) ** flowers if row["keeps"] == "several" else min(flowers * share, 0.9)
 
 
 def live_needed(fruit: str, table: Rows) -> float | None:
@@ -89,12 +95,13 @@ def observed(
     """All measures that the log and the plan's years of grafting give for a limb in a year."""
     others = [x for x in log.plan.limbs if x.variety.species == limb.variety.species and x != limb]
     share = full_crop_share(limb.variety.species, tables["set"])
+    row = _row_of(limb.variety.species, tables["set"])
     return {
         **_age(limb, year, tables["bearing"]),
         **_clusters(log, limb.id, year, others),
         **_growth(log, limb.id, year, others),
         **_flowers(log, limb.id, year),
-        **_set(log, limb.id, year, share),
+        **_set(log, limb.id, year, share, row),
         **_history(log, limb.id, year, others),
         **_seeds(log, limb, year, varieties),
         **_trials(log, limb.id, year, share, others),
@@ -147,6 +154,9 @@ def _growth(log: Log, limb: str, year: int, others: Sequence[Limb]) -> dict[str,
     pruned = log.last(limb, "pruned", year)
     if pruned is not None:
         found["pruned_hard"] = Measure(float(pruned.word == "hard"))
+    fed = log.last(limb, "nitrogen", year) or log.last(limb, "nitrogen", year - 1)
+    if fed is not None:
+        found["fed_much"] = Measure(float(fed.word == "much"), None, "nitrogen")
     sun = log.last(limb, "sun")
     if sun is not None and sun.number is not None:
         found["sun"] = Measure(sun.number)
@@ -189,24 +199,50 @@ def _share(seen: Observation) -> Measure:
     return Measure((seen.number or 0) / (seen.of or 1), seen.of, seen.kind)
 
 
-def _set(log: Log, limb: str, year: int, share: float) -> dict[str, Measure]:
+def _set(
+    log: Log, limb: str, year: int, share: float, row: Mapping[str, str]
+) -> dict[str, Measure]:
     """Set against that of a full crop; a lack only where chance would hardly make it."""
     found: dict[str, Measure] = {}
     first, final = _fruiting(log, limb, year, "first-set"), _final(log, limb, year)
-    for counted, name in ((first, "first_set_low_p"), (final, "set_low_p")):
-        if counted is not None:
-            fruiting, of = counted
-            words = {"fruiting": fruiting, "needed": 100 * share}
-            found[name] = Measure(at_most(fruiting, of, share), of, "set", words)
+    if first is not None:
+        found["first_set_low_p"] = _lack(first, share)
     if final is not None:
-        words = {"fruiting": final[0]}
-        found["set_ratio"] = Measure(final[0] / final[1] / share, final[1], "set", words)
+        found["set_low_p"] = _lack(final, share)
+        found["set_ratio"] = _ratio(final, share)
+    elif (picked := _picked(log, limb, year)) is not None:
+        fruits, clusters = picked
+        if row["keeps"] == "several":
+            # Fruits against the flowers that the limb had: clusters that carry were not counted.
+            flowers = round(clusters * float(row["flowers_per_cluster"]))
+            counted, wanted = (min(fruits, flowers), flowers), float(row["full_crop_share"])
+            found["picked_low_p"] = _lack(counted, wanted)
+            found["picked_ratio"] = _ratio(counted, wanted)
+        else:
+            # At one fruit a cluster: the most clusters that can have borne.
+            final = min(fruits, clusters), clusters
+            found["set_low_p"] = _lack(final, share)
+            found["set_ratio"] = _ratio(final, share)
     if first and final and at_most(*first, share) >= ALPHA > at_most(*final, share):
-        lost = (f"{first[0]} of {first[1]} clusters carried fruit four weeks after bloom, "
-                f"{final[0]} of {final[1]} after the fruit drop of early summer")  # fmt: skip
+        lost = say(
+            "{first} of {first_of} clusters carried fruit four weeks after bloom, {final} of "
+            "{final_of} after the fruit drop of early summer",
+            first=first[0], first_of=first[1], final=final[0], final_of=final[1],
+        )  # fmt: skip
         differ = fisher_p(*first, *final) < ALPHA
         found["set_lost"] = Measure(float(differ), final[1], "set", {"lost": lost})
     return found
+
+
+def _lack(counted: tuple[int, int], wanted: float) -> Measure:
+    """How likely chance alone leaves so few where a full crop was to come."""
+    words = {"fruiting": counted[0], "needed": 100 * wanted}
+    return Measure(at_most(*counted, wanted), counted[1], "set", words)
+
+
+def _ratio(counted: tuple[int, int], wanted: float) -> Measure:
+    fruiting, of = counted
+    return Measure(fruiting / of / wanted, of, "set", {"fruiting": fruiting})
 
 
 def _fruiting(log: Log, limb: str, year: int, kind: str) -> tuple[int, int] | None:
@@ -215,15 +251,19 @@ def _fruiting(log: Log, limb: str, year: int, kind: str) -> tuple[int, int] | No
 
 
 def _final(log: Log, limb: str, year: int) -> tuple[int, int] | None:
-    """Clusters with fruit and clusters: as counted, left open in a trial, or from the picking."""
+    """Clusters with fruit and clusters, as counted or left open in a trial."""
     for kind in ("set", "open"):
         if (counted := _fruiting(log, limb, year, kind)) is not None:
             return counted
+    return None
+
+
+def _picked(log: Log, limb: str, year: int) -> tuple[int, int] | None:
+    """Fruits picked and clusters that bloomed."""
     clusters, fruits = log.last(limb, "clusters", year), log.crops(limb).get(year)
     if clusters is None or not clusters.number or fruits is None:
         return None
-    # At one fruit a cluster: the most clusters that can have borne.
-    return int(min(fruits, clusters.number)), int(clusters.number)
+    return int(fruits), int(clusters.number)
 
 
 def _history(log: Log, limb: str, year: int, others: Sequence[Limb]) -> dict[str, Measure]:
@@ -265,7 +305,7 @@ def _bore(log: Log, limb: str, year: int) -> bool | None:
     if year in crops:
         # A tenth of its best year is a failure. Own convention.
         return crops[year] > 0.1 * max(crops.values())
-    counted = _final(log, limb, year)
+    counted = _final(log, limb, year) or _picked(log, limb, year)
     return None if counted is None else counted[0] > 0.1 * counted[1]
 
 
@@ -292,8 +332,15 @@ def _trials(
     hand, left = (_fruiting(log, limb, year, kind) for kind in ("hand", "open"))
     if hand is not None and left is not None:
         gain = hand[0] / hand[1] > left[0] / left[1] and fisher_p(*hand, *left) < ALPHA
-        words = {"trial": f"by hand {hand[0]} of {hand[1]} clusters bore, left open {left[0]} of "
-                 f"{left[1]}: a difference is {'shown' if gain else 'not shown'}"}  # fmt: skip
+        pattern = (
+            mark("by hand {hand} of {hand_of} clusters bore, left open {left} of {left_of}: a "
+                 "difference is shown")
+            if gain
+            else mark("by hand {hand} of {hand_of} clusters bore, left open {left} of {left_of}: "
+                      "no difference is shown")
+        )  # fmt: skip
+        words = {"trial": say(pattern, hand=hand[0], hand_of=hand[1], left=left[0],
+                              left_of=left[1])}  # fmt: skip
         small = min(hand[1], left[1])
         found["hand_better"] = Measure(float(gain), small, "hand trial", words)
         low = at_most(*hand, share) < ALPHA
@@ -303,8 +350,9 @@ def _trials(
     bagged = _fruiting(log, limb, year, "bagged")
     if bagged is not None and left is not None:
         shown = left[0] / left[1] > bagged[0] / bagged[1] and fisher_p(*left, *bagged) < ALPHA
-        words = {"bag": f"in bags {bagged[0]} of {bagged[1]} clusters bore, left open {left[0]} of "
-                 f"{left[1]}"}  # fmt: skip
+        words = {"bag": say("in bags {bagged} of {bagged_of} clusters bore, left open {left} of "
+                            "{left_of}", bagged=bagged[0], bagged_of=bagged[1], left=left[0],
+                            left_of=left[1])}  # fmt: skip
         sample = min(bagged[1], left[1])
         found["bagged_like_open"] = Measure(float(not shown), sample, "bags", words)
     forced = _fruiting(log, limb, year, "forced")

@@ -10,6 +10,8 @@ import operator
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
 
+from pollinet.messages import say
+
 Rows = Iterable[Mapping[str, str]]
 
 _COMPARE: dict[str, Callable[[float, float], bool]] = {
@@ -105,7 +107,12 @@ def holds(rule: Rule, measures: Measures, fruit: str) -> bool:
         return False
     if rule.least_sample is not None and (measure.sample or 0) < rule.least_sample:
         return False
-    return _COMPARE[rule.comparison](measure.value, rule.threshold)
+    return compares(measure.value, rule.comparison, rule.threshold)
+
+
+def compares(value: float, comparison: str, threshold: float) -> bool:
+    """Whether a value stands to a threshold as a cell of the tables says."""
+    return _COMPARE[comparison](value, threshold)
 
 
 def said(rule: Rule, measures: Measures) -> Evidence:
@@ -115,7 +122,7 @@ def said(rule: Rule, measures: Measures) -> Evidence:
     words = {"value": value, "percent": 100 * value, "sample": sample, **measure.words}
     return Evidence(
         rule.measure, measure.fact or rule.measure, rule.points,
-        rule.saying.format_map(words), rule.source, rule.status,
+        say(rule.saying, **words), rule.source, rule.status,
     )  # fmt: skip
 
 

@@ -6,11 +6,18 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from pollinet.advice.balance import LimbBalance, fruits_to_leave, tree_balance
-from pollinet.advice.computed import FrostLimits, Site, computed, dependants
+from pollinet.advice.computed import (
+    Compared,
+    FrostLimits,
+    Site,
+    against_winters,
+    computed,
+    dependants,
+)
 from pollinet.advice.diagnosis import Diagnosis, diagnose
 from pollinet.advice.look import BloomLook, LeafingLook, bloom_look, leafing_look, likeliest
 from pollinet.advice.observed import Log, alternation, live_needed, observed
-from pollinet.advice.rules import Measure
+from pollinet.advice.rules import Measure, split
 from pollinet.domain import Bloom, Limb, VarietyId
 from pollinet.phenology.adequacy import is_chill_known
 from pollinet.readers.advice import advice_tables
@@ -28,6 +35,7 @@ class LimbDiagnosis:
     fruits : fewest and most fruits to leave by its thickness. live_needed : share of live flowers
     that make a full crop. seeds : of the last fruits cut, with the year.
     alternates : whether its crops alternate. genotype_known, in_catalogue : of its variety.
+    cautions : texts that hold for its fruit. compared : its year against the others of the record.
     """
 
     limb: Limb
@@ -44,6 +52,7 @@ class LimbDiagnosis:
     genotype_known: bool
     in_catalogue: bool
     cautions: dict[str, str]
+    compared: tuple[Compared, ...] = ()
 
 
 def diagnosis_year(study: Study, limb: Limb) -> int | None:
@@ -89,7 +98,12 @@ def limb_diagnosis(study: Study, limb: Limb, year: int) -> LimbDiagnosis:
         alternates=pairs >= 3 and index >= 0.5,
         genotype_known=variety.fertility.genotype is not None or group is not None,
         in_catalogue=limb.variety in study.catalogue.varieties,
-        cautions={row["caution"]: row["text"] for row in tables["cautions"]},
+        cautions={
+            row["caution"]: row["text"]
+            for row in tables["cautions"]
+            if not row["fruits"] or fruit in split(row["fruits"])
+        },
+        compared=against_winters(site, year, measures),
     )
 
 

@@ -40,6 +40,8 @@ CASES = {
     "shade": ("apple", {"sun": 2}, {"sun": 9}),
     "alternate": ("apple", {"alternation": 0.9}, {"alternation": 0.1}),
     "chill": ("sweet cherry", {"chill_quality": 0.3}, {"chill_quality": 1}),
+    "nitrogen": ("apple", {"fed_much": 1}, {"fed_much": 0}),
+    "virus": ("apple", {"mosaic": 1}, {"mosaic": 0}),
     "winter-kill": ("peach", {"dead_buds": 0.8}, {"dead_buds": 0.05}),
     "frost": ("apple", {"frost_kill": 0.6}, {"dead_share": 0.02}),
     "malformed": ("sweet cherry", {"malformed_share": 0.5}, {"malformed_share": 0.02}),
@@ -178,7 +180,9 @@ def test_the_tables_fit_together() -> None:
     assert {row["test"] for row in TABLES["causes"]} <= tests
     assert {row["test"] for row in TABLES["test_outcomes"]} <= tests
     assert {row["cause"] for row in TABLES["test_outcomes"]} <= set(CAUSES)
-    assert {row["caution"] for t in ("causes", "tests") for row in TABLES[t]} <= cautions
+    assert {
+        word for t in ("causes", "tests") for row in TABLES[t] for word in row["caution"].split("|")
+    } <= cautions
     assert all(set(split(row["stages"])) <= set(ALL) for row in TABLES["causes"])
 
 

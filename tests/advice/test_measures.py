@@ -11,8 +11,16 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from pollinet.advice.computed import Site, computed, frost_kill, stage_on
+from pollinet.advice.computed import (
+    Site,
+    against_winters,
+    computed,
+    frost_kill,
+    noted_bloom,
+    stage_on,
+)
 from pollinet.advice.observed import Log, alternation, full_crop_share, observed
+from pollinet.advice.rules import Measure
 from pollinet.domain import (
     Aim,
     Fact,
@@ -206,3 +214,63 @@ def test_an_accepted_partner_in_bloom_and_none_where_it_cannot_be_said() -> None
     assert measured(chilled(site(answer="unknown", shift=30)))["good_partner"].value == 0
     # Its own lack of chill is another cause.
     assert "good_partner" not in measured(site())
+
+
+# --- unknown, and own notes -----------------------------------------------------------------------
+
+
+def undated(place: Site) -> Site:
+    hours = np.full((2, 1), np.nan)
+    network = replace(
+        place.network, open_start_h=hours, open_end_h=hours, shed_start_h=hours, shed_end_h=hours,
+        flight_share=np.zeros((2, 1)),
+    )  # fmt: skip
+    return replace(place, network=network)
+
+
+def stage(word: str, day: date, limb: str = "a") -> Observation:
+    return Observation(limb, "stage", 2026, day, word=word)
+
+
+def test_a_limb_without_bloom_dates_is_told_nothing_of_bees() -> None:
+    # Flight outside of any bloom is kept as 0 in the arrays: no bloom is not no bees.
+    assert "flight" not in measured(undated(site()))
+    assert "flight" not in measured(undated(site()), stage("start", date(2026, 4, 20)))
+
+
+def test_noted_bloom_gives_bee_weather_and_partners() -> None:
+    notes = [stage("start", date(2026, 4, 20)), stage("end", date(2026, 4, 30))]
+    found = measured(undated(site()), *notes)
+    # 15 °C all the time: 0.21 + (15 - 12.2) / 5 * 0.41 of full flight (WSU, honey bees).
+    assert found["flight"].value == pytest.approx(0.4396, abs=0.01)
+    assert found["bloom_heat"].value == 15
+    both = [*notes, stage("start", date(2026, 4, 22), "b"), stage("end", date(2026, 5, 1), "b")]
+    assert measured(undated(site()), *both)["open_partner"].value == 1
+    apart = [*notes, stage("start", date(2026, 5, 3), "b"), stage("end", date(2026, 5, 9), "b")]
+    assert measured(undated(site()), *apart)["open_partner"].value == 0
+
+
+def test_stages_not_noted_follow_from_those_that_were() -> None:
+    nan = float("nan")
+    assert noted_bloom({"start": 100, "end": 110}, nan, nan) == (100, 104, 110)
+    assert noted_bloom({"start": 100, "full": 104}, nan, nan) == (100, 104, pytest.approx(110))
+    assert noted_bloom({"full": 104}, 200, 210) == (100, 104, 110)
+    assert all(np.isnan(noted_bloom({"full": 104}, nan, nan)[::2]))
+    assert all(np.isnan(noted_bloom({}, 200, 210)))
+
+
+def test_a_year_is_compared_with_the_other_winters_of_the_record() -> None:
+    place = site()
+    flight = np.array([[0.1, 0.2, 0.3, 0.4, 0.05, 0.6, 0.7]] * 2)
+    opens = np.full((2, 7), 4700.0)
+    network = replace(
+        place.network, open_start_h=opens, open_end_h=opens + 240, shed_start_h=opens,
+        shed_end_h=opens + 240, flight_share=flight, chill_quality=np.ones((2, 7)), winters=7,
+    )  # fmt: skip
+    winters = replace(place.winters, starts=tuple(date(y, 10, 1) for y in range(2025, 2032)),
+                      harvest_years=tuple(range(2026, 2033)))  # fmt: skip
+    place = replace(place, network=network, winters=winters)
+    (found,) = against_winters(place, 2026, {"flight": Measure(0.1)})
+    # By hand: of 0.05, 0.2, 0.3, 0.4, 0.6 and 0.7 the median is 0.35; one is less than 0.1.
+    assert (found.usual, found.others, found.below) == (pytest.approx(0.35), 6, 1)
+    assert against_winters(site(), 2026, {"flight": Measure(0.1)}) == ()

@@ -126,7 +126,7 @@ def test_o5_full_bloom_fits_with_frost(o5: Path, pollinet: Run) -> None:
     assert answer.data["cause"] == "frost"
     # Apple in bloom: 10 % killed at -2.2 and 90 % at -3.9 °C (Penn State, after WSU EB0419).
     assert 0.1 < answer.data["measures"]["frost_kill"]["value"] < 0.9
-    out = pollinet("diagnose", o5, "E").out
+    out = " ".join(pollinet("diagnose", o5, "E").out.split())
     assert "39 % of the flowers live" in out
     assert "may still crop in full" in out  # apple needs 10 to 15 % (Utah State IPM-012-11)
     assert "No new donor" in out
@@ -293,3 +293,68 @@ def test_what_rules_a_cause_out_is_its_strongest_evidence(seldom: Path, pollinet
     out = " ".join(pollinet("diagnose", seldom, "A", "--year", 2026).out.split())
     # C blooms with A all the time now, and A accepts the half of its pollen that is S3.
     assert "bloom with it (chance of accepted pollen for long enough in its bloom: 100 %)" in out
+
+
+# --- how much is a full crop ----------------------------------------------------------------------
+
+
+def cherry(folder: Path, log: str) -> Path:
+    return garden(
+        folder, "sweet cherry", limb("A", "A"), limb("B", "B"),
+        variety("sweet cherry", "A", [110, 120], "S1S2"),
+        variety("sweet cherry", "B", [110, 120], "S3S4"), log=log,
+    )  # fmt: skip
+
+
+def test_a_cherry_with_eight_percent_of_its_flowers_set_is_no_full_crop(
+    tmp_path: Path, pollinet: Run
+) -> None:
+    # 24 fruits from 100 clusters of three flowers: 8 %, where a full crop begins at a quarter.
+    plan = cherry(tmp_path, "2026,A,clusters,100,,\n2026,A,fruits,24,,\n")
+    answer = pollinet("diagnose", plan, "A", "--json").data
+    assert not answer["full_crop"] and {"C", "D"} <= set(answer["stages"])
+    out = " ".join(pollinet("diagnose", plan, "A").out.split())
+    assert "only 24 fruits were picked from some 300 flowers; 25 % would be a full crop" in out
+    plan = cherry(tmp_path, "2026,A,clusters,100,,\n2026,A,fruits,90,,\n")
+    assert pollinet("diagnose", plan, "A", "--json").data["full_crop"]
+
+
+def test_few_flowers_that_all_set_are_a_light_bloom_and_no_full_crop(
+    tmp_path: Path, pollinet: Run
+) -> None:
+    plan = cherry(tmp_path, "2026,A,cluster-score,2,,\n2026,A,set,15/16,,\n")
+    answer = pollinet("diagnose", plan, "A", "--json").data
+    assert not answer["full_crop"]
+    assert (answer["stages"], answer["stage_decided"]) == (["A"], True)
+    # How few flowers set says nothing of a lack where set is not told.
+    plan = cherry(tmp_path, "2026,A,cluster-score,2,,\n")
+    answer = pollinet("diagnose", plan, "A", "--json").data
+    assert (answer["stages"], answer["stage_decided"]) == (["A", "B", "C", "D"], False)
+
+
+def test_one_fact_counts_once(o5: Path, pollinet: Run) -> None:
+    for cause in pollinet("diagnose", o5, "E", "--json").data["causes"]:
+        facts = [piece["fact"] for piece in cause["evidence_for"] + cause["evidence_against"]]
+        assert len(facts) == len(set(facts))
+
+
+def test_cuts_in_growth_of_apples_carry_the_caution_on_fire_blight(
+    tmp_path: Path, pollinet: Run
+) -> None:
+    log = "2026,A,clusters,0,,\n2026,A,shoots,90,,\n2026,A,pruned,hard,,\n"
+    for fruit, warned in (("apple", True), ("sweet cherry", False)):
+        plan = garden(tmp_path, fruit, limb("A", "A"), limb("B", "B"),
+                      variety(fruit, "A", [110, 120]), variety(fruit, "B", [110, 120]),
+                      log=log)  # fmt: skip
+        out = " ".join(pollinet("diagnose", plan, "A").out.split())
+        assert ("let fire blight in" in out) == warned
+        # Cherries are cut after harvest, in dry weather (common practice).
+        assert ("in dry weather after harvest" in out) != warned
+
+
+def test_nitrogen_and_virus_are_causes_of_their_own(tmp_path: Path, pollinet: Run) -> None:
+    plan = cherry(
+        tmp_path, "2026,A,clusters,0,,\n2026,A,nitrogen,much,,\n2026,A,disease,mosaic,,\n"
+    )
+    found = points(pollinet("diagnose", plan, "A", "--json"))
+    assert found["nitrogen"] > 0 and found["virus"] > 0

@@ -33,7 +33,12 @@ KEYWORDS = {
     "say_number": (1, 2),
 }
 COLUMNS = {
-    "advice/causes.csv": ("title",),
+    "advice/causes.csv": ("title", "remedy"),
+    "advice/evidence.csv": ("saying",),
+    "advice/remedies.csv": ("remedy",),
+    "advice/stages.csv": ("saying",),
+    "advice/test_outcomes.csv": ("outcome",),
+    "advice/tests.csv": ("title", "how"),
     "advice/cautions.csv": ("text",),
     "advice/questions.csv": ("question",),
     "advice/work.csv": ("title", "reason"),

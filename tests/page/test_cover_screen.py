@@ -205,4 +205,6 @@ def test_all_is_told_in_german(tmp_path: Path) -> None:
         assert "Was veredeln" in browser.text("/cover")
         assert "aufveredeln" in browser.text("/pollinizer")
         # What nobody has translated is marked as English for those who listen.
-        assert 'lang="en"' in browser.get("/diagnose/C-mid").text
+        assert 'lang="en"' in browser.get("/balance").text
+        told = browser.text("/diagnose/C-mid?clusters=0&year=2025")
+        assert "Ursachen, nach den Punkten" in told and "er hatte kein Blütenbüschel" in told
