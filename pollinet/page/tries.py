@@ -18,10 +18,12 @@ from pollinet.answers.cover import with_aim
 from pollinet.editing import Change
 from pollinet.errors import WrongChange
 from pollinet.findings import Finding
-from pollinet.language import _, number
+from pollinet.language import _, ngettext, number
 from pollinet.messages import say
+from pollinet.readers import plan_bounds
 from pollinet.readers.plan_positions import typed_distance_m
 from pollinet.study import Study
+from pollinet.wording.sentences import days as days_words
 from pollinet.wording.sentences import winters_of_ten
 
 MOST_TRIES = 20
@@ -219,7 +221,53 @@ class Level:
         return _("covered means {winters}").format(winters=winters_of_ten(self.share))
 
 
-Try: TypeAlias = Regraft | Graft | Move | Lose | NextDoor | Warmer | Level
+@dataclass(frozen=True)
+class Days:
+    """Another shortest time in bloom together that counts. [days]"""
+
+    days: float
+
+    def study(self, before: Study) -> Study:
+        """The garden judged by it; raises `WrongChange`."""
+        least, most = plan_bounds.OVERLAP_DAYS
+        if not least < self.days <= most:
+            raise WrongChange((_outside(self.days, least, most),))
+        return with_aim(before, min_overlap_days=self.days)
+
+    def change(self, data: Any, folder: Path) -> Change:
+        """What it changes in a plan."""
+        return editing.change_aim({"min_overlap_days": self.days})
+
+    def words(self, before: Study) -> str:
+        """What is tried."""
+        return _("at least {days} in bloom together").format(days=days_words(self.days))
+
+
+@dataclass(frozen=True)
+class Donors:
+    """Another number of different donors that each limb must have."""
+
+    number: float
+
+    def study(self, before: Study) -> Study:
+        """The garden judged by it; raises `WrongChange`."""
+        least, most = plan_bounds.DONORS
+        if self.number not in range(least, most + 1):
+            raise WrongChange((_outside(self.number, least, most),))
+        return with_aim(before, donors=int(self.number))
+
+    def change(self, data: Any, folder: Path) -> Change:
+        """What it changes in a plan."""
+        return editing.change_aim({"donors": int(self.number)})
+
+    def words(self, before: Study) -> str:
+        """What is tried."""
+        text = ngettext("{number} donor for each limb", "{number} donors for each limb",
+                        int(self.number))  # fmt: skip
+        return text.format(number=int(self.number))
+
+
+Try: TypeAlias = Regraft | Graft | Move | Lose | NextDoor | Warmer | Level | Days | Donors
 
 KINDS: dict[str, type[Any]] = {
     "change": Regraft,
@@ -229,6 +277,8 @@ KINDS: dict[str, type[Any]] = {
     "next": NextDoor,
     "warmer": Warmer,
     "level": Level,
+    "days": Days,
+    "donors": Donors,
 }
 """What may be tried, by the word it has in an address."""
 
@@ -246,7 +296,15 @@ def text_of(tried: Try) -> str:
 def subject_of(text: str) -> str:
     """What a text of `text_of` is about: of two about the same, the later takes the place."""
     word, *parts = text.split(":")
-    about = {"change": 1, "move": 1, "next": 1, "warmer": 0, "level": 0}.get(word, len(parts))
+    about = {
+        "change": 1,
+        "move": 1,
+        "next": 1,
+        "warmer": 0,
+        "level": 0,
+        "days": 0,
+        "donors": 0,
+    }.get(word, len(parts))
     return ":".join([word, *parts[:about]])
 
 

@@ -12,6 +12,8 @@ from pollinet.answers.check import check_of
 from pollinet.errors import WrongChange
 from pollinet.page.desk import Desk
 from pollinet.page.tries import (
+    Days,
+    Donors,
     Graft,
     Level,
     Lose,
@@ -38,6 +40,7 @@ METRES = st.integers(0, 500).map(float)
         st.builds(Move, WORDS, WORDS),
         st.builds(Lose, WORDS),
         st.builds(NextDoor, WORDS, WORDS, WORDS, METRES),
+        st.builds(Donors, st.sampled_from([1.0, 2.0])),
         st.builds(Warmer, st.integers(0, 60).map(lambda x: x / 10)),
     )
 )
@@ -61,6 +64,8 @@ STACK: tuple[Try, ...] = (
     Lose("A-top"),
     NextDoor("fence", "sweet cherry", "Lapins", 12.0),
     Level(0.7),
+    Days(4.5),
+    Donors(2),
 )
 
 
@@ -84,7 +89,7 @@ def test_the_written_plan_answers_what_was_tried(plan: Path, number: int) -> Non
 def test_what_no_plan_can_hold_is_told_and_left_out(plan: Path) -> None:
     wrong: tuple[Try, ...] = (
         Regraft("C-mid", "Kordja of the moon"), Regraft("no limb", "Kordia"),
-        Move("C-mid", "no tree"), Lose("no limb"), Level(1.5), Warmer(40.0),
+        Move("C-mid", "no tree"), Lose("no limb"), Level(1.5), Warmer(40.0), Days(99.0), Donors(3),
     )  # fmt: skip
     tried = Desk(plan).tried([*wrong, Regraft("C-mid", "Kordia")])
     assert tried is not None
