@@ -124,8 +124,7 @@ def show_season(study: Study, found: GardenSeason) -> None:
     for choice in shown_choices(found):
         table.add_row(*choice_cells(choice))
     print_table(table)
-    ripening = [row for row in found.ripening if row.harvest is not None]
-    if ripening:
+    if ripening := found.dated:
         print_lines(["", "Order of ripening as it stands, by estimated first pick:"])
         table = new_table(("When", whole), ("Limb", {}), ("Variety", {}), ("", {"ratio": 1}))
         for row in ripening[:SHOWN]:

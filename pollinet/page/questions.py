@@ -260,7 +260,7 @@ def season_told(study: Study, question: Question, said: Said) -> dict[str, Any]:
     return {
         "answer": season_of(study, found).to_data(),
         "choices": [choice_cells(choice) for choice in shown_choices(found)],
-        "ripening": [ripening_cells(row) for row in found.ripening],
+        "ripening": [ripening_cells(row) for row in found.dated],
         "notes": season_notes(found, study.plan.aim.level),
     }
 
@@ -270,8 +270,9 @@ def report_told(study: Study, question: Question, said: Said) -> bytes:
     from pollinet.report.content import report_of
 
     said(WRITING)
-    pages = report_of(study, from_catalogue=question.from_catalogue)
-    if question.get("form") == "pdf":
+    paper = question.get("form") == "pdf"
+    pages = report_of(study, from_catalogue=question.from_catalogue, paper=paper)
+    if paper:
         from pollinet.report.pdf import pdf_of
 
         return pdf_of(pages)

@@ -74,6 +74,11 @@ class GardenSeason:
     unknown: tuple[VarietyId, ...]
     memory: tuple[tuple[str, str], ...]
 
+    @property
+    def dated(self) -> tuple[Ripening, ...]:
+        """The limbs whose harvest is known."""
+        return tuple(row for row in self.ripening if row.harvest is not None)
+
 
 def garden_season(
     study: Study, *, from_catalogue: bool = False, most: int | None = None
