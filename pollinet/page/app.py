@@ -9,7 +9,17 @@ from http import HTTPStatus
 from pathlib import Path
 from typing import Any
 
-from flask import Flask, Response, g, make_response, redirect, render_template, request
+from flask import (
+    Flask,
+    Response,
+    current_app,
+    g,
+    make_response,
+    redirect,
+    render_template,
+    request,
+    url_for,
+)
 from markupsafe import Markup, escape
 from werkzeug.exceptions import HTTPException
 from werkzeug.wrappers import Response as AnyResponse
@@ -105,6 +115,7 @@ def create_app(
     _speak(app, language)
     guard.guard(app, hosts=hosts, token=app.extensions["pollinet-token"])
     _hold(app)
+    _need_a_garden(app)
     _fill(app)
     _fail(app)
     app.add_url_rule("/strips.css", "strips_sheet", strips_sheet)
@@ -154,6 +165,22 @@ def _hold(app: Flask) -> None:
             desk().lock.release()
 
 
+def _need_a_garden(app: Flask) -> None:
+    """Screens that need a garden are shown one; else what is missing."""
+
+    @app.before_request
+    def fit() -> AnyResponse | Response | None:
+        free = (None, "begin", "names", "plan_text")
+        if request.blueprint in free or request.endpoint in STILL:
+            return None
+        if not desk().exists:
+            return redirect(url_for("begin.show"))
+        found = asked().opened
+        if found.study is None or has_errors(found.findings):
+            return make_response(plan_text.text_page(found.findings), 422)
+        return None
+
+
 def _fill(app: Flask) -> None:
     """What every template may use."""
     app.jinja_env.globals.update(
@@ -199,18 +226,12 @@ def said(text: str) -> Markup:
         part = found[1] or found[2]
         out += escape(text[done : found.start()])
         done = found.end()
-        if part in IN_WORDS and IN_WORDS[part][0] in _endpoints():
+        if part in IN_WORDS and IN_WORDS[part][0] in current_app.view_functions:
             endpoint, words = IN_WORDS[part]
             out += Markup('<a href="{}">{}</a>').format(to(endpoint), _(words))
         else:
             out += Markup("<code>pollinet {}</code>").format(part)
     return out + escape(text[done:])
-
-
-def _endpoints() -> Collection[str]:
-    from flask import current_app
-
-    return current_app.view_functions
 
 
 def _fail(app: Flask) -> None:
@@ -240,18 +261,3 @@ def _fail(app: Flask) -> None:
             ),
             422,
         )
-
-    @app.before_request
-    def fit() -> AnyResponse | Response | None:
-        """Screens that need a garden are shown one; else what is missing."""
-        free = (None, "begin", "names", "plan_text")
-        if request.blueprint in free or request.endpoint in STILL:
-            return None
-        if not desk().exists:
-            from flask import url_for
-
-            return redirect(url_for("begin.show"))
-        found = asked().opened
-        if found.study is None or has_errors(found.findings):
-            return make_response(plan_text.text_page(found.findings), 422)
-        return None

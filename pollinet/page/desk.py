@@ -27,14 +27,10 @@ Stamp: TypeAlias = tuple[tuple[str, int, int], ...]
 
 @dataclass(frozen=True)
 class Opened:
-    """A plan as it was read. `study` : None where an error stands in the way.
-
-    digest : of the plan's bytes, by which an edit by hand is found; empty without a file.
-    """
+    """A plan as it was read. `study` : None where an error stands in the way."""
 
     study: Study | None
     findings: tuple[Finding, ...]
-    digest: str
 
 
 @dataclass(frozen=True)
@@ -80,7 +76,7 @@ class Desk:
             self._tried.clear()
             self._told.clear()
             found = open_study(self.plan)
-            self._opened = Opened(found.study, found.findings, digest_of(self.plan))
+            self._opened = Opened(found.study, found.findings)
             # What it names is known now; a file that changed meanwhile is read again next time.
             self._stamp = self._stamp_now() if self._stamp is None else stamp
         return self._opened

@@ -9,6 +9,7 @@ from typing import Any
 from flask import current_app, g, render_template, request, url_for
 
 from pollinet.domain import VarietyId
+from pollinet.drafting import free_id
 from pollinet.findings import Finding
 from pollinet.language import _, told
 from pollinet.page.desk import Desk, Opened, Tried
@@ -169,7 +170,4 @@ def new_neighbour(variety: str) -> str:
 def _new(wished: str, more: Sequence[str] = ()) -> str:
     plan = current_study().plan
     taken = {*(limb.id for limb in plan.limbs), *(one.id for one in plan.neighbours), *more}
-    name, number = wished, 2
-    while name in taken:
-        name, number = f"{wished}-{number}", number + 1
-    return name
+    return free_id(wished, taken)

@@ -10,7 +10,6 @@ from __future__ import annotations
 import json
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from math import isfinite
 from typing import TYPE_CHECKING, Any, TypeAlias
 
 from pollinet.errors import BadQuestion
@@ -18,6 +17,7 @@ from pollinet.findings import Finding
 from pollinet.language import N_, _
 from pollinet.messages import say
 from pollinet.readers import plan_bounds
+from pollinet.readers.typed_numbers import value_of
 
 if TYPE_CHECKING:
     from pollinet.answers.cover import Searched, Wishes
@@ -94,11 +94,8 @@ def number_of(question: Question, name: str, low: float, high: float) -> float |
     text = question.get(name)
     if not text:
         return None
-    try:
-        value = float(text.replace(",", "."))
-    except ValueError:
-        value = float("nan")
-    if isfinite(value) and low <= value <= high:
+    value = value_of(text)
+    if value is not None and low <= value <= high:
         return value
     message = say("found {value}; allowed is {low} to {high}", value=text, low=low, high=high)
     raise BadQuestion([Finding("error", "out-of-bounds", message)])

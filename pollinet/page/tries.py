@@ -6,11 +6,10 @@ colons; a colon, percent sign or slash inside of a part is percent-encoded.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, fields
-from math import isfinite
 from pathlib import Path
-from typing import Any, TypeAlias
+from typing import Any, ClassVar, TypeAlias
 from urllib.parse import quote, unquote
 
 from pollinet import editing
@@ -22,6 +21,7 @@ from pollinet.language import _, ngettext, number
 from pollinet.messages import say
 from pollinet.readers import plan_bounds
 from pollinet.readers.plan_positions import typed_distance_m
+from pollinet.readers.typed_numbers import value_of
 from pollinet.study import Study
 from pollinet.wording.sentences import days as days_words
 from pollinet.wording.sentences import winters_of_ten
@@ -200,21 +200,42 @@ class Warmer:
         return _("winters {degrees} °C warmer").format(degrees=number(self.degrees_c))
 
 
-@dataclass(frozen=True)
-class Level:
-    """Another share of winters that counts as covered."""
+class _Aim:
+    """Another aim of the plan: the one value of the try. `key`, `bounds` : of the plan's [aim].
 
-    share: float
+    The least bound of `above` is none itself.
+    """
+
+    key: ClassVar[str]
+    bounds: ClassVar[tuple[float, float]]
+    above: ClassVar[bool] = True
+
+    @property
+    def value(self) -> float:
+        """What is asked for."""
+        (field,) = fields(self)  # type: ignore[arg-type]
+        found: float = getattr(self, field.name)
+        return found
 
     def study(self, before: Study) -> Study:
         """The garden judged by it; raises `WrongChange`."""
-        if not 0 < self.share <= 1:
-            raise WrongChange((_outside(self.share, 0, 1),))
-        return with_aim(before, level=self.share)
+        least, most = self.bounds
+        if not least <= self.value <= most or (self.above and self.value == least):
+            raise WrongChange((_outside(self.value, least, most),))
+        return with_aim(before, **{self.key: self.value})
 
     def change(self, data: Any, folder: Path) -> Change:
         """What it changes in a plan."""
-        return editing.change_aim({"level": self.share})
+        return editing.change_aim({self.key: self.value})
+
+
+@dataclass(frozen=True)
+class Level(_Aim):
+    """Another share of winters that counts as covered."""
+
+    share: float
+    key = "level"
+    bounds = plan_bounds.LEVEL
 
     def words(self, before: Study) -> str:
         """What is tried."""
@@ -222,21 +243,12 @@ class Level:
 
 
 @dataclass(frozen=True)
-class Days:
+class Days(_Aim):
     """Another shortest time in bloom together that counts. [days]"""
 
     days: float
-
-    def study(self, before: Study) -> Study:
-        """The garden judged by it; raises `WrongChange`."""
-        least, most = plan_bounds.OVERLAP_DAYS
-        if not least < self.days <= most:
-            raise WrongChange((_outside(self.days, least, most),))
-        return with_aim(before, min_overlap_days=self.days)
-
-    def change(self, data: Any, folder: Path) -> Change:
-        """What it changes in a plan."""
-        return editing.change_aim({"min_overlap_days": self.days})
+    key = "min_overlap_days"
+    bounds = plan_bounds.OVERLAP_DAYS
 
     def words(self, before: Study) -> str:
         """What is tried."""
@@ -244,27 +256,19 @@ class Days:
 
 
 @dataclass(frozen=True)
-class Donors:
+class Donors(_Aim):
     """Another number of different donors that each limb must have."""
 
-    number: float
-
-    def study(self, before: Study) -> Study:
-        """The garden judged by it; raises `WrongChange`."""
-        least, most = plan_bounds.DONORS
-        if self.number not in range(least, most + 1):
-            raise WrongChange((_outside(self.number, least, most),))
-        return with_aim(before, donors=int(self.number))
-
-    def change(self, data: Any, folder: Path) -> Change:
-        """What it changes in a plan."""
-        return editing.change_aim({"donors": int(self.number)})
+    number: int
+    key = "donors"
+    bounds = plan_bounds.DONORS
+    above = False
 
     def words(self, before: Study) -> str:
         """What is tried."""
         text = ngettext("{number} donor for each limb", "{number} donors for each limb",
-                        int(self.number))  # fmt: skip
-        return text.format(number=int(self.number))
+                        self.number)  # fmt: skip
+        return text.format(number=self.number)
 
 
 Try: TypeAlias = Regraft | Graft | Move | Lose | NextDoor | Warmer | Level | Days | Donors
@@ -318,23 +322,23 @@ def try_of(text: str) -> Try | None:
     kind = KINDS.get(word)
     if kind is None or len(parts) != len(fields(kind)):
         return None
-    values: list[str | float] = []
-    for field, part in zip(fields(kind), map(unquote, parts), strict=True):
-        read: Callable[[str], str | float | None] = _number if field.type == "float" else str.strip
-        value = read(part)
-        if value is None or value == "":
-            return None
-        values.append(value)
-    made: Try = kind(*values)
+    values = [
+        READ[field.type](part)
+        for field, part in zip(fields(kind), map(unquote, parts), strict=True)
+    ]
+    made: Try | None = None if None in values or "" in values else kind(*values)
     return made
 
 
-def _number(text: str) -> float | None:
-    try:
-        value = float(text.replace(",", "."))
-    except ValueError:
-        return None
-    return value if isfinite(value) else None
+def _whole(text: str) -> int | None:
+    value = value_of(text)
+    return int(value) if value is not None and value.is_integer() else None
+
+
+READ: Mapping[Any, Callable[[str], str | float | None]] = {
+    "str": str.strip, "float": value_of, "int": _whole
+}  # fmt: skip
+"""How a part of an address is read, by the type of its field; None: it cannot be."""
 
 
 def tries_of(texts: Sequence[str]) -> tuple[Try, ...]:

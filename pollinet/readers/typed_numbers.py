@@ -30,20 +30,21 @@ _ANGLE = re.compile(
 
 def number(text: str, bounds: Bounds) -> tuple[float | None, Finding | None]:
     """A number within bounds: `12`, `12.5`, `12,5`."""
-    value = _value(text)
+    value = value_of(text)
     return (None, _no_number(text)) if value is None else _within(value, bounds)
 
 
 def whole(text: str, bounds: Bounds) -> tuple[int | None, Finding | None]:
     """A whole number within bounds."""
-    value = _value(text)
+    value = value_of(text)
     if value is not None and not value.is_integer():
         return None, Finding("error", "wrong-value", say("a whole number, please"))
     value, problem = number(text, bounds)
     return None if value is None else int(value), problem
 
 
-def _value(text: str) -> float | None:
+def value_of(text: str) -> float | None:
+    """A number as it is typed, by whatever bounds; None: it is none, or not finite."""
     try:
         value = float(text.strip().replace(",", ".").replace("−", "-"))
     except ValueError:

@@ -14,7 +14,7 @@ custom properties.
     spring = garden_spring(study)             of `pollinet.summary.spring`
     strips.calendar_strip(spring)                             the garden in bloom, tree by tree
     strips.calendar_strip(spring, chosen="C-mid")             and what the others share with a limb
-    strips.calendar_strip(…, looked=all_beside(study, "C-mid"))   and which of them are no donors
+    strips.calendar_strip(…, looked=all_beside(study, looked))   and which of them are no donors
     strips.calendar_strip(tried, before=spring)               a try-out: old bars as outlines, on
                                                               one axis, rows in the old order
 

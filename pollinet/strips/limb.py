@@ -9,7 +9,7 @@ from typing import Literal, TypeAlias
 
 from markupsafe import Markup
 
-from pollinet.answers.donors import Looked, look, refused
+from pollinet.answers.donors import Looked, refused
 from pollinet.domain import Node, VarietyId
 from pollinet.language import N_, _
 from pollinet.network.coverage import LimbVerdict
@@ -128,10 +128,9 @@ def limb_spring(
     )
 
 
-def all_beside(study: Study, limb: str) -> LimbSpring:
-    """What each of the garden is to the limb of an id, for `calendar_strip`."""
-    place = next(i for i, node in enumerate(study.network.nodes) if node.id == limb)
-    return limb_spring(study, look(study, place), grafted=0, refusals=None)
+def all_beside(study: Study, looked: Looked) -> LimbSpring:
+    """What each of the garden is to a limb, for `calendar_strip`."""
+    return limb_spring(study, looked, grafted=0, refusals=None)
 
 
 def _by_variety(nodes: Sequence[Node], places: Sequence[int], limb: Node) -> list[list[int]]:

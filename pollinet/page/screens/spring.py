@@ -24,7 +24,8 @@ def show() -> str:
     spring, more = _spring(study, request.args.get("winter", ""))
     before = asked().opened.study
     old = None if before is None or before is study else _same(before, spring)
-    donors = None if limb is None else donors_of(study, look(study, limb))
+    looked = None if limb is None else look(study, limb)
+    donors = None if looked is None else donors_of(study, looked)
     chosen = "" if donors is None else donors.limb
     return render_template(
         "spring.html.j2",
@@ -38,7 +39,7 @@ def show() -> str:
             spring,
             chosen=chosen or None,
             before=old,
-            looked=all_beside(study, chosen) if chosen else None,
+            looked=None if looked is None else all_beside(study, looked),
         ),
     )
 

@@ -11,6 +11,7 @@ from flask import Blueprint, redirect, render_template, request, url_for
 from werkzeug.wrappers import Response
 
 from pollinet.answers.check import Check, CheckedLimb, check_of
+from pollinet.answers.donors import look
 from pollinet.page.desk import Tried
 from pollinet.page.links import asked, desk, new_limb, new_neighbour, score_of, texts, to, with_more
 from pollinet.page.names import suggested
@@ -56,7 +57,7 @@ def show(*, unread: bool = False) -> str:
             garden_spring(now),
             chosen=chosen,
             before=desk().of_plan("spring", garden_spring),
-            looked=None if chosen is None else all_beside(now, chosen),
+            looked=None if chosen is None else all_beside(now, look(now, place_of(chosen, now))),
         ),
         instead=instead(this.tries, now),
         fruits=list(dict.fromkeys(tree.species for tree in now.plan.trees)),
@@ -206,6 +207,11 @@ def in_question(tries: Sequence[Try], study: Study) -> str | None:
     standing = {limb.id for limb in study.plan.limbs}
     names = [one.limb for one in tries if isinstance(one, Regraft | Graft | Move)]
     return names[-1] if names and names[-1] in standing else None
+
+
+def place_of(limb: str, study: Study) -> int:
+    """The place of a limb that stands, among the nodes."""
+    return next(i for i, node in enumerate(study.network.nodes) if node.id == limb)
 
 
 @dataclass(frozen=True)
