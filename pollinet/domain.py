@@ -412,6 +412,7 @@ class Tree:
 
     lost_limbs : ids of limbs that are gone; what the log has of these is passed over.
     position_m : where it stands; None: not told, beside the others.
+    garden : in whose garden, where several are looked at together.
     """
 
     id: str
@@ -420,6 +421,7 @@ class Tree:
     spare_limbs: int = 0
     lost_limbs: tuple[str, ...] = ()
     position_m: Position | None = None
+    garden: str = ""
 
 
 @dataclass(frozen=True)
@@ -433,6 +435,7 @@ class Neighbour:
     position_m : where it stands; None: not told.
     may_be_felled : whether limbs must do without it, too.
     biennial : whether it flowers every other year only.
+    garden : to whose garden it is a neighbour, where several are looked at together.
     """
 
     id: str
@@ -444,6 +447,7 @@ class Neighbour:
     position_m: Position | None = None
     may_be_felled: bool = False
     biennial: bool = False
+    garden: str = ""
 
 
 @dataclass(frozen=True)
@@ -726,6 +730,7 @@ class Node:
     at_hand : of a candidate, whether its wood is there; else it must be ordered.
     may_be_felled : of a neighbour's tree, whether limbs must do without it, too.
     biennial : whether it flowers every other year only.
+    garden : in whose garden, or to whose, where several are looked at together.
     """
 
     id: str
@@ -741,6 +746,7 @@ class Node:
     at_hand: bool = True
     may_be_felled: bool = False
     biennial: bool = False
+    garden: str = ""
 
     @property
     def graft(self) -> str:

@@ -18,6 +18,7 @@ KINDS: dict[str, str] = {
     "bloom": "bloom:BloomByWinter",
     "check": "check:Check",
     "chill": "chill:Chill",
+    "collection": "collection:Collection",
     "cover": "cover:Cover",
     "cross": "cross:Cross",
     "cross-file": "cross_file:CrossFile",

@@ -43,6 +43,7 @@ COMMANDS = {
     "chill": "winter chill of the site against what the varieties need",
     "weather": "the weather record at a glance",
     "fetch": "download the daily weather record of the plan's site",
+    "collection": "many gardens in one folder: who serves whom across fences, and one set for all",
     "rows": "compare layouts of pollinizer rows in an orchard",
     "schema": "the JSON schema of a command's answer",
     "completion": "the script that lets your shell complete commands and ids",

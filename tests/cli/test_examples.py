@@ -111,6 +111,8 @@ def test_examples_run_as_they_stand(
         (garden / "notes.txt").write_text(text, encoding="utf-8")
     if "apple-2" in words:
         second_tree(garden)
+    if name == "collection":
+        write_demo(garden / "gardens" / "hill", demo_files())
     if name in ("diagnose", "fit"):
         note = ("--stage", "full", "--date", "2026-04-12")
         assert pollinet("record", "plan.toml", "A-top", *note).code == 0
