@@ -394,6 +394,7 @@ class Limb:
     typed : the name in the plan; empty: that of the variety.
     former_ids : ids that it had before; older notes in the log go by these.
     biennial : whether it flowers every other year only.
+    known : False where its label is lost: it is any one of its fruit.
     """
 
     id: str
@@ -404,6 +405,7 @@ class Limb:
     former_ids: tuple[str, ...] = ()
     typed: str = ""
     biennial: bool = False
+    known: bool = True
 
 
 @dataclass(frozen=True)
@@ -508,8 +510,9 @@ class Plan:
 
     @property
     def presumed(self) -> tuple[Variety, ...]:
-        """Varieties that stand for neighbours' trees of which nothing is known."""
-        names = dict.fromkeys(near.variety for near in self.neighbours if not near.known)
+        """Varieties that stand for limbs and neighbours' trees of which nothing is known."""
+        places: tuple[Limb | Neighbour, ...] = (*self.limbs, *self.neighbours)
+        names = dict.fromkeys(place.variety for place in places if not place.known)
         return tuple(Variety(name, Fertility(name, clone=name.name)) for name in names)
 
     @property

@@ -27,6 +27,7 @@ KINDS: dict[str, str] = {
     "fit": "fit:Fit",
     "graph": "graph:DonorGraph",
     "plan": "plan_change:PlanChange",
+    "lost-label": "lost_label:LostLabel",
     "pollinizer": "pollinizer:Pollinizer",
     "record": "record:Record",
     "record-log": "record:RecordLog",

@@ -36,6 +36,7 @@ LINES: tuple[tuple[str, Sequence[str]], ...] = (
     ("donors", ("donors", "plan.toml", "C-mid")),
     ("fit", ("fit", "plan.toml")),
     ("graph", ("graph", "plan.toml")),
+    ("lost-label", ("lost-label", "plan.toml", "A-top", "--picked", "09-20")),
     ("pollinizer", ("pollinizer", "plan.toml")),
     ("record", ("record", "plan.toml", "C-top", "--fruits", "12", "--year", "2024")),
     ("record-log", ("record", "plan.toml")),
