@@ -13,6 +13,7 @@ _PLACES = {
     "BadQuestion": "errors",
     "WrongChange": "errors",
     "Garden": "notebook",
+    "collection": "notebook",
     "cross": "notebook",
     "open": "notebook:open_garden",
     "varieties": "notebook",

@@ -394,6 +394,7 @@ class Limb:
     typed : the name in the plan; empty: that of the variety.
     former_ids : ids that it had before; older notes in the log go by these.
     biennial : whether it flowers every other year only.
+    known : False where its label is lost: it is any one of its fruit.
     """
 
     id: str
@@ -404,6 +405,7 @@ class Limb:
     former_ids: tuple[str, ...] = ()
     typed: str = ""
     biennial: bool = False
+    known: bool = True
 
 
 @dataclass(frozen=True)
@@ -412,6 +414,7 @@ class Tree:
 
     lost_limbs : ids of limbs that are gone; what the log has of these is passed over.
     position_m : where it stands; None: not told, beside the others.
+    garden : in whose garden, where several are looked at together.
     """
 
     id: str
@@ -420,6 +423,7 @@ class Tree:
     spare_limbs: int = 0
     lost_limbs: tuple[str, ...] = ()
     position_m: Position | None = None
+    garden: str = ""
 
 
 @dataclass(frozen=True)
@@ -433,6 +437,7 @@ class Neighbour:
     position_m : where it stands; None: not told.
     may_be_felled : whether limbs must do without it, too.
     biennial : whether it flowers every other year only.
+    garden : to whose garden it is a neighbour, where several are looked at together.
     """
 
     id: str
@@ -444,6 +449,7 @@ class Neighbour:
     position_m: Position | None = None
     may_be_felled: bool = False
     biennial: bool = False
+    garden: str = ""
 
 
 @dataclass(frozen=True)
@@ -504,8 +510,9 @@ class Plan:
 
     @property
     def presumed(self) -> tuple[Variety, ...]:
-        """Varieties that stand for neighbours' trees of which nothing is known."""
-        names = dict.fromkeys(near.variety for near in self.neighbours if not near.known)
+        """Varieties that stand for limbs and neighbours' trees of which nothing is known."""
+        places: tuple[Limb | Neighbour, ...] = (*self.limbs, *self.neighbours)
+        names = dict.fromkeys(place.variety for place in places if not place.known)
         return tuple(Variety(name, Fertility(name, clone=name.name)) for name in names)
 
     @property
@@ -726,6 +733,7 @@ class Node:
     at_hand : of a candidate, whether its wood is there; else it must be ordered.
     may_be_felled : of a neighbour's tree, whether limbs must do without it, too.
     biennial : whether it flowers every other year only.
+    garden : in whose garden, or to whose, where several are looked at together.
     """
 
     id: str
@@ -741,6 +749,7 @@ class Node:
     at_hand: bool = True
     may_be_felled: bool = False
     biennial: bool = False
+    garden: str = ""
 
     @property
     def graft(self) -> str:

@@ -35,6 +35,7 @@ if TYPE_CHECKING:
     from pollinet.answers.bloom import BloomByWinter
     from pollinet.answers.check import Check
     from pollinet.answers.chill import Chill
+    from pollinet.answers.collection import Collection
     from pollinet.answers.cover import Cover
     from pollinet.answers.cross import Cross
     from pollinet.answers.diagnose import Diagnose
@@ -82,6 +83,26 @@ def cross(fruit: str, donor: str, receiver: str) -> Cross:
     if len(ids) < 2 or has_errors(findings):
         raise BadQuestion(findings)
     return cross_of(verdicts_between(ids, catalogue), catalogue, findings)
+
+
+def collection(folder: str | Path, *, from_catalogue: bool = False) -> Collection:
+    """Many gardens at once: who has pollen from whom across fences, and one set for all.
+
+    folder : holds a plan for each garden, or a folder with one.
+    from_catalogue : whether any variety may be grafted; else those whose wood a garden has.
+
+    Raises
+    ------
+    BadPlan : no plan of the folder can be used; plans with errors beside good ones are left out.
+    """
+    from pollinet.answers.collection import collection_facts, collection_of
+    from pollinet.study.collection import open_collection
+
+    opened = open_collection(Path(folder))
+    if not opened.groups:
+        raise BadPlan(opened.findings)
+    facts = collection_facts(opened, from_catalogue=from_catalogue)
+    return collection_of(opened, facts, Path(folder))
 
 
 def varieties(fruit: str, *, where: Sequence[str] = ()) -> pd.DataFrame:

@@ -25,6 +25,7 @@ COMMANDS = {
     "triploids": "each triploid, its donor, and who serves that donor",
     "without": "what is bare when a limb or a neighbour's tree is lost",
     "diagnose": "why a limb does not crop, and the test that tells the causes apart",
+    "lost-label": "which varieties a limb without a label may be, and what would tell them apart",
     "suits": "how a variety would fare here: chill, bloom, pollen, harvest, frost",
     "season": "the order of ripening, and what a longer picking season costs in pollination",
     "work": "the work of the coming twelve months, also as a calendar file",
@@ -43,6 +44,7 @@ COMMANDS = {
     "chill": "winter chill of the site against what the varieties need",
     "weather": "the weather record at a glance",
     "fetch": "download the daily weather record of the plan's site",
+    "collection": "many gardens in one folder: who serves whom across fences, and one set for all",
     "rows": "compare layouts of pollinizer rows in an orchard",
     "schema": "the JSON schema of a command's answer",
     "completion": "the script that lets your shell complete commands and ids",
@@ -148,7 +150,8 @@ def load(name: str) -> click.Command:
     """The command of a name of the table; its module is imported now."""
     from importlib import import_module
 
-    command: click.Command = getattr(import_module(f"pollinet.cli.{name}"), name)
+    module = name.replace("-", "_")
+    command: click.Command = getattr(import_module(f"pollinet.cli.{module}"), module)
     return command
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from math import dist
+from math import dist, inf
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -45,17 +45,21 @@ def distance_m(one: Node, other: Node) -> float:
     """How far two nodes stand apart; see `distances_m`. [m]"""
     if one.position_m is not None and other.position_m is not None:
         return dist(one.position_m, other.position_m)
-    return max(one.distance_m, other.distance_m)
+    return max(one.distance_m, other.distance_m) if one.garden == other.garden else inf
 
 
 def distances_m(nodes: Sequence[Node]) -> FloatArray:
     """How far each two of N nodes stand apart, shape (N, N). [m]
 
     By their positions where both have one. Else what is the grower's own stands in one place, and
-    a neighbour's tree as far from it as is told; two neighbours' trees never need it.
+    a neighbour's tree as far from it as is told; two neighbours' trees never need it. What only one
+    of several gardens tells a distance to is out of reach of the others.
     """
     told = np.array([node.distance_m for node in nodes])
     distance: FloatArray = np.maximum.outer(told, told)
+    if len({node.garden for node in nodes}) > 1:
+        gardens = np.array([node.garden for node in nodes])
+        distance[np.not_equal.outer(gardens, gardens)] = inf
     placed = [i for i, node in enumerate(nodes) if node.position_m is not None]
     if placed:
         east, north = np.array([nodes[i].position_m for i in placed]).T

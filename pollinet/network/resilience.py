@@ -57,6 +57,34 @@ def losses(network: NetworkInput, present: Sequence[int] | None = None) -> tuple
     return tuple(Loss(node, tuple(uncovered[node]), tuple(weakened[node])) for node in here)
 
 
+def bare_without(
+    network: NetworkInput, groups: Sequence[Sequence[int]]
+) -> tuple[tuple[int, ...], ...]:
+    """Receivers that are covered now and would not be, for the loss of each group of nodes.
+
+    groups : such as the limbs of each tree; what is lost itself does not count as bare.
+    """
+    here = present_of(network)
+    view = viability(network, receivers_of(network))
+    need, wanted = needed_scenarios(network), network.aim.donors
+    covered = [
+        (row, receiver)
+        for row, receiver in enumerate(view.receivers)
+        if covered_count(view, row, here, wanted) >= need
+    ]
+    found = []
+    for group in groups:
+        gone = set(group)
+        rest = tuple(i for i in here if i not in gone)
+        bare = (
+            receiver
+            for row, receiver in covered
+            if receiver not in gone and covered_count(view, row, rest, wanted) < need
+        )
+        found.append(tuple(bare))
+    return tuple(found)
+
+
 def carriers(row: LimbCoverage, level: float) -> tuple[int, ...]:
     """Donors that would each carry a limb alone: the limb's redundancy is their number."""
     return tuple(share.node for share in row.donors if reaches(share.reliability, level))

@@ -89,7 +89,7 @@ IN_WORDS = {"record": ("orchard.show", N_("note it")),
 
 
 COMMAND = re.compile(
-    r"`pollinet (\w+)[^`]*`|"
+    r"`pollinet ([\w-]+)[^`]*`|"
     r"\bpollinet (\w+)(?: (?:[A-ZÄÖÜ]{2,}|all|start|--[\w=-]+|\d+/\d+))+"
 )
 """A command as a sentence names it: between backticks, or with places for words of its own."""

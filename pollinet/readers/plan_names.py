@@ -132,7 +132,7 @@ def _trees(entries: Iterable[TreeTable], names: Names) -> Iterator[Tree]:
         limbs = []
         for limb in entry.limb:
             place = f'tree "{entry.id}", limb "{limb.id}", variety'
-            variety = names.variety(entry.species, limb.variety, place)
+            variety, known = names.limb(entry.species, limb.variety, limb.id, place)
             if variety is not None:
                 limbs.append(
                     Limb(
@@ -142,8 +142,9 @@ def _trees(entries: Iterable[TreeTable], names: Names) -> Iterator[Tree]:
                         limb.grafted,
                         limb.crops,
                         tuple(limb.former_ids),
-                        as_typed(limb.variety, variety),
+                        as_typed(limb.variety, variety) if known else "",
                         limb.biennial,
+                        known,
                     )
                 )
         fruit = names.fruit(entry.species)

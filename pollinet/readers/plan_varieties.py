@@ -70,6 +70,22 @@ class Names:
         self.findings += problems
         return found
 
+    def limb(self, species: str, name: str, id: str, place: str) -> tuple[VarietyId | None, bool]:
+        """The variety of a limb, and whether it is a known one.
+
+        Only a name that means any variety, as `?`, stands for one of which nothing is known: a name
+        that nobody knows is a slip.
+        """
+        found, problems = self._meant(species, name, place)
+        fruit = self.fruit(species)
+        if found is not None or fruit is None or not means_any(name, self.fruits[fruit]):
+            self.findings += problems
+            return found, True
+        message = say("its label is lost: it is taken as any {fruit}", fruit=say(fruit))
+        cure = say("`pollinet lost-label` lists the varieties that fit what was noted on it")
+        self.findings.append(Finding("note", "lost-label", message, self.file, place, cure=cure))
+        return VarietyId(fruit, f"{name} ({id})"), False
+
     def neighbour(self, species: str, name: str, id: str) -> tuple[VarietyId | None, bool]:
         """The variety of a neighbour's tree, and whether it is a known one.
 

@@ -85,7 +85,7 @@ def with_limb(
     old = next((limb for limb in plan.limbs if limb.id == id), None)
     target = _tree_of(plan, id, tree or (old.tree if old else None), is_new=old is None)
     entry: dict[str, Any] = {"id": id}
-    entry |= {"variety": old.typed or old.variety.name} if old else {}
+    entry |= {"variety": (old.typed or old.variety.name) if old.known else "?"} if old else {}
     entry |= {"variety": variety} if variety is not None else {}
     entry["crops"] = (old.crops if old else True) if crops is KEPT else crops
     year = (old.grafted if old else None) if grafted is KEPT else grafted
@@ -97,13 +97,14 @@ def with_limb(
     names = _names(ground.catalogue, plan)
     if variety is None and old is not None and old.tree == target.id:
         resolved: VarietyId | None = old.variety
+        known = old.known
     else:
-        resolved = names.variety(target.species, row.variety, place)
+        resolved, known = names.limb(target.species, row.variety, id, place)
     if resolved is None:
         raise WrongChange(tuple(names.findings))
     former = old.former_ids if old else ()
-    typed = as_typed(row.variety, resolved)
-    limb = Limb(id, target.id, resolved, row.grafted, row.crops, former, typed, row.biennial)
+    typed = as_typed(row.variety, resolved) if known else ""
+    limb = Limb(id, target.id, resolved, row.grafted, row.crops, former, typed, row.biennial, known)
     moved = old is not None and old.tree != target.id
     trees = [
         _with_limb(one, limb, is_target=one.id == target.id, is_new=old is None)

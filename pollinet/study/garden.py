@@ -63,7 +63,7 @@ from pollinet.readers.timing import load_timing
 from pollinet.study import changes
 from pollinet.study.changes import KEPT, Changed, Kept
 from pollinet.study.far_notes import far_notes
-from pollinet.study.grafting_places import Place, graft_position, places_by_fruit
+from pollinet.study.grafting_places import Place, graft_tree, places_by_fruit
 from pollinet.study.stages import (
     Covered,
     GardenCoverage,
@@ -434,7 +434,7 @@ class Study:
         limbs = [
             self._node(
                 limb.id, "limb", limb.variety, tree=limb.tree, must_crop=limb.crops,
-                position_m=tree.position_m, biennial=limb.biennial,
+                position_m=tree.position_m, biennial=limb.biennial, garden=tree.garden,
             )
             for tree in plan.trees
             for limb in tree.limbs
@@ -443,6 +443,7 @@ class Study:
             self._node(
                 n.id, "neighbour", n.variety, distance_m=n.distance_m, must_crop=False,
                 position_m=n.position_m, may_be_felled=n.may_be_felled, biennial=n.biennial,
+                garden=n.garden,
             )
             for n in plan.neighbours
         ]  # fmt: skip
@@ -452,11 +453,13 @@ class Study:
         name, species = scion.variety.name, scion.variety.species
         on = "" if scion.tree is None else f" on {scion.tree}"
         places = self.places.get(species, ())
+        on_tree = graft_tree(self.plan.trees, places, scion.tree, species)
         return self._node(
             f"scion {name}, {species}{on}", "candidate", scion.variety, tree=scion.tree,
             must_crop=scion.crops, cost=scion.cost, at_hand=scion.at_hand,
             biennial=scion.biennial,
-            position_m=graft_position(self.plan.trees, places, scion.tree, species),
+            position_m=None if on_tree is None else on_tree.position_m,
+            garden="" if on_tree is None else on_tree.garden,
         )  # fmt: skip
 
     def _node(
@@ -590,7 +593,14 @@ class Study:
     def _covered(self) -> Covered:
         rows = self._own_rows
         keys = [
-            (node.id, node.distance_m, node.position_m, node.biennial, rows[node.variety])
+            (
+                node.id,
+                node.distance_m,
+                node.position_m,
+                node.garden,
+                node.biennial,
+                rows[node.variety],
+            )
             for node in self.network.nodes
         ]
         rules = self.catalogue.rules
@@ -716,13 +726,18 @@ class Study:
         else:
             yield from (replace(scion, tree=place.tree.id) for place in places)
 
-    def cover(self, *, from_catalogue: bool = False) -> tuple[NetworkInput, Cover]:
-        """Smallest set of scions that covers every limb, with the network it was found in."""
+    def cover(
+        self, *, from_catalogue: bool = False, limit_s: float | None = None
+    ) -> tuple[NetworkInput, Cover]:
+        """Smallest set of scions that covers every limb, with the network it was found in.
+
+        limit_s : how long it may take; None: as long as any search. [s]
+        """
         from pollinet.network.cover import smallest_cover
         from pollinet.network.preferred import preferred_cover
         from pollinet.network.time_limit import SEARCH_LIMIT_S, time_left
 
-        left = time_left(SEARCH_LIMIT_S, monotonic)
+        left = time_left(SEARCH_LIMIT_S if limit_s is None else limit_s, monotonic)
         network = self.network_of(self.free_scions(from_catalogue=from_catalogue))
         candidates = [i for i, node in enumerate(network.nodes) if node.kind == "candidate"]
         preferences = self.tie_breakers(network)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from pollinet.domain import FloatArray, Position, Tree
+from pollinet.domain import FloatArray, Tree
 
 
 @dataclass(frozen=True)
@@ -46,15 +46,15 @@ def places_by_fruit(trees: Sequence[Tree], near: FloatArray) -> Mapping[str, tup
     }
 
 
-def graft_position(
+def graft_tree(
     trees: Sequence[Tree], places: Sequence[Place], tree: str | None, species: str
-) -> Position | None:
+) -> Tree | None:
     """Where a candidate would stand: on its tree, else where there is room, else on any.
 
     tree : see `Scion.tree`. places : of the fruit.
     """
     if tree is not None:
-        return next(one.position_m for one in trees if one.id == tree)
+        return next(one for one in trees if one.id == tree)
     if places:
-        return places[0].tree.position_m
-    return next((one.position_m for one in trees if one.species == species), None)
+        return places[0].tree
+    return next((one for one in trees if one.species == species), None)

@@ -1,11 +1,11 @@
 """Benchmarks run only when asked for: `pytest tests/benchmarks --benchmark-enable -s -n 0`.
 
 They print ratios against a reference measured in the same run, and assert nothing about time.
+`--ratios FILE` keeps all of a run, see `measure.py`.
 """
 
 from __future__ import annotations
 
-import statistics
 import subprocess
 import sys
 import time
@@ -13,6 +13,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
+from ratios import Ratio, ratio_of, words, write_ratios
 
 HERE = Path(__file__).parent
 
@@ -26,6 +27,38 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
             item.add_marker(skip)
 
 
+TOLD = pytest.StashKey[list[Ratio]]()
+
+
+def pytest_addoption(parser: pytest.Parser) -> None:
+    parser.addoption("--ratios", type=Path, help="keep the ratios of this run in this CSV file")
+    parser.addoption("--ratios-heading", default="", help="what the run was made with")
+
+
+def pytest_configure(config: pytest.Config) -> None:
+    config.stash[TOLD] = []
+
+
+def pytest_sessionfinish(session: pytest.Session) -> None:
+    out = session.config.getoption("ratios", None)
+    if out is not None:
+        heading = session.config.getoption("ratios_heading")
+        write_ratios(out, session.config.stash[TOLD], heading)
+
+
+@pytest.fixture
+def tell(request: pytest.FixtureRequest) -> Callable[..., Ratio]:
+    """Print a ratio from what its rounds measured, and keep it."""
+
+    def told(what: str, *measured: float, aim: str = "") -> Ratio:
+        one = ratio_of(what, measured, aim)
+        request.config.stash[TOLD].append(one)
+        print(f"\n{words(one)}")
+        return one
+
+    return told
+
+
 def seconds(run: Callable[[], object]) -> float:
     start = time.perf_counter()
     run()
@@ -33,17 +66,19 @@ def seconds(run: Callable[[], object]) -> float:
 
 
 @pytest.fixture
-def ratio() -> Callable[..., float]:
+def ratio(tell: Callable[..., Ratio]) -> Callable[..., float]:
     """Median ratio of two callables run in turn, printed with what it is about."""
 
     def measure(
-        what: str, ours: Callable[[], object], reference: Callable[[], object], rounds: int = 7
+        what: str,
+        ours: Callable[[], object],
+        reference: Callable[[], object],
+        rounds: int = 7,
+        aim: str = "",
     ) -> float:
         ours(), reference()
-        ratios = [seconds(ours) / seconds(reference) for _ in range(rounds)]
-        median = statistics.median(ratios)
-        print(f"\n{what}: {median:.2f} times (of {rounds}: {min(ratios):.2f}-{max(ratios):.2f})")
-        return median
+        measured = [seconds(ours) / seconds(reference) for _ in range(rounds)]
+        return tell(what, *measured, aim=aim).median
 
     return measure
 

@@ -119,9 +119,10 @@ def test_a_changed_limb_against_its_own_row(
         lambda: changed(next(mine)),
         lambda: its_own(next(theirs)),
         rounds=min(25, len(cold) - 1),
+        aim="≤ 1.5",
     )
     ratio(
-        "the same / everything anew",
+        f"a changed limb of {len(base.plan.limbs)} / everything anew",
         lambda: changed(next(mine)),
         lambda: open_study(tmp_path / "plan.toml").study.coverage,  # type: ignore[union-attr]
         rounds=3,

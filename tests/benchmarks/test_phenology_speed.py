@@ -10,6 +10,7 @@ from collections.abc import Callable
 import numpy as np
 import pytest
 from pytest_benchmark.fixture import BenchmarkFixture
+from ratios import Ratio
 
 from pollinet.domain import (
     BloomEvidence,
@@ -53,7 +54,9 @@ def sums_of(weather: DailyWeather) -> SeasonSums:
 
 
 @pytest.mark.filterwarnings("ignore")
-def test_portions_of_thirty_winters_against_xclim(benchmark: BenchmarkFixture) -> None:
+def test_portions_of_thirty_winters_against_xclim(
+    benchmark: BenchmarkFixture, tell: Callable[..., Ratio]
+) -> None:
     if benchmark.disabled:
         pytest.skip("speed is compared only in a benchmark run")
     with warnings.catch_warnings():
@@ -75,13 +78,13 @@ def test_portions_of_thirty_winters_against_xclim(benchmark: BenchmarkFixture) -
 
     theirs()  # numba compiles on the first call
     ours_s = best_time_s(lambda: chill_portions(seasons))
-    ratio = best_time_s(theirs) / ours_s
-    benchmark.extra_info["times faster than xclim"] = round(ratio, 1)
+    tell("xclim's / our chill portions of 30 winters", best_time_s(theirs) / ours_s, aim="≥ 50")
     benchmark(chill_portions, seasons)
-    assert ratio >= 20
 
 
-def test_bloom_of_a_thousand_varieties_against_chill_and_heat(benchmark: BenchmarkFixture) -> None:
+def test_bloom_of_a_thousand_varieties_against_chill_and_heat(
+    benchmark: BenchmarkFixture, tell: Callable[..., Ratio]
+) -> None:
     if benchmark.disabled:
         pytest.skip("speed is compared only in a benchmark run")
     weather = daily(50)
@@ -103,12 +106,11 @@ def test_bloom_of_a_thousand_varieties_against_chill_and_heat(benchmark: Benchma
         )
 
     ratio = best_time_s(bloom) / best_time_s(lambda: sums_of(weather))
+    tell("bloom of 1,000 varieties / chill and heat of 50 winters", ratio, aim="≤ 2")
     tracemalloc.start()
     bloom()
     peak_mb = tracemalloc.get_traced_memory()[1] / 1e6
     tracemalloc.stop()
-    benchmark.extra_info["times the chill and heat step"] = round(ratio, 2)
     benchmark.extra_info["peak MB"] = round(peak_mb)
     benchmark(bloom)
-    assert ratio <= 2
     assert peak_mb < 1000

@@ -11,7 +11,8 @@ from pathlib import Path
 def test_help_against_an_empty_program(ratio: Callable, python: Callable) -> None:
     """Aim: within 3 times."""
     code = "from pollinet.cli import main; main(['--help'])"
-    ratio("pollinet --help / python -c pass", python("-c", code), python("-c", "pass"), 15)
+    ratio("pollinet --help / python -c pass", python("-c", code), python("-c", "pass"), 15,
+          aim="≤ 3")  # fmt: skip
 
 
 def test_check_against_importing_its_libraries(
@@ -25,4 +26,5 @@ def test_check_against_importing_its_libraries(
         "pollinet check on the demo / importing numpy, networkx, scipy.optimize, matplotlib",
         python("-m", "pollinet", "check", str(tmp_path / "plan.toml"), ok=(1,)),
         python("-c", imports),
+        aim="≤ 0.9",
     )

@@ -76,6 +76,8 @@ SCREENS = (
     "/write?try=change:C-mid:Kordia",
     "/compare?a=graft:cherry:new:Sam&b=graft:cherry:new:Kordia",
     "/spring?limb=C-mid",
+    "/lost-label/C-mid",
+    "/lost-label/C-mid?picked=07-02",
     "/orchard",
     "/notes",
     "/variety/Kordia",

@@ -6,14 +6,13 @@ import shutil
 import subprocess
 import sys
 from collections.abc import Callable
-from importlib import import_module
 from pathlib import Path
 from typing import Any
 
 import click
 import pytest
 
-from pollinet.cli import COMMANDS
+from pollinet.cli import COMMANDS, load
 from pollinet.cli.completion import SHELLS, script, words_after
 from pollinet.demo import demo_files, write_demo
 
@@ -37,7 +36,7 @@ def test_commands_are_completed_from_the_table() -> None:
 @pytest.mark.parametrize("name", COMMANDS)
 def test_every_option_is_offered(name: str) -> None:
     """Click's own list of a command's options, against the words that are offered."""
-    command: click.Command = getattr(import_module(f"pollinet.cli.{name}"), name)
+    command: click.Command = load(name)
     options = {word for one in command.params if isinstance(one, click.Option) for word in one.opts}
     offered = set(words_after([name], "--"))
     assert {word for word in options if word.startswith("--")} | {"--help"} == offered

@@ -7,14 +7,13 @@ import shlex
 import time
 from collections.abc import Callable, Iterator
 from datetime import date
-from importlib import import_module
 from pathlib import Path
 from typing import Any
 
 import click
 import pytest
 
-from pollinet.cli import COMMANDS, common
+from pollinet.cli import COMMANDS, common, load
 from pollinet.demo import demo_files, write_demo
 from pollinet.study import Study
 
@@ -27,7 +26,7 @@ LINE = re.compile(r"(?<!`)pollinet ([a-z].*?)(?=;|\.(?: |$)|, (?:after|and) |$)"
 def commands() -> Iterator[tuple[str, click.Command]]:
     """All commands with those below them."""
     for name in COMMANDS:
-        command: click.Command = getattr(import_module(f"pollinet.cli.{name}"), name)
+        command: click.Command = load(name)
         yield name, command
         if isinstance(command, click.Group):
             yield from ((f"{name} {one}", inner) for one, inner in command.commands.items())
@@ -111,6 +110,8 @@ def test_examples_run_as_they_stand(
         (garden / "notes.txt").write_text(text, encoding="utf-8")
     if "apple-2" in words:
         second_tree(garden)
+    if name == "collection":
+        write_demo(garden / "gardens" / "hill", demo_files())
     if name in ("diagnose", "fit"):
         note = ("--stage", "full", "--date", "2026-04-12")
         assert pollinet("record", "plan.toml", "A-top", *note).code == 0

@@ -26,6 +26,7 @@ LINES: tuple[tuple[str, Sequence[str]], ...] = (
     ("balance", ("balance", "plan.toml")),
     ("check", ("check", "plan.toml", "--warmer", "2")),
     ("chill", ("chill", "plan.toml", "--warmer", "2")),
+    ("collection", ("collection", "gardens")),
     ("cover", ("cover", "plan.toml", "--years", "--trade-off", "--warmer", "2")),
     ("cover", ("cover", "plan.toml", "--never", "Sam", "--never", "Kordia", "--level", "0.99")),
     ("cross", ("cross", "Stella", "Bing")),
@@ -35,6 +36,7 @@ LINES: tuple[tuple[str, Sequence[str]], ...] = (
     ("donors", ("donors", "plan.toml", "C-mid")),
     ("fit", ("fit", "plan.toml")),
     ("graph", ("graph", "plan.toml")),
+    ("lost-label", ("lost-label", "plan.toml", "A-top", "--picked", "09-20")),
     ("pollinizer", ("pollinizer", "plan.toml")),
     ("record", ("record", "plan.toml", "C-top", "--fruits", "12", "--year", "2024")),
     ("record-log", ("record", "plan.toml")),
@@ -74,6 +76,13 @@ def _is_object(part: dict[str, Any]) -> bool:
 def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
     made = tmp_path_factory.mktemp("garden")
     write_demo(made, demo_files())
+    for name, longitude in (("one", "7.2004"), ("two", "7.2010")):
+        write_demo(made / "gardens" / name, demo_files())
+        plan = made / "gardens" / name / "plan.toml"
+        text = plan.read_text(encoding="utf-8").replace(
+            "longitude = 7.2", f"longitude = {longitude}"
+        )
+        plan.write_text(text, encoding="utf-8")
     (made / "pairs.csv").write_text(
         "species,female,male\nsweet cherry,Bing,Lambert\napple,Gala,No Such Apple\n"
     )

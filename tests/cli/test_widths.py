@@ -99,7 +99,7 @@ def shown(monkeypatch: pytest.MonkeyPatch, capsys: Any) -> Callable[..., dict[in
         return 0
 
     for name in COMMANDS:
-        module = import_module(f"pollinet.cli.{name}")
+        module = import_module(f"pollinet.cli.{name.replace('-', '_')}")
         if hasattr(module, "give"):
             monkeypatch.setattr(module, "give", give_at_all)
 

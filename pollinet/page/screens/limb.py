@@ -51,6 +51,7 @@ def show(name: str) -> str | tuple[str, int]:
         wood=wood,
         enough=enough,
         grafts={donor.variety: graft_of(donor) for donor in wood} if room else {},
+        is_lost=not next(limb for limb in study.plan.limbs if limb.id == row.id).known,
         nameless={variety.id.name for variety in study.plan.presumed},
         lose=text_of(Lose(row.id)),
         memory=[memory_text(limbs[0].memory)] if limbs[0].memory else [],

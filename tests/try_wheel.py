@@ -1,9 +1,10 @@
-"""Proves the lower bounds of `pyproject.toml`: runs the program with the lowest versions allowed.
+"""Tries the wheel as a grower would get it, with the newest and the lowest libraries allowed.
 
-`python tests/lowest_versions.py [FOLDER …]` makes a fresh environment in a temporary folder,
-installs each `>=X` of the program and of its extra `fetch` as `==X`, and runs the commands below
-on the demo. With folders of tests it installs the extra `test` at its lowest too, and runs these
-tests. Not part of the suite: it downloads, and takes minutes.
+`python tests/try_wheel.py [FOLDER …]` builds the wheel and makes two fresh environments in a
+temporary folder: one with the newest libraries, and one that proves the lower bounds of
+`pyproject.toml`, with each `>=X` of the program and of its extras `fetch` and `page` as `==X`. It
+runs the commands below on the demo in both. With folders of tests it installs the extra `test` at
+its lowest too, and runs these tests. Not part of the suite: it downloads, and takes minutes.
 """
 
 from __future__ import annotations
@@ -22,6 +23,9 @@ from pathlib import Path
 
 CHECKOUT = Path(__file__).resolve().parents[1]
 PLAN = "pollinet-demo/plan.toml"
+
+EXTRAS = ("fetch", "page")
+"""Extras that are installed with it; `towns` is large, and has nothing but data."""
 
 NOISE = re.compile(r"Traceback|\w*Warning:")
 """What a library that does not fit says on standard error."""
@@ -106,6 +110,8 @@ SMOKE: tuple[tuple[str, int, Callable[[str, Path], bool]], ...] = (
     ("cross Van Regina", 0, holds("Regina")),
     (f"record {PLAN} C-mid --stage full --date 2026-04-12", 0, holds("2026")),
     (f"plan rename {PLAN} C-mid C-middle", 0, holds("C-middle")),
+    ("collection pollinet-demo --map map.svg", 1, starts("map.svg", b"<?xml")),
+    (f"page {PLAN} --take-along garden.html", 0, starts("garden.html", b"<!DOCTYPE html>")),
     ("completion bash", 0, holds("complete")),
 )
 """A command, the exit code and the answer that it must have."""
@@ -123,8 +129,37 @@ def fault(
     return "" if right(run.stdout, here) else f"not the answer that it should be\n{run.stdout}"
 
 
+def built(folder: Path) -> Path:
+    """The wheel of this checkout."""
+    build = [sys.executable, "-m", "build", "--wheel", "--outdir", str(folder), str(CHECKOUT)]
+    subprocess.run(build, check=True, stdout=subprocess.DEVNULL)
+    (wheel,) = folder.glob("*.whl")
+    return wheel
+
+
+def environment(here: Path, requirements: Iterable[str]) -> list[str | Path]:
+    """A fresh environment with these, from wheels alone; gives the words that install more."""
+    here.mkdir()
+    venv.create(here / "venv", with_pip=True)
+    python = programs(here) / "python"
+    pip = [python, "-m", "pip", "install", "--quiet", "--only-binary", ":all:"]
+    subprocess.run([*pip, *requirements], check=True)
+    return pip
+
+
+def faults_in(here: Path, called: str) -> int:
+    """Run every command in an environment; how many of them are wrong."""
+    faults = 0
+    for words, code, right in SMOKE:
+        wrong = fault(programs(here) / "pollinet", here, words, code, right)
+        faults += bool(wrong)
+        told = "FAILS" if wrong else "right"
+        print(f"{told}  {called}: pollinet {words}\n{wrong}".rstrip(), flush=True)
+    return faults
+
+
 def main(folders: list[str]) -> int:
-    """Make the environment, run the commands; returns the exit code."""
+    """Make the environments, run the commands; returns the exit code."""
     project = tomllib.loads((CHECKOUT / "pyproject.toml").read_text(encoding="utf-8"))["project"]
     oldest = project["requires-python"].removeprefix(">=")
     if sys.version_info[:2] != tuple(map(int, oldest.split("."))):
@@ -133,26 +168,14 @@ def main(folders: list[str]) -> int:
         )
     extras = project["optional-dependencies"]
     with tempfile.TemporaryDirectory() as name:
-        here = Path(name)
-        venv.create(here / "venv", with_pip=True)
-        pip = [
-            programs(here) / "python",
-            "-m",
-            "pip",
-            "install",
-            "--quiet",
-            "--only-binary",
-            ":all:",
-        ]
-        pins = lowest([*project["dependencies"], *extras["fetch"]])
-        subprocess.run([*pip, *pins, str(CHECKOUT)], check=True)
-        faults = 0
-        for words, code, right in SMOKE:
-            wrong = fault(programs(here) / "pollinet", here, words, code, right)
-            faults += bool(wrong)
-            print(
-                f"{'FAILS' if wrong else 'right'}  pollinet {words}\n{wrong}".rstrip(), flush=True
-            )
+        wheel = built(Path(name))
+        newest = Path(name) / "newest"
+        environment(newest, [f"{wheel}[{','.join(EXTRAS)}]"])
+        faults = faults_in(newest, "newest")
+        here = Path(name) / "lowest"
+        wanted = [*project["dependencies"], *(one for extra in EXTRAS for one in extras[extra])]
+        pip = environment(here, [*lowest(wanted), str(wheel)])
+        faults += faults_in(here, "lowest")
         if folders:
             # On top of the others: what only the tests need may ask for newer ones of these.
             subprocess.run([*pip, *lowest(extras["test"])], check=True)
