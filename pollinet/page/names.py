@@ -29,7 +29,7 @@ def at_hand(study: Study, fruit: str) -> tuple[str, ...]:
     plan = study.plan
     wood = [scion.variety for scion in plan.scions if scion.blocked is None]
     own = [one.id for one in plan.own_varieties]
-    here = [limb.variety for limb in plan.limbs]
+    here = [limb.variety for limb in plan.limbs if limb.known]
     here += [one.variety for one in plan.neighbours]
     names = [one.name for one in (*wood, *own, *here) if one.species == fruit]
     return tuple(dict.fromkeys(names))
