@@ -11,6 +11,9 @@ from datetime import date, timedelta
 
 from pollinet.advice.rules import Rows, split
 
+NORTHERN_MIDWINTER, SOUTHERN_MIDWINTER = 355.0, 172.0
+"""Winter solstice. [day of year]"""
+
 
 @dataclass(frozen=True)
 class LimbDates:
@@ -20,6 +23,7 @@ class LimbDates:
     `uncovered` or `alternates`.
     leafing : of a fruit that blooms months before it leafs, as noted; else None.
     before_leaf : whether it does: no graft is then dated from bloom.
+    midwinter : day of the winter solstice where it stands.
     """
 
     limb: str
@@ -32,6 +36,7 @@ class LimbDates:
     marks: frozenset[str] = frozenset()
     leafing: float | None = None
     before_leaf: bool = False
+    midwinter: float = NORTHERN_MIDWINTER
 
 
 @dataclass(frozen=True)
@@ -127,6 +132,7 @@ def _anchors(anchor: str, limb: LimbDates) -> tuple[float, float] | None:
         "bloom-start": limb.start,
         "full-bloom": limb.full,
         "harvest": limb.harvest,
+        "midwinter": limb.midwinter,
     }[anchor]
     return None if day is None else (day, limb.end)
 

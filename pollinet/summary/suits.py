@@ -21,7 +21,13 @@ from pollinet.advice.harvest import (
 )
 from pollinet.advice.look import BloomLook
 from pollinet.advice.season import bears
-from pollinet.advice.work import LimbDates, Task, tasks
+from pollinet.advice.work import (
+    NORTHERN_MIDWINTER,
+    SOUTHERN_MIDWINTER,
+    LimbDates,
+    Task,
+    tasks,
+)
 from pollinet.days import day_of_year
 from pollinet.domain import Bloom, NetworkInput, Normals, Scion, Variety, VarietyId
 from pollinet.language import N_
@@ -364,7 +370,9 @@ def year_of_work(
     dates: Sequence[LimbDates], today: date, scions: Mapping[str, tuple[str, ...]]
 ) -> tuple[Task, ...]:
     """The tasks of the coming twelve months, dated from usual bloom at this site."""
-    return tasks(advice_tables()["work"], dates, today, scions)
+    tables = advice_tables()
+    windows = ({**row, "scope": "graft"} for row in tables["grafting_windows"])
+    return tasks((*tables["work"], *windows), dates, today, scions)
 
 
 def scions_to_graft(network: NetworkInput, cover: Cover) -> dict[str, tuple[str, ...]]:
@@ -402,6 +410,8 @@ def limb_dates(study: Study) -> tuple[LimbDates, ...]:
     leafing = _leafing_days(study)
     balance = {b.limb: b for limbs in garden_balance(study).values() for b in limbs}
     spare = {tree.id for tree in study.plan.trees if tree.spare_limbs > 0}
+    southern = study.plan.site.latitude < 0
+    midwinter = SOUTHERN_MIDWINTER if southern else NORTHERN_MIDWINTER
     found = []
     for limb in study.plan.limbs:
         dates = bloom_dates(study.bloom, limb.variety)
@@ -423,7 +433,7 @@ def limb_dates(study: Study) -> tuple[LimbDates, ...]:
                 limb.id, limb.variety.name, limb.variety.species, dates.start, dates.full, end,
                 None if harvest is None else harvest.day,
                 frozenset(name for name, holds in marks.items() if holds),
-                leafing.get(limb.id), study.fruit_of(study.known[limb.variety]).shed_apart,
+                leafing.get(limb.id), study.fruit_of(study.known[limb.variety]).shed_apart, midwinter,
             )
         )  # fmt: skip
     return tuple(found)
