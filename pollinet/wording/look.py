@@ -99,11 +99,11 @@ def _leafing_words(look: TreeLook) -> str:
     found = look.leafing
     if found.word is None or found.window_days is None:
         return _("Leafing not noted.")
-    time = days(found.window_days)
+    word, time = _(found.word).capitalize(), days(found.window_days)
     if found.unknown:
-        text = _("In leaf {word}, by {days}; not noted: {limbs}.")
-        return text.format(word=_(found.word), days=time, limbs=joined(found.unknown))
-    return _("In leaf {word}, by {days}.").format(word=_(found.word), days=time)
+        text = _("{word} in leaf, by {days}; not noted: {limbs}.")
+        return text.format(word=word, days=time, limbs=joined(found.unknown))
+    return _("{word} in leaf, by {days}.").format(word=word, days=time)
 
 
 def lag_text(lag_days: float | None) -> str:

@@ -83,7 +83,7 @@ def task_limbs(task: Task) -> str:
 def _where(task: Task, limbs: Sequence[str]) -> str:
     fruit = _(task.fruit)
     if task.scions is not None:
-        return f"{fruit}: {_scions(task)}"
+        return f"{fruit}: {_scions(task)}" if task.scions or not task.needed else fruit
     if len(limbs) > SHOWN:
         text = ngettext("{fruit}, {number} limb", "{fruit}, {number} limbs", len(limbs))
         where = text.format(fruit=fruit, number=len(limbs))
@@ -96,9 +96,7 @@ def _where(task: Task, limbs: Sequence[str]) -> str:
 
 
 def _scions(task: Task) -> str:
-    if task.scions:
-        return joined(task.scions)
-    return _("see below") if task.needed else _("scions of your choice")
+    return joined(task.scions or ()) or _("scions of your choice")
 
 
 def work_rows(found: Iterable[Task], today: date | None = None) -> list[Row]:
