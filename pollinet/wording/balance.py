@@ -7,6 +7,7 @@ from collections.abc import Mapping, Sequence
 from pollinet.advice.balance import Flag, LimbBalance, Thinning, outgrown
 from pollinet.language import N_, _, joined, ngettext, number
 from pollinet.wording.sentences import first_of, memory_text
+from pollinet.wording.varieties import vigour_words
 
 Trees = Mapping[str, Sequence[LimbBalance]]
 """Limbs by the id of their tree."""
@@ -110,7 +111,7 @@ def vigour_text(limb: LimbBalance) -> str:
     """Its vigour in a table cell, with whose it is; empty: not known."""
     if limb.vigour is None:
         return ""
-    word = _(limb.vigour.word)
+    word = vigour_words(limb.vigour.word)
     if limb.vigour.rests_on == "sport":
         return _("{vigour} (as {parent})").format(vigour=word, parent=limb.vigour.parent)
     if limb.vigour.rests_on == "triploid":
@@ -175,7 +176,7 @@ def _missing(limbs: Sequence[LimbBalance]) -> list[str]:
         notes.append(text.format(limbs=first_of(ageless, NAMED)))
     unknown = list(dict.fromkeys(x.variety.name for x in limbs if x.vigour is None))
     if unknown:
-        text = _("Vigour not known of {names}: its shoots beside the others' will tell.")
+        text = _("Vigour not known of {names}: their shoots against those of the others will tell.")
         notes.append(text.format(names=first_of(unknown, NAMED)))
     return notes
 

@@ -213,7 +213,7 @@ def first_bloom_lines(limbs: Sequence[str], spring: int) -> list[str]:
     """Young limbs that may flower for the first time."""
     if not limbs:
         return []
-    text = _("Young, and may flower for the first time in {year}: {limbs}. Pick off what sets; "
+    text = _("Young, and may flower for the first time in {year}: {limbs}. Leave a few fruits "
              "their crop is not counted yet.")  # fmt: skip
     return [text.format(year=spring, limbs=first_of(limbs, NAMED))]
 
