@@ -91,9 +91,9 @@ def work(
     def show() -> None:
         show_work(year, study)
         if out is not None:
-            print_lines(["", _("The calendar is in {file}.").format(file=out)])
+            print_lines([_("The calendar is in {file}.").format(file=out)])
         if sheet is not None:
-            print_lines(["", _("The sheet for the shed door is in {file}.").format(file=sheet)])
+            print_lines([_("The sheet for the shed door is in {file}.").format(file=sheet)])
 
     return give(work_of(study, year), show, as_json=as_json, csv=csv)
 
@@ -123,7 +123,7 @@ def _first_day(text: str | None, as_json: bool) -> date:
     raise BadInput([Finding("error", "wrong-date", message, place="--from", cure=cure)], as_json)
 
 
-SHOWN_TASKS, SHOWN_REASONS = 12, 3
+SHOWN_TASKS, SHOWN_REASONS = 10, 3
 """Rows and reasons shown; all of them are in the calendar file and on the sheet."""
 
 
@@ -150,6 +150,6 @@ def show_work(year: YearOfWork, study: Study) -> None:
             "",
             *work_notes(year),
             weather_words(study.record, study.winters),
-            _(MIND),
+            f"{_(MIND)} {_('More stands on the sheet (--print).')}",
         ]
     )

@@ -270,6 +270,10 @@ def work_from(study: Study, today: date) -> YearOfWork:
 JAR_NAMES = 3
 """Varieties named for one jar."""
 
+WELL_KNOWN = 60
+"""So many varieties of a fruit of which most is told are looked at for a jar: those that somebody
+near is likely to have. Own convention."""
+
 LEAST_JAR = 0.5
 """A variety is named for a jar where it would serve in half of the winters. Own convention."""
 
@@ -278,7 +282,7 @@ def jar_donors(study: Study) -> dict[str, tuple[str, ...]]:
     """Whose blossom would serve each limb that has no sure donor, the best first.
 
     Trees next door and the mother trees of scions at hand go before; where none of these would
-    do, varieties of the catalogue, the best known of the good ones.
+    do, well-known varieties of the catalogue.
     """
     nodes = study.network.nodes
     bare = [row.node for row in study.coverage if not row.covered]
@@ -288,21 +292,29 @@ def jar_donors(study: Study) -> dict[str, tuple[str, ...]]:
     named = {limb: [name.name for name, _ in sources] for limb, sources in found.items()}
     missing = [node for node in bare if not named.get(nodes[node].id)]
     fruits = {nodes[node].variety.species for node in missing}
-    more = [one for one in study.free_scions(from_catalogue=True) if one.variety.species in fruits]
-    if missing and more:
-        facts = study.catalogue.varieties
-        for limb, sources in _jars_from(study, missing, more).items():
+    known = [scion for fruit in sorted(fruits) for scion in _well_known(study, fruit)]
+    if known:
+        told = study.known
+        for limb, sources in _jars_from(study, missing, known).items():
             ranked = sorted(
                 sources,
                 key=lambda one: (
                     one[1].verdict.answer == "unknown",
                     -round(one[1].reliability, 1),
-                    -len(facts[one[0]].facts) if one[0] in facts else 0,
+                    -len(told[one[0]].facts),
                     one[0],
                 ),
             )
             named[limb] = [name.name for name, _ in ranked]
     return {limb: tuple(dict.fromkeys(names))[:JAR_NAMES] for limb, names in named.items() if names}
+
+
+def _well_known(study: Study, fruit: str) -> list[Scion]:
+    """The varieties of a fruit of which most is told."""
+    told = study.known
+    names = (one.variety for one in study.catalogue_scions() if one.variety.species == fruit)
+    ranked = sorted(dict.fromkeys(names), key=lambda name: (-len(told[name].facts), name))
+    return [Scion(name) for name in ranked[:WELL_KNOWN]]
 
 
 def _jars_from(

@@ -117,18 +117,48 @@ def work_rows(found: Iterable[Task], today: date | None = None) -> list[Row]:
     ]
 
 
+ONE_BY_ONE = ("uncovered", "doubtful", "harvest", "graft")
+"""Scopes of work of which the place is not the fruit alone."""
+
+
+def kind_rows(found: Iterable[Task], most: int) -> list[tuple[str, str, str]]:
+    """The same in one row a kind of work, with the first `most` places and their days."""
+    kinds: dict[str, list[Row]] = {}
+    for row in work_rows(found):
+        kinds.setdefault(row.what, []).append(row)
+    told = []
+    for what, rows in kinds.items():
+        first, last = min(r.task.first for r in rows), max(r.task.last for r in rows)
+        places = [
+            _("{place} {dates}").format(
+                place=row.where if row.task.scope in ONE_BY_ONE else _(row.task.fruit),
+                dates=date_range(_day(row.task.first), _day(row.task.last)),
+            )
+            for row in rows
+        ]
+        more = len(places) - most
+        rest = ngettext("and {number} more", "and {number} more", more).format(number=more)
+        where = "; ".join([*places[:most], *([rest] if more > 0 else [])])
+        whole = f"{short_date(_day(first))} – {short_date(_day(last))} {last.year}"
+        told.append((whole, what, where))
+    return told
+
+
 def reason_lines(found: Iterable[Task], most: int | None = None) -> list[str]:
     """Why each kind of work is done, once."""
-    kinds = list({(task.task, task.reason): task for task in found if task.needed}.values())
+    kinds = {(task.title, task.reason): task for task in found if task.needed}
+    if most is not None:
+        # Of one work that is done for several reasons the first is told.
+        kinds = {(task.title, ""): task for task in reversed(kinds.values())}
+    told = sorted(kinds.values(), key=lambda task: (task.first, task.last))
     text = _("{work}: {reason}.")
-    return [text.format(work=_(task.title), reason=_(task.reason)) for task in kinds[:most]]
+    return [text.format(work=_(task.title), reason=_(task.reason)) for task in told[:most]]
 
 
 MIND = N_(
     "Mind: local rules go first (plant health, sprays, nesting birds, protected varieties). A "
     "three-legged ladder on soil, clear of power lines; blades away from the body; no insecticide "
-    "on open flowers, for the bees; wood and blossom from healthy trees only, tools clean. More "
-    "stands on the sheet (--print)."
+    "on open flowers, for the bees; wood and blossom from healthy trees only, tools clean."
 )
 """What to mind, where there is no room for more."""
 
@@ -169,15 +199,15 @@ def over_lines(found: Sequence[Task]) -> list[str]:
 
 
 def room_lines(found: Iterable[Task]) -> list[str]:
-    """When a graft could be made that nothing needs, by fruit."""
-    spans: dict[str, list[str]] = {}
-    for task in found:
-        if not task.needed and task.task != "order-scions":
-            span = f"{_small(task)} {task_dates(task)}"
-            spans.setdefault(task.fruit, []).append(span)
-    text = _("Room for a graft that, as far as is known, nothing needs, {fruit}: {spans}.")
-    lines = [text.format(fruit=_(fruit), spans="; ".join(told)) for fruit, told in spans.items()]
-    return lines[:SHOWN]
+    """Where a graft could be made that nothing needs, and when its wood is cut."""
+    cuts = [task for task in found if not task.needed and task.task == "cut-scions"]
+    if not cuts:
+        return []
+    one = _("{fruit} ({dates})")
+    told = [one.format(fruit=_(task.fruit), dates=task_dates(task)) for task in cuts]
+    text = _("Room for grafts that, as far as is known, no limb needs, with the days on which to "
+             "cut the wood: {fruits}. The calendar (--out) has all their dates.")  # fmt: skip
+    return [text.format(fruits=first_of(told, NAMED))]
 
 
 def rests_lines(found: Iterable[Task], undated: Sequence[str]) -> list[str]:
@@ -213,8 +243,8 @@ def first_bloom_lines(limbs: Sequence[str], spring: int) -> list[str]:
     """Young limbs that may flower for the first time."""
     if not limbs:
         return []
-    text = _("Young, and may flower for the first time in {year}: {limbs}. Leave a few fruits "
-             "their crop is not counted yet.")  # fmt: skip
+    text = _("Young, and may flower for the first time in {year}: {limbs}. Leave a few fruits at "
+             "most; their crop is not counted yet.")  # fmt: skip
     return [text.format(year=spring, limbs=first_of(limbs, NAMED))]
 
 
