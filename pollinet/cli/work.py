@@ -150,6 +150,6 @@ def show_work(year: YearOfWork, study: Study) -> None:
             "",
             *work_notes(year),
             weather_words(study.record, study.winters),
-            f"{_(MIND)} {_('More stands on the sheet (--print).')}",
+            " ".join([_(MIND), _("More stands on the sheet (--print).")]),
         ]
     )
