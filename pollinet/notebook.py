@@ -227,9 +227,11 @@ class Garden:
     def balance(self) -> Balance:
         """Which limbs grow away from the others, and how even the trees look in spring."""
         from pollinet.answers.balance import balance_of
+        from pollinet.days import coming_spring
         from pollinet.summary.advice import garden_looks
 
-        return balance_of(self.study, garden_looks(self.study))
+        year = coming_spring(self.study.plan.site.latitude, date.today())
+        return balance_of(self.study, garden_looks(self.study), year)
 
     def without(self, *names: str, from_catalogue: bool = False) -> Without | WithoutEach:
         """The plan after a loss; without a name the loss of each limb and neighbour in turn.
@@ -297,7 +299,8 @@ class Garden:
 
     def work(self, first: date | None = None) -> Work:
         """The work of the twelve months from a day on; None: from today."""
-        from pollinet.answers.work import work_from, work_of
+        from pollinet.answers.work import work_of
+        from pollinet.summary.work import work_from
 
         return work_of(self.study, work_from(self.study, first or date.today()))
 

@@ -34,7 +34,7 @@ second. Own convention. [days]"""
 class BloomLook:
     """How a tree looks in bloom.
 
-    word : None: bloom of fewer than two limbs is known.
+    word : None: bloom is known of fewer than two limbs, or not of nearly all.
     together : share of the days with any limb in flower on which nearly all are, in the median
         scenario; None as above.
     even_share : share of the scenarios in which the tree is even.
@@ -105,8 +105,10 @@ def bloom_look(
         return BloomLook(None, None, None, {}, unknown)
     any_bloom = np.isfinite(full_h).any(axis=0)
     full = full_h[known][:, any_bloom]
-    shares = shares_together(start_h[known], end_h[known])[any_bloom]
     lags = np.nanmedian((full - np.nanmedian(full, axis=0)) / 24, axis=1)
+    if len(names) < nearly_all(len(limbs)):
+        return BloomLook(None, None, None, dict(zip(names, lags.tolist(), strict=True)), unknown)
+    shares = shares_together(start_h[known], end_h[known])[any_bloom]
     together = float(np.median(shares))
     word = _word(even=together >= EVEN_SHARE, lopsided=together < LOPSIDED_SHARE)
     even_share = float((shares >= EVEN_SHARE).mean())

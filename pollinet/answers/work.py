@@ -9,8 +9,8 @@ from typing import Annotated, ClassVar
 from pollinet.advice.work import Task
 from pollinet.answers.base import About, Answer, Findings, Told
 from pollinet.study import Study
-from pollinet.summary.suits import harvest_gaps, limb_dates, scions_to_graft, year_of_work
-from pollinet.wording.suits import work_answer
+from pollinet.summary.work import YearOfWork
+from pollinet.wording.work import work_answer
 
 
 @dataclass(frozen=True)
@@ -26,6 +26,15 @@ class DatedTask:
     scions: Annotated[
         tuple[str, ...] | None,
         About("Varieties to graft, empty: any; null: no work of grafting."),
+    ]
+    donors: Annotated[tuple[str, ...], About("Whose blossom would serve, the best first.")]
+    needed: Annotated[bool, About("False: there is room for a graft, but no limb lacks one.")]
+    undated: Annotated[
+        tuple[str, ...],
+        About("Limbs that go by the run of their fruit, as nobody has dated their bloom."),
+    ]
+    alarm_days: Annotated[
+        int | None, About("Days before its first at which the calendar file reminds; null: none.")
     ]
     reason: str
     source: str
@@ -51,6 +60,16 @@ class Work(Answer):
 
     answer: Told
     tasks: Annotated[tuple[DatedTask, ...], About("By date.")]
+    over: Annotated[
+        tuple[DatedTask, ...], About("Work whose time ended within the last sixty days.")
+    ]
+    limbs_not_dated: Annotated[
+        tuple[str, ...], About("Limbs of which neither bloom nor the weather here is known.")
+    ]
+    no_room: Annotated[
+        tuple[str, ...],
+        About("Fruits with a limb that lacks a donor, no tree of which has a limb to spare."),
+    ]
     grafting_not_dated: Annotated[
         tuple[str, ...],
         About("Fruits that bloom long before they leaf, of which no leafing is noted."),
@@ -65,30 +84,15 @@ class Work(Answer):
     findings: Findings
 
 
-@dataclass(frozen=True)
-class YearOfWork:
-    """The tasks of a year, the gaps between harvests, and fruits whose grafting has no date."""
-
-    tasks: tuple[Task, ...]
-    gaps: tuple[tuple[str, str, float], ...]
-    undated: tuple[str, ...]
-
-
-def work_from(study: Study, today: date) -> YearOfWork:
-    """What there is to do in the twelve months from a day on."""
-    from pollinet.advice.work import undated_grafts
-
-    dates = limb_dates(study)
-    found = year_of_work(dates, today, scions_to_graft(*study.cover()))
-    return YearOfWork(tuple(found), tuple(harvest_gaps(dates)), tuple(undated_grafts(dates)))
-
-
 def work_of(study: Study, year: YearOfWork) -> Work:
     """The answer on the work of a year."""
     return Work(
-        answer=work_answer(year.tasks),
+        answer=work_answer(year.tasks, year.today),
         tasks=tuple(map(_task, year.tasks)),
-        grafting_not_dated=year.undated,
+        over=tuple(map(_task, year.over)),
+        limbs_not_dated=year.undated,
+        no_room=year.no_room,
+        grafting_not_dated=year.undated_grafts,
         harvest_gaps=tuple(HarvestGap(one, other, round(days)) for one, other, days in year.gaps),
         findings=study.findings,
     )
@@ -96,14 +100,18 @@ def work_of(study: Study, year: YearOfWork) -> Work:
 
 def _task(task: Task) -> DatedTask:
     return DatedTask(
-        task.task,
-        task.title,
-        task.first,
-        task.last,
-        task.fruit,
-        tuple(task.limbs),
-        None if task.scions is None else tuple(task.scions),
-        task.reason,
-        task.source,
-        task.status,
+        task=task.task,
+        title=task.title,
+        first=task.first,
+        last=task.last,
+        species=task.fruit,
+        limbs=task.limbs,
+        scions=task.scions,
+        donors=task.donors,
+        needed=task.needed,
+        undated=task.undated,
+        alarm_days=task.alarm_days,
+        reason=task.reason,
+        source=task.source,
+        status=task.status,
     )

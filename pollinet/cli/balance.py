@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from datetime import date
 from pathlib import Path
 
 import click
 
-from pollinet.answers.balance import Balance, BalancedLimb, balance_of
+from pollinet.advice.balance import LimbBalance
+from pollinet.answers.balance import Balance, balance_of
 from pollinet.cli.common import (
     csv_option,
     give,
+    in_language,
     json_option,
     new_table,
     opened,
@@ -18,11 +21,18 @@ from pollinet.cli.common import (
     print_lines,
     print_table,
 )
-from pollinet.summary.advice import TreeLook, garden_looks
-from pollinet.wording.look import FLAGS, lag_text, look_lines, looks_answer
-
-NAMED = 12
-"""Limbs that are named in a note."""
+from pollinet.days import coming_spring
+from pollinet.language import _, number
+from pollinet.study import Study
+from pollinet.summary.advice import TreeLook, garden_balance, garden_looks, garden_thinning
+from pollinet.wording.balance import (
+    balance_notes,
+    flags_text,
+    fruits_text,
+    grafted_text,
+    vigour_text,
+)
+from pollinet.wording.look import lag_text, look_lines, looks_answer
 
 
 @click.command(
@@ -32,6 +42,7 @@ NAMED = 12
 @plan_argument
 @json_option
 @csv_option
+@in_language
 def balance(plan: Path, as_json: bool, csv: Path | None) -> int:
     """Say which limbs grow away from the others, and how even the tree looks in spring.
 
@@ -39,46 +50,35 @@ def balance(plan: Path, as_json: bool, csv: Path | None) -> int:
     """
     study = opened(plan, as_json=as_json)
     looks = garden_looks(study)
-    answer = balance_of(study, looks)
-    return give(answer, lambda: show_balance(answer, looks), as_json=as_json, csv=csv)
+    year = coming_spring(study.plan.site.latitude, date.today())
+    answer = balance_of(study, looks, year)
+    return give(answer, lambda: show_balance(study, answer, looks, year), as_json=as_json, csv=csv)
 
 
-def show_balance(answer: Balance, looks: Mapping[str, TreeLook]) -> None:
+def show_balance(
+    study: Study, answer: Balance, looks: Mapping[str, TreeLook], year: int | None = None
+) -> None:
     """Print the answer, one row a limb, and how the trees look."""
     print_lines([answer.answer, *filter(None, [looks_answer(looks)]), ""])
+    right = {"justify": "right"}
     table = new_table(
-        ("Limb", {}), ("Variety", {}), ("Vigour", {}), ("Grafted", {}),
-        ("Part of the wood", {"justify": "right"}), ("Fruits to leave", {"justify": "right"}),
-        ("Full bloom", {"justify": "right"}), ("What to do", {"ratio": 1}),
+        (_("Limb"), {}), (_("Variety"), {}), (_("Vigour"), {}), (_("Grafted"), {}),
+        (_("Shoots"), right), (_("Part of the wood"), right), (_("Fruits to leave"), right),
+        (_("Full bloom"), right), (_("What to do"), {"ratio": 1}),
     )  # fmt: skip
-    for tree, limbs in answer.trees.items():
+    found = garden_balance(study, year)
+    for tree, limbs in found.items():
         for limb in limbs:
             table.add_row(*_cells(limb, answer.lag_days(tree, limb.limb)))
     print_table(table)
-    print_lines(["", *look_lines(looks), "", *_notes(answer)])
+    told = balance_notes(found, garden_thinning(study))
+    print_lines(["", *look_lines(looks), "", *told])
 
 
-def _cells(limb: BalancedLimb, lag_days: float | None) -> tuple[str, ...]:
-    share = "" if limb.share is None else f"{limb.share * 100:.0f} %"
-    fruits = "" if limb.fruits is None else f"{limb.fruits[0]}–{limb.fruits[1]}"
-    grafted = "" if limb.grafted is None else str(limb.grafted)
+def _cells(limb: LimbBalance, lag_days: float | None) -> tuple[str, ...]:
+    share = "" if limb.share is None else _("{percent} %").format(percent=f"{limb.share * 100:.0f}")
+    shoots = "" if limb.shoots_cm is None else _("{cm} cm").format(cm=number(limb.shoots_cm))
     return (
-        limb.limb, limb.variety, limb.vigour or "not known", grafted, share, fruits,
-        lag_text(lag_days), "; ".join(FLAGS[flag] for flag in limb.flags),
+        limb.limb, limb.variety.name, vigour_text(limb), grafted_text(limb), shoots, share,
+        fruits_text(limb), lag_text(lag_days), flags_text(limb),
     )  # fmt: skip
-
-
-def _notes(answer: Balance) -> list[str]:
-    limbs = [limb for tree in answer.trees.values() for limb in tree]
-    bare = [limb.limb for limb in limbs if limb.area_mm2 is None]
-    notes = []
-    if bare:
-        more = f" and {len(bare) - NAMED} more" if len(bare) > NAMED else ""
-        notes.append(f"Thickness not noted of {', '.join(bare[:NAMED])}{more}: pollinet record "
-                     "PLAN LIMB --diameter MM, a hand's breadth from the trunk.")  # fmt: skip
-    notes.append("Part of the wood: cross-section against that of all limbs of the tree. Fruits to "
-                 "leave: 4 to 6 per cm² of cross-section, known for apple only. Full "
-                 "bloom: days after (+) or before (−) the middle of the tree.")  # fmt: skip
-    notes.append("Strong limbs: cut in summer, no more than a fifth of the crown a year; a "
-                 "three-legged ladder on soil, sure footing before the saw.")  # fmt: skip
-    return notes

@@ -33,9 +33,9 @@ from pollinet.study import Study
 from pollinet.summary.named import trees_named
 from pollinet.summary.scions import farthest_m, height_on
 from pollinet.wording.network import (
-    JAR_NOTES,
     choice_reason,
     harvest_text,
+    jar_notes,
     jar_text,
     placement_text,
     pollinizer_answer,
@@ -154,4 +154,4 @@ def _jar_lines(study: Study, found: Found) -> list[str]:
         return []
     lines = ["", "This spring, until the graft flowers: a jar of cut blossom."]
     lines += [f"- {jar_text(jar, found.jar_nodes)}" for jar in found.jars]
-    return [*lines, *JAR_NOTES]
+    return [*lines, *jar_notes(found.jars, found.jar_nodes)]

@@ -2,19 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from datetime import date
 from pathlib import Path
 
 import click
 
-from pollinet.answers.work import YearOfWork, work_from, work_of
+from pollinet.answers.work import work_of
 from pollinet.cli.common import (
     FIRST_YEAR,
     LAST_YEAR,
     BadInput,
     csv_option,
     give,
+    in_language,
     json_option,
     new_table,
     opened,
@@ -23,39 +23,51 @@ from pollinet.cli.common import (
     print_lines,
     print_table,
     put,
+    show_findings,
     weather_option,
 )
+from pollinet.files import made_by
 from pollinet.findings import Finding
+from pollinet.language import _, ngettext
 from pollinet.messages import say
-from pollinet.readers.advice import advice_tables
 from pollinet.report.calendar_file import MARK, calendar_bytes
 from pollinet.study import Study
-from pollinet.wording.sentences import count, weather_words
-from pollinet.wording.suits import (
-    caution_lines,
-    gap_lines,
-    task_dates,
-    task_limbs,
-    undated_lines,
+from pollinet.summary.work import YearOfWork, work_from
+from pollinet.wording.sentences import weather_words
+from pollinet.wording.work import (
+    MIND,
+    reason_lines,
     work_answer,
+    work_notes,
+    work_rows,
 )
+
+SHEET_MARK = made_by("work sheet").encode()
+"""What tells a sheet of ours: only such a file is written over."""
 
 
 @click.command(
-    epilog="Example: pollinet work plan.toml --out work.ics. Exit codes: 0 an answer, 2 bad input."
+    epilog="Example: pollinet work plan.toml --out work.ics --print shed.pdf. Exit codes: 0 an "
+    "answer, 2 bad input."
 )
 @plan_argument
 @click.option(
     "--out", type=click.Path(path_type=Path), metavar="FILE",
-    help="Write the work as a calendar file (.ics) for a phone or computer.",
+    help="Write the work as a calendar file (.ics) for a phone or computer, with reminders.",
+)  # fmt: skip
+@click.option(
+    "--print", "sheet", type=click.Path(path_type=Path), metavar="FILE",
+    help="Write the work on one sheet of A4 for the shed door (.pdf).",
 )  # fmt: skip
 @click.option("--from", "first", metavar="YYYY-MM-DD", help="First day; without it: today.")
 @weather_option
 @json_option
 @csv_option
+@in_language
 def work(
     plan: Path,
     out: Path | None,
+    sheet: Path | None,
     first: str | None,
     weather: Path | None,
     as_json: bool,
@@ -63,22 +75,37 @@ def work(
 ) -> int:
     """List the work of the coming twelve months, dated from this garden's bloom."""
     today = _first_day(first, as_json)
-    problem = None if out is None else out_problem(out, [".ics"], MARK)
-    if problem is not None:
-        raise BadInput([problem], as_json)
+    problems = [
+        *([] if out is None else [out_problem(out, [".ics"], MARK)]),
+        *([] if sheet is None else [out_problem(sheet, [".pdf"], SHEET_MARK)]),
+    ]
+    if any(problems):
+        raise BadInput([problem for problem in problems if problem is not None], as_json)
     study = opened(plan, weather, as_json=as_json)
     year = work_from(study, today)
-    found = year.tasks
-    cautions = {row["caution"]: row["text"] for row in advice_tables()["cautions"]}
     if out is not None:
-        put(out, calendar_bytes(found, cautions, study, today), MARK, as_json=as_json)
+        put(out, calendar_bytes(year.tasks, study, today), MARK, as_json=as_json)
+    if sheet is not None:
+        _put_sheet(sheet, study, year, as_json=as_json)
 
     def show() -> None:
-        show_work(year, cautions, study)
+        show_work(year, study)
         if out is not None:
-            print_lines(["", f"The calendar is in {out}."])
+            print_lines([_("The calendar is in {file}.").format(file=out)])
+        if sheet is not None:
+            print_lines([_("The sheet for the shed door is in {file}.").format(file=sheet)])
 
     return give(work_of(study, year), show, as_json=as_json, csv=csv)
+
+
+def _put_sheet(sheet: Path, study: Study, year: YearOfWork, *, as_json: bool) -> None:
+    from pollinet.charts.fonts import missing_letters
+    from pollinet.report.work_sheet import sheet_of, sheet_pdf, sheet_words
+
+    made = sheet_of(study, year)
+    if not as_json:
+        show_findings(missing_letters(sheet_words(made), sheet.name, ".ics"))
+    put(sheet, lambda: sheet_pdf(made), SHEET_MARK, as_json=as_json)
 
 
 def _first_day(text: str | None, as_json: bool) -> date:
@@ -96,31 +123,33 @@ def _first_day(text: str | None, as_json: bool) -> date:
     raise BadInput([Finding("error", "wrong-date", message, place="--from", cure=cure)], as_json)
 
 
-SHOWN_TASKS, SHOWN_REASONS = 20, 5
-"""Tasks and reasons shown; all of them are in the calendar file and the JSON."""
+SHOWN_TASKS, SHOWN_REASONS = 10, 3
+"""Rows and reasons shown; all of them are in the calendar file and on the sheet."""
 
 
-def show_work(year: YearOfWork, cautions: Mapping[str, str], study: Study) -> None:
-    """Print what comes next, the table, why, and every caution."""
-    found = year.tasks
-    print_lines([work_answer(found), ""])
-    table = new_table(("When", {"no_wrap": True}), ("What", {}), ("Where", {"ratio": 1}))
-    for task in found[:SHOWN_TASKS]:
-        table.add_row(task_dates(task), task.title, task_limbs(task))
+def show_work(year: YearOfWork, study: Study) -> None:
+    """Print what comes next, the table, why, what is over or not known, and what to mind."""
+    print_lines([work_answer(year.tasks, year.today), ""])
+    rows = work_rows(year.tasks, year.today)
+    table = new_table((_("When"), {"no_wrap": True}), (_("What"), {}), (_("Where"), {"ratio": 1}))
+    for row in rows[:SHOWN_TASKS]:
+        table.add_row(row.when, row.what, row.where)
     print_table(table)
-    more = len(found) - SHOWN_TASKS
-    left = [f"and {count(more, 'task')} more: --out work.ics or --json gives all."]
-    coming = list({task.task: task for task in found}.values())[:SHOWN_REASONS]
+    shown = [row.task for row in rows[:SHOWN_TASKS]]
+    more = len(rows) - SHOWN_TASKS
+    left = ngettext(
+        "and {number} task more: --out work.ics, --print work.pdf or --json gives all.",
+        "and {number} tasks more: --out work.ics, --print work.pdf or --json gives all.",
+        more,
+    )
     print_lines(
         [
-            *(left if more > 0 else []),
+            *([left.format(number=more)] if more > 0 else []),
             "",
-            *(f"- {task.title}: {task.reason}." for task in coming),
+            *(f"- {line}" for line in reason_lines(shown, SHOWN_REASONS)),
             "",
-            *undated_lines(year.undated),
-            *gap_lines(year.gaps),
-            "Dates are those of usual bloom here, not a forecast: go by the tree.",
+            *work_notes(year),
             weather_words(study.record, study.winters),
-            *caution_lines(found, cautions),
+            " ".join([_(MIND), _("More stands on the sheet (--print).")]),
         ]
     )

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any, TypeAlias
 
 from pollinet.errors import BadQuestion
 from pollinet.findings import Finding
-from pollinet.language import N_, _
+from pollinet.language import N_
 from pollinet.messages import say
 from pollinet.readers import plan_bounds
 from pollinet.readers.typed_numbers import value_of
@@ -181,9 +181,9 @@ def pollinizer_told(study: Study, question: Question, said: Said) -> dict[str, A
     from pollinet.answers.pollinizer import pollinizer_of, ranked_choices
     from pollinet.summary.named import trees_named
     from pollinet.wording.network import (
-        JAR_NOTES,
         choice_reason,
         harvest_text,
+        jar_notes,
         jar_text,
         placement_text,
     )
@@ -205,8 +205,8 @@ def pollinizer_told(study: Study, question: Question, said: Said) -> dict[str, A
         "heights": [
             [placement_text(place.height) for place in one.trees] for one in answer.candidates
         ],
-        "jars": [jar_text(jar, found.nodes) for jar in found.jars],
-        "jar_notes": [_(note) for note in JAR_NOTES] if found.jars else [],
+        "jars": [jar_text(jar, found.jar_nodes) for jar in found.jars],
+        "jar_notes": jar_notes(found.jars, found.jar_nodes),
     }
 
 

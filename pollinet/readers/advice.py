@@ -12,7 +12,7 @@ Rows = tuple[Mapping[str, str], ...]
 
 TABLES = (
     *("causes", "evidence", "stages", "questions", "tests", "test_outcomes", "cautions"),
-    *("frost", "set", "load", "work", "remedies"),
+    *("frost", "set", "load", "shoots", "work", "grafting_windows", "remedies"),
 )
 
 

@@ -12,7 +12,7 @@ from typing import TypeAlias
 
 from pollinet import __version__, strips
 from pollinet.advice.harvest import HARVEST_SD_DAYS
-from pollinet.advice.work import LimbDates, Task
+from pollinet.advice.work import LimbDates, Task, undated_grafts
 from pollinet.answers.check import check_of
 from pollinet.answers.cover import Wishes as CoverWishes
 from pollinet.answers.cover import concessions
@@ -31,7 +31,6 @@ from pollinet.network.coverage import LimbCoverage, limb_coverage
 from pollinet.network.problem import cover_problem
 from pollinet.network.resilience import losses
 from pollinet.phenology.frost import frost_nights
-from pollinet.readers.advice import advice_tables
 from pollinet.readers.frost import load_frost_limits
 from pollinet.report.blocks import Block, Bullets, Grid, Paragraph, Picture, Report, Section, Strip
 from pollinet.study import WARMER_C, Study
@@ -48,7 +47,8 @@ from pollinet.summary.outlook import tradeoff_steps, warming_courses
 from pollinet.summary.passed_over import passed_over
 from pollinet.summary.scions import ScionWanted, scions_wanted
 from pollinet.summary.spring import garden_spring
-from pollinet.summary.suits import garden_pickings, limb_dates, scions_to_graft, year_of_work
+from pollinet.summary.suits import garden_pickings
+from pollinet.summary.work import GardenDates, garden_dates, wood_to_graft, year_of_work
 from pollinet.wording.check import (
     LEGEND,
     MARKS,
@@ -79,7 +79,15 @@ from pollinet.wording.sentences import (
     weather_words,
     why_joined,
 )
-from pollinet.wording.suits import caution_lines
+from pollinet.wording.work import (
+    caution_lines,
+    dates_line,
+    reason_lines,
+    rests_lines,
+    room_lines,
+    undated_lines,
+    which_lines,
+)
 
 LIBRARIES = ("numpy", "scipy", "networkx", "matplotlib")
 """Libraries whose versions could move a last digit."""
@@ -118,14 +126,14 @@ class _Asked:
         return scions_wanted(self.study, self.network, self.cover)
 
     @cached_property
-    def dates(self) -> tuple[LimbDates, ...]:
+    def dates(self) -> GardenDates:
         """Usual dates of the limbs."""
-        return limb_dates(self.study)
+        return garden_dates(self.study)
 
     @cached_property
     def tasks(self) -> tuple[Task, ...]:
         """The work of a usual year."""
-        return year_of_work(self.dates, FIRST_DAY, scions_to_graft(self.network, self.cover))
+        return year_of_work(self.dates.limbs, FIRST_DAY, wood_to_graft(self.network, self.cover))
 
     @cached_property
     def needing(self) -> tuple[LimbSummary, ...]:
@@ -379,19 +387,23 @@ FIRST_DAY = date(NOMINAL_YEAR, 1, 1)
 
 def _work(asked: _Asked) -> Blocks:
     """What is done when in a usual year, why, and what to mind; picking has its own section."""
-    shown = [task for task in asked.tasks if task.scope != "harvest"]
-    texts = {row["caution"]: row["text"] for row in advice_tables()["cautions"]}
-    mind = [_(text) for text in caution_lines(asked.tasks, texts)]
+    shown = [task for task in asked.tasks if task.scope != "harvest" and task.needed]
+    mind = caution_lines(asked.tasks)
     if shown:
-        yield Paragraph(_("Dates are those of usual bloom here, not a forecast: go by the tree."))
-        rows = tuple((_when(task), _(task.title), _where(task, asked.dates)) for task in shown)
-        yield Grid((_("When"), _("What"), _("Where")), rows, (3, 5, 5))
-        yield Bullets(
-            tuple(
-                _("{work}: {reason}.").format(work=_(task.title), reason=_(task.reason))
-                for task in {task.task: task for task in shown}.values()
-            )
+        yield Paragraph(dates_line(shown))
+        rows = tuple(
+            (_when(task), _(task.title), _where(task, asked.dates.limbs)) for task in shown
         )
+        yield Grid((_("When"), _("What"), _("Where")), rows, (3, 5, 5))
+        yield Bullets(tuple(reason_lines(shown)))
+    notes = [
+        *which_lines(asked.tasks),
+        *room_lines(asked.tasks),
+        *rests_lines(asked.tasks, asked.dates.undated),
+        *undated_lines(undated_grafts(asked.dates.limbs)),
+    ]
+    if notes:
+        yield Bullets(tuple(notes))
     if asked.wanted:
         yield Paragraph(_(CUTTING))
         mind += [text for text in cautions() if text not in mind]
@@ -410,7 +422,11 @@ def _where(task: Task, dates: Sequence[LimbDates]) -> str:
         return f"{_(task.fruit)}: {joined(task.scions)}" if task.scions else _(task.fruit)
     limbs = tuple(limb.limb for limb in dates if limb.fruit == task.fruit)
     fruit = _(task.fruit)
-    return fruit if task.limbs == limbs else f"{fruit}: {joined(task.limbs)}"
+    where = fruit if task.limbs == limbs else f"{fruit}: {joined(task.limbs)}"
+    if task.donors:
+        text = _("{where}, with {donors}")
+        return text.format(where=where, donors=joined(task.donors, "or"))
+    return where
 
 
 # --- risks and sources -----------------------------------------------------------------------

@@ -5,7 +5,15 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from pollinet.advice.balance import LimbBalance, fruits_to_leave, tree_balance
+import numpy as np
+
+from pollinet.advice.balance import (
+    LimbBalance,
+    Thinning,
+    fruits_to_leave,
+    thinning_of,
+    tree_balance,
+)
 from pollinet.advice.computed import (
     Compared,
     FrostLimits,
@@ -21,6 +29,7 @@ from pollinet.advice.rules import Measure, split
 from pollinet.domain import Bloom, Limb, VarietyId
 from pollinet.phenology.adequacy import is_chill_known
 from pollinet.readers.advice import advice_tables
+from pollinet.readers.bearing import load_bearing
 from pollinet.readers.frost import load_frost_limits
 from pollinet.study import Study
 
@@ -125,11 +134,23 @@ def _chill_known(study: Study, limb: Limb) -> bool:
     return bool(is_chill_known(varieties)[names.index(limb.variety)])
 
 
-def garden_balance(study: Study) -> dict[str, tuple[LimbBalance, ...]]:
-    """Balance of every tree by its id."""
-    log = Log(study.plan, study.records)
+def garden_balance(study: Study, year: int | None = None) -> dict[str, tuple[LimbBalance, ...]]:
+    """Balance of every tree by its id.
+
+    year : this one; None: each limb is judged by its age when it was last measured.
+    """
+    log, tables = Log(study.plan, study.records), advice_tables()
+    ages = load_bearing({tree.species for tree in study.plan.trees}, "graft on a bearing tree")
+    return {
+        tree.id: tree_balance(tree, log, study.known, tables, ages[tree.species].late, year)
+        for tree in study.plan.trees
+    }
+
+
+def garden_thinning(study: Study) -> dict[str, tuple[Thinning, ...]]:
+    """How each kind of fruit of the garden is thinned, as sources say; empty: not known."""
     load = advice_tables()["load"]
-    return {tree.id: tree_balance(tree, log, study.known, load) for tree in study.plan.trees}
+    return {tree.species: thinning_of(tree.species, load) for tree in study.plan.trees}
 
 
 @dataclass(frozen=True)
@@ -159,8 +180,12 @@ def garden_looks(study: Study) -> dict[str, TreeLook]:
 def tree_bloom_look(bloom: Bloom, limbs: Mapping[str, VarietyId]) -> BloomLook:
     """How even a tree with these limbs is in bloom, by the likeliest dates of every winter.
 
-    That a variety's own dates are little known must not make a tree look uneven.
+    That a variety's own dates are little known must not make a tree look uneven; one that nobody
+    has dated is not known, whatever the run of its fruit.
     """
     rows = [bloom.varieties.index(variety) for variety in limbs.values()]
-    hours = (bloom.start_h, bloom.full_h, bloom.end_h)
-    return bloom_look(list(limbs), *(likeliest(values[rows]) for values in hours))
+    undated = ~bloom.dated[rows]
+    hours = [likeliest(values[rows]) for values in (bloom.start_h, bloom.full_h, bloom.end_h)]
+    for values in hours:
+        values[undated] = np.nan
+    return bloom_look(list(limbs), *hours)

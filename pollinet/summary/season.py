@@ -15,7 +15,8 @@ from pollinet.network.viability import present_of
 from pollinet.shares import reaches
 from pollinet.study import Study
 from pollinet.summary.limbs import memory_words
-from pollinet.summary.suits import bearing_limbs, garden_harvests
+from pollinet.summary.suits import garden_harvests
+from pollinet.summary.work import bearing_limbs
 
 
 @dataclass(frozen=True)

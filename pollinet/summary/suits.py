@@ -1,11 +1,9 @@
-"""A study → how a variety would fare in this garden, and the dates of the year's work."""
+"""A study → how a variety would fare in this garden, and when the fruits are picked."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
-from datetime import date
-from statistics import median
 from typing import Literal
 
 import numpy as np
@@ -16,29 +14,23 @@ from pollinet.advice.harvest import (
     Harvest,
     Summer,
     dates_bloom_to_harvest,
-    gaps,
     harvests,
 )
 from pollinet.advice.look import BloomLook
-from pollinet.advice.season import bears
-from pollinet.advice.work import LimbDates, Task, tasks
-from pollinet.days import day_of_year
 from pollinet.domain import Bloom, NetworkInput, Normals, Scion, Variety, VarietyId
 from pollinet.language import N_
-from pollinet.network.cover import Cover
 from pollinet.network.coverage import LimbCoverage, limb_coverage
 from pollinet.network.selection import as_receiver
 from pollinet.network.viability import present_of
 from pollinet.phenology.adequacy import assumed_range
 from pollinet.phenology.frost import frost_nights
 from pollinet.phenology.hardiness import WinterCold, winter_cold
-from pollinet.readers.advice import advice_tables
 from pollinet.readers.chill_ranges import load_chill_ranges
 from pollinet.readers.frost import load_frost_limits
 from pollinet.readers.hardiness import load_hardiness
 from pollinet.shares import reaches
 from pollinet.study import Study
-from pollinet.summary.advice import garden_balance, tree_bloom_look
+from pollinet.summary.advice import tree_bloom_look
 from pollinet.summary.limbs import BloomDates, bloom_dates, memory_words
 from pollinet.weather.extremes import autumn_frost_days, winter_minima
 from pollinet.weather.plausibility import monthly_means_c
@@ -326,7 +318,7 @@ def _month_means_c(normals: Normals) -> tuple[float, ...]:
     return tuple((low + high) / 2 for low, high in pairs)
 
 
-# --- the work of the year ------------------------------------------------------------------------
+# --- the picking ---------------------------------------------------------------------------------
 
 
 @dataclass(frozen=True)
@@ -358,88 +350,3 @@ def garden_pickings(study: Study) -> tuple[Picking, ...]:
 def in_picking_order(pickings: Sequence[Picking]) -> tuple[Picking, ...]:
     """The earliest first; what is not known last, in the order of the plan."""
     return tuple(sorted(pickings, key=lambda p: (p.day is None, p.day or 0.0)))
-
-
-def year_of_work(
-    dates: Sequence[LimbDates], today: date, scions: Mapping[str, tuple[str, ...]]
-) -> tuple[Task, ...]:
-    """The tasks of the coming twelve months, dated from usual bloom at this site."""
-    return tasks(advice_tables()["work"], dates, today, scions)
-
-
-def scions_to_graft(network: NetworkInput, cover: Cover) -> dict[str, tuple[str, ...]]:
-    """Names of the scions that a cover takes, by fruit."""
-    found: dict[str, tuple[str, ...]] = {}
-    for node in sorted(cover.added or cover.partial):
-        name = network.nodes[node].variety
-        found[name.species] = (*found.get(name.species, ()), name.name)
-    return found
-
-
-def harvest_gaps(dates: Sequence[LimbDates]) -> list[tuple[str, str, float]]:
-    """Varieties whose harvests follow each other with weeks between in which nothing ripens."""
-    return gaps(
-        {
-            limb.variety: limb.harvest
-            for limb in dates
-            if limb.harvest is not None and "bears" in limb.marks
-        }
-    )
-
-
-def bearing_limbs(study: Study) -> set[str]:
-    """Limbs that are to crop and have their donors in enough winters to count for the season."""
-    nodes = study.network.nodes
-    return {nodes[row.node].id for row in study.coverage if bears(row.reliability)}
-
-
-def limb_dates(study: Study) -> tuple[LimbDates, ...]:
-    """Usual dates of every limb whose bloom is known, with the scopes of work it belongs to."""
-    ripe = garden_harvests(study, study.varieties(), study.bloom)
-    nodes = study.network.nodes
-    covered = {nodes[limb.node].id: limb.covered for limb in study.coverage}
-    bearing = bearing_limbs(study)
-    leafing = _leafing_days(study)
-    balance = {b.limb: b for limbs in garden_balance(study).values() for b in limbs}
-    spare = {tree.id for tree in study.plan.trees if tree.spare_limbs > 0}
-    found = []
-    for limb in study.plan.limbs:
-        dates = bloom_dates(study.bloom, limb.variety)
-        if dates is None:
-            continue
-        flags = balance[limb.id].flags
-        marks = {
-            "uncovered": covered.get(limb.id) is False,
-            "strong": "summer-prune" in flags,
-            "alternates": "alternates" in flags,
-            "graft": limb.tree in spare,
-            "bears": limb.id in bearing,
-            "doubtful": _short_of_chill(study, limb.variety),
-        }
-        harvest = ripe.get(limb.variety)
-        end = dates.end + (365 if dates.end < dates.start else 0)
-        found.append(
-            LimbDates(
-                limb.id, limb.variety.name, limb.variety.species, dates.start, dates.full, end,
-                None if harvest is None else harvest.day,
-                frozenset(name for name, holds in marks.items() if holds),
-                leafing.get(limb.id), study.fruit_of(study.known[limb.variety]).shed_apart,
-            )
-        )  # fmt: skip
-    return tuple(found)
-
-
-def _leafing_days(study: Study) -> dict[str, float]:
-    """Usual day of leafing of the limbs of which it is noted. [day of year]"""
-    noted: dict[str, list[int]] = {}
-    for seen in study.records.observations:
-        if seen.kind == "leafing" and seen.day is not None:
-            noted.setdefault(seen.limb, []).append(day_of_year(seen.day.month, seen.day.day))
-    return {limb: float(median(found)) for limb, found in noted.items()}
-
-
-def _short_of_chill(study: Study, variety: VarietyId) -> bool:
-    """Whether its flowers lack chill in more winters than the plan allows."""
-    node = next(i for i, n in enumerate(study.network.nodes) if n.variety == variety)
-    served = study.network.chill_quality[node] >= study.network.min_chill_quality
-    return not reaches(float(served.mean()), study.plan.aim.level)

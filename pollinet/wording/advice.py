@@ -2,16 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 
-from pollinet.advice.balance import LimbBalance
 from pollinet.advice.computed import Compared
 from pollinet.advice.diagnosis import CauseAnswer, TrialAnswer, Uncounted
 from pollinet.advice.rules import Evidence, split
 from pollinet.advice.trials import TRIAL_CLUSTERS, least_to_show
 from pollinet.language import N_, _, ngettext, number, told
 from pollinet.summary.advice import LimbDiagnosis
-from pollinet.wording.sentences import count, joined
+from pollinet.wording.sentences import joined
 
 STAGE_WORDS = {
     "A": N_("no or few flowers"),
@@ -333,20 +332,3 @@ def _thinning(view: LimbDiagnosis) -> list[str]:
         "to 6 fruits per cm² of its cross-section), thinned by hand within 30 days of bloom."
     )
     return [text.format(low=low, high=high, diameter=number(view.diameter_mm))]
-
-
-# --- balance -------------------------------------------------------------------------------------
-
-
-def balance_answer(limbs: Sequence[LimbBalance]) -> str:
-    """The answer in one sentence: what stands out, or how far that can be said."""
-    flagged = [limb.limb for limb in limbs if limb.flags]
-    measured = sum(limb.area_mm2 is not None or limb.shoots_cm is not None for limb in limbs)
-    if not measured:
-        return "No limb is measured yet, so balance cannot be judged."
-    judged = f"{measured} of {count(len(limbs), 'limb')} measured"
-    if flagged:
-        return f"To look at: {joined(flagged)} ({judged})."
-    if measured < len(limbs):
-        return f"Nothing stands out yet, but balance cannot be judged: {judged}."
-    return f"In balance: all {count(len(limbs), 'limb')} measured."

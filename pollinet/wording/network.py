@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Container, Iterator, Mapping, Sequence
+from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
 
 from pollinet.advice.harvest import Harvest
 from pollinet.advice.pollinizer import Choice, Jar
@@ -251,20 +251,35 @@ def jar_text(jar: Jar, nodes: Sequence[Node]) -> str:
     return f"{limb}: {joined(listed, 'or')}"
 
 
-JAR_NOTES = (
-    N_(
+_JAR_HOW = {
+    False: N_(
         "How (common practice, no source, but for the buckets): cut branches whose first flowers "
         "are opening, stand them in water beside the limb or hang them in it while both bloom, and "
         "change them when their flowers fade. Orchards use large buckets between the trees (NIAB, "
         "floral bouquets). Bees must fly for it to work."
     ),
-    N_(
-        "Caution: fire blight, viruses and other diseases travel with blossom and wood. Take it "
-        "from healthy trees only, never out of an infected or quarantined place; ask the owner; "
-        "clean the knife; the rules of your plant-health service go first. A knife cuts away from "
-        "the hand."
+    True: N_(
+        "How, with catkins (common practice, no source): cut them as they begin to stretch, stand "
+        "them in water upwind of the limb while its red tufts show, and change them when they have "
+        "dusted. The wind carries this pollen, bees do not: dry days are what it takes; shaking "
+        "the catkins over the limb helps."
     ),
+}
+"""How a jar is used, by whether catkins go into it."""
+
+_JAR_CAUTION = N_(
+    "Caution: fire blight, viruses and other diseases travel with blossom and wood. Take it "
+    "from healthy trees only, never out of an infected or quarantined place; ask the owner; "
+    "clean the knife; the rules of your plant-health service go first. A knife cuts away from "
+    "the hand."
 )
+
+
+def jar_notes(jars: Iterable[Jar], nodes: Sequence[Node]) -> list[str]:
+    """How jars are used and what to mind; nothing without jars."""
+    kinds = sorted({nodes[jar.node].sheds_apart for jar in jars})
+    return [*(_(_JAR_HOW[kind]) for kind in kinds), *([_(_JAR_CAUTION)] if kinds else [])]
+
 
 _PLACES = {
     "low": N_("It is stronger than the limbs there: low on the tree, and pruned in summer"),

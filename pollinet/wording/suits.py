@@ -1,14 +1,11 @@
-"""How a variety would fare, and the work of the year, in a grower's words."""
+"""How a variety would fare, in a grower's words."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
-from datetime import date
+from collections.abc import Mapping
 
-from pollinet.advice.harvest import GAP_DAYS, HARVEST_SD_DAYS
+from pollinet.advice.harvest import HARVEST_SD_DAYS
 from pollinet.advice.pollinizer import is_crab
-from pollinet.advice.work import Task
-from pollinet.days import day_of_year
 from pollinet.language import N_, _, ngettext, number, short_date, told
 from pollinet.summary.suits import WARMER_C, Doubt, Suitability, Unknown
 from pollinet.weather.extremes import HARD_FROST_C
@@ -317,71 +314,3 @@ def _sure(view: Suitability) -> str:
     if fertility.genotype is None and fertility.group is None:
         parts.append(_("its S-alleles are not known"))
     return ("; ".join(parts) or _("nothing is known")) + "."
-
-
-# --- the work of the year ------------------------------------------------------------------------
-
-
-def work_answer(found: Iterable[Task]) -> str:
-    """What comes next, in one sentence."""
-    first = next(iter(found), None)
-    if first is None:
-        return _("No work can be dated: nothing is known of any limb's bloom.")
-    title = _(first.title)
-    # Only English writes the first word of a title small in the middle of a sentence.
-    task = title.lower() if title == first.title else title
-    text = _("Next: {task}, {dates} ({limbs}).")
-    return text.format(task=task, dates=task_dates(first), limbs=task_limbs(first))
-
-
-def task_dates(task: Task) -> str:
-    """`12 Feb – 3 Mar 2027`, with both years where they differ."""
-    if task.first.year != task.last.year:
-        ends = (f"{short_date(_day(day))} {day.year}" for day in (task.first, task.last))
-        return " – ".join(ends)
-    return f"{date_range(_day(task.first), _day(task.last))} {task.last.year}"
-
-
-def _day(when: date) -> int:
-    return day_of_year(when.month, when.day)
-
-
-def task_limbs(task: Task) -> str:
-    """The limbs of a task in a few words: all of a fruit by its name; of grafting, the scions."""
-    if task.scions is not None:
-        scions = joined(task.scions) or _("scions of your choice")
-        return f"{_(task.fruit)}: {scions}"
-    if len(task.limbs) > 3:
-        text = ngettext("{fruit}, {number} limb", "{fruit}, {number} limbs", len(task.limbs))
-        return text.format(fruit=_(task.fruit), number=len(task.limbs))
-    return f"{_(task.fruit)}: {', '.join(task.limbs)}"
-
-
-def caution_lines(found: Iterable[Task], cautions: Mapping[str, str]) -> list[str]:
-    """Every caution that the tasks call for, once."""
-    return [_(cautions[word]) for word in dict.fromkeys(t.caution for t in found if t.caution)]
-
-
-def gap_lines(found: Sequence[tuple[str, str, float]]) -> list[str]:
-    """The days without fruit, in one line; none where there are none."""
-    if not found:
-        return []
-    gap_words = _("{days} from {one} to {other}")
-    named = [
-        gap_words.format(days=days(round(gap)), one=one, other=other)
-        for one, other, gap in found[:SHOWN]
-    ]
-    text = _(
-        "Days without fruit, as estimated: {gaps}. Each variety counts for {days} days from its "
-        "first pick, if its limb has a donor often enough to bear."
-    )
-    return [text.format(gaps="; ".join(named), days=GAP_DAYS)]
-
-
-def undated_lines(fruits: Iterable[str]) -> list[str]:
-    """How grafting is dated of fruits that bloom long before they leaf."""
-    text = _(
-        "Graft {fruit} when its buds break, long after its bloom: log leafing (pollinet record "
-        "PLAN LIMB --leafing) and it is dated."
-    )
-    return [text.format(fruit=_(fruit)) for fruit in fruits]

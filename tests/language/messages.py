@@ -42,6 +42,7 @@ COLUMNS = {
     "advice/cautions.csv": ("text",),
     "advice/questions.csv": ("question",),
     "advice/work.csv": ("title", "reason"),
+    "advice/grafting_windows.csv": ("title", "reason"),
     "fruits.csv": ("name",),
 }
 """Texts of the catalogues that are said as they stand."""

@@ -10,7 +10,6 @@ from datetime import date
 from flask import Blueprint, Response, abort, request, send_file
 
 from pollinet.answers.graph import GRAPH_SUFFIXES, graph_text
-from pollinet.answers.work import work_from
 from pollinet.errors import BadQuestion
 from pollinet.files import file_stem
 from pollinet.findings import Finding
@@ -23,8 +22,8 @@ from pollinet.page.questions import number_of, question_of
 from pollinet.page.screens.papers import PICTURES, first_day
 from pollinet.page.screens.plan_file import text_of_plan
 from pollinet.page.tries import written
-from pollinet.readers.advice import advice_tables
 from pollinet.report.html import folding_script
+from pollinet.summary.work import work_from
 
 screen = Blueprint("download", __name__)
 
@@ -114,9 +113,17 @@ def work() -> Response:
     from pollinet.report.calendar_file import calendar_bytes
 
     study, first = current_study(), first_day()
-    cautions = {row["caution"]: row["text"] for row in advice_tables()["cautions"]}
     found = work_from(study, first).tasks
-    return given(calendar_bytes(found, cautions, study, first), "work", ".ics")
+    return given(calendar_bytes(found, study, first), "work", ".ics")
+
+
+@screen.get("/download/work.pdf")
+def work_sheet() -> Response:
+    """The work of a year on one sheet for the shed door."""
+    from pollinet.report.work_sheet import sheet_of, sheet_pdf
+
+    study, first = current_study(), first_day()
+    return given(sheet_pdf(sheet_of(study, work_from(study, first))), "work", ".pdf")
 
 
 @screen.get("/download/picture/<kind>.<form>")

@@ -7,10 +7,12 @@ from datetime import date
 
 from flask import Blueprint, render_template, request
 
+from pollinet.advice.balance import LimbBalance
 from pollinet.answers.balance import balance_of
 from pollinet.answers.chill import MODELS, chill_of
 from pollinet.answers.weather import weather_of
-from pollinet.answers.work import work_from, work_of
+from pollinet.answers.work import work_of
+from pollinet.days import coming_spring
 from pollinet.domain import Tree
 from pollinet.errors import BadQuestion
 from pollinet.findings import Finding
@@ -20,17 +22,18 @@ from pollinet.page.asking import view_of
 from pollinet.page.links import current_study
 from pollinet.page.paragraphs import parts_of
 from pollinet.page.questions import question_of
-from pollinet.readers.advice import advice_tables
-from pollinet.summary.advice import garden_looks
-from pollinet.wording.look import FLAGS, lag_text, look_lines, looks_answer
-from pollinet.wording.suits import (
-    caution_lines,
-    gap_lines,
-    suits_lines,
-    task_dates,
-    task_limbs,
-    undated_lines,
+from pollinet.summary.advice import garden_balance, garden_looks, garden_thinning
+from pollinet.summary.work import work_from
+from pollinet.wording.balance import (
+    balance_notes,
+    flags_text,
+    fruits_text,
+    grafted_text,
+    vigour_text,
 )
+from pollinet.wording.look import lag_text, look_lines, looks_answer
+from pollinet.wording.suits import suits_lines
+from pollinet.wording.work import caution_lines, work_notes, work_rows
 
 screen = Blueprint("papers", __name__)
 
@@ -72,15 +75,11 @@ def work() -> str:
     """The work of the twelve months from a day on."""
     study, first = current_study(), first_day()
     year = work_from(study, first)
-    cautions = {row["caution"]: row["text"] for row in advice_tables()["cautions"]}
     told = work_of(study, year)
-    rows = [
-        (task_dates(task), _(task.title), task_limbs(task), _(task.reason)) for task in year.tasks
-    ]
-    notes = [*undated_lines(year.undated), *gap_lines(year.gaps)]
     return render_template(
-        "work.html.j2", found=told, rows=rows, first=first, notes=notes,
-        cautions=caution_lines(year.tasks, cautions),
+        "work.html.j2", found=told, rows=work_rows(year.tasks, first), first=first,
+        notes=work_notes(year),
+        cautions=caution_lines(year.tasks),
     )  # fmt: skip
 
 
@@ -124,10 +123,32 @@ def balance() -> str:
     """Which limbs grow away from the others, and how even the trees look in spring."""
     study = current_study()
     looks = garden_looks(study)
+    year = coming_spring(study.plan.site.latitude, date.today())
+    found = balance_of(study, looks, year)
+    trees = garden_balance(study, year)
+    facts = {
+        limb.limb: _limb_facts(limb, found.lag_days(tree, limb.limb))
+        for tree, limbs in trees.items()
+        for limb in limbs
+    }
     return render_template(
-        "balance.html.j2", found=balance_of(study, looks), looks=parts_of(look_lines(looks)),
-        even=looks_answer(looks), flags=FLAGS, lag=lag_text,
+        "balance.html.j2", found=found, trees=trees, facts=facts, what=flags_text,
+        looks=parts_of(look_lines(looks)), even=looks_answer(looks),
+        notes=balance_notes(trees, garden_thinning(study)),
     )  # fmt: skip
+
+
+def _limb_facts(limb: LimbBalance, lag_days: float | None) -> str:
+    """All that is known of a limb's strength, in a row; empty: nothing."""
+    facts = {
+        _("vigour: {word}"): vigour_text(limb),
+        _("grafted: {word}"): grafted_text(limb),
+        _("shoots: {word} cm"): "" if limb.shoots_cm is None else number(limb.shoots_cm),
+        _("{word} % of the wood"): "" if limb.share is None else number(100 * limb.share, ".0f"),
+        _("fruits to leave: {word}"): fruits_text(limb),
+        _("full bloom {word} days from the middle of the tree"): lag_text(lag_days),
+    }
+    return "; ".join(text.format(word=word) for text, word in facts.items() if word)
 
 
 @screen.get("/papers/suits")
