@@ -415,6 +415,7 @@ class Tree:
     lost_limbs : ids of limbs that are gone; what the log has of these is passed over.
     position_m : where it stands; None: not told, beside the others.
     garden : in whose garden, where several are looked at together.
+    rootstock : what it stands on, in the grower's words; empty: not told.
     """
 
     id: str
@@ -424,6 +425,7 @@ class Tree:
     lost_limbs: tuple[str, ...] = ()
     position_m: Position | None = None
     garden: str = ""
+    rootstock: str = ""
 
 
 @dataclass(frozen=True)

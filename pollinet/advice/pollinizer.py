@@ -156,6 +156,30 @@ def cover_order(
     }
 
 
+def in_cover_order(
+    ranked: Sequence[Choice],
+    network: NetworkInput,
+    spare: Mapping[str, int],
+    preferences: Sequence[Mapping[int, float]],
+) -> tuple[Choice, ...]:
+    """The same choices, those that are as good as the first in the order of `smallest_cover`.
+
+    As good: they cover as many limbs. Wood at hand goes before wood to order, as there.
+    """
+    alike = [c for c in ranked if c.closed and c.covers and len(c.covers) == len(ranked[0].covers)]
+    if len(alike) < 2:
+        return tuple(ranked)
+    order = cover_order(network, [choice.node for choice in alike], spare, preferences)
+
+    def place(choice: Choice) -> tuple[bool, bool, tuple[float, ...]]:
+        key = order.get(choice.node)
+        return key is None, not network.nodes[choice.node].at_hand, key or ()
+
+    first = {choice.node for choice in alike}
+    rest = [choice for choice in ranked if choice.node not in first]
+    return (*sorted(alike, key=place), *rest)
+
+
 @dataclass(frozen=True)
 class Jar:
     """Cut blossom that would serve one limb, best first: pollen carried to it by hand."""
