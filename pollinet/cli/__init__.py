@@ -44,6 +44,7 @@ COMMANDS = {
     "weather": "the weather record at a glance",
     "fetch": "download the daily weather record of the plan's site",
     "rows": "compare layouts of pollinizer rows in an orchard",
+    "verify": "ask the question of an answer again, and say what differs",
     "schema": "the JSON schema of a command's answer",
     "completion": "the script that lets your shell complete commands and ids",
 }

@@ -67,6 +67,8 @@ def work(
     if problem is not None:
         raise BadInput([problem], as_json)
     study = opened(plan, weather, as_json=as_json)
+    # So that the same is asked on another day.
+    click.get_current_context().params["first"] = today.isoformat()
     year = work_from(study, today)
     found = year.tasks
     cautions = {row["caution"]: row["text"] for row in advice_tables()["cautions"]}

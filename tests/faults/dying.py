@@ -38,6 +38,9 @@ class Steps:
     def __init__(self, told: mmap.mmap, fault: str, at: int) -> None:
         self.told, self.fault, self.at = told, fault, at
         self.number, self.ended, self.names = 0, False, b""
+        # Where a garden can only be read, there is room for locks elsewhere.
+        locks = ("/tmp/pollinet-locks-",) if fault == "read-only" else ()
+        self.aside = (os.environ["TMPDIR"], *locks)
 
     def step(self, name: str) -> bool:
         """One more; True where a write is to be done by half, and `fail` called after it."""
@@ -79,12 +82,7 @@ class Steps:
                 return
         elif event not in CHANGES:
             return
-        aside = (
-            (os.environ["TMPDIR"], "/tmp/pollinet-locks-")
-            if self.fault == "read-only"
-            else (os.environ["TMPDIR"],)
-        )
-        if str(values[0]).startswith(aside):
+        if str(values[0]).startswith(self.aside):
             # What is tried there is nobody's garden.
             return
         self.step(event)
@@ -279,9 +277,12 @@ def start(aside: Path, plan: str) -> Processes:
         "COLUMNS": "100",
     }
     server = subprocess.Popen(
-        [sys.executable, __file__, str(aside / "plan.toml")], stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True,
+        [sys.executable, __file__, str(aside / "plan.toml")],
+        stdin=subprocess.PIPE,
+        stdout=subprocess.PIPE,
+        text=True,
         env=os.environ | variables,
-    )  # fmt: skip
+    )
     assert server.stdout is not None
     assert server.stdout.readline() == "ready\n"
     return Processes(server, aside)

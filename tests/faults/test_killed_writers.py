@@ -237,9 +237,9 @@ def test_what_takes_a_place_is_on_the_disk_before_and_its_name_after(
     garden: Path, processes: Processes
 ) -> None:
     # The order that keeps a file through a loss of power: the manual of rename(2) and fsync(2).
-    for line in (NOTE, LIMB, OWN, REPORT, SHEET):
+    for number, line in enumerate((NOTE, LIMB, OWN, REPORT, SHEET)):
         # The second time, what is kept of the shipped and own tables stands already.
-        processes.run(again(garden, len(line)), line)
+        processes.run(again(garden, number), line)
         steps = processes.run(garden, line).steps
         places = [i for i, step in enumerate(steps) if step in ("os.rename", "os.link")]
         assert places, line
@@ -281,7 +281,7 @@ def test_where_the_disk_is_full_or_somebody_stops_it_nothing_half_written_stays(
         if ended.code in (0, 1):
             assert found == new
         elif fault == "full":
-            assert ended.code == 2 and "Not" in ended.said or "cannot" in ended.said, ended.said
+            assert ended.code == 2 and "cannot be written" in ended.said, ended.said
             # Own tables are two files: what names a source may stand without what uses it.
             assert found == old or name == "variety add"
         assert open_study(folder / "plan.toml").study is not None
@@ -411,7 +411,10 @@ def test_the_plan_is_read_again_after_a_change_under_a_clock_set_back(garden: Pa
     assert tomllib.loads(plan.read_text("utf-8"))["tree"][0]["limb"][0]["id"] == "Later"
 
 
-def test_there_were_as_many_processes_as_promised(processes: Processes) -> None:
+def test_there_were_as_many_processes_as_promised(
+    processes: Processes, request: pytest.FixtureRequest
+) -> None:
     # The last of this module: 300 in all, of which most were killed at a step of their own.
-    print(processes.count, processes.killed)
+    if request.config.option.keyword or any("::" in word for word in request.config.args):
+        pytest.skip("only some of this module were asked for")
     assert processes.count >= 300 and processes.killed >= 150
