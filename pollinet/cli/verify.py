@@ -33,8 +33,8 @@ SHOWN = 12
 
 
 @click.command(
-    epilog="Example: pollinet check plan.toml --json > check.json, and later "
-    "pollinet verify check.json. Exit codes: 0 the same, 1 something differs, 2 bad input."
+    epilog="Example: pollinet verify check.json, after `pollinet check plan.toml --json > "
+    "check.json`. Exit codes: 0 the same, 1 something differs, 2 bad input."
 )
 @click.argument("file", type=click.Path(path_type=Path))
 @click.option(
@@ -146,12 +146,12 @@ def _plan_of(file: Path, made: MadeOf, given: Path | None, as_json: bool) -> Pat
     """Where the plan is: as told, else as it was typed, from here or from where the answer is."""
     typed = Path(made.plan)
     places = [given] if given else [typed, file.parent / typed, file.parent / typed.name]
-    for place in places:
-        if place.is_file():
-            return place
-    message = say("there is no such plan")
-    cure = say("tell where it is now: pollinet verify {file} --plan PLAN", file=str(file))
-    stop([Finding("error", "missing-plan", message, str(given or typed), cure=cure)], as_json)
+    found = next((place for place in places if place.is_file()), None)
+    if found is None:
+        message = say("there is no such plan")
+        cure = say("tell where it is now: pollinet verify {file} --plan PLAN", file=str(file))
+        stop([Finding("error", "missing-plan", message, str(given or typed), cure=cure)], as_json)
+    return found
 
 
 # --- asked again -------------------------------------------------------------------------------
