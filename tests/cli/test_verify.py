@@ -286,7 +286,8 @@ def test_an_answer_of_somebody_else_can_write_nothing(
     )
     before = {file: file.read_bytes() for file in garden.rglob("*") if file.is_file()}
     said = pollinet("verify", "answer.json")
-    assert said.code in (1, 2) and "Traceback" not in said.err
+    # What writes a file beside its answer is asked for the answer alone.
+    assert said.code in (0, 1, 2) and "Traceback" not in said.err
     assert {file: file.read_bytes() for file in garden.rglob("*") if file.is_file()} == before
 
 
