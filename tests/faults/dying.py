@@ -189,7 +189,17 @@ def serve() -> None:
 
     for name in COMMANDS:
         load(name)
-    for name in ("page.app", "saving", "demo", "study", "readers.own_tables", "report.html"):
+    for name in (
+        "page.app",
+        "saving",
+        "demo",
+        "study",
+        "readers.own_tables",
+        "report.html",
+        "report.content",
+        "fetch.openmeteo",
+        "strips",
+    ):
         import_module(f"pollinet.{name}")
     import filelock  # noqa: F401
     import httpx  # noqa: F401
@@ -270,7 +280,7 @@ def start(aside: Path, plan: str) -> Processes:
     (aside / "plan.toml").write_text(plan, "utf-8")
     variables = {
         "TMPDIR": str(aside / "temporary"),
-        "POLLINET_CACHE_DIR": str(aside / "kept"),
+        "POLLINET_CACHE_DIR": str(aside / "temporary" / "kept"),
         "XDG_CACHE_HOME": str(aside / "cache"),
         "OPENBLAS_NUM_THREADS": "1",
         "OMP_NUM_THREADS": "1",

@@ -3,14 +3,21 @@
 from __future__ import annotations
 
 import csv
+import hashlib
 import io
+import json
 import os
+import random
 import shutil
 import signal
+import subprocess
+import sys
+import threading
 import tomllib
 from collections import Counter
 from collections.abc import Callable, Iterator
 from datetime import date, timedelta
+from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
 from pathlib import Path
 from typing import Any
 
@@ -42,8 +49,7 @@ OWN = ["variety", "add", "Old", "Pippin", "--species", "hybrid pear", "--ploidy"
        "12 Apr - 20 Apr", "--plan", "plan.toml"]  # fmt: skip
 REPORT = ["report", "plan.toml", "--out", "x.html"]
 SHEET = ["record", "plan.toml", "--sheet", "x.csv"]
-START = ["start", "--out", "begun", "--yes", "--latitude", "46.4", "--tree", "tree:apple", "--limb",
-         "tree:one:Boskoop", "--normals", "none"]  # fmt: skip
+START = ["start", "begun", "--latitude", "46", "--tree", "a:apple", "--limb", "a:x:Gala", "--yes"]
 
 REPEATED: dict[str, tuple[list[str], tuple[int, ...]]] = {
     "record": (NOTE, (0,)),
@@ -51,6 +57,7 @@ REPEATED: dict[str, tuple[list[str], tuple[int, ...]]] = {
     "variety add": (OWN, (0, 2)),
     "report": (REPORT, (0, 1)),
     "sheet": (SHEET, (0, 2)),
+    "start": (START, (0, 2)),
 }
 """What is stopped, and how the same line may end after that: what is there stays as it is."""
 
@@ -86,6 +93,11 @@ def files_of(folder: Path) -> dict[str, bytes]:
 def rows_of(garden: Path) -> list[dict[str, str]]:
     """The rows of its log, read as any other program would read them."""
     return list(csv.DictReader(io.StringIO((garden / "records.csv").read_text("utf-8"))))
+
+
+def words_of(ended: Ended) -> str:
+    """What it said on one line: where lines end hangs on the names of folders."""
+    return " ".join(ended.said.split())
 
 
 def parts_in(folder: Path) -> list[Path]:
@@ -172,24 +184,66 @@ def test_killed_at_each_step_files_are_old_or_new_and_the_same_line_goes_on(
         shutil.rmtree(folder)
 
 
-def test_a_form_of_the_page_is_kept_whole_or_not_at_all(garden: Path, processes: Processes) -> None:
-    values = {"limb": "Early", "day": "2024-04-20", "fruits": "7"}
+FORMS: dict[str, tuple[str, dict[str, str]]] = {
+    "note": ("/orchard", {"limb": "Early", "day": "2024-04-20", "fruits": "7"}),
+    "notes": ("/orchard/text", {"text": "Pollinet notes 1:\n2024-04-20 | Early | fruits | 7\n"}),
+    "take back": (
+        "/orchard/take-back", {"date": "2020", "limb": "Late", "kind": "fruits", "value": "1",
+         "unit": "", "note": "kept for long"},
+    ),
+    "place": (
+        "/place", {"site": "Hill", "latitude": "46", "longitude": "8", "elevation_m": "500"},
+    ),
+    "diagnose": ("/diagnose/Early?year=2023", {"fruits": "12"}),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("name", FORMS)
+def test_a_form_of_the_page_is_kept_whole_or_not_at_all(
+    name: str, garden: Path, processes: Processes
+) -> None:
+    form, values = FORMS[name]
+    digest = hashlib.sha256((garden / "plan.toml").read_bytes()).hexdigest()
+    values = {"digest": digest, **values}
     done = again(garden, 0)
-    posted = processes.post(done / "plan.toml", "/orchard", values)
+    posted = processes.post(done / "plan.toml", form, values)
     assert posted.code == 151, posted.said  # 302 / 2
     old, new = files_of(garden), files_of(done)
     assert old != new
 
     def run(step: int) -> Ended:
         folder = again(garden, step)
-        return processes.post(folder / "plan.toml", "/orchard", values, fault="kill", step=step)
+        return processes.post(folder / "plan.toml", form, values, fault="kill", step=step)
 
     for step, ended in each_step(run):
         folder = garden.with_name(f"garden-{step}")
         assert files_of(folder) in (old, new)
-        if "302" in ended.said:
+        if "30" in ended.said:
             assert files_of(folder) == new
-        assert processes.run(folder, ["record", "plan.toml"]).code == 0
+        if step % 3 == 0:
+            # The garden is not held by the one that was killed.
+            assert processes.run(folder, NOTE).code == 0
+
+
+def test_killed_while_it_keeps_what_it_read_nothing_broken_is_kept(
+    garden: Path, processes: Processes
+) -> None:
+    def run(step: int) -> Ended:
+        variables = {"POLLINET_CACHE_DIR": str(garden.parent / f"kept-{step}")}
+        folder = again(garden, step)
+        return processes.run(folder, NOTE, fault="kill", step=step, variables=variables)
+
+    stopped = 0
+    for step, ended in each_step(run):
+        kept = garden.parent / f"kept-{step}"
+        if ended.steps[step - 1 :] and not list(kept.rglob("*.pickle")):
+            stopped += 1
+            variables = {"POLLINET_CACHE_DIR": str(kept)}
+            after = processes.run(garden.with_name(f"garden-{step}"), NOTE, variables=variables)
+            assert after.code == 0, after.said
+        elif "os.rename" in ended.steps:
+            break
+    assert stopped >= 4
 
 
 def test_a_killed_demo_can_be_written_again(tmp_path: Path, processes: Processes) -> None:
@@ -281,7 +335,7 @@ def test_where_the_disk_is_full_or_somebody_stops_it_nothing_half_written_stays(
         if ended.code in (0, 1):
             assert found == new
         elif fault == "full":
-            assert ended.code == 2 and "cannot be written" in ended.said, ended.said
+            assert ended.code == 2 and "cannot be written" in words_of(ended)
             # Own tables are two files: what names a source may stand without what uses it.
             assert found == old or name == "variety add"
         assert open_study(folder / "plan.toml").study is not None
@@ -364,6 +418,88 @@ def test_two_gardens_with_one_log_by_links_wait_for_each_other(
             pass
 
 
+# --- downloads ---------------------------------------------------------------------------------
+
+DAYS = [date(2000, 7, 1) + timedelta(days=one) for one in range(549)]
+ANSWER = json.dumps(
+    {
+        "latitude": 46.4,
+        "longitude": 8.0,
+        "elevation": 500.0,
+        "utc_offset_seconds": 3600,
+        "daily_units": {"temperature_2m_max": "°C", "temperature_2m_min": "°C"},
+        "daily": {
+            "time": [day.isoformat() for day in DAYS],
+            "temperature_2m_max": [8.5 + day.month for day in DAYS],
+            "temperature_2m_min": [0.5 + day.month for day in DAYS],
+        },
+    }
+).encode()
+"""In the shape of the archive's answers, as in tests/fetch; it is asked on loopback alone."""
+
+
+@pytest.fixture
+def archive(monkeypatch: pytest.MonkeyPatch) -> Iterator[tuple[str, list[int]]]:
+    """An archive on loopback, and how many bytes of each answer it sends; then all of it."""
+    cuts: list[int] = []
+
+    class Handler(BaseHTTPRequestHandler):
+        def do_GET(self) -> None:
+            self.send_response(200)
+            self.send_header("Content-Length", str(len(ANSWER)))
+            self.end_headers()
+            self.wfile.write(ANSWER[: cuts.pop(0)] if cuts else ANSWER)
+            self.close_connection = True
+
+        def log_message(self, *words: object) -> None:
+            pass
+
+    server = ThreadingHTTPServer(("127.0.0.1", 0), Handler)
+    thread = threading.Thread(target=server.serve_forever, kwargs={"poll_interval": 0.02})
+    thread.start()
+    yield f"http://127.0.0.1:{server.server_port}/v1/archive", cuts
+    server.shutdown()
+    thread.join()
+    server.server_close()
+
+
+def test_a_download_is_there_whole_or_not_at_all(
+    garden: Path, processes: Processes, archive: tuple[str, list[int]]
+) -> None:
+    url, cuts = archive
+    plan = garden / "plan.toml"
+    plan.write_text(PLAN.replace("= 46.4\n", "= 46.4\nlongitude = 8.0\n", 1), "utf-8")
+    line = ["fetch", "plan.toml", "--from", "2001", "--to", "2001", "--out", "weather.csv"]
+    line += ["--service", url]
+    direct = {"NO_PROXY": "127.0.0.1"}
+
+    def own_cache(step: int) -> dict[str, str]:
+        return {**direct, "XDG_CACHE_HOME": str(garden.parent / f"cache-{step}")}
+
+    # The first answer breaks off, and is asked for again.
+    cuts.append(len(ANSWER) // 2)
+    done = again(garden, 0)
+    plain = processes.run(done, line, variables=own_cache(0))
+    assert plain.code == 0 and not cuts, plain.said
+    new = files_of(done)
+    assert new["weather.csv"].count(b"\n") == len(DAYS) + 5
+    kept = files_of(garden.parent / "cache-0")
+
+    def run(step: int) -> Ended:
+        return processes.run(
+            again(garden, step), line, fault="kill", step=step, variables=own_cache(step)
+        )
+
+    for step, _ended in each_step(run):
+        folder = garden.with_name(f"garden-{step}")
+        assert files_of(folder).get("weather.csv") in (None, new["weather.csv"])
+        cache = files_of(garden.parent / f"cache-{step}")
+        assert all(kept[name] == content for name, content in cache.items())
+        if "weather.csv" not in files_of(folder):
+            assert processes.run(folder, line, variables=own_cache(step)).code == 0
+            assert files_of(folder) == new
+
+
 # --- clocks ------------------------------------------------------------------------------------
 
 ZONES = ("Pacific/Kiritimati", "Etc/GMT+12", "UTC", "Europe/Berlin", "Etc/GMT+12")
@@ -409,6 +545,34 @@ def test_the_plan_is_read_again_after_a_change_under_a_clock_set_back(garden: Pa
     assert study is not None
     assert "Later" in [limb.id for limb in study.plan.limbs]
     assert tomllib.loads(plan.read_text("utf-8"))["tree"][0]["limb"][0]["id"] == "Later"
+
+
+@pytest.mark.long
+def test_killed_at_any_moment_in_whole_interpreters(
+    garden: Path, request: pytest.FixtureRequest
+) -> None:
+    if "long" not in request.config.option.markexpr:
+        pytest.skip("three minutes: run with -m long")
+    # By the clock in place of a step, so that nothing hangs on what Python reports.
+    told = set()
+    rng = random.Random(19)
+    for number in range(300):
+        day = (date(2021, 1, 1) + timedelta(days=number)).isoformat()
+        line = [*NOTE[:3], "--fruits", str(number), "--date", day]
+        with subprocess.Popen(
+            [sys.executable, "-m", "pollinet", *line], cwd=garden, stdout=subprocess.PIPE, text=True
+        ) as run:
+            try:
+                run.wait(rng.uniform(0.2, 1.2))
+            except subprocess.TimeoutExpired:
+                run.kill()
+            assert run.stdout is not None
+            if "1 note added" in run.stdout.read():
+                told.add(day)
+    times = Counter(row["date"] for row in rows_of(garden))
+    assert 0 < len(told) < 300
+    assert {day: times[day] for day in told} == dict.fromkeys(told, 1)
+    assert max(times.values()) == 1
 
 
 def test_there_were_as_many_processes_as_promised(
