@@ -51,6 +51,9 @@ REPORT = ["report", "plan.toml", "--out", "x.html"]
 SHEET = ["record", "plan.toml", "--sheet", "x.csv"]
 START = ["start", "begun", "--latitude", "46", "--tree", "a:apple", "--limb", "a:x:Gala", "--yes"]
 
+CYCLES = 4
+"""How often the steps of a note are gone through over one growing log."""
+
 REPEATED: dict[str, tuple[list[str], tuple[int, ...]]] = {
     "record": (NOTE, (0,)),
     "plan": (LIMB, (0, 2)),
@@ -133,7 +136,7 @@ def test_each_note_that_was_told_as_written_is_there_once(
     assert {"fcntl.flock", "write", "fsync", "os.rename"} <= set(plain.steps)
     killed = processes.killed
     told = set()
-    for number in range(6 * (steps + 1)):
+    for number in range(CYCLES * (steps + 1)):
         day = date(2021, 1, 1) + timedelta(days=number)
         line = [*NOTE[:3], "--fruits", str(number), "--date", day.isoformat()]
         ended = processes.run(garden, line, fault="kill", step=1 + number % (steps + 1))
@@ -143,7 +146,7 @@ def test_each_note_that_was_told_as_written_is_there_once(
     rows = rows_of(garden)
     times = Counter(row["date"] for row in rows)
     # The shipped tables are kept by the first of them, which makes its steps a few more.
-    assert len(told) >= 6 and processes.killed - killed >= 6 * (steps - 4)
+    assert len(told) >= CYCLES and processes.killed - killed >= CYCLES * (steps - 4)
     assert {day: times[day] for day in told} == dict.fromkeys(told, 1)
     assert max(times.values()) == 1 and times["2020"] == 1
     plan = open_plan(garden / "plan.toml")[0]
@@ -174,6 +177,9 @@ def test_killed_at_each_step_files_are_old_or_new_and_the_same_line_goes_on(
         assert found == new or ended.code == -signal.SIGKILL
         opened = open_study(folder / "plan.toml")
         assert opened.study is not None, [str(one) for one in opened.findings]
+        if found == new and step % 3:
+            shutil.rmtree(folder)
+            continue
         # What was held is free, and what was half done is done.
         after = processes.run(folder, line)
         assert after.code in codes and (after.code in (0, 1) or found == new), after.said
