@@ -41,7 +41,7 @@ def made_of(study: Study, command: str, options: Sequence[str], plan: str) -> Ma
         study.plan.aim.seed,
         tuple(MadeFrom(one.kind, one.file, one.sha256) for one in study.inputs),
         catalogue_digest(),
-        Versions(__version__, version("numpy"), version("scipy")),
+        Versions(str(__version__), version("numpy"), version("scipy")),
     )
 
 
@@ -169,7 +169,8 @@ def _paired(then: list[Any], now: list[Any]) -> Iterator[tuple[str, list[Any], l
         order = [one for one in ids[1] if one in parts[0]]
         if order == [one for one in ids[0] if one in parts[1]]:
             for name in dict.fromkeys([*ids[0], *ids[1]]):
-                yield str(name), *([part[name]] if name in part else [] for part in parts)
+                one, other = ([part[name]] if name in part else [] for part in parts)
+                yield str(name), one, other
             return
     for i in range(max(len(then), len(now))):
         yield str(i), then[i : i + 1], now[i : i + 1]

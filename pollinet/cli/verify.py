@@ -128,7 +128,7 @@ def _answer_in(file: Path, as_json: bool) -> tuple[dict[str, Any], MadeOf]:
 def _is_newer(told: Any) -> bool:
     try:
         found = told["versions"]["pollinet"]
-        return _numbers(found) > _numbers(__version__)
+        return _numbers(found) > _numbers(str(__version__))
     except (TypeError, KeyError, ValueError):
         return False
 
