@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import hashlib
+from collections.abc import Iterator
+from functools import cache
 from importlib.resources import files
 from importlib.resources.abc import Traversable
 from pathlib import Path
@@ -30,6 +33,25 @@ def catalogue_root() -> Traversable:
     if (checkout / "pyproject.toml").is_file() and (checkout / "catalogues").is_dir():
         return checkout / "catalogues"
     raise CatalogueMissing(f"no catalogues inside the package and none in {checkout}")
+
+
+@cache
+def catalogue_digest() -> str:
+    """SHA-256 of the names and the content of all shipped tables, in hexadecimal."""
+    digest = hashlib.sha256()
+    for path, file in _tables(catalogue_root(), ""):
+        content = file.read_bytes()
+        digest.update(f"{path} {len(content)}\n".encode() + content)
+    return digest.hexdigest()
+
+
+def _tables(folder: Traversable, above: str) -> Iterator[tuple[str, Traversable]]:
+    """Paths and files of all tables below a folder, in the order of their names."""
+    for one in sorted(folder.iterdir(), key=lambda inner: inner.name):
+        if one.is_dir():
+            yield from _tables(one, f"{above}{one.name}/")
+        elif one.name.endswith(".csv"):
+            yield f"{above}{one.name}", one
 
 
 def table_text(root: Traversable, path: str) -> str | None:

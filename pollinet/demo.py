@@ -58,7 +58,8 @@ def demo_files(weather: Path | None = None) -> dict[str, str]:
     """
     if weather is not None:
         return {PLAN_NAME: demo_plan(weather.resolve().as_posix())}
-    return {PLAN_NAME: demo_plan(WEATHER_NAME), WEATHER_NAME: house_csv(demo_weather())}
+    # The weather first: a plan never stands there without what it names.
+    return {WEATHER_NAME: house_csv(demo_weather()), PLAN_NAME: demo_plan(WEATHER_NAME)}
 
 
 def changed_files(folder: Path, texts: dict[str, str]) -> tuple[str, ...]:

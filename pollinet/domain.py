@@ -10,7 +10,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from math import ceil, floor
-from typing import Any, Literal, NamedTuple, Protocol, Self
+from typing import Any, Literal, NamedTuple, Protocol, Self, TypeAlias
 
 import numpy as np
 from numpy.typing import NDArray
@@ -1011,3 +1011,19 @@ class Records:
     observations: tuple[Observation, ...] = ()
     bloom: tuple[BloomRecord, ...] = ()
     named: frozenset[str] = frozenset()
+
+
+InputKind: TypeAlias = Literal["plan", "log", "weather", "own table"]
+
+
+@dataclass(frozen=True)
+class InputFile:
+    """A file that a study was made from.
+
+    file : as the plan names it, beside the plan where it does not say otherwise; a weather file
+        given in place of the plan's own as it was given. sha256 : of its bytes, in hexadecimal.
+    """
+
+    kind: InputKind
+    file: str
+    sha256: str

@@ -13,7 +13,7 @@ import secrets
 import stat
 import tempfile
 from collections.abc import Iterable, Iterator, Mapping
-from contextlib import ExitStack, contextmanager
+from contextlib import ExitStack, contextmanager, suppress
 from pathlib import Path
 
 from pollinet.errors import Busy
@@ -34,6 +34,12 @@ MOST_BYTES = 100_000_000
 
 MOST_LETTERS = 80
 """Longest name of a file made from an id: some file systems end at 143 bytes. Own convention."""
+
+PART = ".part"
+"""End of the name of a file that is being written beside its place."""
+
+OLD_S = 3600.0
+"""Age from which such a file is left over: none takes so long to write. Own convention. [s]"""
 
 _REASONS: Mapping[int | None, str] = {
     errno.ENOENT: mark("there is no such file"),
@@ -112,6 +118,7 @@ def write_all(contents: Mapping[Path, bytes]) -> None:
             parts.append((_part(path, content), path))
         for part, path in parts:
             part.replace(path)
+            _keep_names(path.parent)
     except OSError as problem:
         # What is named to the person is the file they asked for, not the one beside it.
         raise OSError(problem.errno, problem.strerror, os.fspath(path)) from problem
@@ -126,6 +133,7 @@ def write_new(path: Path, content: bytes) -> None:
     try:
         part = _part(path, content)
         _give_name(part, path)
+        _keep_names(path.parent)
     except OSError as problem:
         raise OSError(problem.errno, problem.strerror, os.fspath(path)) from problem
     finally:
@@ -141,13 +149,26 @@ def _give_name(part: Path, path: Path) -> None:
     except FileExistsError:
         raise
     except OSError:
-        # Memory sticks have no second names: there the place is taken first, then filled.
-        os.close(os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL))
-        try:
+        # Memory sticks have no second names. To take the place first and fill it then would leave
+        # an empty file where the power goes in between: so no other program of ours may look.
+        with locked(path.parent, kind="names"):
+            if os.path.lexists(path):
+                raise FileExistsError(errno.EEXIST, "there already", os.fspath(path)) from None
             part.replace(path)
-        except OSError:
-            path.unlink(missing_ok=True)
-            raise
+
+
+def _keep_names(folder: Path) -> None:
+    """See that the names in a folder outlast a loss of power, as what is in the files does."""
+    if os.name != "posix":
+        # Elsewhere a folder cannot be opened, and names are kept by the system.
+        return
+    # Some file systems (of a network) cannot do it; what was written stands all the same.
+    with suppress(OSError):
+        handle = os.open(folder, os.O_RDONLY)
+        try:
+            os.fsync(handle)
+        finally:
+            os.close(handle)
 
 
 def _part(path: Path, content: bytes) -> Path:
@@ -155,7 +176,7 @@ def _part(path: Path, content: bytes) -> Path:
 
     Where nothing is there, they are those that this user gives to new files.
     """
-    part = path.with_name(f".{secrets.token_hex(8)}.part")
+    part = path.with_name(f".{secrets.token_hex(8)}{PART}")
     flags = os.O_WRONLY | os.O_CREAT | os.O_EXCL | getattr(os, "O_BINARY", 0)
     handle = os.open(part, flags, 0o600 if path.exists() else 0o666)
     try:
@@ -165,10 +186,27 @@ def _part(path: Path, content: bytes) -> Path:
             file.write(content)
             file.flush()
             os.fsync(file.fileno())
+            _sweep(path.parent, os.fstat(file.fileno()).st_mtime)
     except BaseException:
         part.unlink(missing_ok=True)
         raise
     return part
+
+
+_OUR_PART = re.compile(r"\.[0-9a-f]{16}" + re.escape(PART))
+
+
+def _sweep(folder: Path, now_s: float) -> None:
+    """Remove parts that an ended program left behind; what cannot be removed stays.
+
+    now_s : by the clock of the disk on which they stand, whatever this machine's clock says.
+    """
+    with suppress(OSError), os.scandir(folder) as entries:
+        for entry in entries:
+            if _OUR_PART.fullmatch(entry.name) is None or not entry.is_file(follow_symlinks=False):
+                continue
+            if entry.stat(follow_symlinks=False).st_mtime < now_s - OLD_S:
+                os.unlink(entry.path)
 
 
 # --- over nothing foreign ----------------------------------------------------------------------
@@ -272,10 +310,11 @@ def file_stem(text: str) -> str:
 def garden_locked(file: Path) -> Iterator[None]:
     """Let no other edit of the garden of a plan, or of a folder of own tables, go on meanwhile.
 
-    Where it is a link, the folder in which the file itself stands is held as well; always in one
-    order, so that two edits do not wait for each other. Raises `Busy`.
+    Where it is a link, or the log beside it is, the folder in which the file itself stands is held
+    as well; always in one order, so that two edits do not wait for each other. Raises `Busy`.
     """
-    homes = {file.parent.resolve(), file.resolve().parent}
+    log = file.parent / LOG_NAME
+    homes = {file.parent.resolve(), file.resolve().parent, log.resolve().parent}
     with ExitStack() as held:
         for folder in sorted(home for home in homes if home.is_dir()):
             held.enter_context(locked(folder))
@@ -283,12 +322,15 @@ def garden_locked(file: Path) -> Iterator[None]:
 
 
 @contextmanager
-def locked(folder: Path, wait_s: float = WAIT_S) -> Iterator[None]:
+def locked(folder: Path, wait_s: float = WAIT_S, *, kind: str = "") -> Iterator[None]:
     """Hold the lock of a garden's folder while something in it is read, changed and written.
 
     The lock stands in the system's folder for temporary files, so that none is left beside the
     plan; it binds the programs of one machine, whatever folder each was told to use for temporary
-    files. Raises `Busy` where another edit does not end.
+    files. The system lets go of it when a program ends, however it ends. Raises `Busy` where
+    another edit does not end.
+
+    kind : a plain word for a lock beside that of edits, which may be held already.
     """
     from filelock import FileLock, Timeout
 
@@ -296,10 +338,12 @@ def locked(folder: Path, wait_s: float = WAIT_S) -> Iterator[None]:
     shared = Path("/tmp")
     base = shared if os.name == "posix" and shared.is_dir() else Path(tempfile.gettempdir())
     home = base / f"pollinet-locks-{where.st_uid}"
-    if not home.is_dir():
-        home.mkdir(exist_ok=True)
-        home.chmod(0o777)
-    name = f"{where.st_dev:x}-{where.st_ino:x}.lock"
+    home.mkdir(exist_ok=True)
+    # Whoever made it may have been stopped before it was opened to others.
+    if home.stat().st_mode & 0o777 != 0o777:
+        with suppress(PermissionError):
+            home.chmod(0o777)
+    name = f"{where.st_dev:x}-{where.st_ino:x}{kind and '-'}{kind}.lock"
     # Whoever may change the folder may hold its lock.
     lock = FileLock(home / name, timeout=wait_s, mode=0o666)
     try:

@@ -361,8 +361,8 @@ def test_an_edit_that_does_not_end_is_told(tmp_path: Path) -> None:
 
 # --- one place that writes ---------------------------------------------------------------------
 
-WRITERS = {"files.py", "readers/cache.py", "fetch/store.py"}
-"""Modules that may write: the one for all files, and two that keep a cache of their own."""
+WRITERS = {"files.py", "readers/cache.py"}
+"""Modules that may write: the one for all files, and one that keeps a cache of its own."""
 
 
 def writes(tree: ast.AST) -> list[str]:

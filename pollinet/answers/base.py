@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass, fields, is_dataclass
+from dataclasses import Field, dataclass, fields, is_dataclass
+from dataclasses import field as made_field
 from datetime import date
 from functools import cache
 from typing import (
@@ -18,6 +19,7 @@ from typing import (
     get_type_hints,
 )
 
+from pollinet.domain import InputKind
 from pollinet.findings import Finding
 
 if TYPE_CHECKING:
@@ -56,6 +58,47 @@ Findings = Annotated[
 ]
 
 
+Sha256 = Annotated[str, About("SHA-256 of its bytes, in hexadecimal.")]
+
+
+@dataclass(frozen=True)
+class MadeFrom:
+    """A file that an answer was made from."""
+
+    kind: InputKind
+    file: Annotated[str, About("As the plan names it, from the plan's folder.")]
+    sha256: Sha256
+
+
+@dataclass(frozen=True)
+class Versions:
+    """Versions of what worked an answer out."""
+
+    pollinet: str
+    numpy: str
+    scipy: str
+
+
+@dataclass(frozen=True)
+class MadeOf:
+    """What an answer was made of: with the same it can be worked out again."""
+
+    command: Annotated[str, About("The command that was asked.")]
+    options: Annotated[
+        tuple[str, ...], About("What was asked of it beside the plan, as words of a command line.")
+    ]
+    plan: Annotated[str, About("The plan file, as it was typed.")]
+    seed: Annotated[int, About("Seed of all that is drawn.")]
+    inputs: tuple[MadeFrom, ...]
+    catalogue_sha256: Annotated[str, About("SHA-256 of all shipped tables, in hexadecimal.")]
+    versions: Versions
+
+
+LAST: Mapping[str, bool] = {**WHEN_ASKED, "last": True}
+"""Metadata of the field that stands last in the JSON, though all answers have it in common."""
+
+
+@dataclass(frozen=True, repr=False)
 class Answer:
     """Root of all answers: frozen dataclasses whose fields are the keys of their JSON, in order.
 
@@ -63,7 +106,12 @@ class Answer:
         the answer would have to change.
     ROWS, ROW : the field that has one item for each row of `to_frame`, and the type of an item.
     exit_code : what a command that gives this answer ends with.
+    made_of : see `MadeOf`; None in Python, where a question is no line that could be asked again.
     """
+
+    made_of: Annotated[
+        MadeOf | None, About("What it was made of; only where a command was asked of a plan.")
+    ] = made_field(default=None, kw_only=True, metadata=LAST)
 
     NAME: ClassVar[str]
     VERSION: ClassVar[int] = 1
@@ -106,8 +154,9 @@ class Answer:
         """The JSON Schema (2020-12) of its JSON, made from the type."""
         made = _adapter(cls).json_schema(mode="serialization")
         key = {"const": cls.title(), "description": "Name and version of this schema."}
-        asked = {f.name for f in fields(cls) if f.metadata.get("when_asked")}  # type: ignore[arg-type]
-        required = [name for name in made["properties"] if name not in asked]
+        asked = {f.name for f in fields(cls) if f.metadata.get("when_asked")}
+        listed = {f.name: made["properties"][f.name] for f in _in_order(cls)}
+        required = [name for name in listed if name not in asked]
         for part in made.get("$defs", {}).values():
             # A default is for those who make a part; those who read it find every key.
             part |= {"required": list(part["properties"])} if "properties" in part else {}
@@ -116,7 +165,7 @@ class Answer:
             "$id": f"urn:{cls.title()}",
             **made,
             "title": f"pollinet {cls.NAME}: {_first_line(cls)}",
-            "properties": {"schema": key, **made["properties"]},
+            "properties": {"schema": key, **listed},
             "required": ["schema", *required],
         }
 
@@ -166,7 +215,7 @@ def plain(value: Any) -> Any:
     if is_dataclass(value):
         return {
             field.name: plain(getattr(value, field.name))
-            for field in fields(value)
+            for field in _in_order(value)
             if not (field.metadata.get("when_asked") and getattr(value, field.name) is None)
         }
     if isinstance(value, Mapping):
@@ -174,6 +223,11 @@ def plain(value: Any) -> Any:
     if isinstance(value, list | tuple):
         return [plain(inner) for inner in value]
     return value.isoformat() if isinstance(value, date) else value
+
+
+def _in_order(value: Any) -> list[Field[Any]]:
+    """The fields of a dataclass, or of one of its kind, in the order of their keys."""
+    return sorted(fields(value), key=lambda one: bool(one.metadata.get("last")))
 
 
 @cache

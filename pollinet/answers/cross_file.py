@@ -67,8 +67,10 @@ class CrossFile(Answer):
     def schema(cls) -> dict[str, Any]:
         """The JSON Schema of the bare list."""
         made = super().schema()
-        head = {key: value for key, value in made.items() if key.startswith("$")}
-        return {**head, **made["properties"][cls.ROWS], "title": made["title"]}
+        head = {key: made[key] for key in ("$schema", "$id")}
+        # A list has no room for what all other answers have in common.
+        parts = {cls.ROW.__name__: made["$defs"][cls.ROW.__name__]}
+        return {**head, "$defs": parts, **made["properties"][cls.ROWS], "title": made["title"]}
 
 
 def cross_file_of(

@@ -46,6 +46,7 @@ COMMANDS = {
     "fetch": "download the daily weather record of the plan's site",
     "collection": "many gardens in one folder: who serves whom across fences, and one set for all",
     "rows": "compare layouts of pollinizer rows in an orchard",
+    "verify": "ask the question of an answer again, and say what differs",
     "schema": "the JSON schema of a command's answer",
     "completion": "the script that lets your shell complete commands and ids",
 }

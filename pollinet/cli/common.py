@@ -167,6 +167,10 @@ class BadInput(click.ClickException):
             show_findings(self.findings)
 
 
+ASKED = "pollinet.asked"
+"""Under this word the context of a command has the study that it asks, for `give`."""
+
+
 def opened(
     plan: Path, weather: Path | None = None, *, as_json: bool = False, warmer_c: float = 0.0
 ) -> Study:
@@ -190,7 +194,9 @@ def opened(
         more += (Finding("note", "nothing-to-warm", message, study.plan.file, cure=cure),)
     if not as_json:
         show_findings([*result.findings, *more])
-    return replace(study, findings=(*study.findings, *more)) if more else study
+    study = replace(study, findings=(*study.findings, *more)) if more else study
+    click.get_current_context().meta[ASKED] = study
+    return study
 
 
 def stop(findings: Iterable[Finding], as_json: bool) -> NoReturn:
@@ -284,10 +290,51 @@ def give(
     if csv is not None:
         write_rows(answer, csv, as_json=as_json)
     if as_json:
-        print_json(answer.to_json())
+        print_json(_with_made_of(answer).to_json())
     else:
         show()
     return answer.exit_code
+
+
+def _with_made_of(answer: Answer) -> Answer:
+    """An answer about a plan with what it was made of; any other as it is."""
+    context = click.get_current_context()
+    study = context.meta.get(ASKED)
+    if study is None or "plan" not in context.params:
+        return answer
+    from pollinet.answers.made_of import COMMANDS, made_of
+
+    name = context.command.name or ""
+    if name not in COMMANDS:
+        return answer
+    plan = str(context.params["plan"])
+    return replace(answer, made_of=made_of(study, name, asked_words(context), plan))
+
+
+NO_QUESTION = frozenset({"plan", "as_json", "csv", "out", "chart"})
+"""Parameters that change nothing in an answer."""
+
+
+def asked_words(context: click.Context) -> tuple[str, ...]:
+    """What was asked beside the plan, as words of a command line: what is not usual, in order."""
+    words: list[str] = []
+    named: list[str] = []
+    for one in context.command.params:
+        value = context.params.get(one.name or "")
+        if one.name in NO_QUESTION or (one.name == "language" and context.command.name != "report"):
+            continue
+        if value in (None, (), "", False) and not (value is False and one.secondary_opts):
+            continue
+        if value == one.get_default(context):
+            continue
+        values = value if isinstance(value, tuple) else (value,)
+        if isinstance(one, click.Argument):
+            named += map(str, values)
+        elif isinstance(value, bool):
+            words += [one.opts[0] if value else one.secondary_opts[0]]
+        else:
+            words += [word for inner in values for word in (one.opts[0], str(inner))]
+    return (*words, *named)
 
 
 def write_rows(answer: Answer, out: Path, *, as_json: bool) -> None:

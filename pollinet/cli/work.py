@@ -82,6 +82,8 @@ def work(
     if any(problems):
         raise BadInput([problem for problem in problems if problem is not None], as_json)
     study = opened(plan, weather, as_json=as_json)
+    # So that the same is asked on another day.
+    click.get_current_context().params["first"] = today.isoformat()
     year = work_from(study, today)
     if out is not None:
         put(out, calendar_bytes(year.tasks, study, today), MARK, as_json=as_json)

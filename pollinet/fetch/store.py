@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import hashlib
-import os
-import tempfile
 from collections.abc import Mapping
+from contextlib import suppress
 from pathlib import Path
+
+from pollinet.files import write_whole
 
 
 def default_folder() -> Path:
@@ -32,14 +33,6 @@ def kept(place: Path) -> str | None:
 
 def keep(place: Path, text: str) -> None:
     """Keep an answer, whole or not at all. A disk that takes nothing is no reason to fail."""
-    try:
+    with suppress(OSError):
         place.parent.mkdir(parents=True, exist_ok=True)
-        handle, name = tempfile.mkstemp(dir=place.parent, suffix=".part")
-    except OSError:
-        return
-    try:
-        with os.fdopen(handle, "w", encoding="utf-8") as stream:
-            stream.write(text)
-        os.replace(name, place)
-    except OSError:
-        Path(name).unlink(missing_ok=True)
+        write_whole(place, text.encode())

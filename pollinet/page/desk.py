@@ -22,7 +22,7 @@ _T = TypeVar("_T")
 MOST_KEPT = 32
 """Gardens tried that are kept in memory: own convention."""
 
-Stamp: TypeAlias = tuple[tuple[str, int, int], ...]
+Stamp: TypeAlias = tuple[tuple[str, int, int, int], ...]
 
 
 @dataclass(frozen=True)
@@ -131,7 +131,7 @@ class Desk:
         return self._digest[1]
 
     def _stamp_now(self) -> Stamp:
-        """Name, time and size of every file that the garden is read from."""
+        """Name, number, time and size of every file that the garden is read from."""
         folder = self.plan.parent
         files = [self.plan, folder / LOG_NAME, *sorted((folder / OWN_FOLDER).rglob("*"))]
         study = None if self._opened is None else self._opened.study
@@ -143,7 +143,9 @@ class Desk:
                 told = file.stat()
             except OSError:
                 continue
-            found.append((str(file), told.st_mtime_ns, told.st_size))
+            # A file that is put in the place of another has a number of its own: a clock that was
+            # set back may give both the same time.
+            found.append((str(file), told.st_ino, told.st_mtime_ns, told.st_size))
         return tuple(found)
 
 

@@ -17,6 +17,7 @@ from pollinet.answers.check import check_of
 from pollinet.answers.cover import Wishes as CoverWishes
 from pollinet.answers.cover import concessions
 from pollinet.answers.donors import look
+from pollinet.catalogue_files import catalogue_digest
 from pollinet.charts.album import Wishes, charts_of
 from pollinet.charts.parties import MOST_PARTIES
 from pollinet.charts.style import PAGE
@@ -91,6 +92,9 @@ from pollinet.wording.work import (
 
 LIBRARIES = ("numpy", "scipy", "networkx", "matplotlib")
 """Libraries whose versions could move a last digit."""
+
+DIGITS = 12
+"""Digits of a digest that are told on paper: enough to tell two files apart. Own convention."""
 
 MOST_REASONS = 4
 """Reasons told of one limb that lacks a donor, the nearest to one first."""
@@ -563,9 +567,20 @@ def _repeat(asked: _Asked) -> Blocks:
                 ),
             ),
             f"Pollinet {__version__}, Python {platform.python_version()}, {versions}.",
+            *_digests(study),
         )
     )
     notes = tuple(finding_text(finding).replace("\n    ", " ") for finding in study.findings)
     if notes:
         yield Paragraph(_("What was noticed in the input:"))
         yield Bullets(notes)
+
+
+def _digests(study: Study) -> Iterator[str]:
+    """What the report is made from, each file with the first digits of its SHA-256."""
+    if not study.inputs:
+        # It is one of a garden that is only tried.
+        return
+    told = [f"{one.file} {one.sha256[:DIGITS]}" for one in study.inputs]
+    line = _("Made from {files} and the catalogue {digest} (first digits of SHA-256).")
+    yield line.format(files=", ".join(told), digest=catalogue_digest()[:DIGITS])

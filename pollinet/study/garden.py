@@ -26,6 +26,7 @@ from pollinet.domain import (
     DailyWeather,
     FloatArray,
     Fruit,
+    InputFile,
     NetworkInput,
     Node,
     Plan,
@@ -89,6 +90,7 @@ class Study:
     """A plan with all that follows from it; each stage computed once, when asked for.
 
     climate : where the winters of `record` were made from stations, what these tell.
+    inputs : the files that it was made from; none where it was changed in memory.
     """
 
     plan: Plan
@@ -99,6 +101,7 @@ class Study:
     records: Records = field(default_factory=Records)
     own_folder: Path | None = None
     climate: StationClimate | None = None
+    inputs: tuple[InputFile, ...] = field(default=(), compare=False)
     store: Store = field(default_factory=Store, repr=False, compare=False)
 
     # --- varieties ---
@@ -676,6 +679,7 @@ class Study:
             plan=plan,
             catalogue=changed.catalogue,
             records=changes.changed_records(self.records, plan),
+            inputs=(),
         )
         if self.record is None or self.climate is not None:
             study = study.on_station_winters()

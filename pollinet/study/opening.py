@@ -15,10 +15,14 @@ from pollinet.readers.records import read_records
 from pollinet.readers.stations import load_stations
 from pollinet.readers.weather import read_weather
 from pollinet.study.garden import Study
+from pollinet.study.inputs import inputs_of, own_digests
 from pollinet.study.station_winters import winters_from_normals
 from pollinet.weather.level import at_height, at_normals, level_sd_c, off_level
 from pollinet.weather.plausibility import LEVEL_DOUBTS, plausible
 from pollinet.weather.station_climate import station_climate
+
+MOST_READS = 3
+"""How often a garden that changes while it is read is read anew: own convention."""
 
 
 @dataclass(frozen=True)
@@ -47,12 +51,22 @@ def open_study(path: Path, *, weather: Path | None = None) -> Opened:
     path : the plan file; `records.csv` and a folder `catalogues` beside it are read too.
     weather : a weather file to use in place of the plan's own.
     """
+    for _ in range(MOST_READS):
+        before = own_digests(path)
+        opened = _read(path, weather)
+        if before == own_digests(path):
+            break
+    return opened
+
+
+def _read(path: Path, weather: Path | None) -> Opened:
     plan, catalogue, findings = open_plan(path)
     if plan is None or catalogue is None:
         return Opened(None, findings)
     records, log_findings = read_records(path.parent / RECORDS_NAME, plan)
     own = own_folder_beside(path.parent)
-    study = Study(plan, catalogue, None, records=records, own_folder=own)
+    inputs = inputs_of(path, plan, weather=weather, own_folder=own)
+    study = Study(plan, catalogue, None, records=records, own_folder=own, inputs=inputs)
     study, weather_findings = _with_weather(study, path.parent, weather)
     findings = in_order(findings + log_findings + weather_findings)
     if has_errors(findings):

@@ -62,7 +62,8 @@ def test_an_answer_is_told_whole_and_as_by_its_command(
     assert len(frame) > 0
     file = plan.parent / f"rows-of-{command}.csv"
     said = pollinet(command, plan, "--json", "--csv", file)
-    assert said.data == json.loads(answer.to_json())
+    made_of = {"made_of": said.data["made_of"]}
+    assert said.data == json.loads(answer.to_json()) | made_of
     assert said.code == answer.exit_code
     read = pd.read_csv(file)
     assert (list(read.columns), len(read)) == (list(frame.columns), len(frame))

@@ -108,6 +108,8 @@ def test_examples_run_as_they_stand(
         note = "p9x2 | 2026-04-12 | C-mid | stage | full |"
         text = f"Pollinet notes 1: the garden on the hill\n{note}\n"
         (garden / "notes.txt").write_text(text, encoding="utf-8")
+    if name == "verify":
+        (garden / "check.json").write_text(pollinet("check", "plan.toml", "--json").out, "utf-8")
     if "apple-2" in words:
         second_tree(garden)
     if name == "collection":

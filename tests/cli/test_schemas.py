@@ -40,6 +40,7 @@ LINES: tuple[tuple[str, Sequence[str]], ...] = (
     ("pollinizer", ("pollinizer", "plan.toml")),
     ("record", ("record", "plan.toml", "C-top", "--fruits", "12", "--year", "2024")),
     ("record-log", ("record", "plan.toml")),
+    ("report", ("report", "plan.toml", "--out", "report.html")),
     ("rows", ("rows", "18")),
     ("scions", ("scions", "plan.toml")),
     ("season", ("season", "plan.toml", "--max", "1")),
@@ -50,6 +51,7 @@ LINES: tuple[tuple[str, Sequence[str]], ...] = (
     ("variety", ("variety", "Conference")),
     ("variety", ("variety", "Golden Delicious")),
     ("variety-add", ("variety", "add", "Old Pear", "--species", "pear", "--ploidy", "2")),
+    ("verify", ("verify", "check.json")),
     ("weather", ("weather", "plan.toml")),
     ("without", ("without", "plan.toml", "neighbour-1")),
     ("without-each", ("without", "plan.toml")),
@@ -95,6 +97,8 @@ def garden(folder: Path, monkeypatch: pytest.MonkeyPatch, pollinet: Run) -> Path
     if not (folder / "records.csv").exists():
         for note in NOTES:
             assert pollinet("record", "plan.toml", "A-top", *note).code == 0
+        said = pollinet("check", "plan.toml", "--json")
+        (folder / "check.json").write_text(said.out, encoding="utf-8")
     return folder
 
 

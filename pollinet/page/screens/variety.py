@@ -12,7 +12,7 @@ from werkzeug.wrappers import Response
 from pollinet.answers.suits import suits_of
 from pollinet.answers.variety import KnownFact, look_at_variety, variety_page_of
 from pollinet.domain import Fact, VarietyId
-from pollinet.files import OWN_FOLDER, locked
+from pollinet.files import OWN_FOLDER, garden_locked
 from pollinet.findings import Finding
 from pollinet.language import N_, _, told
 from pollinet.messages import say
@@ -149,7 +149,7 @@ def add(name: str) -> Response | tuple[str, int]:
     if not (own.properties or own.bloom or own.shed or own.pick or own.clone_of):
         message = say("Say something about the variety, at least one value.")
         return _form(variety, typed, [Finding("error", "nothing", message)]), 422
-    with locked(home.parent.resolve()):
+    with garden_locked(home):
         catalogue, findings = add_variety(own, home)
     if catalogue is None:
         return _form(variety, typed, findings), 422
