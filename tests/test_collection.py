@@ -270,6 +270,20 @@ def test_the_python_interface_gives_the_same_and_raises(tmp_path: Path) -> None:
     assert pollinet_package.collection(str(tmp_path)).to_json() == told(tmp_path).to_json()
 
 
+def test_an_answer_on_many_gardens_can_be_verified(tmp_path: Path, pollinet: Run) -> None:
+    many = tmp_path / "many"
+    garden(many, "a", 0, 0, placed("t", "", "A"), *VARIETIES)
+    garden(many, "b", 60, 20, placed("u", "", "B"), *VARIETIES)
+    answer = tmp_path / "answer.json"
+    answer.write_text(pollinet("collection", many, "--json").out, encoding="utf-8")
+    assert pollinet("verify", answer).code == 0
+    plan = many / "b" / "plan.toml"
+    plan.write_text(plan.read_text(encoding="utf-8").replace('"S3S4"', '"S1S2"'), encoding="utf-8")
+    said = pollinet("verify", answer)
+    assert said.code == 1
+    assert "the plan" in said.out
+
+
 def test_the_map_keeps_the_true_distances(tmp_path: Path) -> None:
     from pollinet.charts.collection_map import draw_collection
     from pollinet.charts.fences import APART_IN

@@ -15,10 +15,11 @@ from pollinet.study import Study
 from pollinet.wording.verify import verified_answer
 
 COMMANDS = (
-    "balance", "check", "chill", "cover", "diagnose", "donors", "fit", "graph", "pollinizer",
-    "report", "scions", "season", "suits", "triploids", "weather", "without", "work",
+    "balance", "check", "chill", "collection", "cover", "diagnose", "donors", "fit", "graph",
+    "lost-label", "pollinizer", "report", "scions", "season", "suits", "triploids",
+    "weather", "without", "work",
 )  # fmt: skip
-"""Commands that answer a question about a plan, and change nothing."""
+"""Commands that answer a question about a plan, or a folder of plans, and change nothing."""
 
 MOST_DIFFERENCES = 20
 """How many values that differ are told: own convention."""

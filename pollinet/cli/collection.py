@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from pathlib import Path
 
 import click
 
 from pollinet.answers.collection import collection_facts, collection_of
 from pollinet.cli.common import (
+    ASKED,
     BadInput,
     csv_option,
     form_option,
@@ -91,6 +93,8 @@ def collection(
     if picture is not None:
         _draw(facts, picture, form, as_json=as_json)
     answer = collection_of(opened, facts, folder)
+    first = opened.groups[0].gardens[0].study
+    click.get_current_context().meta[ASKED] = replace(first, inputs=opened.inputs)
     return give(answer, lambda: show_collection(opened, facts), as_json=as_json, csv=csv)
 
 

@@ -300,18 +300,19 @@ def _with_made_of(answer: Answer) -> Answer:
     """An answer about a plan with what it was made of; any other as it is."""
     context = click.get_current_context()
     study = context.meta.get(ASKED)
-    if study is None or "plan" not in context.params:
+    place = context.params.get("plan", context.params.get("folder"))
+    if study is None or place is None:
         return answer
     from pollinet.answers.made_of import COMMANDS, made_of
 
     name = context.command.name or ""
     if name not in COMMANDS:
         return answer
-    plan = str(context.params["plan"])
-    return replace(answer, made_of=made_of(study, name, asked_words(context), plan))
+    made = made_of(study, name, asked_words(context), str(place))
+    return replace(answer, made_of=made)
 
 
-NO_QUESTION = frozenset({"plan", "as_json", "csv", "out", "chart"})
+NO_QUESTION = frozenset({"plan", "folder", "as_json", "csv", "out", "chart", "picture", "form"})
 """Parameters that change nothing in an answer."""
 
 

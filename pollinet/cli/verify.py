@@ -25,7 +25,7 @@ from pollinet.language import _
 from pollinet.messages import say
 from pollinet.readers.files import unreadable
 
-WRITTEN = ("out", "csv", "chart")
+WRITTEN = ("out", "csv", "chart", "picture")
 """Options by which a command writes a file as well: nothing is written here."""
 
 SHOWN = 12
@@ -146,7 +146,8 @@ def _plan_of(file: Path, made: MadeOf, given: Path | None, as_json: bool) -> Pat
     """Where the plan is: as told, else as it was typed, from here or from where the answer is."""
     typed = Path(made.plan)
     places = [given] if given else [typed, file.parent / typed, file.parent / typed.name]
-    found = next((place for place in places if place.is_file()), None)
+    folder = made.command == "collection"
+    found = next((p for p in places if (p.is_dir() if folder else p.is_file())), None)
     if found is None:
         message = say("there is no such plan")
         cure = say("tell where it is now: pollinet verify {file} --plan PLAN", file=str(file))
@@ -173,7 +174,7 @@ def _asked_again(
             with command.make_context(f"pollinet {made.command}", words) as context:
                 if made.command != "report":
                     context.params |= {key: None for key in WRITTEN if key in context.params}
-                if not Path(context.params.get("weather") or plan).is_file():
+                if not Path(context.params.get("weather") or plan).exists():
                     context.params["weather"] = _beside(context.params["weather"], file, plan)
                 with redirect_stdout(said):
                     command.invoke(context)

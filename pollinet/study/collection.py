@@ -15,6 +15,7 @@ from pathlib import Path
 from pollinet.domain import (
     Aim,
     Catalogue,
+    InputFile,
     Limb,
     Neighbour,
     Position,
@@ -109,11 +110,13 @@ class Collection:
     """A folder of gardens, in groups of those within reach, by name.
 
     left_out : files that no garden came of; why stands in `findings`.
+    inputs : all files that it was made from, as seen from the folder.
     """
 
     groups: tuple[Group, ...]
     findings: tuple[Finding, ...]
     left_out: tuple[str, ...] = ()
+    inputs: tuple[InputFile, ...] = ()
 
     @property
     def gardens(self) -> tuple[GardenOfMany, ...]:
@@ -129,6 +132,7 @@ def open_collection(folder: Path) -> Collection:
     """
     files, findings = plan_files(folder)
     gardens, told, left = [], list(findings), []
+    inputs: list[InputFile] = []
     for name, path in files.items():
         opened = open_study(path)
         told += [_in_folder(found, path, folder) for found in opened.findings]
@@ -136,13 +140,18 @@ def open_collection(folder: Path) -> Collection:
             left.append(str(path.relative_to(folder)))
         else:
             gardens.append(GardenOfMany(name, path, opened.study))
+            inner = path.parent.relative_to(folder)
+            inputs += [
+                replace(one, file=(inner / one.file).as_posix()) if one.file else one
+                for one in opened.study.inputs
+            ]
     groups: list[Group] = []
     for some in _within_reach(gardens):
         made, problems = _group(some)
         groups += made
         told += problems
     told += _vague(gardens)
-    return Collection(tuple(groups), in_order(told), tuple(left))
+    return Collection(tuple(groups), in_order(told), tuple(left), tuple(dict.fromkeys(inputs)))
 
 
 def _in_folder(found: Finding, path: Path, folder: Path) -> Finding:
