@@ -18,6 +18,7 @@ import numpy as np
 from pollinet.compatibility.drawn import DrawnCrosses, Genotypes
 from pollinet.compatibility.tables import rule_index
 from pollinet.compatibility.verdict_table import Crossings, VerdictTable
+from pollinet.days import is_southern
 from pollinet.domain import (
     Bloom,
     BloomRecord,
@@ -45,6 +46,8 @@ from pollinet.network.problem import room_on
 from pollinet.network.proximity import distances_m, proximity, reach
 from pollinet.phenology.bloom import (
     BloomRow,
+    Peers,
+    peers_of,
     stacked,
     typed_row,
     typed_scenarios,
@@ -284,22 +287,43 @@ class Study:
         """The same by what it hangs on: catalogues of other fruits beside it share it."""
         weather, aim, sites = self._weather, self.plan.aim, self.catalogue.sites
         assert weather is not None and self.record is not None
-        told, level_sd_c = _told_of(self.catalogue, species), self.record.level_sd_c
+        told, level_sd_c = self._told(species), self.record.level_sd_c
         key = (Same(weather), Same(sites), SameAll(told.peers), told.places, aim.draws, aim.seed)
         return self.store.get(
             ("species", species, *key),
             lambda: SpeciesBloom(
                 species,
                 weather,
-                {place: self._trial_climate(place) for place in told.places},
+                self._trial_climates(told),
                 at_level(load_timing([species])[species], level_sd_c),
-                told.peers,
+                self._peers(species, told),
                 told.runs,
                 load_chill_ranges(species),
                 draws=aim.draws,
                 seed=aim.seed,
             ),
         )
+
+    def _told(self, species: str) -> _Told:
+        key = ("told of", species, Same(self.catalogue))
+        return self.store.get(key, lambda: _told_of(self.catalogue, species))
+
+    def _peers(self, species: str, told: _Told) -> Peers:
+        south = is_southern(self.plan.site.latitude)
+        key = (Same(self.catalogue.sites), SameAll(told.peers), told.places, south)
+        return self.store.get(
+            ("peers", species, *key),
+            lambda: peers_of(
+                species,
+                told.peers,
+                -1.0 if south else 1.0,
+                self._trial_climates(told),
+                load_timing([species])[species],
+            ),
+        )
+
+    def _trial_climates(self, told: _Told) -> dict[str, Climate]:
+        return {place: self._trial_climate(place) for place in told.places}
 
     def _trial_climate(self, place: str) -> Climate:
         site = self.catalogue.sites[place]

@@ -31,6 +31,7 @@ from pollinet.phenology.adequacy import variety_chill_quality
 from pollinet.phenology.bloom import (
     BloomRow,
     Ground,
+    Peers,
     SharedErrors,
     bloom_rows,
     ground_of,
@@ -120,7 +121,7 @@ class SpeciesBloom:
         weather: SiteWeather,
         sites: Mapping[str, Climate],
         timing: Timing,
-        peers: Sequence[Variety],
+        peers: Peers,
         runs: Sequence[Run],
         chill_ranges: Sequence[ChillRange],
         *,
