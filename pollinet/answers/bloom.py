@@ -54,6 +54,10 @@ class BloomByWinter(Answer):
     findings: Findings
 
 
+POINTS = (EARLY, 0.5, LATE)
+"""Points of the draws that are told: early, likeliest, late."""
+
+
 def bloom_by_winter_of(study: Study) -> BloomByWinter:
     """Likeliest dates, and the 10 % and 90 % points over the draws, of every variety and winter."""
     bloom = study.bloom
@@ -78,10 +82,14 @@ def bloom_by_winter_of(study: Study) -> BloomByWinter:
 
 def _points(hours: FloatArray) -> FloatArray:
     """10 %, 50 % and 90 % points over the draws: (V, K, W) to (3, V, W); NaN: never in bloom."""
-    known = np.asarray(np.isfinite(hours).any(axis=1, keepdims=True))
-    safe = np.where(known, hours, 0.0)
-    found = np.nanquantile(safe, (EARLY, 0.5, LATE), axis=1)
-    return np.asarray(np.where(known[:, 0], found, np.nan))
+    every = np.isfinite(hours).all(axis=1)
+    found = np.full((3, *every.shape), np.nan)
+    columns = np.moveaxis(hours, 1, 0)
+    found[:, every] = np.quantile(columns[:, every], POINTS, axis=0)
+    some = np.isfinite(hours).any(axis=1) & ~every
+    # It goes column by column, and so many times as slow.
+    found[:, some] = np.nanquantile(columns[:, some], POINTS, axis=0) if some.any() else np.nan
+    return found
 
 
 def _day(start: date, hours: float) -> date | None:
