@@ -293,8 +293,9 @@ def _dates(
         yield Date(index, HERE, "full", day, sd, "plan")
         return
     for evidence in dict.fromkeys(e for variety in family.members for e in variety.bloom):
-        if evidence.place in sites:
-            day = season_day(sites[evidence.place].hemisphere, evidence.day)
+        if evidence.place in sites or evidence.place == HERE:
+            there = hemisphere if evidence.place == HERE else sites[evidence.place].hemisphere
+            day = season_day(there, evidence.day)
             spread = spreads.get((evidence.place, evidence.stage))
             sd_days = evidence.sd_days
             if spread is not None and evidence.kind == "date":
