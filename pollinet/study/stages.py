@@ -83,6 +83,10 @@ class SiteWeather:
             made = many_season_sums([self.winters(step) for step in missing])
             self._sums |= dict(zip(missing, made, strict=True))
 
+    def take(self, sums: Mapping[float, SeasonSums]) -> None:
+        """Keep sums by steps of warming that were worked out together with those of others."""
+        self._sums |= sums
+
     def _climate(self, warmer_c: float) -> Climate:
         return Climate(self.sums(warmer_c))
 
