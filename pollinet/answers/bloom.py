@@ -10,7 +10,7 @@ import numpy as np
 
 from pollinet.answers.base import About, Answer, Findings, Told
 from pollinet.answers.parts import Fruit
-from pollinet.domain import FloatArray
+from pollinet.domain import Bloom, FloatArray
 from pollinet.study import Study
 from pollinet.summary.limbs import EARLY, LATE
 from pollinet.wording.sentences import winters_text
@@ -61,9 +61,7 @@ POINTS = (EARLY, 0.5, LATE)
 def bloom_by_winter_of(study: Study) -> BloomByWinter:
     """Likeliest dates, and the 10 % and 90 % points over the draws, of every variety and winter."""
     bloom = study.bloom
-    # The end is exclusive: the last day in bloom is the one that holds the moment before.
-    stages = (bloom.start_h, bloom.full_h, bloom.end_h - 0.01)
-    points = [_points(hours) for hours in stages]
+    points = points_of_bloom(bloom)
     rows = [
         BloomInWinter(
             variety.species,
@@ -78,6 +76,12 @@ def bloom_by_winter_of(study: Study) -> BloomByWinter:
     named, told = len(bloom.varieties), winters_text(len(bloom.starts))
     words = f"Bloom of {named} varieties after {told}, 10 % open to petal fall."
     return BloomByWinter(words, tuple(rows), study.findings)
+
+
+def points_of_bloom(bloom: Bloom) -> list[FloatArray]:
+    """`POINTS` of start, full bloom and last day, hours of the season: three of shape (3, V, W)."""
+    # The end is exclusive: the last day in bloom is the one that holds the moment before.
+    return [_points(hours) for hours in (bloom.start_h, bloom.full_h, bloom.end_h - 0.01)]
 
 
 def _points(hours: FloatArray) -> FloatArray:

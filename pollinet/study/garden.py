@@ -44,6 +44,7 @@ from pollinet.messages import joined, listing, mark, say, say_number
 from pollinet.network.coverage import LimbCoverage, coverage_by_winter
 from pollinet.network.problem import room_on
 from pollinet.network.proximity import distances_m, proximity, reach
+from pollinet.network.time_limit import SEARCH_LIMIT_S, time_left
 from pollinet.phenology.bloom import (
     BloomRow,
     Peers,
@@ -167,6 +168,11 @@ class Study:
             lambda: (winters_from_stations(site, climate, seed), climate),
         )
         return replace(self, record=record, climate=climate)
+
+    def take_sums(self, sums: Mapping[float, SeasonSums]) -> None:
+        """Take over chill and heat, by steps of warming, worked out with those of other places."""
+        if self._weather is not None:
+            self._weather.take(sums)
 
     @property
     def winters(self) -> Winters | None:
@@ -740,13 +746,14 @@ class Study:
         else:
             yield from (replace(scion, tree=place.tree.id) for place in places)
 
-    def cover(self, *, from_catalogue: bool = False) -> tuple[NetworkInput, Cover]:
+    def cover(
+        self, *, from_catalogue: bool = False, time_limit_s: float = SEARCH_LIMIT_S
+    ) -> tuple[NetworkInput, Cover]:
         """Smallest set of scions that covers every limb, with the network it was found in."""
         from pollinet.network.cover import smallest_cover
         from pollinet.network.preferred import preferred_cover
-        from pollinet.network.time_limit import SEARCH_LIMIT_S, time_left
 
-        left = time_left(SEARCH_LIMIT_S, monotonic)
+        left = time_left(time_limit_s, monotonic)
         network = self.network_of(self.free_scions(from_catalogue=from_catalogue))
         candidates = [i for i, node in enumerate(network.nodes) if node.kind == "candidate"]
         preferences = self.tie_breakers(network)
