@@ -16,7 +16,7 @@ from __future__ import annotations
 
 from collections.abc import Hashable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from functools import cache
+from functools import cache, cached_property
 from types import MappingProxyType
 from typing import NamedTuple
 
@@ -178,6 +178,8 @@ class Dated:
     dates : D of them. of : shape (D,), the place of each one's family among those that are dated.
     weight : shape (D,), see `_weights`. begin : shape (R, D), day from which heat counts by each
         rule. h : shape (R, D), position that a date alone gives; NaN for dates from here.
+    here : places among the dates of those from here.
+    alike : for each rule its days of `begin`, each with the places of its dates.
     """
 
     dates: tuple[Date, ...]
@@ -185,6 +187,27 @@ class Dated:
     weight: FloatArray
     begin: FloatArray
     h: FloatArray
+    here: tuple[int, ...] = ()
+    alike: tuple[tuple[tuple[float, NDArray[np.intp]], ...], ...] = ()
+
+    @cached_property
+    def trials(self) -> Trials:
+        """What the equations of the trial sites have of the dates, see `place_shifts`."""
+        return _trials(self)
+
+
+class Trials(NamedTuple):
+    """Trial sites P against each other, with the days of the varieties eliminated.
+
+    places : their names. total : weight of each dated family.
+    design : shape (D, P), whether a date is of a place, less the mean of its family.
+    normal : shape (P, P).
+    """
+
+    places: tuple[str, ...]
+    total: FloatArray
+    design: FloatArray
+    normal: FloatArray
 
 
 def dated(
@@ -224,7 +247,12 @@ def dated(
         for (place, stage, first), rows in alike.items():
             if place != HERE:
                 h[r, rows] = sites[place].position(stage, first, rule.k, timing, days[rows])
-    return Dated(dates, of, _weights(dates), begin, h)
+    firsts = tuple(
+        tuple((first, np.flatnonzero(row == first)) for first in dict.fromkeys(row.tolist()))
+        for row in begin
+    )
+    home = tuple(i for i, date in enumerate(dates) if date.place == HERE)
+    return Dated(dates, of, _weights(dates), begin, h, home, firsts)
 
 
 def species_spreads(peers: Sequence[Family], sites: Mapping[str, Climate]) -> dict[
@@ -405,50 +433,46 @@ def place_shifts(told: Dated, here: Climate, timing: Timing) -> dict[tuple[str, 
     -------
     (place, index of the rule) → shift. [days]
     """
-    places = sorted({date.place for date in told.dates} - {HERE})
-    if not places or timing.site_sd_days == 0:
+    if not told.dates or not told.trials.places or timing.site_sd_days == 0:
         return {}
-    number = {place: column for column, place in enumerate(places)}
-    column = np.array([number.get(date.place, -1) for date in told.dates])
+    places = told.trials.places
     found = {}
     for r in range(len(timing.rules)):
-        days = _days_here(told, r, here, timing)
-        shifts = _shifts(days, told.weight, told.of, column, len(places), timing.site_sd_days)
+        shifts = _shifts(_days_here(told, r, here, timing), told, timing.site_sd_days)
         found.update({(place, r): float(shifts[p]) for p, place in enumerate(places)})
     return found
 
 
-def _shifts(
-    days: FloatArray,
-    weight: FloatArray,
-    of: np.ndarray,
-    column: np.ndarray,
-    places: int,
-    sd_days: float,
-) -> FloatArray:
-    """Shift of each place, with the days of the varieties eliminated from the equations."""
-    design = (column[:, None] == np.arange(places)).astype(float)
-    total = np.bincount(of, weight)
-    mean_day = np.bincount(of, weight * days) / total
-    mean_design = np.zeros((total.size, places))
-    np.add.at(mean_design, of, weight[:, None] * design)
-    centred = design - (mean_design / total[:, None])[of]
-    normal = product(centred.T, weight[:, None] * centred) + np.eye(places) / sd_days**2
-    return solved(normal, product(centred.T, weight * (days - mean_day[of])))[0]
+def _trials(told: Dated) -> Trials:
+    places = tuple(sorted({date.place for date in told.dates} - {HERE}))
+    number = {place: column for column, place in enumerate(places)}
+    column = np.array([number.get(date.place, -1) for date in told.dates])
+    design = (column[:, None] == np.arange(len(places))).astype(float)
+    total = np.bincount(told.of, told.weight)
+    mean_design = np.zeros((total.size, len(places)))
+    np.add.at(mean_design, told.of, told.weight[:, None] * design)
+    centred = design - (mean_design / total[:, None])[told.of]
+    return Trials(places, total, centred, product(centred.T, told.weight[:, None] * centred))
+
+
+def _shifts(days: FloatArray, told: Dated, sd_days: float) -> FloatArray:
+    """Shift of each trial site, by the usual days here that the dates give, shape (P,)."""
+    places, total, design, normal = told.trials
+    mean_day = np.bincount(told.of, told.weight * days) / total
+    right = product(design.T, told.weight * (days - mean_day[told.of]))
+    return solved(normal + np.eye(len(places)) / sd_days**2, right)[0]
 
 
 def _days_here(told: Dated, rule: int, here: Climate, timing: Timing) -> FloatArray:
     """The usual full bloom day here that each date alone gives by a rule, shape (D,)."""
     begin, k = told.begin[rule], timing.rules[rule].k
     days = np.empty(begin.size)
-    for first in dict.fromkeys(begin.tolist()):
-        same = begin == first
-        days[same] = here.usual_day("full", first, k, timing, told.h[rule, same])
-    for i, date in enumerate(told.dates):
-        if date.place == HERE:
-            first = float(begin[i])
-            h = here.position(date.stage, first, k, timing, np.array([date.day]))
-            days[i] = here.usual_day("full", first, k, timing, h)[0]
+    for first, rows in told.alike[rule]:
+        days[rows] = here.usual_day("full", first, k, timing, told.h[rule, rows])
+    for i in told.here:
+        date, first = told.dates[i], float(begin[i])
+        h = here.position(date.stage, first, k, timing, np.array([date.day]))
+        days[i] = here.usual_day("full", first, k, timing, h)[0]
     return days
 
 

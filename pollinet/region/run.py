@@ -149,7 +149,8 @@ def _client(where: Where) -> Iterator[Any]:
         cluster = stack.enter_context(
             LocalCluster(
                 n_workers=where.workers, threads_per_worker=1, processes=True, host="127.0.0.1",
-                dashboard_address=None, worker_dashboard_address=None, silence_logs=logging.CRITICAL,
+                dashboard_address=None, worker_dashboard_address=None,
+                silence_logs=logging.CRITICAL,
             )
         )  # fmt: skip
         yield stack.enter_context(Client(cluster))

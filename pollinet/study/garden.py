@@ -371,8 +371,10 @@ class Study:
         return tuple(findings)
 
     def _far_notes(self) -> tuple[Finding, ...]:
-        notes, sums = self.records.bloom, self.sums
-        if not notes or sums is None:
+        notes = self.records.bloom
+        # Without notes nobody asks for the sums, which many places have worked out together.
+        sums = self.sums if notes else None
+        if sums is None:
             return ()
         # Notes were made in the winters as they were.
         now, names = self.warmer(0.0), {note.variety for note in notes}
