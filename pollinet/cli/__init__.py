@@ -44,6 +44,7 @@ COMMANDS = {
     "weather": "the weather record at a glance",
     "fetch": "download the daily weather record of the plan's site",
     "rows": "compare layouts of pollinizer rows in an orchard",
+    "sites": "the same questions for thousands of places at once, with a map",
     "schema": "the JSON schema of a command's answer",
     "completion": "the script that lets your shell complete commands and ids",
 }

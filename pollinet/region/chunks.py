@@ -11,13 +11,15 @@ import io
 import pickle
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import asdict, fields
+from functools import cache
 from hashlib import sha256
 from pathlib import Path
 from zipfile import BadZipFile
 
 import numpy as np
 
-from pollinet import __version__
+import pollinet
+from pollinet.catalogue_files import catalogue_root
 from pollinet.files import read_whole, write_whole
 from pollinet.readers.places import Place
 from pollinet.region.work import Answers, Task
@@ -62,11 +64,22 @@ def digest_of(question: bytes, task: Task) -> str:
 
 
 def question_digest(parts: Iterable[object]) -> bytes:
-    """A digest of the plan and all that is asked, and of this version of the program."""
-    whole = sha256(__version__.encode())
+    """A digest of the plan and all that is asked, and of this very program and its tables."""
+    whole = sha256(_program())
     for part in parts:
         whole.update(part if isinstance(part, bytes) else repr(part).encode())
         whole.update(b"\0")
+    return whole.digest()
+
+
+@cache
+def _program() -> bytes:
+    root, tables = Path(pollinet.__file__).parent, catalogue_root()
+    files = [*root.rglob("*.py"), *(one for one in tables.rglob("*.*") if one.is_file())]
+    whole = sha256(pollinet.__version__.encode())
+    for file in sorted(files):
+        whole.update(file.name.encode())
+        whole.update(file.read_bytes())
     return whole.digest()
 
 

@@ -5,6 +5,7 @@ At most one chunk a process is in the making, so that a run that is killed costs
 
 from __future__ import annotations
 
+import errno
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass
@@ -12,7 +13,7 @@ from pathlib import Path
 from typing import Any
 
 from pollinet.readers.places import Place
-from pollinet.region.chunks import chunk_file, digest_of, is_kept, keep, packed, tasks
+from pollinet.region.chunks import chunk_file, digest_of, is_kept, keep, kept, packed, tasks
 from pollinet.region.work import Answers, Question, Task, answer, answer_packed
 
 CHUNK = 20
@@ -79,6 +80,15 @@ def run(
             keep(files[number][0], answers, files[number][1])
             told(len(answers.name))
     return files
+
+
+def kept_parts(chunks: Sequence[tuple[Path, str]]) -> Iterator[Answers]:
+    """The answers of chunks that `run` has given, one after the other."""
+    for file, digest in chunks:
+        answers = kept(file, digest)
+        if answers is None:
+            raise OSError(errno.ENOENT, "taken away while the run went on", str(file))
+        yield answers
 
 
 @contextmanager

@@ -31,14 +31,11 @@ from pollinet.readers.weather import parse_weather
 from pollinet.study import Study
 from pollinet.study.elsewhere import moved
 from pollinet.study.opening import on_record
+from pollinet.summary.sites import STANDINGS, PlaceStanding
 
 VERDICTS: tuple[str, ...] = get_args(LimbVerdict)
 STRENGTHS: tuple[str, ...] = get_args(Strength)
 STATUSES: tuple[str, ...] = get_args(CoverStatus)
-STANDINGS = ("not known", "works", "needs attention")
-"""How a garden stands in a place: whether each limb that is to crop has a donor in enough winters.
-Not known too where the stations around tell the climate weakly."""
-
 SHARES = ("sure", "expected", "possible", "expected_low", "expected_high", "expected_error")
 """Shares of winters of a limb, as `answers.parts.standing` names them."""
 
@@ -314,7 +311,7 @@ def _climate(question: Question, study: Study, *, weak: bool) -> dict[str, Any]:
     limbs = [rows.get(name) for name in question.limbs]
     must = [row for row in limbs if row is not None]
     works = all(row.covered for row in must)
-    state = "not known" if weak else "works" if works else "needs attention"
+    state: PlaceStanding = "not known" if weak else "works" if works else "needs attention"
     bloom, blooms = mean_bloom(study.bloom, study.plan.site.latitude)
     return {
         "standing": np.int8(STANDINGS.index(state)),
