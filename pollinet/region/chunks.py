@@ -74,7 +74,7 @@ def question_digest(parts: Iterable[object]) -> bytes:
 
 @cache
 def _program() -> bytes:
-    root, tables = Path(pollinet.__file__).parent, catalogue_root()
+    root, tables = Path(pollinet.__file__).parent, Path(str(catalogue_root()))
     files = [*root.rglob("*.py"), *(one for one in tables.rglob("*.*") if one.is_file())]
     whole = sha256(pollinet.__version__.encode())
     for file in sorted(files):
