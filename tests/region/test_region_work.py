@@ -15,7 +15,7 @@ import pytest
 
 from pollinet.answers.bloom import bloom_by_winter_of
 from pollinet.answers.check import check_of
-from pollinet.answers.cover import Wishes, cover_of, searched
+from pollinet.answers.cover import Wishes, searched
 from pollinet.domain import Normals
 from pollinet.phenology.chill import chill_portions, compiled
 from pollinet.readers.places import Place
@@ -37,6 +37,8 @@ from pollinet.summary.sites import STANDINGS
 from pollinet.weather.generated import generate_daily
 
 GARDEN = """
+[aim]
+draws = 8
 [[tree]]
 id = "apple"
 species = "apple"
@@ -46,10 +48,10 @@ id = "a1"
 variety = "Elstar"
 [[tree.limb]]
 id = "a2"
-variety = "Jonagold"
+variety = "Gala"
 [[tree.limb]]
 id = "a3"
-variety = "Gala"
+variety = "Jonagold"
 crops = false
 [[tree]]
 id = "cherry"
@@ -58,6 +60,9 @@ spare_limbs = 2
 [[tree.limb]]
 id = "c1"
 variety = "Kordia"
+[[tree.limb]]
+id = "c2"
+variety = "Regina"
 [[neighbour]]
 id = "next door"
 species = "hazelnut"
@@ -65,10 +70,10 @@ variety = "Barcelona"
 distance_m = 20
 [[scion]]
 species = "sweet cherry"
-variety = "Regina"
+variety = "Schneiders"
 [[scion]]
-species = "sweet cherry"
-variety = "Van"
+species = "apple"
+variety = "Discovery"
 """
 
 SOUTH = Normals(
@@ -82,7 +87,7 @@ NORTH = Normals(SOUTH.tmin_c[6:] + SOUTH.tmin_c[:6], SOUTH.tmax_c[6:] + SOUTH.tm
 STATIONS = (
     ("Hill", 47.0, 8.0, 450.0), ("Valley", 46.2, 7.3, 500.0), ("Plain", 52.5, 13.4, 40.0),
     ("Coast", 43.6, 1.4, 150.0), ("High north", 60.2, 24.9, 20.0), ("Island", -41.3, 174.8, 30.0),
-    ("Foothills", -33.0, -71.0, 800.0), ("Highland", -33.3, 149.1, 900.0),
+    ("Highland", -33.3, 149.1, 900.0),
     ("Unknown height", 48.5, 9.5, None),
 )  # fmt: skip
 """Both hemispheres; coordinates without any place in mind."""
@@ -141,6 +146,11 @@ def question_of(folder: Path, *, is_compiled: bool = False) -> Question:
 
 
 @pytest.fixture(scope="module")
+def studies(folder: Path, places: tuple[Place, ...]) -> tuple[Study, ...]:
+    return tuple(study_of(folder, place) for place in places)
+
+
+@pytest.fixture(scope="module")
 def answers(folder: Path, places: tuple[Place, ...]) -> Answers:
     (task,) = tasks(places, len(places))
     return answer(question_of(folder), task)
@@ -176,12 +186,12 @@ def seen_rows(answers: Answers, place: int, climate: int) -> Iterator[list[Any]]
 
 
 def test_each_place_is_as_its_own_study_has_it(
-    folder: Path, places: tuple[Place, ...], answers: Answers
+    places: tuple[Place, ...], studies: tuple[Study, ...], answers: Answers
 ) -> None:
-    assert len(places) == 11
-    for number, place in enumerate(places):
-        alone = study_of(folder, place)
-        for climate, degrees in enumerate(WARMER):
+    assert len(places) == 10
+    for number, (place, alone) in enumerate(zip(places, studies, strict=True)):
+        # The warmer climate of every other place: the whole takes seconds.
+        for climate, degrees in tuple(enumerate(WARMER))[: 1 + number % 2]:
             study = alone.warmer(degrees)
             told = json.loads(check_of(study).to_json())
             # Shares are compared as they are: a single bit off would show.
@@ -189,42 +199,42 @@ def test_each_place_is_as_its_own_study_has_it(
             wanted = [limb["covered"] for limb in told["limbs"] if limb["covered"] is not None]
             state = STANDINGS[answers.standing[number, climate]]
             assert state == ("works" if all(wanted) else "needs attention"), place.name
-            wishes = Wishes()
-            best = json.loads(cover_of(study, searched(study, wishes), wishes).to_json())
-            assert STATUSES[answers.status[number, climate]] == best["status"], place.name
-            names = "; ".join(best["added"] or best["partial"])
+            found = searched(study, Wishes())
+            best, nodes = found.answer, found.network.nodes
+            assert STATUSES[answers.status[number, climate]] == best.status, place.name
+            names = "; ".join(nodes[i].graft for i in best.added or best.partial)
             assert answers.best[number, climate] == names, place.name
-            bare = "; ".join(limb["limb"] for limb in best["uncovered"])
+            bare = "; ".join(nodes[miss.node].id for miss in best.uncovered)
             assert answers.uncovered[number, climate] == bare, place.name
+    # Else the comparison would show little.
+    assert {"nothing to add", "optimal"} <= {STATUSES[one] for one in answers.status.ravel()}, answers.status
 
 
 def test_bloom_is_the_mean_over_the_winters_of_its_own_study(
-    folder: Path, places: tuple[Place, ...], answers: Answers
+    studies: tuple[Study, ...], answers: Answers
 ) -> None:
-    for number, place in enumerate(places[4:]):
-        study = study_of(folder, place)
+    for number, study in tuple(enumerate(studies))[5:]:
         south = study.plan.site.latitude < 0
         rows = json.loads(bloom_by_winter_of(study).to_json())["bloom"]
         for variety, known in enumerate(study.varieties()):
             own = [row for row in rows if row["variety"] == known.id.name]
-            assert answers.blooms[4 + number, 0, variety] == 1.0
+            assert answers.blooms[number, 0, variety] == 1.0
             for stage, name in enumerate(("start", "full", "end")):
                 for point, part in enumerate(("_early", "", "_late")):
                     days = [season_days(row[name + part], south) for row in own]
                     mean = sum(days) / len(days)
-                    assert answers.bloom[4 + number, 0, variety, stage, point] == pytest.approx(
-                        mean, abs=1e-9
-                    ), (place.name, known.id, name + part)
+                    told = answers.bloom[number, 0, variety, stage, point]
+                    assert told == pytest.approx(mean, abs=1e-9), (number, known.id, name + part)
 
 
 def test_chunks_of_any_size_give_the_same_bytes(
     folder: Path, places: tuple[Place, ...], answers: Answers
 ) -> None:
     question = question_of(folder)
-    ones = [answer(question, task) for task in tasks(places[3:7], 1)]
+    ones = [answer(question, task) for task in tasks(places[5:8], 1)]
     for field in vars(answers):
         apart = np.concatenate([getattr(one, field) for one in ones])
-        whole = getattr(answers, field)[3:7]
+        whole = getattr(answers, field)[5:8]
         assert apart.tolist() == whole.tolist() or np.array_equal(apart, whole, equal_nan=True)
 
 
