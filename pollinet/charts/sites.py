@@ -8,11 +8,11 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from pollinet.charts.fonts import lend_fonts
 from pollinet.charts.style import (
     SCREEN,
     SMALL_PT,
     Form,
-    lend_fonts,
     sentence_chart,
     settings,
     wrapped,

@@ -27,7 +27,7 @@ from pollinet.cli.common import (
     stop,
 )
 from pollinet.cli.donors import source_option
-from pollinet.files import cannot_write, made_by, not_a_folder, write_whole
+from pollinet.files import cannot_write, locked, made_by, not_a_folder, write_whole
 from pollinet.findings import Finding, has_errors
 from pollinet.language import _
 from pollinet.messages import say
@@ -61,6 +61,10 @@ that every grower has heard of. Own convention. [°C]"""
 COMPILED_FROM = 100
 """Places from which compiling pays: a second, against some ten milliseconds a place. Own
 estimate."""
+
+CHUNK = 20
+"""Places in a chunk: a second or two of work, so that little is lost and little time goes into
+keeping it. Own convention."""
 
 TIME_LIMIT_S = 10.0
 """How long a search for a best set may take in a place: own convention. [s]"""
@@ -130,6 +134,10 @@ PICTURES = (".svg", ".png", ".pdf")
     "--scheduler", metavar="ADDRESS",
     help="Let a Dask cluster do the work, such as tcp://host:8786; it has Pollinet installed.",
 )  # fmt: skip
+@click.option(
+    "--chunk", type=click.IntRange(1, 10_000), default=CHUNK, show_default=True, metavar="N",
+    help="Places in a chunk; each process of a run that is killed does at most one again.",
+)  # fmt: skip
 @click.option("--zarr", is_flag=True, help="Write the arrays as Zarr, too; needs the library zarr.")
 @json_option
 @in_language
@@ -169,10 +177,9 @@ def sites(
         show_findings(findings)
     _take_folder(out, as_json)
     try:
-        told = _run(question, plan, places, out, workers, scheduler, where, zarr, findings, as_json)
+        answer, seen = _run(question, plan, places, out, workers, scheduler, where, zarr, findings)
     except OSError as fault:
         stop([_unreached(scheduler, fault)], as_json)
-    answer, seen = told
     if picture is not None:
         _draw(seen, plan, picture, form, as_json)
     return give(answer, lambda: print_lines(_lines(answer, out, picture)), as_json=as_json)
@@ -256,6 +263,8 @@ def _take_folder(out: Path, as_json: bool) -> None:
             cure = say("give a new folder, or that of an earlier run")
             stop([Finding("error", "would-overwrite", message, str(out), cure=cure)], as_json)
         (out / FOLDER).mkdir(parents=True, exist_ok=True)
+        # Two runs at once would do the same work twice.
+        click.get_current_context().with_resource(locked(out))
         write_whole(out / MARK, _run_file({}))
     except OSError as fault:
         stop([cannot_write(fault)], as_json)
@@ -284,7 +293,6 @@ def _run(
     where: dict[str, Any],
     zarr: bool,
     findings: tuple[Finding, ...],
-    as_json: bool,
 ) -> tuple[Sites, Any]:
     from pollinet.answers.sites import sites_of
     from pollinet.region import tables
@@ -304,7 +312,8 @@ def _run(
         last = progress
         meter.show(progress)
 
-    chunks = run(question, digest, places, out, Where(workers, scheduler), tell)
+    size = where["chunk"]
+    chunks = run(question, digest, places, out, Where(workers, scheduler), tell, size=size)
     meter.end()
     asked = tables.Asked(question)
     files = tables.write_tables(

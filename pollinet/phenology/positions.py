@@ -448,7 +448,7 @@ def _trials(told: Dated) -> Trials:
     number = {place: column for column, place in enumerate(places)}
     column = np.array([number.get(date.place, -1) for date in told.dates])
     design = (column[:, None] == np.arange(len(places))).astype(float)
-    total = np.bincount(told.of, told.weight)
+    total: FloatArray = np.bincount(told.of, told.weight).astype(float)
     mean_design = np.zeros((total.size, len(places)))
     np.add.at(mean_design, told.of, told.weight[:, None] * design)
     centred = design - (mean_design / total[:, None])[told.of]

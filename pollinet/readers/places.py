@@ -191,10 +191,12 @@ def _rows(
     surplus = [column for column in header if column and column not in COLUMNS]
     if surplus:
         message = say("The column {columns} is not known and is not read.",
-                      columns=listing(map(_shown, surplus)))  # fmt: skip
+                      columns=listing([_shown(one) for one in surplus]))  # fmt: skip
         findings.append(Finding("warning", "unknown-column", message, file, line=1, cure=cure))
     padded = [(line, [*cells, *[""] * len(header)][: len(header)]) for line, cells in rows]
-    by_column = [(line, dict(zip(header, cells, strict=True))) for line, cells in padded]
+    by_column: list[tuple[int, Mapping[str, str]]] = [
+        (line, dict(zip(header, cells, strict=True))) for line, cells in padded
+    ]
     return by_column, tuple(findings)
 
 

@@ -67,7 +67,7 @@ def question_digest(parts: Iterable[object]) -> bytes:
     """A digest of the plan and all that is asked, and of this very program and its tables."""
     whole = sha256(_program())
     for part in parts:
-        whole.update(part if isinstance(part, bytes) else repr(part).encode())
+        whole.update(part if isinstance(part, bytes) else repr(part).encode("utf-8"))
         whole.update(b"\0")
     return whole.digest()
 
@@ -76,7 +76,7 @@ def question_digest(parts: Iterable[object]) -> bytes:
 def _program() -> bytes:
     root, tables = Path(pollinet.__file__).parent, Path(str(catalogue_root()))
     files = [*root.rglob("*.py"), *(one for one in tables.rglob("*.*") if one.is_file())]
-    whole = sha256(pollinet.__version__.encode())
+    whole = sha256(f"{pollinet.__version__}".encode())
     for file in sorted(files):
         whole.update(file.name.encode())
         whole.update(file.read_bytes())

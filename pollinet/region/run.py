@@ -16,10 +16,6 @@ from pollinet.readers.places import Place
 from pollinet.region.chunks import chunk_file, digest_of, is_kept, keep, kept, packed, tasks
 from pollinet.region.work import Answers, Question, Task, answer, answer_packed
 
-CHUNK = 20
-"""Places in a chunk: a second or two of work, so that little is lost and little time goes into
-keeping it. Own convention."""
-
 START_S = 60.0
 """How long a cluster may take to be there. Own convention. [s]"""
 
@@ -49,14 +45,16 @@ def run(
     where: Where,
     tell: Callable[[Progress], None],
     *,
-    size: int = CHUNK,
+    size: int,
 ) -> list[tuple[Path, str]]:
     """Answer for all places into the files of chunks under `out`, but for those that are there.
 
     digest : of the plan and all that is asked, see `chunks.question_digest`.
 
-    Returns the files with their digests, in the order of the places. Raises OSError where a file
-    cannot be written, or a cluster cannot be reached.
+    size : places in a chunk.
+
+    Returns the files with their digests, in the order of the places; others are taken away. Raises
+    OSError where a file cannot be written, or a cluster cannot be reached.
     """
     done, taken_over = 0, 0
     files: list[tuple[Path, str]] = []
@@ -79,6 +77,11 @@ def run(
         for number, answers in stack.enter_context(_engine(question, missing(), where)):
             keep(files[number][0], answers, files[number][1])
             told(len(answers.name))
+    wanted = {file for file, _digest in files}
+    for file in chunk_file(out, 0).parent.iterdir():
+        # Those of other places, and parts of one that was not finished.
+        if file not in wanted and file.suffix in (".npz", ".part"):
+            file.unlink()
     return files
 
 

@@ -313,7 +313,8 @@ def _attributes(asked: Asked) -> dict[str, Any]:
     aim = asked.plan.aim
     sources = asked.question.garden.catalogue.sources
     used = sorted(
-        {e.source for v in asked.question.garden.varieties() for e in (*v.bloom, *v.shed, *v.chill)}
+        {one.source for v in asked.question.garden.varieties() for one in (*v.bloom, *v.shed)}
+        | {one.source for v in asked.question.garden.varieties() for one in v.chill}
     )
     return {
         "Conventions": "CF-1.11",

@@ -181,8 +181,7 @@ def _opened(
     if place.problem is not None:
         return None, (place.problem,)
     if place.weather is None:
-        study, findings = _in(garden, place).on_station_winters(), ()
-        return _checked(study, findings)
+        return _checked(_in(garden, place).on_station_winters(), ())
     if content is None:
         message = say("There is no weather file {path}.", path=place.weather.name)
         return None, (Finding("error", "missing-file", message, place.weather.name),)

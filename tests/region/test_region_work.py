@@ -207,7 +207,9 @@ def test_each_place_is_as_its_own_study_has_it(
             bare = "; ".join(nodes[miss.node].id for miss in best.uncovered)
             assert answers.uncovered[number, climate] == bare, place.name
     # Else the comparison would show little.
-    assert {"nothing to add", "optimal"} <= {STATUSES[one] for one in answers.status.ravel()}, answers.status
+    assert {"nothing to add", "optimal"} <= {STATUSES[one] for one in answers.status.ravel()}, (
+        answers.status
+    )
 
 
 def test_bloom_is_the_mean_over_the_winters_of_its_own_study(
