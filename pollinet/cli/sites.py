@@ -55,8 +55,8 @@ MARK = "run.json"
 """File by which a folder is known as one of ours."""
 
 ON_MAP_C = (1.0, 2.0)
-"""Steps of warming that a map shows beside today where no others are asked for: those of the issue
-that every grower has heard of. Own convention. [°C]"""
+"""Steps of warming that a map shows beside today where no others are asked for. Own convention.
+[°C]"""
 
 COMPILED_FROM = 100
 """Places from which compiling pays: a second, against some ten milliseconds a place. Own
@@ -73,9 +73,8 @@ PICTURES = (".svg", ".png", ".pdf")
 
 
 @click.command(
-    epilog="Examples: pollinet sites plan.toml --grid 46.0 7.0 46.5 7.5 --step 0.5 --elevation 500 "
-    "--out region; pollinet sites plan.toml --places places.csv --out heritage --map "
-    "heritage.png. Exit codes: 0 an answer, 2 bad input. "
+    epilog="Example: pollinet sites plan.toml --grid 46.0 7.0 46.5 7.5 --step 0.5 --elevation 500 "
+    "--out region --map region.png. Exit codes: 0 an answer, 2 bad input. "
     "Needs the extra: pip install 'pollinet[region]'."
 )
 @plan_argument

@@ -25,7 +25,9 @@ def seen(places: int, climates: int, step: float | None = None) -> SitesSeen:
 
 @pytest.mark.parametrize("form", ["screen", "paper", "telephone"])
 @pytest.mark.parametrize(
-    "shown", [seen(1, 1), seen(40, 3), seen(400, 3, 0.5), seen(9, 4, 0.5)], ids=str
+    "shown",
+    [seen(1, 1), seen(40, 3), seen(400, 3, 0.5), seen(9, 4, 0.5)],
+    ids=["one", "strewn", "grid", "four"],
 )
 def test_no_text_is_cut_small_or_over_another(shown: SitesSeen, form: str) -> None:
     figure = draw_sites(shown, title="Where it works", form=style.FORMS[form])
