@@ -10,7 +10,7 @@ from __future__ import annotations
 import io
 import pickle
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import asdict, fields
+from dataclasses import asdict, fields, replace
 from functools import cache
 from hashlib import sha256
 from pathlib import Path
@@ -22,7 +22,8 @@ import pollinet
 from pollinet.catalogue_files import catalogue_root
 from pollinet.files import read_whole, write_whole
 from pollinet.readers.places import Place
-from pollinet.region.work import Answers, Task
+from pollinet.region.work import Answers, Question, Task
+from pollinet.study.store import Store
 
 FOLDER = "chunks"
 """Folder of the files beside the results."""
@@ -111,6 +112,7 @@ def is_kept(file: Path, digest: str) -> bool:
         return False
 
 
-def packed(question: object) -> bytes:
-    """A question for another process."""
-    return pickle.dumps(question, protocol=5)
+def packed(question: Question) -> bytes:
+    """A question for another process, without what was worked out in this one."""
+    garden = replace(question.garden, store=Store())
+    return pickle.dumps(replace(question, garden=garden), protocol=5)
