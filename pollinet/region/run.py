@@ -6,7 +6,7 @@ At most one chunk a process is in the making, so that a run that is killed costs
 from __future__ import annotations
 
 import errno
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass
 from pathlib import Path
@@ -15,6 +15,16 @@ from typing import Any
 from pollinet.readers.places import Place
 from pollinet.region.chunks import chunk_file, digest_of, is_kept, keep, kept, packed, tasks
 from pollinet.region.work import Answers, Question, Task, answer, answer_packed
+
+SETTINGS: Mapping[str, Any] = {
+    # Nobody looks at its profile.
+    "distributed.worker.profile.enabled": False,
+    # Its own setting gives memory back at once, and arrays of megabytes come and go all the time.
+    "distributed.nanny.pre-spawn-environ": {
+        "OMP_NUM_THREADS": 1, "MKL_NUM_THREADS": 1, "OPENBLAS_NUM_THREADS": 1,
+    },
+}  # fmt: skip
+"""What Dask's processes here do otherwise than usual."""
 
 START_S = 60.0
 """How long a cluster may take to be there. Own convention. [s]"""
@@ -155,7 +165,7 @@ def _client(where: Where) -> Iterator[Any]:
 
     # What its processes have to say about their coming and going is nothing to the person.
     logging.getLogger("distributed").setLevel(logging.CRITICAL)
-    with dask.config.set({"distributed.worker.daemon": True}), ExitStack() as stack:
+    with dask.config.set(SETTINGS), ExitStack() as stack:
         if where.scheduler is not None:
             yield stack.enter_context(Client(where.scheduler, timeout=START_S))
             return
