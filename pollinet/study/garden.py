@@ -68,6 +68,7 @@ from pollinet.study import changes
 from pollinet.study.changes import KEPT, Changed, Kept
 from pollinet.study.far_notes import far_notes
 from pollinet.study.grafting_places import Place, graft_position, places_by_fruit
+from pollinet.study.kept_pairs import KeptCrosses, KeptVerdicts
 from pollinet.study.stages import (
     Covered,
     GardenCoverage,
@@ -527,10 +528,8 @@ class Study:
         if any(row.shed_start_h is not row.open_start_h for row in own):
             sheds, ends = _scenarios([(row.shed_start_h, row.shed_end_h) for row in own])
         chill, flight = _scenarios([(row.chill_quality, row.flight_share) for row in own])
-        verdicts = VerdictTable(
-            [self.known[node.variety].fertility for node in nodes], self._crossings
-        )
         draws = opens.shape[1] // own[0].winters
+        verdicts, drawn = self._pairs(nodes, draws, is_standing=not scions)
         return NetworkInput(
             nodes=nodes,
             open_start_h=opens,
@@ -543,10 +542,27 @@ class Study:
             flight_share=flight,
             aim=self.plan.aim,
             winters=next(iter(rows.values())).winters,
-            drawn=DrawnCrosses(verdicts, self._genotypes(draws)),
+            drawn=drawn,
             dated=np.array([row.dated for row in own], dtype=bool),
             resting=self._resting(nodes, draws, own[0].winters),
         )
+
+    def _pairs(
+        self, nodes: Sequence[Node], draws: int, *, is_standing: bool
+    ) -> tuple[VerdictTable, DrawnCrosses]:
+        """Verdicts among nodes, and what is drawn where nobody knows; kept for other places."""
+        each = [self.known[node.variety].fertility for node in nodes]
+        if not (is_standing and self.store.is_one_of_many):
+            table = VerdictTable(each, self._crossings)
+            return table, DrawnCrosses(table, self._genotypes(draws))
+
+        def made() -> tuple[VerdictTable, DrawnCrosses]:
+            kept = KeptVerdicts(each, self._crossings)
+            return kept, KeptCrosses(kept, self._genotypes(draws))
+
+        names, seed = tuple(node.variety for node in nodes), self.plan.aim.seed
+        key = (Same(self.catalogue.rules), Same(self.known), names, draws, seed)
+        return self.store.get(("verdicts", *key), made)
 
     def _resting(self, nodes: Sequence[Node], draws: int, winters: int) -> BoolArray | None:
         """When nodes that flower every other year give no pollen, shape (N, S)."""

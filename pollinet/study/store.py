@@ -60,6 +60,11 @@ class Store:
         self._kept: dict[Hashable, Any] = {}
         self._siteless = siteless
 
+    @property
+    def is_one_of_many(self) -> bool:
+        """Whether it is of one of many places, which share something."""
+        return self._siteless is not None
+
     def elsewhere(self) -> Store:
         """A store for the garden in another place, which shares all that hangs on none.
 
