@@ -127,6 +127,24 @@ def write_all(contents: Mapping[Path, bytes]) -> None:
             part.unlink(missing_ok=True)
 
 
+@contextmanager
+def writing_whole(path: Path) -> Iterator[Path]:
+    """A file beside a place, to be filled bit by bit; put there once all is in it.
+
+    Raises OSError, and then leaves no part of a file behind.
+    """
+    part = _part(path, b"")
+    try:
+        yield part
+        with part.open("rb") as file:
+            os.fsync(file.fileno())
+        part.replace(path)
+    except OSError as problem:
+        raise OSError(problem.errno, problem.strerror, os.fspath(path)) from problem
+    finally:
+        part.unlink(missing_ok=True)
+
+
 def write_new(path: Path, content: bytes) -> None:
     """Write a file that must not be there yet, whole; FileExistsError where one is."""
     part = None
@@ -207,6 +225,17 @@ def _sweep(folder: Path, now_s: float) -> None:
                 continue
             if entry.stat(follow_symlinks=False).st_mtime < now_s - OLD_S:
                 os.unlink(entry.path)
+
+
+def no_formula(cell: object) -> object:
+    """A cell that no spreadsheet takes for a formula: an apostrophe stands before such a text."""
+    if not isinstance(cell, str) or not cell.startswith(("=", "+", "-", "@", "\t", "\r")):
+        return cell
+    try:
+        float(cell)
+    except ValueError:
+        return f"'{cell}"
+    return cell
 
 
 # --- over nothing foreign ----------------------------------------------------------------------

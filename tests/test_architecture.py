@@ -23,9 +23,10 @@ SHOWN = {
     "charts": (),
     "strips": (),
     "report": ("charts", "strips"),
+    "region": (),
     "notebook": ("answers", "charts", "strips"),
     "page": ("answers", "charts", "report", "strips", *SIDE),
-    "cli": ("charts", "report", "page", "fetch", *SIDE),
+    "cli": ("charts", "report", "region", "page", "fetch", *SIDE),
 }
 """Rooms that show answers, and what each may import beside the facts and all before them."""
 
@@ -111,6 +112,7 @@ def test_every_room_is_in_the_picture() -> None:
         ("pollinet.report.content", "from pollinet.cli.check import check"),
         ("pollinet.charts.album", "from pollinet.report.content import report_of"),
         ("pollinet.notebook", "from pollinet.cli.common import opened"),
+        ("pollinet.region.tables", "from pollinet.charts.sites import draw_sites"),
     ],
 )
 def test_the_guard_sees_a_wrong_import(name: str, text: str) -> None:

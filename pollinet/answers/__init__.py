@@ -35,6 +35,7 @@ KINDS: dict[str, str] = {
     "rows": "rows:Rows",
     "scions": "scions:Scions",
     "season": "season:Season",
+    "sites": "sites:Sites",
     "start": "start:NewPlan",
     "suits": "suits:Suits",
     "triploids": "triploids:Triploids",

@@ -47,6 +47,7 @@ COMMANDS = {
     "collection": "many gardens in one folder: who serves whom across fences, and one set for all",
     "rows": "compare layouts of pollinizer rows in an orchard",
     "verify": "ask the question of an answer again, and say what differs",
+    "sites": "the same questions for thousands of places at once, with a map",
     "schema": "the JSON schema of a command's answer",
     "completion": "the script that lets your shell complete commands and ids",
 }

@@ -21,7 +21,14 @@ import click
 from pollinet import messages
 from pollinet.cli.plain import output_letters, print_json
 from pollinet.errors import Unfit
-from pollinet.files import cannot_write, garden_locked, made_by, refusal, write_whole
+from pollinet.files import (
+    cannot_write,
+    garden_locked,
+    made_by,
+    no_formula,
+    refusal,
+    write_whole,
+)
 from pollinet.findings import Finding, has_errors
 from pollinet.language import ENGLISH, LANGUAGES, _, chosen, speaking
 from pollinet.messages import say
@@ -342,21 +349,10 @@ def write_rows(answer: Answer, out: Path, *, as_json: bool) -> None:
     """Write the rows of an answer as CSV; ends the command where that cannot be."""
     if problem := out_problem(out, [".csv"]):
         stop([problem], as_json)
-    frame = answer.to_frame().map(_no_formula)
+    frame = answer.to_frame().map(no_formula)
     text = frame.to_csv(index=False, lineterminator="\n")
     head = text.partition("\n")[0] + "\n"
     put(out, text.encode(), head.encode(), as_json=as_json)
-
-
-def _no_formula(cell: Any) -> Any:
-    """A cell that no spreadsheet takes for a formula: an apostrophe stands before such a text."""
-    if not isinstance(cell, str) or not cell.startswith(("=", "+", "-", "@", "\t", "\r")):
-        return cell
-    try:
-        float(cell)
-    except ValueError:
-        return f"'{cell}"
-    return cell
 
 
 @contextmanager

@@ -37,13 +37,15 @@ from pollinet.phenology.length import at_days
 from pollinet.phenology.notes import day_notes, length_notes, noted_springs, usual_length
 from pollinet.phenology.positions import (
     TYPED_SD_DAYS,
+    Dated,
     Family,
     Position,
     Spreads,
+    dated,
     families,
     family_positions,
+    place_shifts,
     shed_families,
-    species_shifts,
     species_spreads,
 )
 from pollinet.phenology.records import AS_MEASURED, Errors, Note, learn
@@ -56,6 +58,37 @@ FULL_SHARE = 0.4
 three cherry trial sites (Wenden et al. 2016, Scientific Data 3:160108)."""
 
 _NOTHING = say("nothing known of its bloom")
+
+
+@dataclass(frozen=True, eq=False)
+class Peers:
+    """The varieties of a species by which trial sites are brought in line: the same at all sites.
+
+    flowers, catkins : their families. dated : what they tell of the trial sites.
+    """
+
+    flowers: tuple[Family, ...]
+    catkins: tuple[Family, ...]
+    dated: Dated
+    spreads: Spreads
+
+
+def peers_of(
+    species: str,
+    varieties: Iterable[Variety],
+    hemisphere: float,
+    sites: Mapping[str, Climate],
+    timing: Timing,
+) -> Peers:
+    """The peers of a species; varieties of other species are passed over.
+
+    hemisphere : a latitude of the sign of the site's own.
+    timing : of it the rules count, and the lengths of bloom.
+    """
+    own = tuple(variety for variety in varieties if variety.id.species == species)
+    flowers = families(own)
+    told = dated(flowers, hemisphere, sites, timing)
+    return Peers(flowers, shed_families(own), told, species_spreads(flowers, sites))
 
 
 class Known(NamedTuple):
@@ -72,7 +105,7 @@ class Ground:
     home, sites : seasons of the site, and of the trial sites by name.
     shifts : what brings the trial sites in line, see `positions.place_shifts`.
     spreads : how its varieties are spread at the trial sites, see `positions.species_spreads`.
-    peers, runs : varieties of the species, and rows of the table, that its run is taken from.
+    peers, runs : families of the species, and rows of the table, that its run is taken from.
     """
 
     species: str
@@ -84,18 +117,18 @@ class Ground:
     draws: int
     latitude: float
     seed: int
-    peers: tuple[Variety, ...] = ()
+    peers: Peers
     runs: tuple[Run, ...] = ()
 
     @cached_property
     def run(self) -> Position | None:
         """Where a variety without evidence of bloom stands; None: nothing is known of the fruit."""
-        return self._run(families(self.peers), sheds=False)
+        return self._run(self.peers.flowers, sheds=False)
 
     @cached_property
     def shed_run(self) -> Position | None:
         """`run` for catkins; None too where pollen is shed with bloom."""
-        return self._run(shed_families(self.peers), sheds=True)
+        return self._run(self.peers.catkins, sheds=True)
 
     def _run(self, peers: Sequence[Family], *, sheds: bool) -> Position | None:
         runs = [run for run in self.runs if run.sheds == sheds]
@@ -156,23 +189,23 @@ def ground_of(
     home: Climate,
     sites: Mapping[str, Climate],
     timing: Timing,
-    peers: Iterable[Variety],
+    peers: Peers,
     *,
     draws: int,
     latitude: float,
     seed: int,
     runs: Iterable[Run] = (),
 ) -> Ground:
-    """The ground of a species; peers of other species are passed over.
+    """The ground of a species.
 
+    peers : those of this species, in the hemisphere of the site.
     runs : rows of the table on this species.
     """
-    own = tuple(peer for peer in peers if peer.id.species == species)
-    told = families(own)
-    shifts, spreads = species_shifts(told, home, sites, timing), species_spreads(told, sites)
+    shifts = place_shifts(peers.dated, home, timing)
     return Ground(
-        species, timing, home, sites, shifts, spreads, draws, latitude, seed, own, tuple(runs)
-    )
+        species, timing, home, sites, shifts, peers.spreads, draws, latitude, seed, peers,
+        tuple(runs),
+    )  # fmt: skip
 
 
 def bloom_ensemble(
@@ -231,8 +264,9 @@ def bloom_ensemble(
     rows: list[BloomRow] = []
     for species in sorted({variety.id.species for variety in varieties}):
         own = [variety for variety in varieties if variety.id.species == species]
+        others = peers_of(species, peers, home.hemisphere, climates, timing[species])
         ground = ground_of(
-            species, home, climates, timing[species], peers,
+            species, home, climates, timing[species], others,
             draws=draws, latitude=latitude, seed=seed, runs=runs.get(species, ()),
         )  # fmt: skip
         rows += bloom_rows(own, ground, told, shared_errors(own, ground, noted))

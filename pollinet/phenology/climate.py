@@ -58,13 +58,13 @@ class Climate:
         self, stage: Stage, forcing_day: float, k: float, timing: Timing, positions: FloatArray
     ) -> FloatArray:
         """Mean day of a stage over the seasons, shape (N,)."""
-        return np.interp(positions, _GRID, self._usual_days(stage, forcing_day, k, timing))
+        return np.interp(positions, _GRID, self._usual(stage, forcing_day, k, timing))
 
     def position(
         self, stage: Stage, forcing_day: float, k: float, timing: Timing, days: FloatArray
     ) -> FloatArray:
         """Positions whose stage falls on these days in the mean of the seasons, shape (N,)."""
-        return np.interp(days, self._usual_days(stage, forcing_day, k, timing), _GRID)
+        return np.interp(days, self._usual(stage, forcing_day, k, timing), _GRID)
 
     def mean_length(self, full: FloatArray, timing: Timing) -> float:
         """Mean days from the start of bloom to petal fall, for full bloom on these days, (W,)."""
@@ -78,14 +78,22 @@ class Climate:
     def _progress(self, forcing_day: float, k: float) -> FloatArray:
         return progress(self.sums, forcing_day, k)
 
+    def _usual(self, stage: Stage, forcing_day: float, k: float, timing: Timing) -> FloatArray:
+        # Of the timing all that it hangs on: how sure a site is differs from record to record.
+        away = {"start": -timing.lead_days, "end": timing.tail_days}.get(stage, 0.0)
+        return self._usual_days(stage, forcing_day, k, away)
+
     def _compute_usual_days(
-        self, stage: Stage, forcing_day: float, k: float, timing: Timing
+        self, stage: Stage, forcing_day: float, k: float, away_days: float
     ) -> FloatArray:
-        """Mean day of a stage for every position of the grid; it never falls."""
+        """Mean day of a stage for every position of the grid; it never falls.
+
+        away_days : from full bloom to the stage, in usual weather; negative: before it.
+        """
         days = self.full_days(forcing_day, k, _GRID)
         if stage == "start":
-            days = days - timing.lead_days * at_days(self.lead_stretch, days)
+            days = days + away_days * at_days(self.lead_stretch, days)
         elif stage == "end":
-            days = days + timing.tail_days * at_days(self.tail_stretch, days)
+            days = days + away_days * at_days(self.tail_stretch, days)
         never = float(self.sums.portions.shape[1])
         return np.maximum.accumulate(np.nan_to_num(days, nan=never).mean(axis=1))

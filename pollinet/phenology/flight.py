@@ -66,7 +66,8 @@ def flight_hours(winters: Winters, latitude: float) -> FlightHours:
     daylight = _daylight(latitude)
     flight = flight_by_temperature(winters.temperature_c) * daylight
     flight *= np.repeat(_by_day(winters), 24, axis=-1)
-    return FlightHours(_running(flight), _running(np.broadcast_to(daylight, flight.shape)))
+    light = np.broadcast_to(_running(daylight[None]), (len(flight), flight.shape[1] + 1))
+    return FlightHours(_running(flight), light)
 
 
 def share_flown(

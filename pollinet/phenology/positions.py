@@ -16,7 +16,7 @@ from __future__ import annotations
 
 from collections.abc import Hashable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from functools import cache
+from functools import cache, cached_property
 from types import MappingProxyType
 from typing import NamedTuple
 
@@ -171,17 +171,88 @@ def shed_families(varieties: Iterable[Variety], *, known_only: bool = True) -> t
     return tuple(family._replace(sheds=True) for family in families(catkins))
 
 
-def species_shifts(
-    peers: Sequence[Family], here: Climate, sites: Mapping[str, Climate], timing: Timing
-) -> dict[tuple[str, int], float]:
-    """`place_shifts` over all dates of some families of one species.
+@dataclass(frozen=True, eq=False)
+class Dated:
+    """Dates of some families with all that hangs on no site but those where they were observed.
 
-    peers : they should not depend on the plan, lest one variety's dates change with another's
-        presence.
+    dates : D of them. of : shape (D,), the place of each one's family among those that are dated.
+    weight : shape (D,), see `_weights`. begin : shape (R, D), day from which heat counts by each
+        rule. h : shape (R, D), position that a date alone gives; NaN for dates from here.
+    here : places among the dates of those from here.
+    alike : for each rule its days of `begin`, each with the places of its dates.
     """
-    climates = {**sites, HERE: here}
-    dates = [date for i, peer in enumerate(peers) for date in _dates(i, peer, climates, timing)]
-    return place_shifts(dates, climates, timing)
+
+    dates: tuple[Date, ...]
+    of: NDArray[np.int64]
+    weight: FloatArray
+    begin: FloatArray
+    h: FloatArray
+    here: tuple[int, ...] = ()
+    alike: tuple[tuple[tuple[float, NDArray[np.intp]], ...], ...] = ()
+
+    @cached_property
+    def trials(self) -> Trials:
+        """What the equations of the trial sites have of the dates, see `place_shifts`."""
+        return _trials(self)
+
+
+class Trials(NamedTuple):
+    """Trial sites P against each other, with the days of the varieties eliminated.
+
+    places : their names. total : weight of each dated family.
+    design : shape (D, P), whether a date is of a place, less the mean of its family.
+    normal : shape (P, P).
+    """
+
+    places: tuple[str, ...]
+    total: FloatArray
+    design: FloatArray
+    normal: FloatArray
+
+
+def dated(
+    groups: Sequence[Family],
+    hemisphere: float,
+    sites: Mapping[str, Climate],
+    timing: Timing,
+    spreads: Spreads = MappingProxyType({}),
+) -> Dated:
+    """All dates of some families of one species that can be used.
+
+    Evidence from a place that is not in `sites` cannot be carried and is left out. A measured date
+    is drawn towards the mean of the varieties that were dated at its place, by its error's share of
+    their variance (regression to the mean: Galton, F. 1886. Journal of the Anthropological
+    Institute 15:246-263).
+
+    hemisphere : a latitude of the sign of the site's own.
+    spreads : as from `species_spreads`; empty: dates are taken as they are.
+    """
+    dates = tuple(
+        date
+        for i, group in enumerate(groups)
+        for date in _dates(i, group, hemisphere, sites, timing, spreads)
+    )
+    shape = len(timing.rules), len(dates)
+    begin, h = np.empty(shape), np.full(shape, np.nan)
+    if not dates:
+        return Dated((), np.zeros(0, dtype=np.int64), np.zeros(0), begin, h)
+    _, of = _numbered([date.family for date in dates])
+    latest = _latest_forcing(dates, of)
+    days = np.array([date.day for date in dates])
+    for r, rule in enumerate(timing.rules):
+        begin[r] = np.minimum(latest, rule.forcing_day)[of]
+        alike: dict[tuple[str, Stage, float], list[int]] = {}
+        for i, (date, first) in enumerate(zip(dates, begin[r].tolist(), strict=True)):
+            alike.setdefault((date.place, date.stage, first), []).append(i)
+        for (place, stage, first), rows in alike.items():
+            if place != HERE:
+                h[r, rows] = sites[place].position(stage, first, rule.k, timing, days[rows])
+    firsts = tuple(
+        tuple((first, np.flatnonzero(row == first)) for first in dict.fromkeys(row.tolist()))
+        for row in begin
+    )
+    home = tuple(i for i, date in enumerate(dates) if date.place == HERE)
+    return Dated(dates, of, _weights(dates), begin, h, home, firsts)
 
 
 def species_spreads(peers: Sequence[Family], sites: Mapping[str, Climate]) -> dict[
@@ -224,41 +295,35 @@ def family_positions(
 ) -> tuple[Position | None, ...]:
     """Position of every family of a species; None where nothing is known of its bloom.
 
-    Evidence from a place that is not in `sites` cannot be carried and is left out. The position of
-    a family is the same whatever the others. A measured date is drawn towards the mean of the
-    varieties that were dated at its place, by its error's share of their variance (regression to
-    the mean: Galton, F. 1886. Journal of the Anthropological Institute 15:246-263).
+    Their dates are as from `dated`. The position of a family is the same whatever the others.
 
-    shifts : as from `species_shifts`. spreads : as from `species_spreads`.
+    shifts : as from `place_shifts`. spreads : as from `species_spreads`.
     """
-    climates = {**sites, HERE: here}
-    dates = [
-        date
-        for i, group in enumerate(groups)
-        for date in _dates(i, group, climates, timing, spreads)
-    ]
-    solved = dict(_solved(groups, dates, climates, timing, shifts))
+    told = dated(groups, here.hemisphere, sites, timing, spreads)
+    solved = dict(_solved(groups, told, {**sites, HERE: here}, timing, shifts))
     return tuple(solved.get(i) for i in range(len(groups)))
 
 
 def _dates(
     index: int,
     family: Family,
-    climates: Mapping[str, Climate],
+    hemisphere: float,
+    sites: Mapping[str, Climate],
     timing: Timing,
-    spreads: Spreads = MappingProxyType({}),
+    spreads: Spreads,
 ) -> Iterator[Date]:
     """Observations of a family; bloom that the grower typed stands in place of all others."""
     if family.typed is not None:
         first, last = family.typed.intervals[0]
         lead = timing.lead_days / (timing.lead_days + timing.tail_days)
-        day = season_day(climates[HERE].hemisphere, first) + _length(first, last) * lead
+        day = season_day(hemisphere, first) + _length(first, last) * lead
         sd = TYPED_SD_DAYS if family.typed.sd_days is None else family.typed.sd_days
         yield Date(index, HERE, "full", day, sd, "plan")
         return
     for evidence in dict.fromkeys(e for variety in family.members for e in variety.bloom):
-        if evidence.place in climates:
-            day = season_day(climates[evidence.place].hemisphere, evidence.day)
+        if evidence.place in sites or evidence.place == HERE:
+            there = hemisphere if evidence.place == HERE else sites[evidence.place].hemisphere
+            day = season_day(there, evidence.day)
             spread = spreads.get((evidence.place, evidence.stage))
             sd_days = evidence.sd_days
             if spread is not None and evidence.kind == "date":
@@ -281,24 +346,22 @@ def _regressed(day: float, sd_days: float, spread: Spread) -> tuple[float, float
 
 def _solved(
     groups: Sequence[Family],
-    dates: Sequence[Date],
+    told: Dated,
     climates: Mapping[str, Climate],
     timing: Timing,
     shifts: Mapping[tuple[str, int], float],
 ) -> Iterator[tuple[int, Position]]:
-    if not dates:
+    if not told.dates:
         return
-    used, of = _numbered([date.family for date in dates])
-    weight = _weights(dates)
+    dates, of, weight, here = told.dates, told.of, told.weight, climates[HERE]
     total = np.bincount(of, weight)
-    latest = _latest_forcing(dates, of)
-    h, begin = np.empty((2, used.size, len(timing.rules)))
-    disagreement = np.zeros(used.size)
+    h, begin = np.empty((2, total.size, len(timing.rules)))
+    disagreement = np.zeros(total.size)
     for r, rule in enumerate(timing.rules):
-        begin[:, r] = np.minimum(latest, rule.forcing_day)
-        day_here = _days_here(dates, begin[of, r], rule.k, climates, timing)
+        begin[of, r] = told.begin[r]
+        day_here = _days_here(told, r, here, timing)
         day_here -= np.array([shifts.get((date.place, r), 0.0) for date in dates])
-        each = _positions_here(day_here, begin[of, r], rule.k, climates[HERE], timing)
+        each = _positions_here(day_here, told.begin[r], rule.k, here, timing)
         h[:, r] = np.bincount(of, weight * each) / total
         mean_day = np.bincount(of, weight * day_here) / total
         disagreement += rule.weight * np.bincount(of, weight * (day_here - mean_day[of]) ** 2)
@@ -355,9 +418,7 @@ def _latest_forcing(dates: Sequence[Date], of: np.ndarray) -> FloatArray:
     return np.maximum(np.floor(latest / _FORCING_STEP_DAYS) * _FORCING_STEP_DAYS, 0.0)
 
 
-def place_shifts(
-    dates: Sequence[Date], climates: Mapping[str, Climate], timing: Timing
-) -> dict[tuple[str, int], float]:
+def place_shifts(told: Dated, here: Climate, timing: Timing) -> dict[tuple[str, int], float]:
     """By how many days each trial site puts all varieties too late here, for each rule.
 
     Least squares over all dates of day here = day of the variety + shift of the place, with the
@@ -365,60 +426,53 @@ def place_shifts(
     from here have no shift. Places that share no variety with another keep 0. Where a site is said
     to carry no error, there is no shift either, whatever the dates say.
 
+    told : dates as they are of families that should not depend on the plan, lest one variety's
+        dates change with another's presence.
+
     Returns
     -------
     (place, index of the rule) → shift. [days]
     """
-    places = sorted({date.place for date in dates} - {HERE})
-    if not places or timing.site_sd_days == 0:
+    if not told.dates or not told.trials.places or timing.site_sd_days == 0:
         return {}
-    _, of = _numbered([date.family for date in dates])
-    column = np.array([places.index(d.place) if d.place != HERE else -1 for d in dates])
-    weight, latest = _weights(dates), _latest_forcing(dates, of)
+    places = told.trials.places
     found = {}
-    for r, rule in enumerate(timing.rules):
-        begin = np.minimum(latest, rule.forcing_day)[of]
-        days = _days_here(dates, begin, rule.k, climates, timing)
-        shifts = _shifts(days, weight, of, column, len(places), timing.site_sd_days)
+    for r in range(len(timing.rules)):
+        shifts = _shifts(_days_here(told, r, here, timing), told, timing.site_sd_days)
         found.update({(place, r): float(shifts[p]) for p, place in enumerate(places)})
     return found
 
 
-def _shifts(
-    days: FloatArray,
-    weight: FloatArray,
-    of: np.ndarray,
-    column: np.ndarray,
-    places: int,
-    sd_days: float,
-) -> FloatArray:
-    """Shift of each place, with the days of the varieties eliminated from the equations."""
-    design = (column[:, None] == np.arange(places)).astype(float)
-    total = np.bincount(of, weight)
-    mean_day = np.bincount(of, weight * days) / total
-    mean_design = np.zeros((total.size, places))
-    np.add.at(mean_design, of, weight[:, None] * design)
-    centred = design - (mean_design / total[:, None])[of]
-    normal = product(centred.T, weight[:, None] * centred) + np.eye(places) / sd_days**2
-    return solved(normal, product(centred.T, weight * (days - mean_day[of])))[0]
+def _trials(told: Dated) -> Trials:
+    places = tuple(sorted({date.place for date in told.dates} - {HERE}))
+    number = {place: column for column, place in enumerate(places)}
+    column = np.array([number.get(date.place, -1) for date in told.dates])
+    design = (column[:, None] == np.arange(len(places))).astype(float)
+    total: FloatArray = np.bincount(told.of, told.weight).astype(float)
+    mean_design = np.zeros((total.size, len(places)))
+    np.add.at(mean_design, told.of, told.weight[:, None] * design)
+    centred = design - (mean_design / total[:, None])[told.of]
+    return Trials(places, total, centred, product(centred.T, told.weight[:, None] * centred))
 
 
-def _days_here(
-    dates: Sequence[Date],
-    forcing_day: FloatArray,
-    k: float,
-    climates: Mapping[str, Climate],
-    timing: Timing,
-) -> FloatArray:
-    """The usual full bloom day here that each date alone gives, shape (dates,)."""
-    days = np.empty(len(dates))
-    groups: dict[tuple[str, Stage, float], list[int]] = {}
-    for i, (date, begin) in enumerate(zip(dates, forcing_day, strict=True)):
-        groups.setdefault((date.place, date.stage, float(begin)), []).append(i)
-    for (place, stage, begin), rows in groups.items():
-        there = np.array([dates[i].day for i in rows])
-        h = climates[place].position(stage, begin, k, timing, there)
-        days[rows] = climates[HERE].usual_day("full", begin, k, timing, h)
+def _shifts(days: FloatArray, told: Dated, sd_days: float) -> FloatArray:
+    """Shift of each trial site, by the usual days here that the dates give, shape (P,)."""
+    places, total, design, normal = told.trials
+    mean_day = np.bincount(told.of, told.weight * days) / total
+    right = product(design.T, told.weight * (days - mean_day[told.of]))
+    return solved(normal + np.eye(len(places)) / sd_days**2, right)[0]
+
+
+def _days_here(told: Dated, rule: int, here: Climate, timing: Timing) -> FloatArray:
+    """The usual full bloom day here that each date alone gives by a rule, shape (D,)."""
+    begin, k = told.begin[rule], timing.rules[rule].k
+    days = np.empty(begin.size)
+    for first, rows in told.alike[rule]:
+        days[rows] = here.usual_day("full", first, k, timing, told.h[rule, rows])
+    for i in told.here:
+        date, first = told.dates[i], float(begin[i])
+        h = here.position(date.stage, first, k, timing, np.array([date.day]))
+        days[i] = here.usual_day("full", first, k, timing, h)[0]
     return days
 
 

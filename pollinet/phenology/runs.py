@@ -42,7 +42,7 @@ def run_position(
 
     peers : families of the fruit, which should not depend on the plan; of these the dated count.
     runs : rows of the table on the fruit, all on bloom or all on pollen shed.
-    shifts : as from `positions.species_shifts`.
+    shifts : as from `positions.place_shifts`.
     """
     tabled = [run for run in runs if run.evidence.place in sites]
     if tabled:

@@ -9,7 +9,7 @@ from datetime import date
 import numpy as np
 
 from pollinet.domain import FloatArray, Winters
-from pollinet.phenology.chill import chill_portions
+from pollinet.phenology.chill import Recurrence, chill_portions, hour_by_hour
 from pollinet.phenology.heat import growing_degree_hours
 
 
@@ -41,11 +41,16 @@ def season_sums(winters: Winters) -> SeasonSums:
     return many_season_sums([winters])[0]
 
 
-def many_season_sums(several: Sequence[Winters]) -> list[SeasonSums]:
-    """`season_sums` of several sites or climates at once: chill costs little more than of one."""
+def many_season_sums(
+    several: Sequence[Winters], recurrence: Recurrence = hour_by_hour
+) -> list[SeasonSums]:
+    """`season_sums` of several sites or climates at once: chill costs little more than of one.
+
+    recurrence : how chill is added up, see `chill.chill_portions`.
+    """
     ends = np.cumsum([len(winters.starts) for winters in several])[:-1]
     hourly = np.concatenate([winters.temperature_c for winters in several])
-    chill = np.split(_at_midnights(chill_portions(hourly)), ends)
+    chill = np.split(_at_midnights(chill_portions(hourly, recurrence)), ends)
     heat = np.split(_at_midnights(growing_degree_hours(hourly)), ends)
     return [
         SeasonSums(winters.harvest_years, winters.starts, portions, heat_gdh, winters.generated)

@@ -18,6 +18,7 @@ import numpy as np
 from pollinet.compatibility.drawn import DrawnCrosses, Genotypes
 from pollinet.compatibility.tables import rule_index
 from pollinet.compatibility.verdict_table import Crossings, VerdictTable
+from pollinet.days import is_southern
 from pollinet.domain import (
     Bloom,
     BloomRecord,
@@ -44,8 +45,11 @@ from pollinet.messages import joined, listing, mark, say, say_number
 from pollinet.network.coverage import LimbCoverage, coverage_by_winter
 from pollinet.network.problem import room_on
 from pollinet.network.proximity import distances_m, proximity, reach
+from pollinet.network.time_limit import SEARCH_LIMIT_S, time_left
 from pollinet.phenology.bloom import (
     BloomRow,
+    Peers,
+    peers_of,
     stacked,
     typed_row,
     typed_scenarios,
@@ -65,6 +69,7 @@ from pollinet.study import changes
 from pollinet.study.changes import KEPT, Changed, Kept
 from pollinet.study.far_notes import far_notes
 from pollinet.study.grafting_places import Place, graft_tree, places_by_fruit
+from pollinet.study.kept_pairs import KeptCrosses, KeptVerdicts
 from pollinet.study.stages import (
     Covered,
     GardenCoverage,
@@ -167,6 +172,11 @@ class Study:
             lambda: (winters_from_stations(site, climate, seed), climate),
         )
         return replace(self, record=record, climate=climate)
+
+    def take_sums(self, sums: Mapping[float, SeasonSums]) -> None:
+        """Take over chill and heat, by steps of warming, worked out with those of other places."""
+        if self._weather is not None:
+            self._weather.take(sums)
 
     @property
     def winters(self) -> Winters | None:
@@ -287,22 +297,43 @@ class Study:
         """The same by what it hangs on: catalogues of other fruits beside it share it."""
         weather, aim, sites = self._weather, self.plan.aim, self.catalogue.sites
         assert weather is not None and self.record is not None
-        told, level_sd_c = _told_of(self.catalogue, species), self.record.level_sd_c
+        told, level_sd_c = self._told(species), self.record.level_sd_c
         key = (Same(weather), Same(sites), SameAll(told.peers), told.places, aim.draws, aim.seed)
         return self.store.get(
             ("species", species, *key),
             lambda: SpeciesBloom(
                 species,
                 weather,
-                {place: self._trial_climate(place) for place in told.places},
+                self._trial_climates(told),
                 at_level(load_timing([species])[species], level_sd_c),
-                told.peers,
+                self._peers(species, told),
                 told.runs,
                 load_chill_ranges(species),
                 draws=aim.draws,
                 seed=aim.seed,
             ),
         )
+
+    def _told(self, species: str) -> _Told:
+        key = ("told of", species, Same(self.catalogue))
+        return self.store.get(key, lambda: _told_of(self.catalogue, species))
+
+    def _peers(self, species: str, told: _Told) -> Peers:
+        south = is_southern(self.plan.site.latitude)
+        key = (Same(self.catalogue.sites), SameAll(told.peers), told.places, south)
+        return self.store.get(
+            ("peers", species, *key),
+            lambda: peers_of(
+                species,
+                told.peers,
+                -1.0 if south else 1.0,
+                self._trial_climates(told),
+                load_timing([species])[species],
+            ),
+        )
+
+    def _trial_climates(self, told: _Told) -> dict[str, Climate]:
+        return {place: self._trial_climate(place) for place in told.places}
 
     def _trial_climate(self, place: str) -> Climate:
         site = self.catalogue.sites[place]
@@ -344,8 +375,10 @@ class Study:
         return tuple(findings)
 
     def _far_notes(self) -> tuple[Finding, ...]:
-        notes, sums = self.records.bloom, self.sums
-        if not notes or sums is None:
+        notes = self.records.bloom
+        # Without notes nobody asks for the sums, which many places have worked out together.
+        sums = self.sums if notes else None
+        if sums is None:
             return ()
         # Notes were made in the winters as they were.
         now, names = self.warmer(0.0), {note.variety for note in notes}
@@ -501,10 +534,8 @@ class Study:
         if any(row.shed_start_h is not row.open_start_h for row in own):
             sheds, ends = _scenarios([(row.shed_start_h, row.shed_end_h) for row in own])
         chill, flight = _scenarios([(row.chill_quality, row.flight_share) for row in own])
-        verdicts = VerdictTable(
-            [self.known[node.variety].fertility for node in nodes], self._crossings
-        )
         draws = opens.shape[1] // own[0].winters
+        verdicts, drawn = self._pairs(nodes, draws, is_standing=not scions)
         return NetworkInput(
             nodes=nodes,
             open_start_h=opens,
@@ -517,10 +548,27 @@ class Study:
             flight_share=flight,
             aim=self.plan.aim,
             winters=next(iter(rows.values())).winters,
-            drawn=DrawnCrosses(verdicts, self._genotypes(draws)),
+            drawn=drawn,
             dated=np.array([row.dated for row in own], dtype=bool),
             resting=self._resting(nodes, draws, own[0].winters),
         )
+
+    def _pairs(
+        self, nodes: Sequence[Node], draws: int, *, is_standing: bool
+    ) -> tuple[VerdictTable, DrawnCrosses]:
+        """Verdicts among nodes, and what is drawn where nobody knows; kept for other places."""
+        each = [self.known[node.variety].fertility for node in nodes]
+        if not (is_standing and self.store.is_one_of_many):
+            table = VerdictTable(each, self._crossings)
+            return table, DrawnCrosses(table, self._genotypes(draws))
+
+        def made() -> tuple[VerdictTable, DrawnCrosses]:
+            kept = KeptVerdicts(each, self._crossings)
+            return kept, KeptCrosses(kept, self._genotypes(draws))
+
+        names, seed = tuple(node.variety for node in nodes), self.plan.aim.seed
+        key = (Same(self.catalogue.rules), Same(self.known), names, draws, seed)
+        return self.store.get(("verdicts", *key), made)
 
     def _resting(self, nodes: Sequence[Node], draws: int, winters: int) -> BoolArray | None:
         """When nodes that flower every other year give no pollen, shape (N, S)."""
@@ -731,17 +779,16 @@ class Study:
             yield from (replace(scion, tree=place.tree.id) for place in places)
 
     def cover(
-        self, *, from_catalogue: bool = False, limit_s: float | None = None
+        self, *, from_catalogue: bool = False, time_limit_s: float = SEARCH_LIMIT_S
     ) -> tuple[NetworkInput, Cover]:
         """Smallest set of scions that covers every limb, with the network it was found in.
 
-        limit_s : how long it may take; None: as long as any search. [s]
+        time_limit_s : how long it may take. [s]
         """
         from pollinet.network.cover import smallest_cover
         from pollinet.network.preferred import preferred_cover
-        from pollinet.network.time_limit import SEARCH_LIMIT_S, time_left
 
-        left = time_left(SEARCH_LIMIT_S if limit_s is None else limit_s, monotonic)
+        left = time_left(time_limit_s, monotonic)
         network = self.network_of(self.free_scions(from_catalogue=from_catalogue))
         candidates = [i for i, node in enumerate(network.nodes) if node.kind == "candidate"]
         preferences = self.tie_breakers(network)

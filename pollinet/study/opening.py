@@ -95,10 +95,19 @@ def _with_weather(
     if file is None:
         return replace(bare, record=winters_from_normals(plan.site, plan.aim.seed)), ()
     record, findings = read_weather(file, latitude=plan.site.latitude)
-    if record is not None:
-        record, doubts = _levelled(record, plan.site)
-        findings += tuple(replace(doubt, file=file.name) for doubt in doubts)
-    return replace(bare, record=record), findings
+    if record is None:
+        return bare, findings
+    study, doubts = on_record(bare, record, file.name)
+    return study, findings + doubts
+
+
+def on_record(bare: Study, record: DailyWeather, file: str) -> tuple[Study, tuple[Finding, ...]]:
+    """The study on a record that was read, at the level of its site, and all doubts about it.
+
+    file : what findings call the record.
+    """
+    levelled, doubts = _levelled(record, bare.plan.site)
+    return replace(bare, record=levelled), tuple(replace(doubt, file=file) for doubt in doubts)
 
 
 def _levelled(record: DailyWeather, site: Site) -> tuple[DailyWeather, tuple[Finding, ...]]:

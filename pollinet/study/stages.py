@@ -31,6 +31,7 @@ from pollinet.phenology.adequacy import variety_chill_quality
 from pollinet.phenology.bloom import (
     BloomRow,
     Ground,
+    Peers,
     SharedErrors,
     bloom_rows,
     ground_of,
@@ -82,6 +83,10 @@ class SiteWeather:
             made = many_season_sums([self.winters(step) for step in missing])
             self._sums |= dict(zip(missing, made, strict=True))
 
+    def take(self, sums: Mapping[float, SeasonSums]) -> None:
+        """Keep sums by steps of warming that were worked out together with those of others."""
+        self._sums |= sums
+
     def _climate(self, warmer_c: float) -> Climate:
         return Climate(self.sums(warmer_c))
 
@@ -120,7 +125,7 @@ class SpeciesBloom:
         weather: SiteWeather,
         sites: Mapping[str, Climate],
         timing: Timing,
-        peers: Sequence[Variety],
+        peers: Peers,
         runs: Sequence[Run],
         chill_ranges: Sequence[ChillRange],
         *,

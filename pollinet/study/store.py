@@ -43,17 +43,39 @@ class SameAll:
         return self._hash
 
 
+SITELESS = frozenset(
+    {"known", "told of", "trial site", "peers", "genotypes", "crossings", "verdicts"}
+)
+"""First words of keys whose results hang on the catalogue and the aim, and on no place."""
+
+
 class Store:
     """Results by key. A key holds everything that its result hangs on, so that none is ever stale.
 
-    Inputs that never change and are dear to compare stand in keys as `Same`.
+    Its first part is a word that says what is kept. Inputs that never change and are dear to
+    compare stand in keys as `Same`.
     """
 
-    def __init__(self) -> None:
+    def __init__(self, siteless: Store | None = None) -> None:
         self._kept: dict[Hashable, Any] = {}
+        self._siteless = siteless
 
-    def get(self, key: Hashable, make: Callable[[], _T]) -> _T:
+    @property
+    def is_one_of_many(self) -> bool:
+        """Whether it is of one of many places, which share something."""
+        return self._siteless is not None
+
+    def elsewhere(self) -> Store:
+        """A store for the garden in another place, which shares all that hangs on none.
+
+        Dropped, it takes with it what was worked out for that place.
+        """
+        return Store(self._siteless or self)
+
+    def get(self, key: tuple[Hashable, ...], make: Callable[[], _T]) -> _T:
         """The result of a key; made where it is not there yet."""
+        if self._siteless is not None and key[0] in SITELESS:
+            return self._siteless.get(key, make)
         if key not in self._kept:
             self._kept[key] = make()
         kept: _T = self._kept[key]

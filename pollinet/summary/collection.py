@@ -108,7 +108,7 @@ def group_facts(group: Group, *, limit_s: float, from_catalogue: bool = False) -
     """Look at gardens within reach; limit_s : how long the search for a set may take. [s]"""
     study = group.study
     limbs = tuple(_limbs(group))
-    network, cover = study.cover(from_catalogue=from_catalogue, limit_s=limit_s)
+    network, cover = study.cover(from_catalogue=from_catalogue, time_limit_s=limit_s)
     wanted = scions_wanted(study, network, cover)
     return GroupFacts(
         group, limbs, tuple(_services(group, limbs)), tuple(_losses(group)), cover, network.nodes,

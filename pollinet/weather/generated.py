@@ -11,7 +11,7 @@ come to the real ones there.
 
 from __future__ import annotations
 
-from functools import cache
+from functools import cache, lru_cache
 
 import numpy as np
 
@@ -81,7 +81,6 @@ def generate_daily(
         What each winter adds to the normals of minima and of maxima, each shape (winters, 12),
         where these are not known for certain. [°C]
     """
-    rng = np.random.default_rng(seed)
     years = range(first_harvest_year, first_harvest_year + winters)
     starts = np.array([season_start(latitude, year) for year in years], dtype="datetime64[D]")
     dates = np.arange(starts[0], starts[-1] + SEASON_DAYS)
@@ -94,10 +93,7 @@ def generate_daily(
             for course, added in zip((low, high), level_c, strict=True)
         )
     winter = np.cos(2 * np.pi * (day - _COLDEST_DAY) / 365) * (-1 if latitude < 0 else 1)
-    fast, slow, whole, own = (
-        _remembering(rng, dates.size, memory)
-        for memory in (FAST_MEMORY, SLOW_MEMORY, YEAR_MEMORY, RANGE_MEMORY)
-    )
+    fast, slow, whole, own = _anomalies(seed, dates.size)
     tie = RANGE_TIE + RANGE_TIE_SWING * winter
     clear = RANGE_SD * (tie * fast + np.sqrt(1 - tie**2) * own)
     half = np.maximum(high - low, _LEAST_RANGE_C) / 2 * np.exp(clear - RANGE_SD**2 / 2)
@@ -203,6 +199,20 @@ def nominal_day(dates: np.ndarray) -> np.ndarray:
     number = (dates - month).astype(int)
     before = np.array([day_of_year(m, 1) for m in range(1, 13)])
     return np.asarray(before[month.astype(int) % 12] + number)
+
+
+@lru_cache(maxsize=4)
+def _anomalies(seed: int, days: int) -> tuple[FloatArray, ...]:
+    """Anomalies of days, months and the year, and of the range: the same at all places, (days,).
+
+    Of a few seeds and spans they are kept, as many places in a row ask for the same ones.
+    """
+    rng = np.random.default_rng(seed)
+    memories = (FAST_MEMORY, SLOW_MEMORY, YEAR_MEMORY, RANGE_MEMORY)
+    found = tuple(_remembering(rng, days, memory) for memory in memories)
+    for series in found:
+        series.flags.writeable = False
+    return found
 
 
 def _remembering(rng: np.random.Generator, days: int, memory: float) -> FloatArray:

@@ -9,9 +9,11 @@ Spencer, J. W. 1971. Fourier series representation of the position of the sun. S
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 import numpy as np
 
-from pollinet.domain import FloatArray
+from pollinet.domain import BoolArray, FloatArray
 from pollinet.errors import ShapeError
 
 SUN_UP_DEG = -0.833
@@ -102,17 +104,30 @@ def hourly_temperature(
     """
     if tmin_c.shape != tmax_c.shape or tmin_c.shape[-1] != np.shape(days_of_year)[-1]:
         raise ShapeError(f"tmin {tmin_c.shape}, tmax {tmax_c.shape}, {np.shape(days_of_year)} days")
-    length = np.broadcast_to(day_length_h(latitude, days_of_year), tmin_c.shape)[..., None]
+    # What hangs on the day alone is worked out once for all winters, and spread over them.
+    length = day_length_h(latitude, days_of_year)[..., None]
     low, high = tmin_c[..., None], tmax_c[..., None]
     sunset_c = day_curve(low, high, length, length)
     rise, sunset_h = 12 - length / 2, 12 + length / 2
     before, after = _shift(sunset_c, 1), _shift(low, -1)
     since_sunset = 24 - _shift(sunset_h, 1)
-    morning = night_curve(before, low, since_sunset + rise, since_sunset + _HOURS)
-    evening = night_curve(sunset_c, after, 24 - sunset_h + _shift(rise, -1), _HOURS - sunset_h)
-    by_day = day_curve(low, high, length, _HOURS - rise)
-    hourly = np.where(rise > _HOURS, morning, np.where(sunset_h < _HOURS, evening, by_day))
-    return np.asarray(hourly.reshape(*tmin_c.shape[:-1], 24 * tmin_c.shape[-1]))
+    is_morning = rise > _HOURS
+    is_evening = ~is_morning & (sunset_h < _HOURS)
+    hourly = np.empty((*tmin_c.shape, 24))
+
+    def put(where: BoolArray, curve: Callable[[FloatArray], FloatArray]) -> None:
+        """Fill in a part of the day; hours that are never of that part are not worked out."""
+        ever = np.flatnonzero(where.reshape(-1, 24).any(axis=0))
+        if ever.size:
+            part = slice(ever[0], ever[-1] + 1)
+            np.copyto(hourly[..., part], curve(_HOURS[part]), where=where[..., part])
+
+    put(is_morning, lambda hour: night_curve(
+        before, low, since_sunset + rise, since_sunset + hour))  # fmt: skip
+    put(is_evening, lambda hour: night_curve(
+        sunset_c, after, 24 - sunset_h + _shift(rise, -1), hour - sunset_h))  # fmt: skip
+    put(~(is_morning | is_evening), lambda hour: day_curve(low, high, length, hour - rise))
+    return hourly.reshape(*tmin_c.shape[:-1], 24 * tmin_c.shape[-1])
 
 
 def _shift(values: FloatArray, days: int) -> FloatArray:

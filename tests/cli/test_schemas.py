@@ -44,6 +44,10 @@ LINES: tuple[tuple[str, Sequence[str]], ...] = (
     ("rows", ("rows", "18")),
     ("scions", ("scions", "plan.toml")),
     ("season", ("season", "plan.toml", "--max", "1")),
+    (
+        "sites",
+        ("sites", "plan.toml", "--grid", "46", "7", "46", "7", "--elevation", "500", "--out", "r"),
+    ),
     ("start", ("start", "new", "--latitude", "46", "--tree", "a:apple", "--limb", "a:x:Gala")),
     ("suits", ("suits", "plan.toml", "Kordia", "Van", "--species", "sweet cherry")),
     ("triploids", ("triploids", "plan.toml")),

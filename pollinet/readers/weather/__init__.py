@@ -45,9 +45,25 @@ def read_weather(path: Path, *, latitude: float | None = None) -> Outcome:
     (record, findings) : the record is None where a finding is an error.
     """
     file = path.name
-    text, unreadable = _text(path)
-    if unreadable is not None:
-        return None, (unreadable,)
+    try:
+        data = read_whole(path)
+    except FileNotFoundError:
+        missing = Finding(
+            "error",
+            "missing-file",
+            say("There is no weather file {path}.", path=path),
+            path.name,
+            cure=say("Check the name; it is taken from the folder of the plan."),
+        )
+        return None, (missing,)
+    except OSError as problem:
+        return None, (unreadable(problem, file),)
+    return parse_weather(data, file, latitude=latitude)
+
+
+def parse_weather(data: bytes, file: str, *, latitude: float | None = None) -> Outcome:
+    """`read_weather` of the content of a file; `file` : its name, for findings."""
+    text = _text(data)
     head = text[:HEAD_CHARACTERS]
     for known in FORMATS:
         if known.recognise(head):
@@ -58,26 +74,13 @@ def read_weather(path: Path, *, latitude: float | None = None) -> Outcome:
     return None, (_unknown(file, text),)
 
 
-def _text(path: Path) -> tuple[str, Finding | None]:
-    """The text of a file, or why it cannot be had."""
-    try:
-        data = read_whole(path)
-    except FileNotFoundError:
-        return "", Finding(
-            "error",
-            "missing-file",
-            say("There is no weather file {path}.", path=path),
-            path.name,
-            cure=say("Check the name; it is taken from the folder of the plan."),
-        )
-    except OSError as problem:
-        return "", unreadable(problem, path.name)
+def _text(data: bytes) -> str:
     if data.startswith((b"\xff\xfe", b"\xfe\xff")):
-        return data.decode("utf-16", errors="replace"), None
+        return data.decode("utf-16", errors="replace")
     try:
-        return data.decode("utf-8-sig"), None
+        return data.decode("utf-8-sig")
     except UnicodeDecodeError:  # older stations write one byte a sign; digits are the same
-        return data.decode("latin-1"), None
+        return data.decode("latin-1")
 
 
 def _unknown(file: str, text: str) -> Finding:

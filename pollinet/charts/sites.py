@@ -1,0 +1,181 @@
+"""Where a garden would do: a map for each climate, a dot for a place or a cell of a grid."""
+
+from __future__ import annotations
+
+from itertools import pairwise
+from math import ceil, cos, floor, radians
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from pollinet.charts.fonts import lend_fonts
+from pollinet.charts.style import (
+    SCREEN,
+    SMALL_PT,
+    Form,
+    sentence_chart,
+    settings,
+    wrapped,
+)
+from pollinet.language import _
+from pollinet.summary.sites import STANDINGS, PlaceStanding, SitesSeen
+from pollinet.wording.sites import WORDS, climate_words, sites_answer
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
+    from matplotlib.axes import Axes
+    from matplotlib.figure import Figure
+
+PURPOSE = "map of places"
+"""What the picture is for; only one of the same purpose is written over."""
+
+LEAST_PT, MOST_PT = 2.5, 11.0
+"""Smallest and largest mark of a place. Own convention. [points]"""
+
+LARGEST, SMALLEST = 1.5, 0.6
+"""Height of a panel by its width, at most and at least. Own convention."""
+
+STEPS = (0.1, 0.2, 0.5, 1.0, 2.0, 5.0, 10.0, 15.0, 20.0, 30.0, 45.0)
+"""Steps of the graticule. Own convention. [degrees]"""
+
+LINES = 4
+"""So many lines of the graticule, or fewer, in each direction. Own convention."""
+
+ORDER: tuple[PlaceStanding, ...] = ("works", "not known", "needs attention")
+"""What is drawn first; what needs attention lies on top."""
+
+
+def draw_sites(seen: SitesSeen, *, title: str, form: Form = SCREEN) -> Figure:
+    """Draw the places, a panel for each climate.
+
+    Dark needs attention, light works, hollow is not known; so it reads in grey, too. Nothing is
+    drawn but the places and a graticule.
+    """
+    from matplotlib.figure import Figure
+
+    shown = np.isfinite(seen.latitude) & np.isfinite(seen.longitude)
+    if not shown.any():
+        nowhere = sentence_chart(_("No place has a latitude and a longitude."), title, form)
+        return nowhere.get_figure(root=True)  # type: ignore[return-value]
+    panels = len(seen.warmer_c)
+    columns = 1 if form.narrow else min(panels, 3)
+    rows = ceil(panels / columns)
+    box = _box(seen.latitude[shown], seen.longitude[shown], seen.step)
+    wide_in = form.width_in / columns - 0.55
+    high_in = wide_in * _shape(box)
+    words = wrapped(sites_answer(seen), form.letters())
+    legend_in = 0.2 * (len(ORDER) if form.narrow else 2) + 0.16 * words.count("\n") + 0.5
+    with settings(form):
+        figure = Figure(
+            figsize=(form.width_in, rows * (high_in + 0.75) + legend_in + 0.35),
+            layout="constrained",
+        )
+        each = figure.subplots(rows, columns, squeeze=False).ravel()
+        for climate, axes in enumerate(each):
+            if climate < panels:
+                _panel(axes, seen, climate, box, wide_in, form)
+            else:
+                axes.set_axis_off()
+        figure.suptitle(wrapped(title, form.letters(11)), x=0.012, ha="left", fontsize=11)
+        figure.legend(
+            handles=list(_legend(form)), loc="outside lower center", frameon=False, title=words,
+            ncols=1 if form.narrow else 2, fontsize=SMALL_PT, title_fontsize=SMALL_PT,
+        )  # fmt: skip
+        lend_fonts(figure)
+    return figure
+
+
+def _box(latitude: Any, longitude: Any, step: float | None) -> tuple[float, float, float, float]:
+    """West, south, east and north edge round the places, with some room."""
+    west, east = float(longitude.min()), float(longitude.max())
+    south, north = float(latitude.min()), float(latitude.max())
+    room = (step or 0.0) / 2 + max(0.04 * max(east - west, north - south), 0.05)
+    return west - room, south - room, east + room, north + room
+
+
+def _shape(box: tuple[float, float, float, float]) -> float:
+    """Height of a panel by its width, as the middle of the places has it on the globe."""
+    west, south, east, north = box
+    shape = (north - south) / ((east - west) * cos(radians((north + south) / 2)))
+    return min(max(shape, SMALLEST), LARGEST)
+
+
+def _panel(
+    axes: Axes, seen: SitesSeen, climate: int, box: tuple[float, float, float, float],
+    wide_in: float, form: Form,
+) -> None:  # fmt: skip
+    west, south, east, north = box
+    axes.set(xlim=(west, east), ylim=(south, north))
+    axes.set_box_aspect(_shape(box))
+    axes.set_title(climate_words(seen.warmer_c[climate]), loc="left", fontsize=SMALL_PT)
+    axes.set_xticks(*_graticule(west, east, _("E"), _("W")))
+    axes.set_yticks(*_graticule(south, north, _("N"), _("S")))
+    axes.tick_params(labelsize=SMALL_PT, length=0)
+    axes.grid(lw=0.6)
+    axes.set_axisbelow(True)
+    size = _size(seen, east - west, wide_in)
+    for standing in ORDER:
+        here = seen.standing[:, climate] == STANDINGS.index(standing)
+        look = _look(standing, form, is_cell=seen.step is not None)
+        axes.plot(seen.longitude[here], seen.latitude[here], ls="", ms=size, **look)
+
+
+def _size(seen: SitesSeen, degrees: float, wide_in: float) -> float:
+    """Size of a mark: that of a grid's cell, else so that the places hardly cover each other."""
+    points = 72 * wide_in
+    if seen.step is not None:
+        size = 0.9 * points * seen.step / degrees
+    else:
+        size = 0.5 * points / max(len(seen.latitude), 1) ** 0.5
+    return min(max(size, LEAST_PT), MOST_PT)
+
+
+def _look(standing: PlaceStanding, form: Form, *, is_cell: bool) -> dict[str, Any]:
+    inks, marker = form.inks, "s" if is_cell else "o"
+    looks: dict[PlaceStanding, dict[str, Any]] = {
+        "works": {"marker": marker, "mfc": inks.steps[1], "mec": inks.leaf, "mew": 0.6},
+        "needs attention": {"marker": marker, "mfc": inks.attention, "mec": inks.attention,
+                            "mew": 0.6},
+        "not known": {"marker": "D", "mfc": inks.paper, "mec": inks.ink, "mew": 0.9},
+    }  # fmt: skip
+    return looks[standing]
+
+
+def _legend(form: Form) -> Iterator[Any]:
+    from matplotlib.lines import Line2D
+
+    for standing in ORDER:
+        look = _look(standing, form, is_cell=False)
+        label = wrapped(_(WORDS[standing]), form.letters() // (1 if form.narrow else 2) - 7)
+        yield Line2D([], [], ls="", ms=7, label=label, **look)
+
+
+def _graticule(low: float, high: float, positive: str, negative: str) -> tuple[Any, Sequence[str]]:
+    """Where the lines are, and their words."""
+    step = next((one for one in STEPS if (high - low) / one <= LINES), STEPS[-1])
+    lines = [round(n * step, 6) for n in range(ceil(low / step), floor(high / step) + 1)]
+    return lines, [_degrees(line, positive, negative) for line in lines]
+
+
+def _degrees(line: float, positive: str, negative: str) -> str:
+    side = "" if line == 0 else f" {positive if line > 0 else negative}"
+    return f"{abs(line):g}°{side}"
+
+
+def sites_description(seen: SitesSeen) -> str:
+    """The map for those who cannot see it."""
+    told = sites_answer(seen)
+    moved = [
+        _("from {one} to {two}: {number} places cease to work").format(
+            one=climate_words(seen.warmer_c[one]), two=climate_words(seen.warmer_c[two]),
+            number=_ceased(seen, one, two),
+        )
+        for one, two in pairwise(range(len(seen.warmer_c)))
+    ]  # fmt: skip
+    return " ".join([told, *(f"{text}." for text in moved)])
+
+
+def _ceased(seen: SitesSeen, one: int, two: int) -> int:
+    works = STANDINGS.index("works")
+    return int(((seen.standing[:, one] == works) & (seen.standing[:, two] != works)).sum())

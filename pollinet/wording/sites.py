@@ -1,0 +1,42 @@
+"""Where the garden of a plan would do, in words."""
+
+from __future__ import annotations
+
+from pollinet.language import N_, _, ngettext, number
+from pollinet.summary.sites import SitesSeen
+
+WORDS = {
+    "works": N_("every limb that is to crop has a donor in enough winters"),
+    "needs attention": N_("some limb has none in enough winters"),
+    "not known": N_("not known: no weather, or stations too far to tell it"),
+}
+"""What each standing of a place means."""
+
+
+def climate_words(warmer_c: float) -> str:
+    """A climate by how much warmer it is."""
+    if warmer_c == 0:
+        return _("today")
+    return _("{degrees} °C").format(degrees=number(warmer_c, "+g"))
+
+
+def sites_answer(seen: SitesSeen) -> str:
+    """In how many places the garden works, in each climate."""
+    places = len(seen.latitude)
+    told = [_climate(seen, climate) for climate in range(len(seen.warmer_c))]
+    head = ngettext("Of {number} place:", "Of {number} places:", places).format(number=places)
+    return f"{head} {'; '.join(told)}."
+
+
+def _climate(seen: SitesSeen, climate: int) -> str:
+    counts = {word: seen.count(word, climate) for word in WORDS}  # type: ignore[arg-type]
+    text = _("{climate} the garden works in {works}, needs attention in {short}")
+    if counts["not known"]:
+        text = _("{climate} the garden works in {works}, needs attention in {short}, not known of "
+                 "{unknown}")  # fmt: skip
+    return text.format(
+        climate=climate_words(seen.warmer_c[climate]),
+        works=counts["works"],
+        short=counts["needs attention"],
+        unknown=counts["not known"],
+    )

@@ -1,0 +1,126 @@
+"""What a place costs in a region run, against a study of its own and against its parts."""
+
+from __future__ import annotations
+
+import sys
+from dataclasses import replace
+from pathlib import Path
+from time import perf_counter, process_time
+
+import numpy as np
+import pytest
+
+from pollinet.answers.bloom import bloom_by_winter_of
+from pollinet.answers.check import check_of
+from pollinet.phenology.chill import chill_portions, compiled
+from pollinet.readers.places import Place, grid_places
+from pollinet.region.chunks import tasks
+from pollinet.region.run import Where, run
+from pollinet.region.work import Question, answer
+from pollinet.study import Study, open_study
+from pollinet.study.elsewhere import movable
+
+VARIETIES = 10
+"""Of each of two fruits: twenty varieties, in the thirty winters that are made up."""
+
+
+@pytest.fixture(scope="module")
+def study(tmp_path_factory: pytest.TempPathFactory) -> Study:
+    plan = tmp_path_factory.mktemp("region") / "plan.toml"
+    site = "[site]\nlatitude = 47.0\nlongitude = 8.0\nelevation_m = 450\n"
+    plan.write_text(site + tree("apple", ["Elstar"]) + tree("sweet cherry", ["Van"]))
+    opened = open_study(plan).study
+    assert opened is not None
+    named = {
+        species: [
+            name.name
+            for name in sorted(opened.known)
+            if name.species == species and opened.known[name].bloom and name.name.isascii()
+            and "'" not in name.name
+        ][:VARIETIES]
+        for species in ("apple", "sweet cherry")
+    }  # fmt: skip
+    plan.write_text(site + "".join(tree(species, names) for species, names in named.items()))
+    opened = open_study(plan).study
+    assert opened is not None and len(opened.varieties()) == 2 * VARIETIES
+    return opened
+
+
+def tree(species: str, varieties: list[str]) -> str:
+    limbs = enumerate(varieties)
+    head = f'[[tree]]\nid = "{species}"\nspecies = "{species}"\n'
+    return head + "".join(
+        f'[[tree.limb]]\nid = "{species}-{i}"\nvariety = "{name}"\n' for i, name in limbs
+    )
+
+
+def alone(study: Study, place: Place) -> None:
+    """What the commands do for one place, as `check`, `cover` and the table of bloom."""
+    assert place.latitude is not None
+    site = replace(
+        study.plan.site, latitude=place.latitude, longitude=place.longitude,
+        elevation_m=place.elevation_m,
+    )  # fmt: skip
+    there = replace(study, plan=replace(study.plan, site=site)).on_station_winters()
+    check_of(there)
+    there.cover()
+    bloom_by_winter_of(there)
+
+
+def grid(places: int) -> tuple[Place, ...]:
+    side = int(np.ceil(places**0.5))
+    edge = 0.25 * (side - 1)
+    return grid_places(44.0, 5.0, 44 + edge, 5 + edge, 0.25, elevation_m=300.0)[0][:places]
+
+
+def test_a_place_against_a_study_of_its_own(study: Study) -> None:
+    places = grid(30)
+    garden, _ = movable(study)
+    question = Question(garden, (0.0,), False, 10.0, True)
+    first, *rest = tasks(places, 10)
+    answer(question, first)
+    alone(study, places[0])
+    begin = process_time()
+    for task in rest:
+        answer(question, task)
+    one = (process_time() - begin) / 20
+    begin = process_time()
+    for place in places[10:20]:
+        alone(study, place)
+    other = (process_time() - begin) / 10
+    print(f"\na place {1000 * one:.0f} ms of CPU, alone {1000 * other:.0f} ms: {other / one:.1f}")
+    assert one < other
+
+
+def test_chill_of_one_place_and_of_many_and_compiled() -> None:
+    winters = np.random.default_rng(1).normal(5, 8, (30, 24 * 304))
+    many = np.concatenate([winters] * 8)
+    fast = compiled()
+
+    def seconds(hours: np.ndarray, **how: object) -> float:
+        begin = process_time()
+        chill_portions(hours, **how)  # type: ignore[arg-type]
+        return process_time() - begin
+
+    one, block = seconds(winters), seconds(many) / 8
+    print(f"\none place 1, each of eight {block / one:.2f}", end="")
+    if fast is not None:
+        chill_portions(winters[:1, :48], fast)
+        print(f", compiled {seconds(winters, recurrence=fast) / one:.2f}")
+    assert block < one
+
+
+def test_two_processes_against_one(study: Study, tmp_path: Path) -> None:
+    if not (sys.platform == "linux" and len(grid(200)) == 200):
+        pytest.skip("measured on Linux")
+    garden, _ = movable(study)
+    question, walls = Question(garden, (0.0,), False, 10.0, True), {}
+    for workers in (1, 2):
+        out = tmp_path / str(workers)
+        (out / "chunks").mkdir(parents=True)
+        begin = perf_counter()
+        run(question, b"", grid(200), out, Where(workers), lambda progress: None, size=10)
+        walls[workers] = perf_counter() - begin
+    ratio = walls[1] / walls[2]
+    print(f"\n200 places: one process {walls[1]:.1f} s, two {walls[2]:.1f} s: {ratio:.2f}")
+    assert ratio > 0

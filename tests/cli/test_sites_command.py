@@ -1,0 +1,173 @@
+"""`pollinet sites`: its ways to name places, its files, and what it says where it cannot go on."""
+
+from __future__ import annotations
+
+import csv
+import json
+import subprocess
+import sys
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from pollinet.domain import Normals
+from pollinet.weather.generated import generate_daily
+
+pytest.importorskip("distributed")
+xr = pytest.importorskip("xarray")
+
+Run = Callable[..., Any]
+
+PLAN = """
+[site]
+latitude = 47.0
+longitude = 8.0
+elevation_m = 450
+[aim]
+draws = 4
+[[tree]]
+id = "tree"
+species = "sweet cherry"
+spare_limbs = 1
+[[tree.limb]]
+id = "a1"
+variety = "Kordia"
+[[scion]]
+species = "sweet cherry"
+variety = "Regina"
+"""
+NORMALS = Normals(
+    (-1.8, -1.2, 1.7, 4.8, 8.9, 12.3, 14.4, 14.0, 10.5, 6.9, 2.2, -0.7),
+    (4.6, 6.7, 11.6, 15.8, 20.2, 24.0, 26.5, 25.8, 21.0, 15.2, 8.9, 5.3),
+)
+"""Invented."""
+
+
+@pytest.fixture
+def garden(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    (tmp_path / "plan.toml").write_text(PLAN)
+    monkeypatch.chdir(tmp_path)
+    return tmp_path
+
+
+def rows(file: Path) -> list[dict[str, str]]:
+    with file.open(encoding="utf-8", newline="") as text:
+        return list(csv.DictReader(text))
+
+
+def test_a_grid_gives_tables_arrays_and_a_map(pollinet: Run, garden: Path) -> None:
+    done = pollinet(
+        "sites", "plan.toml", "--grid", 46, 7, 46.5, 7.5, "--step", 0.5, "--elevation", 500,
+        "--out", "region", "--map", "map.png",
+    )  # fmt: skip
+    assert done.code == 0, done.err
+    assert "Of 4 places: today the garden works in 0" in " ".join(done.out.split())
+    assert "4 of 4 places" in done.err
+    table = rows(garden / "region" / "sites.csv")
+    assert [row["warmer_c"] for row in table[:3]] == ["0.0", "1.0", "2.0"]
+    assert len(table) == 12
+    assert {row["best_set"] for row in table if row["warmer_c"] == "0.0"} == {"Regina"}
+    assert {(row["latitude"], row["longitude"]) for row in table} == {
+        ("46.0", "7.0"), ("46.0", "7.5"), ("46.5", "7.0"), ("46.5", "7.5"),
+    }  # fmt: skip
+    assert (garden / "map.png").read_bytes().startswith(b"\x89PNG")
+    limbs = rows(garden / "region" / "limbs.csv")
+    with xr.open_dataset(garden / "region" / "sites.nc") as data:
+        assert dict(data.sizes) | {"place": 4, "climate": 3, "limb": 1} == dict(data.sizes)
+        assert data.attrs["Conventions"].startswith("CF-") and data.attrs["references"]
+        assert data["warmer"].values.tolist() == [0, 1, 2]
+        assert data["latitude"].attrs["units"] == "degrees_north"
+        share = data["winters_with_donor"].sel(share="expected", limb="a1")
+        told = [float(row["winters_expected"]) for row in limbs]
+        assert share.values.ravel().tolist() == told
+        assert data["bloom_day"].dtype.kind == "f"
+
+
+def test_a_folder_of_records_and_heights_of_a_grid(pollinet: Run, garden: Path) -> None:
+    stations = garden / "stations"
+    stations.mkdir()
+    for name, latitude in (("north", 47.5), ("south", -40.5)):
+        low, high = NORMALS.tmin_c, NORMALS.tmax_c
+        turned = NORMALS if latitude > 0 else Normals(low[6:] + low[:6], high[6:] + high[:6])
+        daily = generate_daily(
+            turned, first_harvest_year=2001, winters=3, latitude=latitude, seed=3
+        )
+        lines = zip(daily.dates.tolist(), daily.tmin_c, daily.tmax_c, strict=True)
+        (stations / f"{name}.csv").write_text(
+            f"# latitude {latitude}\n# longitude 9\n# elevation_m 300\ndate,tmin_c,tmax_c\n"
+            + "".join(f"{day},{low:.1f},{high:.1f}\n" for day, low, high in lines)
+        )
+    (stations / "notes.txt").write_text("no weather at all\n")
+    (stations / ".hidden").write_text("")
+    assert pollinet("sites", "plan.toml", "--stations", "stations", "--out", "r").code == 0
+    table = rows(garden / "r" / "sites.csv")
+    assert [row["name"] for row in table] == ["north", "notes", "south"]
+    assert [row["winters"] for row in table] == ["3", "0", "3"]
+    assert table[1]["standing"] == "not known" and "format" in table[1]["findings"]
+    bloom = {row["name"]: row["full"] for row in rows(garden / "r" / "bloom.csv")}
+    # Spring is in autumn there.
+    assert bloom["north"][:2] in ("04", "05") and bloom["south"][:2] in ("10", "11")
+
+
+def test_odd_rows_of_a_table_stop_nothing(pollinet: Run, garden: Path) -> None:
+    (garden / "places.csv").write_text(
+        "name,latitude,longitude,elevation_m,colour\n"
+        "Hill,47,8,500,red\n"
+        "=1+1,47,8,500\n"
+        ",47.5,8,\n"
+        "Nowhere,fifty,8,10\n"
+        "Beyond,89,8,10\n"
+        "Short,47\n"
+        "# a remark\n"
+        "\x1b[31mRed,47,8.5,500\n"
+    )
+    done = pollinet("sites", "plan.toml", "--places", "places.csv", "--out", "r", "--json")
+    assert done.code == 0
+    told = json.loads(done.out)
+    assert told["places"] == 7
+    assert told["climates"][0]["not_known"] == 3
+    assert [found["code"] for found in told["findings"]] == ["unknown-column"]
+    table = rows(garden / "r" / "sites.csv")
+    assert [row["name"] for row in table][1:4] == ["'=1+1", "line 4", "Nowhere"]
+    assert "\x1b" not in (garden / "r" / "sites.csv").read_text()
+    assert [row["findings"] for row in table][3:6] == [
+        "wrong-type", "out-of-range", "missing-value",
+    ]  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("words", "code"),
+    [
+        ((), "which-places"),
+        (("--places", "gone.csv"), "unreadable-file"),
+        (("--places", "empty.csv"), "missing-column"),
+        (("--stations", "gone"), "unreadable-folder"),
+        (("--grid", "0", "0", "60", "60", "--step", "0.01"), "too-many-places"),
+        (("--grid", "46", "7", "46", "7", "--out", "foreign"), "would-overwrite"),
+        (("--grid", "46", "7", "46", "7", "--elevations", "gone.csv"), "unreadable-file"),
+    ],
+)
+def test_what_cannot_be_is_said(
+    pollinet: Run, garden: Path, words: tuple[str, ...], code: str
+) -> None:
+    (garden / "empty.csv").write_text("")
+    (garden / "foreign").mkdir()
+    (garden / "foreign" / "mine.txt").write_text("mine\n")
+    done = pollinet("sites", "plan.toml", "--out", "r", *words, "--json")
+    assert done.code == 2
+    assert code in [found["code"] for found in json.loads(done.out)["findings"]]
+    assert (garden / "foreign" / "mine.txt").read_text() == "mine\n"
+    assert not (garden / "r" / "sites.csv").exists()
+
+
+def test_a_missing_library_is_named_with_its_cure(garden: Path) -> None:
+    code = (
+        "import sys; sys.modules['xarray'] = None; from pollinet.cli import main; "
+        "sys.exit(main(['sites', 'plan.toml', '--grid', '46', '7', '46', '7', '--out', 'r']))"
+    )
+    done = subprocess.run([sys.executable, "-c", code], cwd=garden, capture_output=True, text=True)
+    assert done.returncode == 2
+    assert "xarray" in done.stderr and "pip install 'pollinet[region]'" in done.stderr
+    assert not (garden / "r").exists()
