@@ -151,5 +151,5 @@ def parting(expected: FloatArray, shares: FloatArray, sd: float) -> float:
         return 0.0
     weight = shares[known] / shares[known].sum()
     mean = float((weight * expected[known]).sum())
-    spread = float((weight * (expected[known] - mean) ** 2).sum()) ** 0.5
-    return spread / sd
+    variance = float((weight * (expected[known] - mean) ** 2).sum())
+    return float(np.sqrt(variance)) / sd

@@ -157,7 +157,8 @@ def label_of(
     ripe = garden_harvests(study, list(heads), bloom) if bloom is not None else {}
     picks = np.array([ripe[v.id].day if v.id in ripe else np.nan for v in heads])
     selfed = [alone_of(study, v.id).self_fertile for v in heads]
-    pieces, springs = [], ()
+    pieces: list[FloatArray] = []
+    springs: tuple[Spring, ...] = ()
     if days and bloom is not None:
         seen, springs = _days(study, limb, days, bloom, [v.id for v in heads])
         is_dated = np.isin(np.arange(len(bloom.varieties)), np.flatnonzero(bloom.dated))
