@@ -3,7 +3,7 @@
     python tests/validation/prove_timing.py --weather FOLDER [--write]
 
 Sweet cherry, one of fourteen places left out at a time: rules, weights, errors and positions come
-from the other thirteen, and `bloom_ensemble` foretells all springs of the place that was left out,
+from the other thirteen, and the engine foretells all springs of the place that was left out,
 as for a plan without any note. Gardens are sets of two to four varieties drawn from those that the
 place and others have; two springs of notes are the full bloom of all varieties of a garden in two
 springs drawn from those in which one of them was seen, and are tested on the others. Other fruits:
@@ -40,7 +40,8 @@ from pollinet.domain import (
     Variety,
     VarietyId,
 )
-from pollinet.phenology.bloom import bloom_ensemble
+from pollinet.phenology.bloom import Ground, bloom_rows, ground_of, shared_errors, stacked
+from pollinet.phenology.climate import Climate
 from pollinet.phenology.sums import SeasonSums
 from pollinet.readers.shared_tables import fruits as fruits_of_catalogue
 
@@ -161,33 +162,40 @@ def homes(series: Series) -> dict[str, SeasonSums]:
     return found
 
 
-def foretell(
+def ground_at(
     known: Sequence[Variety],
-    wanted: Iterable[str],
     here: SeasonSums,
     places: Mapping[str, SeasonSums],
     timing: Timing,
+) -> Ground:
+    """What bloom of a fruit hangs on at a place, but for varieties and notes."""
+    return ground_of(
+        known[0].id.species,
+        Climate(here),
+        {place: Climate(sums) for place, sums in places.items()},
+        timing,
+        # What is known of one place only cannot bring two in line.
+        known if len(places) > 1 else (),
+        draws=DRAWS,
+        latitude=45.0,
+        seed=1,
+    )
+
+
+def foretell(
+    ground: Ground,
+    known: Sequence[Variety],
+    wanted: Iterable[str],
     seen: Mapping[tuple[str, int], FloatArray],
     records: Iterable[BloomRecord] = (),
 ) -> Foretold:
     """Bloom of some of the known varieties at a place, with what was seen of them there."""
     names = set(wanted)
     own = [variety for variety in known if variety.id.name in names]
-    fruit = known[0].id.species
-    bloom = bloom_ensemble(
-        own,
-        here,
-        places,
-        {fruit: timing},
-        draws=DRAWS,
-        latitude=45.0,
-        seed=1,
-        records=records,
-        # What is known of one place only cannot bring two in line.
-        peers=known if len(places) > 1 else (),
-    )
+    rows = bloom_rows(own, ground, ground.home, shared_errors(own, ground, records))
     told = {(variety, year): days for (variety, year), days in seen.items() if variety in names}
-    return Foretold(fruit, bloom, here.harvest_years, told)
+    sums = ground.home.sums
+    return Foretold(ground.species, stacked(rows, sums.starts), sums.harvest_years, told)
 
 
 def _day_of_year(season_day: float) -> float:
@@ -358,7 +366,8 @@ class Proof:
         seen = {(v, y): days for (p, v, y), days in every.bloom.items() if p == target}
         names = sorted({v for v, _ in seen} & {variety.id.name for variety in known})
         here = every.sums[target]
-        told = foretell(known, names, here, places, timing, seen)
+        ground = ground_at(known, here, places, timing)
+        told = foretell(ground, known, names, seen)
         rmse = by_variety(misses(told))
         mean = float(np.mean(list(every.at(target, 1).values())))
         plain = by_variety({(v, y): day - mean for v, y, day in told.full()})
@@ -374,7 +383,7 @@ class Proof:
         right = list(decisions(told, gardens))
         self.pooled[RIGHT] += [float(a == b) for a, b in right]
         self.pooled[ALWAYS] += [float(b) for _, b in right]
-        self.springs(known, gardens, here, places, timing, seen, target)
+        self.springs(ground, known, gardens, seen, target)
 
     def overlaps(self, told: Foretold, others: Series, target: str) -> None:
         """Days that pairs share, and the chance of three."""
@@ -407,11 +416,9 @@ class Proof:
 
     def springs(
         self,
+        ground: Ground,
         known: Sequence[Variety],
         gardens: Sequence[Sequence[str]],
-        here: SeasonSums,
-        places: Mapping[str, SeasonSums],
-        timing: Timing,
         seen: Mapping[tuple[str, int], FloatArray],
         target: str,
     ) -> None:
@@ -428,7 +435,7 @@ class Proof:
                 if year in noted
             ]
             for records, found in (((), without), (notes, after)):
-                told = foretell(known, garden, here, places, timing, later, records)
+                told = foretell(ground, known, garden, later, records)
                 found += list(by_variety(misses(told)).values())
         self.note(CHERRY, NOT_NOTED, target, without, "days")
         self.note(CHERRY, TWO_SPRINGS, target, after, "days")
@@ -458,7 +465,8 @@ class Proof:
                     for (p, v, y), days in every.bloom.items()
                     if p == place and y % 2 != half and v in names
                 }
-                told = foretell(known, names, every.sums[place], homes(own), timing, seen)
+                ground = ground_at(known, every.sums[place], homes(own), timing)
+                told = foretell(ground, known, names, seen)
                 usual = usual_days(own, place)
                 told_all += list(misses(told).values())
                 plain_all += [usual[v]["full"] - day for v, _, day in told.full()]
