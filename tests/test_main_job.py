@@ -40,7 +40,7 @@ def test_the_demo_shows_what_a_newcomer_must_see(tmp_path: Path, pollinet: Run) 
     assert answer.err == ""
     first = " ".join(answer.out.split())
     # The limb that needs something comes first, with what would mend it.
-    assert "C-mid (Regina) needs a donor: Garnet in 6 of 10 winters only. Graft Kordia," in first
+    assert "C-mid (Regina) needs a donor: Garnet in 7 of 10 winters only. Graft Lambert," in first
     assert "7 of 8 limbs have a viable donor in at least 8 winters of 10." in first
     assert "generated, not measured" in answer.out
     assert "invented" in answer.out

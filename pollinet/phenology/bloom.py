@@ -483,6 +483,7 @@ def _family_days(
     timing, draws, starts = ground.timing, ground.draws, told.sums.starts
     parts = usual_parts([each.position for each in known], told, timing)
     stretch = cache(partial(_shared_stretch, shared, timing))
+    pace, middles = _pace(shared, timing), _middles(known, ground, told, shared)
     for i, (group, position) in enumerate(known):
         if group.typed is not None and group.typed.sd_days == 0:
             days = _exact_days(group.typed, starts, ground.latitude)[:, None, :]
@@ -495,12 +496,13 @@ def _family_days(
             error, length_error = learnt
             if length_error is not None:
                 shuffled_normals(draws, rng)  # the draw that learning began with
-        shift = position_sd(position, timing) * error
-        shift += timing.site_sd_days * position.carried * shared.site
         followed = parts[:, i].take(shared.rules, axis=1)
         followed[::2] *= stretch(position.carried)
-        shift = shift[:, None] + shared.season
-        own_sd = timing.own_sd_days * shared.scatter[:, None]
+        if (middle := middles.get(group.sheds)) is not None:
+            followed[1] += (pace - 1) * np.nan_to_num(followed[1] - middle)
+        shift = timing.site_sd_days * (position.carried * shared.site)[:, None] + shared.season
+        shift += pace * (position_sd(position, timing) * error)[:, None]
+        own_sd = timing.own_sd_days * pace * shared.scatter[:, None]
         yield _drawn_days(position, followed, shift, own_sd, timing, length_error, rng)
 
 
@@ -512,6 +514,26 @@ def _learnt(group: Family, shared: SharedErrors) -> Learnt | None:
 def position_sd(position: Position, timing: Timing) -> float:
     """Error of a variety's position here: that of its evidence, and that of carrying it."""
     return float(np.hypot(position.sd_days, timing.carried_sd_days * position.carried))
+
+
+def _pace(shared: SharedErrors, timing: Timing) -> FloatArray:
+    """By how much each spring draws the varieties apart, of mean 1, shape (K, W)."""
+    return np.asarray(np.exp(shared.length_season - timing.length_season_log_sd**2 / 2))
+
+
+def _middles(
+    known: Sequence[Known], ground: Ground, told: Climate, shared: SharedErrors
+) -> dict[bool, FloatArray]:
+    """Full bloom of the run of the fruit, shape (K, W), of flowers and of what is shed apart."""
+    runs = {
+        sheds: ground.shed_run if sheds else ground.run
+        for sheds in {each.group.sheds for each in known}
+    }
+    return {
+        sheds: usual_parts([run], told, ground.timing)[1, 0].take(shared.rules, axis=0)
+        for sheds, run in runs.items()
+        if run is not None
+    }
 
 
 def _shared_stretch(shared: SharedErrors, timing: Timing, carried: float) -> FloatArray:
@@ -533,7 +555,7 @@ def _drawn_days(
 
     parts : shape (3, K, W), as `usual_parts`; changed in place.
     shift : shape (K, W), error that does not belong to this variety and winter alone. [days]
-    own_sd_days : shape (K, 1), of the error that does.
+    own_sd_days : shape (K, W), of the error that does.
     length_error : shape (K,), of the logarithm of the length, as learnt; None: nothing learnt.
     """
     lead, full, tail = parts

@@ -86,7 +86,7 @@ def test_one_donor_is_told_as_one(tmp_path: Path, pollinet: Run) -> None:
     write_demo(tmp_path, demo_files())
     said = " ".join(pollinet("donors", tmp_path / "plan.toml", "C-mid").out.split())
     assert said.startswith("C-mid (Regina) has one donor here: C-top (Garnet), in ")
-    assert "; the plan asks for 8 winters of 10. Kordia could be grafted" in said
+    assert "; the plan asks for 8 winters of 10. Lambert could be grafted" in said
 
 
 def test_the_catalogue_adds_donors_and_hides_none_that_stands(

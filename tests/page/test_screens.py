@@ -128,7 +128,7 @@ def test_only_screens_that_exist_are_linked(read_only: FlaskClient) -> None:
 def test_a_limb_tells_donors_and_why_others_are_none(read_only: FlaskClient) -> None:
     page = text(read_only, "/limb/C-mid")
     told = words(page)
-    assert "C-mid (Regina) has one donor here: C-top (Garnet), in 6 winters of 10" in told
+    assert "C-mid (Regina) has one donor here: C-top (Garnet), in 7 winters of 10" in told
     assert "Could mend it" in told and "Try Sam" in told
     # Van and Regina are both S1S3, so are Black Star and Regina: one reason, said once.
     assert "Van, Black Star: same genotype S1S3" in told

@@ -70,7 +70,7 @@ def test_before_and_now_and_what_changed_first(read_only: FlaskClient) -> None:
     assert "Before 7 of 8 Now 8 of 8" in told
     changed = told[told.index("Changed") : told.index("Unchanged")]
     assert changed.index("C-mid") < changed.index("C-low")
-    assert re.search(r"Regina ✕ lacks a donor: 6 of 10 \(Garnet\) → now: ● sure: 9 of 10", changed)
+    assert re.search(r"Regina ✕ lacks a donor: 7 of 10 \(Garnet\) → now: ● sure: 9 of 10", changed)
     assert "before the try-out" in told
 
 

@@ -17,7 +17,10 @@ from pollinet.readers.timing import load_timing
 def plain_bloom_day(
     portions: list[float], heat: list[float], forcing_day: int, k: float, h: float
 ) -> float:
-    """The rule in plain words, midnight by midnight: an independent check."""
+    """The rule in plain words, midnight by midnight: an independent check.
+
+    portions : half as they were, half as they usually are by that day.
+    """
     before = None
     for day in range(forcing_day, len(heat)):
         since = heat[day] - heat[forcing_day]
@@ -35,11 +38,27 @@ def plain_bloom_day(
 def test_rule_against_a_plain_loop(day: int, k: float, h: float, colder_c: float) -> None:
     here = sums(-colder_c, months=(12, 1, 2))
     found = bloom_days(progress(here, day, k), np.array([h]))[0]
+    usual = [
+        sum(p[day] for p in here.portions) / len(here.portions)
+        for day in range(len(here.portions[0]))
+    ]
     expected = [
-        plain_bloom_day(p.tolist(), q.tolist(), day, k, h)
+        plain_bloom_day([(a + b) / 2 for a, b in zip(p, usual, strict=True)], q.tolist(), day, k, h)
         for p, q in zip(here.portions, here.heat_gdh, strict=True)
     ]
     assert found == pytest.approx(expected, abs=1e-6)
+
+
+def test_chill_of_a_single_season_tells_half_of_what_it_tells_of_a_place() -> None:
+    here = sums()
+    more = replace(here, portions=here.portions + 10.0)
+    one = np.zeros_like(here.portions)
+    one[3] = 10.0
+    single = replace(here, portions=here.portions + one)
+    of_place = (progress(more, 145, 0.01) - progress(here, 145, 0.01))[3, 150]
+    of_season = (progress(single, 145, 0.01) - progress(here, 145, 0.01))[3, 150]
+    assert of_place == pytest.approx(0.1)
+    assert of_season == pytest.approx(0.1 * (0.5 + 0.5 / len(here.portions)))
 
 
 @given(st.integers(60, 170), st.floats(0, 0.02), st.floats(2, 10), st.floats(0, 3))

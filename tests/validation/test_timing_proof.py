@@ -16,12 +16,17 @@ from prove_timing import (
     INTERVAL,
     NOT_NOTED,
     OVERLAP,
+    OVERLAP_NOT_NOTED,
+    OVERLAP_NOTED,
+    OVERLAP_PLACE,
+    OVERLAP_SPRING,
     PLAIN_OVERLAP,
     RIGHT,
     RMSE,
     SITE_MEAN,
     TWO_SPRINGS,
     UNSEEN,
+    UNSEEN_INTERVAL,
     UNSEEN_MEAN,
     Proof,
     Result,
@@ -52,7 +57,7 @@ def series(reference_weather: Path) -> dict[str, Series]:
     return read_series(reference_weather, [CHERRY, "apple", "pear"])
 
 
-MISSED = {TWO_SPRINGS: 4.5, OVERLAP: 4.7, RIGHT: 96.0}
+MISSED = {OVERLAP: 4.6, OVERLAP_NOTED: 4.0}
 """Targets that are missed, with a bound a little beyond what was measured: not to grow."""
 
 
@@ -65,10 +70,9 @@ def test_places_left_out_are_foretold_better_than_by_their_own_mean_date() -> No
 
 
 def test_two_springs_of_notes_do_no_harm() -> None:
-    """Target: 4.2 days."""
     after = figures(TWO_SPRINGS)[EVERYWHERE]
     assert after <= figures(NOT_NOTED)[EVERYWHERE]
-    assert 4.2 < after <= MISSED[TWO_SPRINGS]
+    assert after <= 4.2
 
 
 def test_intervals_hold_what_they_state() -> None:
@@ -76,15 +80,22 @@ def test_intervals_hold_what_they_state() -> None:
 
 
 def test_shared_days_and_their_chance() -> None:
-    """Target: 3.5 days."""
+    """Target: 3.5 days.
+
+    It cannot be reached before a spring is seen: with the usual length of bloom at each place put
+    right 4.0 are left, and only with that of each spring are there fewer than 3.5.
+    """
     assert 3.5 < figures(OVERLAP)[EVERYWHERE] <= MISSED[OVERLAP]
+    assert figures(OVERLAP_SPRING)[EVERYWHERE] < 3.5 < figures(OVERLAP_PLACE)[EVERYWHERE]
+    noted = figures(OVERLAP_NOTED)[EVERYWHERE]
+    assert 3.5 < noted <= MISSED[OVERLAP_NOTED] < figures(OVERLAP_NOT_NOTED)[EVERYWHERE]
     assert figures(OVERLAP)[EVERYWHERE] < figures(PLAIN_OVERLAP)[EVERYWHERE]
     assert figures(BRIER)[EVERYWHERE] < figures(CLIMATOLOGY)[EVERYWHERE]
 
 
-def test_decisions_are_hardly_worse_than_always_saying_yes() -> None:
-    """Target: no worse. In these gardens 97 of 100 limbs are covered, whatever is told."""
-    assert MISSED[RIGHT] <= figures(RIGHT)[EVERYWHERE] < figures(ALWAYS)[EVERYWHERE]
+def test_decisions_are_no_worse_than_always_saying_yes() -> None:
+    """In these gardens 97 of 100 limbs are covered, whatever is told."""
+    assert figures(RIGHT)[EVERYWHERE] >= figures(ALWAYS)[EVERYWHERE]
 
 
 def test_stated_chances_come_true() -> None:
@@ -93,7 +104,7 @@ def test_stated_chances_come_true() -> None:
         rows = [{key: float(value) for key, value in row.items()} for row in csv.DictReader(file)]
     for row in rows:
         if row["cases"] >= 200:
-            assert row["from"] - 0.15 <= row["happened"] <= row["to"] + 0.15, row
+            assert row["from"] - 0.05 <= row["happened"] <= row["to"] + 0.05, row
 
 
 def test_other_fruits_beat_the_varieties_own_mean_date_in_unseen_years() -> None:
@@ -103,6 +114,13 @@ def test_other_fruits_beat_the_varieties_own_mean_date_in_unseen_years() -> None
         told, plain = figures(UNSEEN, fruit), figures(UNSEEN_MEAN, fruit)
         for place, value in told.items():
             assert value <= 1.05 * plain[place], (fruit, place)
+
+
+def test_intervals_of_fruits_with_few_seasons_hold_what_they_state() -> None:
+    """Wider bounds than for cherries: four or five seasons of one place are told by as many."""
+    for fruit in ("European plum", "Japanese plum"):
+        for place, share in figures(UNSEEN_INTERVAL, fruit).items():
+            assert 70 <= share <= 90, (fruit, place)
 
 
 def test_committed_figures_are_the_measured_ones(series: dict[str, Series]) -> None:
