@@ -207,7 +207,7 @@ def room_lines(found: Iterable[Task]) -> list[str]:
     one = _("{fruit} ({dates})")
     told = [one.format(fruit=_(task.fruit), dates=task_dates(task)) for task in cuts]
     text = _("Room for grafts that, as far as is known, no limb needs, with the days on which to "
-             "cut the wood: {fruits}. The calendar (--out) has all their dates.")  # fmt: skip
+             "cut the wood: {fruits}. The calendar file has all their dates.")  # fmt: skip
     return [text.format(fruits=first_of(told, NAMED))]
 
 

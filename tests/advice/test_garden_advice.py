@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import date
+from datetime import date, timedelta
 from math import isnan
 
 import numpy as np
@@ -23,7 +23,15 @@ from pollinet.advice.harvest import (
 )
 from pollinet.advice.observed import Log
 from pollinet.advice.rules import split
-from pollinet.advice.work import LimbDates, dated, tasks, undated_grafts
+from pollinet.advice.work import (
+    LimbDates,
+    dated,
+    first_bloomers,
+    just_over,
+    season_of,
+    tasks,
+    undated_grafts,
+)
 from pollinet.domain import (
     Aim,
     BloomEvidence,
@@ -335,3 +343,44 @@ def test_every_caution_of_the_work_is_written() -> None:
     cautions = {row["caution"] for row in advice_tables()["cautions"]} | {""}
     assert {word for row in WORK for word in split(row["caution"])} <= cautions
     assert all(row["source"] and row["status"] for row in WORK)
+
+
+@given(st.dates(date(2000, 1, 1), date(2090, 1, 1)), st.integers(1, 365), st.booleans())
+def test_each_spring_has_its_own_work(today: date, start: int, southern: bool) -> None:
+    """The same work a year later is of the next spring; what has just ended is told as over."""
+    marks = frozenset({"graft", "uncovered", "alternates"})
+    limb = replace(LIMB, start=start, full=start + 5, end=start + 12, harvest=start + 140,
+                   southern=southern, marks=marks)  # fmt: skip
+    found = {(t.task, t.title): t for t in tasks(WORK, [limb], today)}
+    later = {(t.task, t.title): t for t in tasks(WORK, [limb], today + timedelta(days=365))}
+    assert found.keys() == later.keys()
+    assert all(0 <= later[key].season - found[key].season <= 1 for key in found)
+    same = [key for key in found if later[key].first == found[key].first]
+    assert all(later[key].season == found[key].season for key in same)
+    over = just_over(WORK, [limb], today)
+    assert all(today - timedelta(days=60) <= task.last < today for task in over)
+
+
+def test_a_young_limb_takes_part_when_it_flowers() -> None:
+    young = replace(LIMB, grafted=2026, flowers_from=2028, crops_from=2029)
+    assert {t.task for t in tasks(WORK, [young], TODAY)} == {"ties"}
+    second = {t.task for t in tasks(WORK, [young], date(2027, 11, 25))}
+    assert {"log-bloom", "frost-watch"} <= second and not {"harvest", "thin", "ties"} & second
+    assert first_bloomers([young], 2028) == ("a",)
+    assert first_bloomers([young], 2029) == first_bloomers([LIMB], 2028) == ()
+
+
+@pytest.mark.parametrize(
+    ("day", "kind", "southern", "spring"),
+    [
+        (date(2026, 12, 26), "bloom-start", False, 2027),  # a hazel round the new year
+        (date(2027, 1, 20), "bloom-start", False, 2027),
+        (date(2027, 11, 5), "harvest", False, 2027),  # a late apple
+        (date(2026, 12, 21), "midwinter", False, 2027),
+        (date(2027, 9, 20), "full-bloom", True, 2027),
+        (date(2028, 3, 20), "harvest", True, 2027),
+        (date(2027, 6, 21), "midwinter", True, 2027),
+    ],
+)
+def test_the_spring_of_a_day(day: date, kind: str, southern: bool, spring: int) -> None:
+    assert season_of(day, kind, southern=southern) == spring
