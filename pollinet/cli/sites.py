@@ -185,7 +185,7 @@ def sites(
         hands = _hands(workers, len(places))
         answer, seen = _run(question, plan, places, out, hands, scheduler, where, zarr, findings)
     except OSError as fault:
-        stop([_unreached(scheduler, fault)], as_json)
+        stop([cannot_write(fault)], as_json)
     if picture is not None:
         _draw(seen, plan, picture, form, as_json)
     return give(answer, lambda: print_lines(_lines(answer, out, picture)), as_json=as_json)
@@ -389,15 +389,6 @@ class _Meter:
         """End the line of the terminal."""
         if self._open:
             print(file=sys.stderr, flush=True)
-
-
-def _unreached(scheduler: str | None, fault: OSError) -> Finding:
-    """Why the work could not be done."""
-    if scheduler is None or fault.filename is not None:
-        return cannot_write(fault)
-    message = say("the cluster at {address} cannot be reached", address=scheduler)
-    cure = say("start it, or leave --scheduler out: this machine then does the work")
-    return Finding("error", "no-scheduler", message, cure=cure)
 
 
 def _mark() -> bytes:
