@@ -10,6 +10,7 @@ import numpy as np
 
 from pollinet.charts.fonts import lend_fonts
 from pollinet.charts.style import (
+    NO_BREAK,
     SCREEN,
     SMALL_PT,
     Form,
@@ -64,7 +65,7 @@ def draw_sites(seen: SitesSeen, *, title: str, form: Form = SCREEN) -> Figure:
     box = _box(seen.latitude[shown], seen.longitude[shown], seen.step)
     wide_in = form.width_in / columns - 0.55
     high_in = wide_in * _shape(box)
-    words = wrapped(sites_answer(seen), form.letters())
+    words = wrapped(sites_answer(seen).replace(" °C", f"{NO_BREAK}°C"), form.letters())
     legend_in = 0.2 * (len(ORDER) if form.narrow else 2) + 0.16 * words.count("\n") + 0.5
     with settings(form):
         figure = Figure(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import os
 import sys
 from collections.abc import Iterator, Sequence
 from importlib import import_module
@@ -57,6 +58,10 @@ MARK = "run.json"
 ON_MAP_C = (1.0, 2.0)
 """Steps of warming that a map shows beside today where no others are asked for. Own convention.
 [°C]"""
+
+SHARED_FROM = 200
+"""Places from which several processes pay where nothing is told: each takes three seconds to start.
+Own estimate."""
 
 COMPILED_FROM = 100
 """Places from which compiling pays: a second, against some ten milliseconds a place. Own
@@ -126,8 +131,9 @@ PICTURES = (".svg", ".png", ".pdf")
     "so long; the table then says what is not proven.",
 )  # fmt: skip
 @click.option(
-    "--workers", type=click.IntRange(1, 256), default=1, show_default=True, metavar="N",
-    help="Processes of this machine that share the work.",
+    "--workers", type=click.IntRange(1, 256), metavar="N",
+    help="Processes of this machine that share the work; without it one a processor, and of few "
+    "places this one alone.",
 )  # fmt: skip
 @click.option(
     "--scheduler", metavar="ADDRESS",
@@ -148,7 +154,7 @@ def sites(
     source: str,
     warmer: tuple[float, ...],
     time_limit_s: float,
-    workers: int,
+    workers: int | None,
     scheduler: str | None,
     zarr: bool,
     as_json: bool,
@@ -176,9 +182,10 @@ def sites(
         show_findings(findings)
     _take_folder(out, as_json)
     try:
-        answer, seen = _run(question, plan, places, out, workers, scheduler, where, zarr, findings)
+        hands = _hands(workers, len(places))
+        answer, seen = _run(question, plan, places, out, hands, scheduler, where, zarr, findings)
     except OSError as fault:
-        stop([_unreached(scheduler, fault)], as_json)
+        stop([cannot_write(fault)], as_json)
     if picture is not None:
         _draw(seen, plan, picture, form, as_json)
     return give(answer, lambda: print_lines(_lines(answer, out, picture)), as_json=as_json)
@@ -282,6 +289,13 @@ def _is_ours(file: Path) -> bool:
     return isinstance(told, dict) and told.get("made_by") == made_by("sites")
 
 
+def _hands(workers: int | None, places: int) -> int:
+    """How many processes share the work; to start some takes seconds, which few places are not."""
+    if workers is not None or places < SHARED_FROM:
+        return workers or 1
+    return len(os.sched_getaffinity(0)) if sys.platform == "linux" else os.cpu_count() or 1
+
+
 def _run(
     question: Question,
     plan: Path,
@@ -375,15 +389,6 @@ class _Meter:
         """End the line of the terminal."""
         if self._open:
             print(file=sys.stderr, flush=True)
-
-
-def _unreached(scheduler: str | None, fault: OSError) -> Finding:
-    """Why the work could not be done."""
-    if scheduler is None or fault.filename is not None:
-        return cannot_write(fault)
-    message = say("the cluster at {address} cannot be reached", address=scheduler)
-    cure = say("start it, or leave --scheduler out: this machine then does the work")
-    return Finding("error", "no-scheduler", message, cure=cure)
 
 
 def _mark() -> bytes:

@@ -12,6 +12,9 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from pollinet.errors import BadQuestion
+from pollinet.findings import Finding
+from pollinet.messages import say
 from pollinet.readers.places import Place
 from pollinet.region.chunks import chunk_file, digest_of, is_kept, keep, kept, packed, tasks
 from pollinet.region.work import Answers, Question, Task, answer, answer_packed
@@ -26,7 +29,7 @@ SETTINGS: Mapping[str, Any] = {
 }  # fmt: skip
 """What Dask's processes here do otherwise than usual."""
 
-START_S = 60.0
+START_S = 20.0
 """How long a cluster may take to be there. Own convention. [s]"""
 
 
@@ -64,7 +67,8 @@ def run(
     size : places in a chunk.
 
     Returns the files with their digests, in the order of the places; others are taken away. Raises
-    OSError where a file cannot be written, or a cluster cannot be reached.
+    OSError where a file cannot be written, and `BadQuestion` where a cluster cannot be reached or
+    its processes are gone.
     """
     done, taken_over = 0, 0
     files: list[tuple[Path, str]] = []
@@ -129,7 +133,9 @@ def _chain(first: tuple[int, Task], rest: Iterator[tuple[int, Task]]) -> Iterato
 def _shared_out(
     client: Any, question: bytes, missing: Iterator[tuple[int, Task]]
 ) -> Iterator[tuple[int, Answers]]:
-    from distributed import as_completed
+    from concurrent.futures import CancelledError
+
+    from distributed import KilledWorker, as_completed
 
     # Sent once to each process, not with each chunk.
     sent = client.scatter(question, broadcast=True, hash=False)
@@ -147,12 +153,27 @@ def _shared_out(
     begun = [future for future in (submit() for _hand in range(hands)) if future is not None]
     completed = as_completed(begun)
     for future in completed:
-        answers: Answers = future.result()
+        try:
+            answers: Answers = future.result()
+        except (KilledWorker, CancelledError) as problem:
+            raise _lost() from problem
         number = numbers.pop(future)
         if (following := submit()) is not None:
             completed.add(following)
         future.release()
         yield number, answers
+
+
+def _unreached(address: str) -> BadQuestion:
+    message = say("the cluster at {address} cannot be reached", address=address)
+    cure = say("start it, or leave --scheduler out: this machine then does the work")
+    return BadQuestion([Finding("error", "no-scheduler", message, cure=cure)])
+
+
+def _lost() -> BadQuestion:
+    message = say("the processes that did the work have ended before it was done")
+    cure = say("give the same line again, perhaps with fewer --workers: what is finished is kept")
+    return BadQuestion([Finding("error", "workers-lost", message, cure=cure)])
 
 
 @contextmanager
@@ -167,7 +188,11 @@ def _client(where: Where) -> Iterator[Any]:
     logging.getLogger("distributed").setLevel(logging.CRITICAL)
     with dask.config.set(SETTINGS), ExitStack() as stack:
         if where.scheduler is not None:
-            yield stack.enter_context(Client(where.scheduler, timeout=START_S))
+            try:
+                client = stack.enter_context(Client(where.scheduler, timeout=START_S))
+            except (OSError, ValueError) as problem:
+                raise _unreached(where.scheduler) from problem
+            yield client
             return
         cluster = stack.enter_context(
             LocalCluster(

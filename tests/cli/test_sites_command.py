@@ -171,3 +171,15 @@ def test_a_missing_library_is_named_with_its_cure(garden: Path) -> None:
     assert done.returncode == 2
     assert "xarray" in done.stderr and "pip install 'pollinet[region]'" in done.stderr
     assert not (garden / "r").exists()
+
+
+def test_a_cluster_that_is_not_there_is_said(
+    pollinet: Run, garden: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("pollinet.region.run.START_S", 0.5)
+    done = pollinet(
+        "sites", "plan.toml", "--grid", 46, 7, 46, 7, "--elevation", 500, "--out", "r",
+        "--scheduler", "tcp://127.0.0.1:1", "--json",
+    )  # fmt: skip
+    assert done.code == 2
+    assert [found["code"] for found in json.loads(done.out)["findings"]] == ["no-scheduler"]
