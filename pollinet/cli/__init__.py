@@ -176,6 +176,7 @@ def _command(name: str, words: list[str]) -> int:
 
     from pollinet.cli.common import BadInput
     from pollinet.errors import Unfit
+    from pollinet.readers.letters import seen
 
     command = load(name)
     try:
@@ -186,6 +187,8 @@ def _command(name: str, words: list[str]) -> int:
     except click.exceptions.Exit as done:
         return done.exit_code
     except click.ClickException as problem:
+        # What was typed is told as it stands.
+        problem.message = seen(problem.message)
         problem.show()
         return 2
     except Unfit as problem:
@@ -206,8 +209,9 @@ def _unwritten(problem: OSError, *, as_json: bool) -> int:
 
 
 def _unknown(word: str) -> str:
+    from pollinet.readers.letters import shortened
     from pollinet.readers.names import LIKE_A_WORD, suggest
 
     near = suggest(word, COMMANDS, 1, least=LIKE_A_WORD)
     hint = f"did you mean `pollinet {near[0]}`?" if near else "see `pollinet --help`"
-    return f'pollinet: there is no command "{word}"; {hint}'
+    return f'pollinet: there is no command "{shortened(word)}"; {hint}'

@@ -288,7 +288,7 @@ def _spot(data: dict[str, Any], name: str, kinds: Sequence[Kind], as_json: bool)
 
 def _change(path: Path, text: str, change: Change, tell: Tell, as_json: bool) -> int:
     """Make a change, check the changed plan and write it; ends the command where it is wrong."""
-    from pollinet.readers.plan_checks import late_grafts
+    from pollinet.readers.plan_checks import late_years
     from pollinet.study import open_plan
 
     made = editing.edited(text, change)
@@ -297,7 +297,7 @@ def _change(path: Path, text: str, change: Change, tell: Tell, as_json: bool) ->
     changed, _, findings = open_plan(path, made)
     if changed is None:
         stop(findings, as_json)
-    findings += late_grafts(changed, date.today().year)
+    findings += late_years(changed, date.today().year)
     if problem := editing.write_plan(path, made):
         stop([problem], as_json)
     answer = plan_change_of(tell(changed), path, findings)

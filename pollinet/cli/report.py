@@ -7,6 +7,7 @@ from pathlib import Path
 import click
 
 from pollinet.cli.common import (
+    FilePath,
     in_language,
     opened,
     out_problem,
@@ -31,9 +32,7 @@ MARKS = {".html": b'<meta name="generator" content="Pollinet">', ".pdf": made_by
     ".pdf. Exit codes: 0 written, 2 bad input."
 )
 @plan_argument
-@click.option(
-    "--out", type=click.Path(path_type=Path), required=True, help="File to write (html, pdf)."
-)
+@click.option("--out", type=FilePath(), required=True, help="File to write (html, pdf).")
 @source_option
 @weather_option
 @in_language

@@ -9,6 +9,7 @@ import click
 
 from pollinet.answers.variety_add import added_variety_of
 from pollinet.cli.common import (
+    FilePath,
     give,
     hold_garden,
     json_option,
@@ -29,7 +30,7 @@ from pollinet.wording.varieties import added_lines
 
 folder_option = click.option(
     "--folder",
-    type=click.Path(path_type=Path),
+    type=FilePath(),
     metavar="FOLDER",
     help="Folder of your own tables; without it, `catalogues` beside the plan or here.",
 )
@@ -83,7 +84,7 @@ folder_option = click.option(
 @click.option("--note", default="", metavar="TEXT", help="Where you know it from.")
 @click.option(
     "--plan",
-    type=click.Path(path_type=Path, exists=True, dir_okay=False),
+    type=FilePath(exists=True, dir_okay=False),
     help="The plan beside which your tables stand.",
 )
 @folder_option

@@ -13,6 +13,7 @@ from pollinet.cli.common import (
     FIRST_YEAR,
     LAST_YEAR,
     BadInput,
+    FilePath,
     csv_option,
     give,
     json_option,
@@ -46,7 +47,7 @@ from pollinet.wording.suits import (
 )
 @plan_argument
 @click.option(
-    "--out", type=click.Path(path_type=Path), metavar="FILE",
+    "--out", type=FilePath(), metavar="FILE",
     help="Write the work as a calendar file (.ics) for a phone or computer.",
 )  # fmt: skip
 @click.option("--from", "first", metavar="YYYY-MM-DD", help="First day; without it: today.")
