@@ -148,7 +148,7 @@ from pollinet.wording.uncertain_donors import cover_standing_notes
 @click.option(
     "--time-limit",
     "time_limit_s",
-    type=FiniteRange(0, min_open=True),
+    type=FiniteRange(0, 86_400, min_open=True),
     default=SEARCH_LIMIT_S,
     show_default=True,
     metavar="SECONDS",

@@ -111,6 +111,10 @@ LEAST_COURSE_C, COURSE_LATITUDE = 3.0, 30.0
 """Least difference of warmest and coldest month beyond a latitude: 4.25 at those stations. [°C,
 degrees]"""
 
+TWO_SUMMERS = 0.5
+"""Swing of half a year, as a share of that of the year: at most 0.28 at those stations beyond that
+latitude."""
+
 DAILY_RANGE_C = (1.5, 30.0)
 """Mean maximum less mean minimum of a month: 2.1 to 27.6 at those stations. [°C]"""
 
@@ -156,6 +160,10 @@ def plausible_normals(normals: Normals, made: DailyWeather, site: Site) -> tuple
             degrees=np.ptp(months),
         )
         findings += (_doubt("warning", "no-seasons", made, message, cure),)
+    waves = np.abs(np.fft.rfft(months))
+    if abs(site.latitude) > COURSE_LATITUDE and waves[2] > TWO_SUMMERS * waves[1]:
+        message = say("The months go up and down more than once a year.")
+        findings += (_doubt("warning", "no-order", made, message, cure),)
     return findings
 
 

