@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import sys
 from collections.abc import Sequence
+from contextlib import suppress
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
@@ -74,12 +75,13 @@ def overview() -> str:
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run the command line; returns the exit code."""
     words = list(sys.argv[1:] if arguments is None else arguments)
-    if arguments is None:
-        from pollinet.cli.plain import rewrite_output
-
-        rewrite_output()
-        _keep_answers_apart()
     try:
+        if arguments is None:
+            _fill_closed_streams()
+            from pollinet.cli.plain import rewrite_output
+
+            rewrite_output()
+            _keep_answers_apart()
         code = _answered(words)
         print(end="", flush=True)
         return code
@@ -90,6 +92,18 @@ def main(arguments: Sequence[str] | None = None) -> int:
     except KeyboardInterrupt:
         # Also while modules load.
         return 130
+    finally:
+        if arguments is None:
+            _end_at_once()
+
+
+def _end_at_once() -> None:
+    """Let Ctrl-C end the process without a word while Python tidies up after the last word."""
+    import signal
+
+    # Only the first thread may, and a notebook keeps its own way.
+    with suppress(ValueError):
+        signal.signal(signal.SIGINT, signal.SIG_DFL)
 
 
 def _answered(words: list[str]) -> int:
@@ -108,6 +122,24 @@ def _answered(words: list[str]) -> int:
 
         traceback.print_exc()
         return 70
+
+
+def _fill_closed_streams() -> None:
+    """Lead streams that were closed (`>&- 2>&-`) to nowhere.
+
+    Else `print` would write errors among the answers, and a file that is opened next would take a
+    closed stream's number, into which libraries in C write.
+    """
+    for number in range(3):
+        try:
+            os.fstat(number)
+        except OSError:
+            # The lowest number that is free: this one.
+            os.open(os.devnull, os.O_RDWR)
+    for number, name in enumerate(("stdin", "stdout", "stderr")):
+        if getattr(sys, name) is None:
+            mode = "w" if number else "r"
+            setattr(sys, name, open(number, mode, encoding="utf-8", closefd=False))  # noqa: SIM115
 
 
 def _drop_what_is_left() -> None:
@@ -176,7 +208,7 @@ def _command(name: str, words: list[str]) -> int:
 
     from pollinet.cli.common import BadInput
     from pollinet.errors import Unfit
-    from pollinet.readers.letters import seen
+    from pollinet.letters import seen
 
     command = load(name)
     try:
@@ -209,7 +241,7 @@ def _unwritten(problem: OSError, *, as_json: bool) -> int:
 
 
 def _unknown(word: str) -> str:
-    from pollinet.readers.letters import shortened
+    from pollinet.letters import shortened
     from pollinet.readers.names import LIKE_A_WORD, suggest
 
     near = suggest(word, COMMANDS, 1, least=LIKE_A_WORD)

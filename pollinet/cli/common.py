@@ -24,10 +24,10 @@ from pollinet.cli.plain import output_letters, print_json
 from pollinet.errors import Unfit
 from pollinet.files import cannot_write, garden_locked, made_by, refusal, write_whole
 from pollinet.findings import Finding, has_errors
-from pollinet.language import ENGLISH, LANGUAGES, _, chosen, speaking
+from pollinet.language import ENGLISH, LANGUAGES, _, chosen, ngettext, speaking
+from pollinet.letters import hidden_in, seen
 from pollinet.messages import say
 from pollinet.readers import plan_bounds
-from pollinet.readers.letters import hidden_in, seen
 from pollinet.wording.sentences import bad_input_answer, finding_text
 
 if TYPE_CHECKING:
@@ -277,9 +277,18 @@ def show_findings(findings: Iterable[Finding]) -> None:
     width = WIDTH
     if sys.stderr.isatty():
         width = min(width, shutil.get_terminal_size((WIDTH, 24)).columns)
-    for finding in findings:
+    every = tuple(findings)
+    for finding in every[:MOST_FINDINGS]:
         for line in finding_text(finding).splitlines():
             print(wrapped(line, width, "      " if line.startswith(" ") else "  "), file=sys.stderr)
+    rest = len(every) - MOST_FINDINGS
+    if rest > 0:
+        more = ngettext("… and {number} more thing.", "… and {number} more things.", rest)
+        print(more.format(number=rest), file=sys.stderr)
+
+
+MOST_FINDINGS = 50
+"""So many are told in words; a program gets them all. Own convention."""
 
 
 def wrapped(line: str, width: int = WIDTH, hanging: str = "") -> str:

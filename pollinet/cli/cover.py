@@ -183,6 +183,8 @@ def cover(
     study = with_aim(
         study, donors=donors, level=level, min_overlap_days=min_overlap, off_years=off_years
     )
+    for option in ("must", "never", "pollen_only"):
+        wishes[option] = tuple(dict.fromkeys(wishes[option]))
     wished = Wishes(from_catalogue=source == "catalogue", **wishes)
     found = searched(study, wished)
     warmed = bool(warmer) and study.winters is not None

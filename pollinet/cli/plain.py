@@ -9,7 +9,7 @@ import codecs
 import re
 import sys
 
-from pollinet.readers.letters import HIDDEN, seen
+from pollinet.letters import HIDDEN, seen
 
 REWRITTEN = "pollinet.rewritten"
 """Name of the error handler, for streams."""

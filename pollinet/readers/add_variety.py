@@ -6,9 +6,9 @@ from pathlib import Path
 
 from pollinet.domain import Catalogue, VarietyId
 from pollinet.findings import Finding, has_errors
+from pollinet.letters import odd_line, shortened
 from pollinet.messages import joined, say
 from pollinet.readers.catalogue import load_catalogue
-from pollinet.readers.letters import odd_line, shortened
 from pollinet.readers.names import LIKE_A_SLIP, fold, means_any, suggest
 from pollinet.readers.own_tables import add_rows
 from pollinet.readers.own_varieties import OwnVariety, rows_for

@@ -10,8 +10,8 @@ from functools import cache
 from pollinet.days import is_southern, out_of_spring, season_start
 from pollinet.domain import Observation, Plan, VarietyId
 from pollinet.findings import Finding
+from pollinet.letters import hidden_in, shortened
 from pollinet.messages import NOTHING, listing, mark, say, say_number
-from pollinet.readers.letters import hidden_in, shortened
 from pollinet.readers.names import fold, one_of, suggest
 from pollinet.readers.plan_bounds import YEARS
 from pollinet.readers.text_tables import shipped_texts

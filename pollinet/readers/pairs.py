@@ -10,9 +10,9 @@ from pathlib import Path
 from pollinet import messages
 from pollinet.files import read_whole
 from pollinet.findings import Finding
+from pollinet.letters import odd_line
 from pollinet.messages import listing, say
 from pollinet.readers.files import unreadable
-from pollinet.readers.letters import odd_line
 from pollinet.readers.records import SAVE_AS_CSV
 
 

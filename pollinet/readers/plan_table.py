@@ -22,8 +22,8 @@ from pydantic_core import PydanticCustomError
 
 from pollinet.domain import Aim, Limb, Neighbour, Scion, Tree
 from pollinet.findings import Finding
+from pollinet.letters import odd_id, odd_line
 from pollinet.messages import Message, listing, mark, say
-from pollinet.readers.letters import odd_id, odd_line
 from pollinet.readers.names import LIKE_A_WORD, suggest
 from pollinet.readers.plan_bounds import (
     COST,

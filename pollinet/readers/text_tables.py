@@ -20,8 +20,8 @@ from typing import Any, NamedTuple
 from pollinet.catalogue_files import catalogue_root, table_text
 from pollinet.errors import CatalogueMissing
 from pollinet.findings import Finding, has_errors
+from pollinet.letters import odd_line, shortened
 from pollinet.messages import NOTHING, Message, listing, mark, say
-from pollinet.readers.letters import odd_line, shortened
 from pollinet.readers.names import LIKE_A_WORD, fold, nearest_words, suggest
 
 HERE = "here"

@@ -8,8 +8,8 @@ from collections.abc import Mapping
 from datetime import date, datetime, time
 from typing import Any
 
+from pollinet.letters import shortened
 from pollinet.messages import Message, listing, mark, say
-from pollinet.readers.letters import shortened
 
 LONGEST_LIST = 3
 """Lists up to this length are shown in full; of a longer one only its length. Own convention."""

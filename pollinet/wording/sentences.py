@@ -13,10 +13,10 @@ from pollinet.findings import Finding
 from pollinet.language import N_, _, ngettext, npgettext, number, pgettext, told
 from pollinet.language import date_range as date_range
 from pollinet.language import joined as joined
+from pollinet.letters import seen
 from pollinet.network.coverage import Refusal
 from pollinet.network.nearest_miss import misses
 from pollinet.network.proximity import distance_m
-from pollinet.readers.letters import seen
 from pollinet.wording.verdicts import verdict_sentence
 
 if TYPE_CHECKING:

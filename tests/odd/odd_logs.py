@@ -316,6 +316,8 @@ def sheets() -> Iterator[Case]:
             {"filled.csv": content},
             "filled.csv" if expect == "refused" else "",
             named,
+            # The good notes of a text are written, whatever is wrong with others.
+            ("plan.toml",) if expect == "any" else ("plan.toml", "records.csv"),
         )
 
     row = "2025-04-12,low,stage,full,,\n"

@@ -73,7 +73,7 @@ def _text(path: Path) -> tuple[str, Finding | None]:
             cure=say("Check the name; it is taken from the folder of the plan."),
         )
     except OSError as problem:
-        return "", unreadable(problem, path.name)
+        return "", unreadable(problem, path.name or str(path))
     text = _decoded(data)
     return text.replace("\r\n", "\n").replace("\r", "\n"), None
 

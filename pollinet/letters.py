@@ -19,7 +19,7 @@ _HIDDEN = (
     "\ud800-\udfff\ue000-\uf8ff\ufff9-\uffff"  # halves, private use, no letters
     "\U000e0000-\U0010ffff"  # tags, selectors and private use
 )
-"""Code points by the Unicode Standard: categories Cc, Cs, Co, Cn, and the Cf that no script needs."""
+"""Code points by the Unicode Standard: categories Cc, Cs, Co, Cn; of Cf what no script needs."""
 
 HIDDEN = re.compile(f"[{_HIDDEN}]")
 """One such sign."""
