@@ -77,6 +77,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     words = list(sys.argv[1:] if arguments is None else arguments)
     try:
         if arguments is None:
+            _listen_for_stop()
             _fill_closed_streams()
             from pollinet.cli.plain import rewrite_output
 
@@ -97,13 +98,30 @@ def main(arguments: Sequence[str] | None = None) -> int:
             _end_at_once()
 
 
+_stops: list[int] = []
+"""Whether Ctrl-C was pressed in this process."""
+
+
+def _listen_for_stop() -> None:
+    import signal
+
+    def stop(number: int, frame: object) -> None:
+        _stops.append(number)
+        raise KeyboardInterrupt
+
+    # Only the first thread may; where it is ignored (`nohup`), it stays so.
+    with suppress(ValueError):
+        if signal.getsignal(signal.SIGINT) is signal.default_int_handler:
+            signal.signal(signal.SIGINT, stop)
+
+
 def _end_at_once() -> None:
     """Let Ctrl-C end the process without a word while Python tidies up after the last word."""
     import signal
 
-    # Only the first thread may, and a notebook keeps its own way.
     with suppress(ValueError):
-        signal.signal(signal.SIGINT, signal.SIG_DFL)
+        if signal.getsignal(signal.SIGINT) is not signal.SIG_IGN:
+            signal.signal(signal.SIGINT, signal.SIG_DFL)
 
 
 def _answered(words: list[str]) -> int:
@@ -117,6 +135,9 @@ def _answered(words: list[str]) -> int:
     except OSError as problem:
         return _unwritten(problem, as_json="--json" in words)
     except Exception:
+        if _stops:
+            # Libraries make faults of their own of it, such as that one of them cannot be loaded.
+            return 130
         # 1 would be an answer: a defect must not pass for one.
         import traceback
 
@@ -204,6 +225,8 @@ def _run(words: list[str]) -> int:
 
 
 def _command(name: str, words: list[str]) -> int:
+    from io import StringIO
+
     import click
 
     from pollinet.cli.common import BadInput
@@ -219,9 +242,10 @@ def _command(name: str, words: list[str]) -> int:
     except click.exceptions.Exit as done:
         return done.exit_code
     except click.ClickException as problem:
-        # What was typed is told as it stands.
-        problem.message = seen(problem.message)
-        problem.show()
+        # What was typed stands in it.
+        told = StringIO()
+        problem.show(told)
+        print(seen(told.getvalue()), end="", file=sys.stderr)
         return 2
     except Unfit as problem:
         BadInput(problem.findings, "--json" in words).show()

@@ -62,7 +62,7 @@ def read_pairs(file: Path) -> tuple[tuple[PairRow, ...], tuple[Finding, ...]]:
     for line, cells in told[1:]:
         by_column = dict(zip(header, (cell.strip() for cell in cells), strict=False))
         texts = [by_column.get(column, "") for column in COLUMNS]
-        odd = next((problem for text in texts if (problem := odd_line(text))), None)
+        odd = next(filter(None, map(odd_line, texts)), None)
         if len(cells) != len(header):
             message = say("The row has {found} cells; the header has {wanted}.",
                           found=len(cells), wanted=len(header))  # fmt: skip
