@@ -14,9 +14,16 @@ from pollinet.domain import Observation, Plan
 from pollinet.files import reason_of
 from pollinet.findings import Finding, has_errors
 from pollinet.messages import say
-from pollinet.readers.note_text import note_text, read_note_text, said_by
+from pollinet.readers.note_text import TextNote, note_text, read_note_text, said_by
 from pollinet.readers.observations import WITHDRAWN, date_to_come, observation
-from pollinet.readers.records import append_records, counted, observed, taken_ids
+from pollinet.readers.records import (
+    append_records,
+    counted,
+    good_rows,
+    observed,
+    taken_ids,
+    taking_nothing,
+)
 
 Cells = Mapping[str, str]
 
@@ -41,10 +48,12 @@ def take_in(log: Path, text: str, plan: Plan, file: str, today: date) -> TakenIn
     A line that cannot be used stands in no other's way: mended, the text can be given again.
     """
     notes, problems = read_note_text(text, plan, file, today)
-    wrong = len(problems)
     said = {said_by(seen) for _, seen in observed(log, plan)}
     ids = taken_ids(log)
     new = [note for note in notes if note.id not in ids | said]
+    new, vain = _with_effect(new, log, plan, file)
+    problems += vain
+    wrong = len(problems)
     other = [
         _reads_otherwise(note.id, file, note.line)
         for note in notes
@@ -54,7 +63,19 @@ def take_in(log: Path, text: str, plan: Plan, file: str, today: date) -> TakenIn
     if new:
         found = _append(log, [note.cells for note in new], plan, [note.id for note in new])
     written = () if has_errors(found) else tuple(note.cells for note in new)
-    return TakenIn(written, len(notes) - len(new), wrong, (*problems, *other, *found))
+    return TakenIn(written, len(notes) - len(new) - len(vain), wrong, (*problems, *other, *found))
+
+
+def _with_effect(
+    notes: Sequence[TextNote], log: Path, plan: Plan, file: str
+) -> tuple[list[TextNote], tuple[Finding, ...]]:
+    """Notes without those that take back what nobody noted, and an error for each of these."""
+    cells = [(note.line, note.cells) for note in notes]
+    seen, _ = good_rows(cells, plan, file)
+    known = counted(one for _, one in observed(log, plan))
+    vain = taking_nothing(seen, file, known, severity="error")
+    lines = {problem.line for problem in vain}
+    return [note for note in notes if note.line not in lines], vain
 
 
 def _reads_otherwise(id_: str, file: str, line: int) -> Finding:

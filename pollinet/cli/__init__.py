@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import sys
 from collections.abc import Sequence
+from contextlib import suppress
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
@@ -78,12 +79,14 @@ def overview() -> str:
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run the command line; returns the exit code."""
     words = list(sys.argv[1:] if arguments is None else arguments)
-    if arguments is None:
-        from pollinet.cli.plain import rewrite_output
-
-        rewrite_output()
-        _keep_answers_apart()
     try:
+        if arguments is None:
+            _listen_for_stop()
+            _fill_closed_streams()
+            from pollinet.cli.plain import rewrite_output
+
+            rewrite_output()
+            _keep_answers_apart()
         code = _answered(words)
         print(end="", flush=True)
         return code
@@ -94,6 +97,35 @@ def main(arguments: Sequence[str] | None = None) -> int:
     except KeyboardInterrupt:
         # Also while modules load.
         return 130
+    finally:
+        if arguments is None:
+            _end_at_once()
+
+
+_stops: list[int] = []
+"""Whether Ctrl-C was pressed in this process."""
+
+
+def _listen_for_stop() -> None:
+    import signal
+
+    def stop(number: int, frame: object) -> None:
+        _stops.append(number)
+        raise KeyboardInterrupt
+
+    # Only the first thread may; where it is ignored (`nohup`), it stays so.
+    with suppress(ValueError):
+        if signal.getsignal(signal.SIGINT) is signal.default_int_handler:
+            signal.signal(signal.SIGINT, stop)
+
+
+def _end_at_once() -> None:
+    """Let Ctrl-C end the process without a word while Python tidies up after the last word."""
+    import signal
+
+    with suppress(ValueError):
+        if signal.getsignal(signal.SIGINT) is not signal.SIG_IGN:
+            signal.signal(signal.SIGINT, signal.SIG_DFL)
 
 
 def _answered(words: list[str]) -> int:
@@ -107,11 +139,32 @@ def _answered(words: list[str]) -> int:
     except OSError as problem:
         return _unwritten(problem, as_json="--json" in words)
     except Exception:
+        if _stops:
+            # Libraries make faults of their own of it, such as that one of them cannot be loaded.
+            return 130
         # 1 would be an answer: a defect must not pass for one.
         import traceback
 
         traceback.print_exc()
         return 70
+
+
+def _fill_closed_streams() -> None:
+    """Lead streams that were closed (`>&- 2>&-`) to nowhere.
+
+    Else `print` would write errors among the answers, and a file that is opened next would take a
+    closed stream's number, into which libraries in C write.
+    """
+    for number in range(3):
+        try:
+            os.fstat(number)
+        except OSError:
+            # The lowest number that is free: this one.
+            os.open(os.devnull, os.O_RDWR)
+    for number, name in enumerate(("stdin", "stdout", "stderr")):
+        if getattr(sys, name) is None:
+            mode = "w" if number else "r"
+            setattr(sys, name, open(number, mode, encoding="utf-8", closefd=False))  # noqa: SIM115
 
 
 def _drop_what_is_left() -> None:
@@ -177,10 +230,13 @@ def _run(words: list[str]) -> int:
 
 
 def _command(name: str, words: list[str]) -> int:
+    from io import StringIO
+
     import click
 
     from pollinet.cli.common import BadInput
     from pollinet.errors import Unfit
+    from pollinet.letters import seen
 
     command = load(name)
     try:
@@ -191,7 +247,10 @@ def _command(name: str, words: list[str]) -> int:
     except click.exceptions.Exit as done:
         return done.exit_code
     except click.ClickException as problem:
-        problem.show()
+        # What was typed stands in it.
+        told = StringIO()
+        problem.show(told)
+        print(seen(told.getvalue()), end="", file=sys.stderr)
         return 2
     except Unfit as problem:
         BadInput(problem.findings, "--json" in words).show()
@@ -211,8 +270,9 @@ def _unwritten(problem: OSError, *, as_json: bool) -> int:
 
 
 def _unknown(word: str) -> str:
+    from pollinet.letters import shortened
     from pollinet.readers.names import LIKE_A_WORD, suggest
 
     near = suggest(word, COMMANDS, 1, least=LIKE_A_WORD)
     hint = f"did you mean `pollinet {near[0]}`?" if near else "see `pollinet --help`"
-    return f'pollinet: there is no command "{word}"; {hint}'
+    return f'pollinet: there is no command "{shortened(word)}"; {hint}'

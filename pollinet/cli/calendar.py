@@ -8,6 +8,7 @@ import click
 
 from pollinet.charts.style import SUFFIXES, form_of
 from pollinet.cli.common import (
+    FilePath,
     form_option,
     in_language,
     opened,
@@ -31,9 +32,7 @@ from pollinet.wording.sentences import straggling_note
     "The suffix decides: .svg, .png or .pdf."
 )
 @plan_argument
-@click.option(
-    "--out", type=click.Path(path_type=Path), required=True, help="File to write (svg, png, pdf)."
-)
+@click.option("--out", type=FilePath(), required=True, help="File to write (svg, png, pdf).")
 @form_option
 @weather_option
 @in_language

@@ -7,6 +7,7 @@ from pathlib import Path
 import click
 
 from pollinet.cli.common import (
+    FilePath,
     form_option,
     in_language,
     opened,
@@ -37,7 +38,7 @@ KINDS = ("calendar", "network", "matrix", "winters", "warming", "tradeoff", "chi
 @plan_argument
 @click.argument("kinds", type=click.Choice(KINDS), nargs=-1, metavar="[KIND]...")
 @click.option(
-    "--out", type=click.Path(path_type=Path), required=True,
+    "--out", type=FilePath(), required=True,
     help="Folder to write the pictures into; made if it is missing.",
 )  # fmt: skip
 @click.option(

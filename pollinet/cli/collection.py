@@ -12,6 +12,7 @@ from pollinet.answers.collection import collection_facts, collection_of
 from pollinet.cli.common import (
     ASKED,
     BadInput,
+    FilePath,
     csv_option,
     form_option,
     give,
@@ -56,10 +57,10 @@ OWN_FINDINGS = frozenset(
     epilog="Example: pollinet collection gardens --map gardens.svg. Exit codes: 0 every limb is "
     "covered, 1 some limb is not or a plan was left out, 2 bad input."
 )
-@click.argument("folder", type=click.Path(path_type=Path))
+@click.argument("folder", type=FilePath())
 @source_option
 @click.option(
-    "--map", "picture", type=click.Path(path_type=Path), metavar="FILE",
+    "--map", "picture", type=FilePath(), metavar="FILE",
     help="Draw the gardens and the pollen that crosses fences (.svg, .png or .pdf).",
 )  # fmt: skip
 @form_option

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import shutil
 import sys
 import threading
@@ -30,7 +31,8 @@ from pollinet.files import (
     write_whole,
 )
 from pollinet.findings import Finding, has_errors
-from pollinet.language import ENGLISH, LANGUAGES, _, chosen, speaking
+from pollinet.language import ENGLISH, LANGUAGES, _, chosen, ngettext, speaking
+from pollinet.letters import hidden_in, seen
 from pollinet.messages import say
 from pollinet.readers import plan_bounds
 from pollinet.wording.sentences import bad_input_answer, finding_text
@@ -73,17 +75,32 @@ def plan_ids(context: click.Context, parameter: click.Parameter, typed: str) -> 
     return [name for name, spot in spots(data) if spot.kind != "tree" and name.startswith(typed)]
 
 
-plan_argument = click.argument("plan", type=click.Path(path_type=Path), shell_complete=plan_files)
+class FilePath(click.Path):
+    """The name of a file or folder; none is empty, or holds signs that steer a terminal."""
+
+    def __init__(self, *, exists: bool = False, dir_okay: bool = True) -> None:
+        super().__init__(exists=exists, dir_okay=dir_okay, path_type=Path)
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Any:
+        """The path; fails as any wrong option does."""
+        if not os.fspath(value).strip():
+            self.fail("the name of the file is empty.", param, ctx)
+        if hidden_in(os.fspath(value)):
+            self.fail(f"{seen(os.fspath(value))} is no name of a file.", param, ctx)
+        return super().convert(value, param, ctx)
+
+
+plan_argument = click.argument("plan", type=FilePath(), shell_complete=plan_files)
 json_option = click.option("--json", "as_json", is_flag=True, help="Give the answer as JSON.")
 csv_option = click.option(
     "--csv",
-    type=click.Path(path_type=Path),
+    type=FilePath(),
     metavar="FILE",
     help="Write the rows of the answer into this CSV file as well.",
 )
 weather_option = click.option(
     "--weather",
-    type=click.Path(path_type=Path),
+    type=FilePath(),
     metavar="FILE",
     help="Use this weather record in place of the plan's own.",
 )
@@ -187,14 +204,17 @@ def opened(
 
     Notes and warnings go to standard error, or into the data of an answer in JSON.
     """
-    from pollinet.readers.plan_checks import late_grafts
+    from pollinet.readers.observations import notes_to_come
+    from pollinet.readers.plan_checks import late_years
+    from pollinet.readers.records import FILE_NAME as RECORDS_NAME
     from pollinet.study import open_study
 
     result = open_study(plan, weather=weather)
     if result.study is None or has_errors(result.findings):
         raise BadInput(result.findings, as_json)
     study = result.study
-    more = late_grafts(study.plan, date.today().year)
+    more = late_years(study.plan, date.today().year)
+    more += notes_to_come(study.records.observations, date.today(), RECORDS_NAME)
     if warmer_c and study.winters is None:
         message = say("without weather there is nothing that --warmer could make warmer")
         cure = say("name a daily record as weather under [site], or leave --warmer out")
@@ -270,9 +290,18 @@ def show_findings(findings: Iterable[Finding]) -> None:
     width = WIDTH
     if sys.stderr.isatty():
         width = min(width, shutil.get_terminal_size((WIDTH, 24)).columns)
-    for finding in findings:
+    every = tuple(findings)
+    for finding in every[:MOST_FINDINGS]:
         for line in finding_text(finding).splitlines():
             print(wrapped(line, width, "      " if line.startswith(" ") else "  "), file=sys.stderr)
+    rest = len(every) - MOST_FINDINGS
+    if rest > 0:
+        more = ngettext("… and {number} more thing.", "… and {number} more things.", rest)
+        print(more.format(number=rest), file=sys.stderr)
+
+
+MOST_FINDINGS = 50
+"""So many are told in words; a program gets them all. Own convention."""
 
 
 def wrapped(line: str, width: int = WIDTH, hanging: str = "") -> str:
@@ -542,7 +571,7 @@ def print_lines(
         below = indent + ("  " if line.lstrip().startswith("- ") else "")
         below = below if hanging is None else hanging
         # A Chinese letter takes two columns: another stands beside it while lines are broken.
-        wide = "".join(x + FILLER * (east_asian_width(x) in "WF") for x in line)
+        wide = "".join(x + FILLER * (east_asian_width(x) in "WF") for x in seen(line))
         words = textwrap.wrap(wide, width, subsequent_indent=below, break_on_hyphens=False)
         echo("\n".join(words).replace(FILLER, ""))
 

@@ -148,7 +148,7 @@ from pollinet.wording.uncertain_donors import cover_standing_notes
 @click.option(
     "--time-limit",
     "time_limit_s",
-    type=FiniteRange(0, min_open=True),
+    type=FiniteRange(0, 86_400, min_open=True),
     default=SEARCH_LIMIT_S,
     show_default=True,
     metavar="SECONDS",
@@ -183,6 +183,8 @@ def cover(
     study = with_aim(
         study, donors=donors, level=level, min_overlap_days=min_overlap, off_years=off_years
     )
+    for option in ("must", "never", "pollen_only"):
+        wishes[option] = tuple(dict.fromkeys(wishes[option]))
     wished = Wishes(from_catalogue=source == "catalogue", **wishes)
     found = searched(study, wished)
     warmed = bool(warmer) and study.winters is not None

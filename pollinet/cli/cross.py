@@ -11,6 +11,7 @@ from pollinet.answers.cross import cross_of, verdicts_between
 from pollinet.answers.cross_file import CrossFile, cross_file_of
 from pollinet.cli.common import (
     TOLD_IN_TEXT,
+    FilePath,
     csv_option,
     give,
     json_option,
@@ -45,7 +46,7 @@ from pollinet.wording.verdicts import (
 )
 @click.option(
     "--file",
-    type=click.Path(path_type=Path),
+    type=FilePath(),
     metavar="CSV",
     help="Judge the pairs of this table; columns species, female (receiver) and male (donor).",
 )

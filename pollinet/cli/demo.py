@@ -9,7 +9,7 @@ import click
 from pollinet.answers.check import check_of
 from pollinet.answers.cover import Wishes, searched
 from pollinet.cli.check import show_check
-from pollinet.cli.common import opened, print_lines, stop
+from pollinet.cli.common import FilePath, opened, print_lines, stop
 from pollinet.cli.cover import show_cover
 from pollinet.files import not_a_folder
 from pollinet.findings import Finding
@@ -20,14 +20,14 @@ from pollinet.summary.limbs import limb_summaries
 @click.command(epilog="Example: pollinet demo --out my-garden")
 @click.option(
     "--out",
-    type=click.Path(path_type=Path),
+    type=FilePath(),
     default=Path("pollinet-demo"),
     show_default=True,
     help="Folder to write the garden into; made if it is missing.",
 )
 @click.option(
     "--weather",
-    type=click.Path(path_type=Path),
+    type=FilePath(),
     metavar="FILE",
     help="Run the garden on this real daily record instead of generated winters.",
 )

@@ -8,6 +8,7 @@ from pathlib import Path
 import click
 
 from pollinet.cli.common import (
+    FilePath,
     out_problem,
     plan_argument,
     print_lines,
@@ -38,7 +39,7 @@ from pollinet.wording.sentences import count
 @click.option("--to", "last", type=click.IntRange(1940, 2200), required=True, metavar="YEAR")
 @click.option(
     "--out",
-    type=click.Path(path_type=Path),
+    type=FilePath(),
     required=True,
     metavar="FILE",
     help="File to write, in the house format; an existing one is not written over.",

@@ -11,6 +11,7 @@ import click
 from pollinet.answers.graph import GRAPH_SUFFIXES as SUFFIXES
 from pollinet.answers.graph import DonorGraph, GraphEdge, graph_of, graph_text
 from pollinet.cli.common import (
+    FilePath,
     csv_option,
     give,
     json_option,
@@ -36,7 +37,7 @@ from pollinet.wording.sentences import of_ten
 @plan_argument
 @click.option(
     "--out",
-    type=click.Path(path_type=Path),
+    type=FilePath(),
     help="File to write (graphml, json, csv); without it the edges are printed.",
 )
 @click.option(

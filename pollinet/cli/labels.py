@@ -9,6 +9,7 @@ from pathlib import Path
 import click
 
 from pollinet.cli.common import (
+    FilePath,
     FiniteRange,
     in_language,
     opened,
@@ -49,7 +50,7 @@ class SizeMm(click.ParamType[tuple[float, float]]):
     "at 100 %, not fitted to the page. Exit codes: 0 written, 2 bad input."
 )
 @plan_argument
-@click.option("--out", type=click.Path(path_type=Path), required=True, help="PDF to write.")
+@click.option("--out", type=FilePath(), required=True, help="PDF to write.")
 @click.option(
     "--for",
     "kind",

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import click
 
-from pollinet.cli.common import opened, out_problem, plan_files, print_lines, put, stop
+from pollinet.cli.common import FilePath, opened, out_problem, plan_files, print_lines, put, stop
 from pollinet.files import reason_of
 from pollinet.findings import Finding
 from pollinet.language import ENGLISH, LANGUAGES, _, speaking
@@ -21,7 +21,7 @@ FIRST_PLAN = Path("my-garden") / "plan.toml"
 @click.command(
     epilog="Example: pollinet page plan.toml. Exit codes: 0 stopped, 2 it cannot be served."
 )
-@click.argument("plan", type=click.Path(path_type=Path), required=False, shell_complete=plan_files)
+@click.argument("plan", type=FilePath(), required=False, shell_complete=plan_files)
 @click.option(
     "--port", type=click.IntRange(0, 65535), default=0, metavar="N",
     help="Port on this machine; 0, as without it: any that is free.",
@@ -32,7 +32,7 @@ FIRST_PLAN = Path("my-garden") / "plan.toml"
     show_envvar=True, help="Language of the page; without it: as the browser wishes.",
 )  # fmt: skip
 @click.option(
-    "--take-along", type=click.Path(path_type=Path), metavar="FILE",
+    "--take-along", type=FilePath(), metavar="FILE",
     help="Write the garden as one HTML file for the telephone, with a form for notes, and end.",
 )  # fmt: skip
 def page(

@@ -9,6 +9,8 @@ import codecs
 import re
 import sys
 
+from pollinet.letters import HIDDEN, seen
+
 REWRITTEN = "pollinet.rewritten"
 """Name of the error handler, for streams."""
 
@@ -73,13 +75,17 @@ def plain(letter: str) -> str:
 
 
 def output_letters(text: str) -> str:
-    """A text as standard output will hold it: columns are as wide as what stands in them."""
+    """A text as standard output will hold it: columns are as wide as what stands in them.
+
+    Signs that would steer the terminal are written out.
+    """
     encoding = getattr(sys.stdout, "encoding", None) or "utf-8"
-    return text.encode(encoding, REWRITTEN).decode(encoding)
+    return seen(text).encode(encoding, REWRITTEN).decode(encoding)
 
 
 def print_json(text: str, end: str = "") -> None:
-    r"""Print JSON; what the output cannot hold as `\u…`, which reads the same."""
+    r"""Print JSON; what the output cannot hold or would steer it as `\u…`, which reads the same."""
+    text = HIDDEN.sub(_escaped, text)
     try:
         text.encode(getattr(sys.stdout, "encoding", None) or "utf-8")
     except UnicodeEncodeError:
@@ -88,5 +94,7 @@ def print_json(text: str, end: str = "") -> None:
 
 
 def _escaped(letter: re.Match[str]) -> str:
+    if letter[0] == "\n":
+        return "\n"
     units = letter[0].encode("utf-16-be", "surrogatepass")
     return "".join(f"\\u{units[i]:02x}{units[i + 1]:02x}" for i in range(0, len(units), 2))

@@ -13,6 +13,7 @@ import click
 from pollinet import editing
 from pollinet.answers.plan_change import plan_change_of
 from pollinet.cli.common import (
+    YEARS,
     FiniteRange,
     give,
     hold_garden,
@@ -26,7 +27,7 @@ from pollinet.cli.common import (
 from pollinet.domain import Plan
 from pollinet.editing import Change, Kind, Spot
 from pollinet.readers.plan import read_plan_table
-from pollinet.readers.plan_bounds import POSITION_M, SPARE_LIMBS
+from pollinet.readers.plan_bounds import COST, DISTANCE_M, POSITION_M, SPARE_LIMBS
 from pollinet.wording import edits
 
 Tell = Callable[[Plan], list[str]]
@@ -59,7 +60,7 @@ biennial_option = click.option("--biennial", is_flag=True, help="It flowers ever
 @click.option("--tree", required=True, metavar="TREE", help="Id of the tree that carries it.")
 @click.option("--id", "name", required=True, metavar="ID", help="What the limb shall be called.")
 @variety_option
-@click.option("--grafted", type=int, metavar="YEAR", help="Year of the grafting.")
+@click.option("--grafted", type=YEARS, metavar="YEAR", help="Year of the grafting.")
 @click.option("--no-crop", is_flag=True, help="It is there for its pollen and need not crop.")
 @biennial_option
 @click.option(
@@ -155,7 +156,9 @@ def rename(plan: Path, old: str, new: str, kind: Kind | None, as_json: bool) -> 
 @plan_argument
 @species_option
 @variety_option
-@click.option("--metres", type=FiniteRange(), metavar="M", help="How far away it stands.")
+@click.option(
+    "--metres", type=FiniteRange(*DISTANCE_M), metavar="M", help="How far away it stands."
+)
 @click.option(
     "--at",
     "position",
@@ -227,7 +230,10 @@ def remove_neighbour(plan: Path, neighbour: str, as_json: bool) -> int:
 @click.option("--no-crop", is_flag=True, help="It is wanted for its pollen and need not crop.")
 @biennial_option
 @click.option(
-    "--cost", type=FiniteRange(), metavar="WEIGHT", help="Its weight in the smallest-set search."
+    "--cost",
+    type=FiniteRange(*COST),
+    metavar="WEIGHT",
+    help="Its weight in the smallest-set search.",
 )
 @click.option("--source", metavar="WHERE", help="Where the wood comes from, for its label.")
 @click.option("--rights", metavar="NOTE", help="Who holds the rights on it, for its label.")
@@ -288,7 +294,7 @@ def _spot(data: dict[str, Any], name: str, kinds: Sequence[Kind], as_json: bool)
 
 def _change(path: Path, text: str, change: Change, tell: Tell, as_json: bool) -> int:
     """Make a change, check the changed plan and write it; ends the command where it is wrong."""
-    from pollinet.readers.plan_checks import late_grafts
+    from pollinet.readers.plan_checks import late_years
     from pollinet.study import open_plan
 
     made = editing.edited(text, change)
@@ -297,7 +303,7 @@ def _change(path: Path, text: str, change: Change, tell: Tell, as_json: bool) ->
     changed, _, findings = open_plan(path, made)
     if changed is None:
         stop(findings, as_json)
-    findings += late_grafts(changed, date.today().year)
+    findings += late_years(changed, date.today().year)
     if problem := editing.write_plan(path, made):
         stop([problem], as_json)
     answer = plan_change_of(tell(changed), path, findings)

@@ -12,6 +12,7 @@ import click
 
 from pollinet.answers.record import Note, Record, RecordLog, record_log_of, record_of
 from pollinet.cli.common import (
+    FilePath,
     give,
     hold_garden,
     in_language,
@@ -38,7 +39,9 @@ from pollinet.readers.observations import (
     Kind,
     date_to_come,
     kinds,
+    notes_to_come,
     observation,
+    odd_note,
     places,
 )
 from pollinet.readers.records import (
@@ -46,9 +49,11 @@ from pollinet.readers.records import (
     FILE_NAME,
     SAVE_AS_CSV,
     append_records,
+    good_rows,
     log_rows,
     read_records,
     row_text,
+    taking_nothing,
 )
 from pollinet.wording.notes import taken_in_words
 
@@ -80,13 +85,11 @@ def _kind_options(command: Command) -> Command:
 @click.option("--note", default="", help="Anything else, in your own words.")
 @_kind_options
 @click.option("--take-back", metavar="KIND", help="Take back what was noted of a kind on a date.")
-@click.option(
-    "--sheet", type=click.Path(path_type=Path), metavar="FILE", help="Write a CSV to fill in."
-)
+@click.option("--sheet", type=FilePath(), metavar="FILE", help="Write a CSV to fill in.")
 @click.option(
     "--from",
     "filled",
-    type=click.Path(path_type=Path),
+    type=FilePath(),
     metavar="FILE",
     help="Add the filled-in rows of a CSV, or the notes of a telephone, each once.",
 )
@@ -119,7 +122,8 @@ def record(
         text = _text(filled, as_json)
         if is_note_text(text):
             return _take_in(log, text, garden, filled.name, as_json)
-        return _add(log, _filled_rows(text, garden, filled.name, as_json), garden, as_json)
+        rows, doubts = _filled_rows(text, garden, log, filled.name, as_json)
+        return _add(log, rows, garden, as_json, doubts)
     given = {name.replace("_", "-"): value for name, value in values.items() if value is not None}
     if limb is None and not given and take_back is None:
         return _show(log, garden, as_json)
@@ -155,6 +159,7 @@ def _by_option(problem: Finding, kind: str, year: str | None) -> Finding:
         "kind": "--take-back",
         "date": "--date" if year is None else "--year",
         "value": f"--{kind}",
+        "note": "--note",
     }
     return replace(problem, place=options.get(problem.place, problem.place))
 
@@ -213,11 +218,17 @@ def _day_for_word(kind: str, value: str, when: str, as_json: bool) -> tuple[str,
     return _when(day, None, as_json), allowed[0]
 
 
-def _add(log: Path, rows: list[dict[str, str]], plan: Plan, as_json: bool) -> int:
+def _add(
+    log: Path,
+    rows: list[dict[str, str]],
+    plan: Plan,
+    as_json: bool,
+    earlier: tuple[Finding, ...] = (),
+) -> int:
     findings = append_records(log, rows, plan)
     if has_errors(findings):
-        stop(findings, as_json)
-    answer = record_of(rows, str(log), findings)
+        stop([_by_option(one, "", None) for one in findings], as_json)
+    answer = record_of(rows, str(log), (*earlier, *findings))
     return give(answer, lambda: show_record(answer), as_json=as_json)
 
 
@@ -246,12 +257,14 @@ def _show(log: Path, plan: Plan, as_json: bool) -> int:
     records, findings = read_records(log, plan)
     if has_errors(findings):
         stop(findings, as_json)
-    answer = record_log_of(records.observations, str(log), findings)
+    late = notes_to_come(records.observations, date.today(), log.name)
+    answer = record_log_of(records.observations, str(log), (*findings, *late))
     return give(answer, lambda: show_log(answer, places(plan)), as_json=as_json)
 
 
 def show_log(answer: RecordLog, known: Iterable[str]) -> None:
-    """Print the notes, and of which of the known places there are none."""
+    """Print the notes, what is doubtful in them, and of which known places there are none."""
+    show_findings(answer.findings)
     seen = {note.limb for note in answer.notes}
     without = [name for name in known if name not in seen]
     held = ngettext("{number} note in {file}.", "{number} notes in {file}.", len(answer.notes))
@@ -317,20 +330,42 @@ def _take_in(log: Path, text: str, plan: Plan, file: str, as_json: bool) -> int:
     return give(answer, lambda: show_record(answer), as_json=as_json)
 
 
-def _filled_rows(text: str, plan: Plan, file: str, as_json: bool) -> list[dict[str, str]]:
+def _filled_rows(
+    text: str, plan: Plan, log: Path, file: str, as_json: bool
+) -> tuple[list[dict[str, str]], tuple[Finding, ...]]:
     """The rows of a sheet that have both a date and a value; the others were left open."""
-    rows, findings = log_rows(text, file)
-    rows = [(line, cells) for line, cells in rows if cells["date"] and cells["value"]]
+    every, findings = log_rows(text, file)
+    rows = [(line, cells) for line, cells in every if cells["date"] and cells["value"]]
     findings += [
         problem
-        for line, cells in rows
-        for problem in [observation(cells, plan, file, line)[1]]
+        for line, cells in every
+        for problem in [_half_filled(cells, file, line)]
         if problem is not None
     ]
+    seen, problems = good_rows(rows, plan, file)
+    findings += problems
+    for line, cells in rows:
+        late = date_to_come(cells["date"], date.today(), file, line)
+        findings += [*([late] if late else []), *odd_note(cells, file, line)]
+    known, _ = read_records(log, plan)
+    findings += taking_nothing(seen, file, known.observations, severity="error")
     if not rows and not has_errors(findings):
         message = say("no row has both a date and a value")
-        findings.append(Finding("error", "nothing-seen", message, file))
+        cure = say("fill in date and value of what you saw, and save the file")
+        findings.append(Finding("error", "nothing-seen", message, file, cure=cure))
     if has_errors(findings):
         stop(findings, as_json)
-    show_findings(findings)
-    return [cells for _, cells in rows]
+    return [cells for _, cells in rows], tuple(findings)
+
+
+def _half_filled(cells: dict[str, str], file: str, line: int) -> Finding | None:
+    """That a row has a date or a number alone: it is not read. Words stand in a sheet already."""
+    kind = kinds().get(cells["kind"])
+    open_word = kind is not None and cells["value"] in kind.allowed
+    if bool(cells["date"]) == bool(cells["value"]) or (open_word and not cells["date"]):
+        return None
+    message = say("the row has no value, and is not read")
+    if not cells["date"]:
+        message = say("the row has no date, and is not read")
+    cure = say("fill in both, or neither")
+    return Finding("warning", "half-filled", message, file, line=line, cure=cure)

@@ -9,6 +9,7 @@ import click
 
 from pollinet.answers.report import written_report_of
 from pollinet.cli.common import (
+    FilePath,
     give,
     in_language,
     json_option,
@@ -34,9 +35,7 @@ MARKS = {".html": b'<meta name="generator" content="Pollinet">', ".pdf": made_by
     ".pdf. Exit codes: 0 written, 2 bad input."
 )
 @plan_argument
-@click.option(
-    "--out", type=click.Path(path_type=Path), required=True, help="File to write (html, pdf)."
-)
+@click.option("--out", type=FilePath(), required=True, help="File to write (html, pdf).")
 @source_option
 @weather_option
 @json_option

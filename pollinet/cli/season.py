@@ -10,6 +10,7 @@ import click
 from pollinet.answers.season import season_of
 from pollinet.charts.style import SUFFIXES, form_of
 from pollinet.cli.common import (
+    FilePath,
     csv_option,
     give,
     json_option,
@@ -53,7 +54,7 @@ from pollinet.wording.sentences import count, weather_words
     help="Graft no more than N scions; without it: as many as the trees can carry.",
 )  # fmt: skip
 @click.option(
-    "--chart", type=click.Path(path_type=Path), metavar="FILE",
+    "--chart", type=FilePath(), metavar="FILE",
     help="Draw the choices as a picture (svg, png, pdf).",
 )  # fmt: skip
 @weather_option

@@ -14,6 +14,7 @@ import click
 
 from pollinet import __version__
 from pollinet.cli.common import (
+    FilePath,
     FiniteRange,
     form_option,
     give,
@@ -84,7 +85,7 @@ PICTURES = (".svg", ".png", ".pdf")
 )
 @plan_argument
 @click.option(
-    "--places", type=click.Path(path_type=Path), metavar="FILE",
+    "--places", type=FilePath(), metavar="FILE",
     help="A table of places: name, latitude, longitude, elevation_m, and perhaps weather, the "
     "name of a file with its daily record.",
 )  # fmt: skip
@@ -102,16 +103,16 @@ PICTURES = (".svg", ".png", ".pdf")
     "in, and the climate is told with a wider error.",
 )  # fmt: skip
 @click.option(
-    "--elevations", type=click.Path(path_type=Path), metavar="FILE",
+    "--elevations", type=FilePath(), metavar="FILE",
     help="A table of heights, latitude, longitude, elevation_m; each point of the grid takes the "
     "nearest one within half a step.",
 )  # fmt: skip
 @click.option(
-    "--stations", type=click.Path(path_type=Path), metavar="FOLDER",
+    "--stations", type=FilePath(), metavar="FOLDER",
     help="A folder of daily weather records, each of which tells where it holds.",
 )  # fmt: skip
 @click.option(
-    "--out", type=click.Path(path_type=Path), required=True, metavar="FOLDER",
+    "--out", type=FilePath(), required=True, metavar="FOLDER",
     help="Folder for the results: a new one, or that of a run that was broken off.",
 )  # fmt: skip
 @click.option(
@@ -119,7 +120,7 @@ PICTURES = (".svg", ".png", ".pdf")
     help="Tell also the answers with every hour this much warmer (°C); may be given several times.",
 )  # fmt: skip
 @click.option(
-    "--map", "picture", type=click.Path(path_type=Path), metavar="FILE",
+    "--map", "picture", type=FilePath(), metavar="FILE",
     help="Draw where the garden works (.svg, .png or .pdf): today and, where --warmer is not "
     "given, 1 and 2 °C warmer.",
 )  # fmt: skip

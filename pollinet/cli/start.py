@@ -11,6 +11,7 @@ import click
 
 from pollinet.answers.start import new_plan_of
 from pollinet.cli.common import (
+    FilePath,
     FiniteRange,
     give,
     json_option,
@@ -50,7 +51,7 @@ def _parts(name: str, help_text: str, *, multiple: bool = True) -> Callable[[Com
     "a terminal: pollinet start my-orchard. Exit codes: 0 written, 2 something is missing or wrong "
     "and nothing was written."
 )
-@click.argument("folder", metavar="DIR", type=click.Path(path_type=Path, file_okay=True))
+@click.argument("folder", metavar="DIR", type=FilePath())
 @click.option("--site", metavar="NAME", help="What the garden is called.")
 @click.option(
     "--latitude", type=FiniteRange(), metavar="DEGREES", help="South of the equator: negative."
@@ -62,7 +63,7 @@ def _parts(name: str, help_text: str, *, multiple: bool = True) -> Callable[[Com
     "--elevation", type=FiniteRange(), metavar="M", help="Height above the sea, in metres."
 )
 @click.option(
-    "--weather", type=click.Path(path_type=Path), metavar="FILE",
+    "--weather", type=FilePath(), metavar="FILE",
     help="Record of daily minimum and maximum temperature.",
 )  # fmt: skip
 @_parts("--tmin", "Without a record: mean minimum of each month in °C.", multiple=False)

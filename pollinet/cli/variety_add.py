@@ -9,6 +9,7 @@ import click
 
 from pollinet.answers.variety_add import added_variety_of
 from pollinet.cli.common import (
+    FilePath,
     give,
     hold_garden,
     json_option,
@@ -29,7 +30,7 @@ from pollinet.wording.varieties import added_lines
 
 folder_option = click.option(
     "--folder",
-    type=click.Path(path_type=Path),
+    type=FilePath(),
     metavar="FOLDER",
     help="Folder of your own tables; without it, `catalogues` beside the plan or here.",
 )
@@ -56,13 +57,10 @@ folder_option = click.option(
 )
 @click.option(
     "--pollen-shed",
-    default="",
     metavar="DAYS",
     help='When its catkins shed pollen in your garden, such as "8 Jan - 2 Feb" (hazelnut).',
 )
-@click.option(
-    "--pick", default="", metavar="DAYS", help='When you pick it, such as "8 Sep - 20 Sep".'
-)
+@click.option("--pick", metavar="DAYS", help='When you pick it, such as "8 Sep - 20 Sep".')
 @click.option(
     "--parents",
     metavar="NAMES",
@@ -83,7 +81,7 @@ folder_option = click.option(
 @click.option("--note", default="", metavar="TEXT", help="Where you know it from.")
 @click.option(
     "--plan",
-    type=click.Path(path_type=Path, exists=True, dir_okay=False),
+    type=FilePath(exists=True, dir_okay=False),
     help="The plan beside which your tables stand.",
 )
 @folder_option
@@ -97,8 +95,8 @@ def add(
     pollen_ok: str | None,
     chill_portions: str | None,
     bloom: tuple[str, ...],
-    pollen_shed: str,
-    pick: str,
+    pollen_shed: str | None,
+    pick: str | None,
     parents: str | None,
     keeping_weeks: str | None,
     hardiness_zone: str | None,
@@ -114,13 +112,19 @@ def add(
     fertility = (s_genotype, ploidy, self_fertile, pollen_ok, chill_portions)
     more = (parents, keeping_weeks, hardiness_zone, crab)
     properties = _properties((*fertility, *more), others)
+    told = {"--pollen-shed": pollen_shed, "--pick": pick, "--sport-of": sport_of}
+    for option, text in told.items():
+        if text is not None and not text.strip():
+            raise click.UsageError(f"{option} is empty.")
     if not (properties or bloom or pollen_shed or pick or sport_of):
         raise click.UsageError("Say something about the variety, at least one value.")
     fruit, problems = resolve_fruit(species, fruits(), place="--species")
     if fruit is None:
         stop(problems, as_json)
     title, parent, remark = (_clean(text) for text in (" ".join(name), sport_of or "", note))
-    own = OwnVariety(title, fruits()[fruit], properties, bloom, parent, remark, pollen_shed, pick)
+    own = OwnVariety(
+        title, fruits()[fruit], properties, bloom, parent, remark, pollen_shed or "", pick or ""
+    )
     home = folder or (plan.parent if plan else Path()) / OWN_FOLDER
     catalogue, findings = _added(own, home, as_json)
     variety = catalogue.varieties[VarietyId(fruit, own.name)]

@@ -18,7 +18,15 @@ from pollinet.answers import KINDS, kind_of
 from pollinet.answers.base import MadeOf
 from pollinet.answers.made_of import COMMANDS, Difference, Verified, verified
 from pollinet.cli import load
-from pollinet.cli.common import BadInput, give, in_language, json_option, print_lines, stop
+from pollinet.cli.common import (
+    BadInput,
+    FilePath,
+    give,
+    in_language,
+    json_option,
+    print_lines,
+    stop,
+)
 from pollinet.files import read_whole
 from pollinet.findings import Finding
 from pollinet.language import _
@@ -36,9 +44,9 @@ SHOWN = 12
     epilog="Example: pollinet verify check.json, after `pollinet check plan.toml --json > "
     "check.json`. Exit codes: 0 the same, 1 something differs, 2 bad input."
 )
-@click.argument("file", type=click.Path(path_type=Path))
+@click.argument("file", type=FilePath())
 @click.option(
-    "--plan", type=click.Path(path_type=Path), metavar="PLAN",
+    "--plan", type=FilePath(), metavar="PLAN",
     help="Where the plan is now, if it is not where it was.",
 )  # fmt: skip
 @json_option

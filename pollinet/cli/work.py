@@ -12,6 +12,7 @@ from pollinet.cli.common import (
     FIRST_YEAR,
     LAST_YEAR,
     BadInput,
+    FilePath,
     csv_option,
     give,
     in_language,
@@ -52,11 +53,11 @@ SHEET_MARK = made_by("work sheet").encode()
 )
 @plan_argument
 @click.option(
-    "--out", type=click.Path(path_type=Path), metavar="FILE",
+    "--out", type=FilePath(), metavar="FILE",
     help="Write the work as a calendar file (.ics) for a phone or computer, with reminders.",
 )  # fmt: skip
 @click.option(
-    "--print", "sheet", type=click.Path(path_type=Path), metavar="FILE",
+    "--print", "sheet", type=FilePath(), metavar="FILE",
     help="Write the work on one sheet of A4 for the shed door (.pdf).",
 )  # fmt: skip
 @click.option("--from", "first", metavar="YYYY-MM-DD", help="First day; without it: today.")

@@ -6,9 +6,10 @@ from pathlib import Path
 
 from pollinet.domain import Catalogue, VarietyId
 from pollinet.findings import Finding, has_errors
+from pollinet.letters import odd_line, shortened
 from pollinet.messages import joined, say
 from pollinet.readers.catalogue import load_catalogue
-from pollinet.readers.names import LIKE_A_SLIP, fold, suggest
+from pollinet.readers.names import LIKE_A_SLIP, fold, means_any, suggest
 from pollinet.readers.own_tables import add_rows
 from pollinet.readers.own_varieties import OwnVariety, rows_for
 from pollinet.readers.shared_tables import read_shared
@@ -40,7 +41,16 @@ def name_findings(own: OwnVariety, catalogue: Catalogue) -> tuple[Finding, ...]:
     typed = VarietyId(fruit, own.name)
     if not own.name or own.name.startswith("#"):
         message = say("A name has letters, and does not begin with #, which begins a remark.")
-        return (Finding("error", "wrong-name", message, place="NAME"),)
+        cure = say("Give another name.")
+        return (Finding("error", "wrong-name", message, place="NAME", cure=cure),)
+    if odd := odd_line(own.name):
+        message = say("'{value}' cannot be meant.", value=shortened(own.name))
+        cure = say("Write {allowed}.", allowed=odd)
+        return (Finding("error", "wrong-name", message, place="NAME", cure=cure),)
+    if means_any(own.name, own.fruit):
+        message = say("'{value}' stands for any variety.", value=own.name)
+        cure = say("Give another name.")
+        return (Finding("error", "wrong-name", message, place="NAME", cure=cure),)
     if typed in catalogue.varieties:
         message = say(
             "{name} is in the catalogue; your values go before those of the same kind.",

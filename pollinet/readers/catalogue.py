@@ -100,9 +100,16 @@ def _sources(names: Sequence[str], own_folder: Path | None) -> Iterator[bytes]:
         yield file.read_bytes() if file.is_file() else b""
     if own_folder is not None:
         yield f"{own_folder} {own_folder.is_dir()}".encode()
-        for own in sorted(own_folder.rglob("*.csv")):
-            yield own.relative_to(own_folder).as_posix().encode()
-            yield own.read_bytes() if own.is_file() else b""
+        for own in own_files(own_folder):
+            if own.suffix == ".csv":
+                yield own.relative_to(own_folder).as_posix().encode()
+                yield own.read_bytes() if own.is_file() else b""
+
+
+def own_files(folder: Path) -> list[Path]:
+    """What stands in a folder of own tables and in its folders, no deeper: that is all there may
+    be, and a slip such as `/` must not make the whole disk be read."""
+    return sorted([*folder.glob("*"), *folder.glob("*/*")])
 
 
 def _read_at_once(
@@ -188,9 +195,10 @@ def _folder_findings(own_folder: Path | None) -> list[Finding]:
         return []
     if not own_folder.is_dir():
         message = say("The folder of own tables is not there.")
-        return [Finding("error", "missing-folder", message, f"{own_folder}")]
+        cure = say("Check its name, or leave it out.")
+        return [Finding("error", "missing-folder", message, f"{own_folder}", cure=cure)]
     known = {*SHARED, *(path for fruit in fruits().values() for path in tables_of(fruit))}
-    files = (file for file in own_folder.rglob("*") if file.suffix.lower() == ".csv")
+    files = (file for file in own_files(own_folder) if file.suffix.lower() == ".csv")
     found = (file.relative_to(own_folder).as_posix() for file in files)
     return [
         Finding(

@@ -75,9 +75,24 @@ def synonym_problems() -> RowCheck:
             message = say(
                 "{name} already belongs to {variety}.", name=row["name"], variety=first["variety"]
             )
-            yield Finding("error", "contradiction", message, row.file, "variety", row.line)
+            cure = say("Keep the row that you trust.")
+            yield Finding("error", "contradiction", message, row.file, "variety", row.line, cure)
+        if circle := _circle(row, told):
+            message = say("{names}: each stands for the next.", names=listing(circle, " → "))
+            cure = say("Name the variety that was there first as the variety.")
+            yield Finding("error", "synonym-circle", message, row.file, "variety", row.line, cure)
 
     return check
+
+
+def _circle(row: Row, told: Mapping[tuple[bool, str], Row]) -> list[str]:
+    """The names that lead from a name back to itself; empty where they do not."""
+    way = [row["name"]]
+    at: Row | None = row
+    while at is not None and at["variety"] not in way:
+        way.append(at["variety"])
+        at = told.get((row.own, at["variety"]))
+    return [*way, row["name"]] if at is not None and at["variety"] == row["name"] else []
 
 
 def allele_problems(fruit: Fruit, columns: Sequence[str] = ("allele", "alias_of")) -> RowCheck:
@@ -154,7 +169,8 @@ def _value_problem(row: Row, known: Field) -> Finding | None:
             unit=known.unit or say("none"),
             found=row["unit"] or say("no unit"),
         )
-        return Finding("error", "wrong-unit", message, row.file, "unit", row.line)
+        cure = say("Convert the value, and write the unit that is asked for, or none.")
+        return Finding("error", "wrong-unit", message, row.file, "unit", row.line, cure)
     _, problem = known.read(row["value"], of=known.name)
     if problem is None:
         return None

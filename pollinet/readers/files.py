@@ -16,5 +16,7 @@ def unreadable(problem: OSError | UnicodeError, file: str, *, cure: str = NOTHIN
     """
     missing = isinstance(problem, FileNotFoundError)
     code = "missing-file" if missing else "unreadable-file"
-    check = say("check its name and folder")
-    return Finding("error", code, reason_of(problem), file, cure=check if missing else cure)
+    if missing:
+        cure = say("check its name and folder")
+    cure = cure or say("name an ordinary file that you may read")
+    return Finding("error", code, reason_of(problem), file, cure=cure)

@@ -23,16 +23,20 @@ from pollinet.domain import Observation, Plan
 from pollinet.findings import Finding
 from pollinet.messages import say
 from pollinet.readers.names import fold
-from pollinet.readers.observations import date_to_come, kinds, observation
+from pollinet.readers.observations import date_to_come, kinds, observation, odd_note
 
 VERSION = 1
 HEAD = "Pollinet notes"
 
 _BARE_HEAD = f"{HEAD} {VERSION}"
-_HEAD = re.compile(rf"{HEAD}\s+(\d+)\b\s*:?\s*(.*)", re.IGNORECASE)
+_HEAD = re.compile(rf"{HEAD}\s+(\d{{1,9}})\b\s*:?\s*(.*)", re.IGNORECASE)
 _DATE = re.compile(r"\d{4}(-\d{2}-\d{2})?")
 _BETWEEN = " | "
 _ESCAPES = {"%": "%25", "|": "%7C", "\n": "%0A", "\r": "%0D"}
+_ID = re.compile(r"[!-~]+")
+LONGEST_ID = 40
+"""Ids stand in a row in the log, with blanks between them. Own convention."""
+
 _EXAMPLE = "2026-04-12 | C-mid | stage | full"
 
 
@@ -91,9 +95,13 @@ def _bare(line: str) -> str:
 
 def _head_problem(head: re.Match[str], plan: Plan, file: str, line: int) -> Finding | None:
     version, name = int(head[1]), head[2].strip()
-    if version > VERSION:
+    if version != VERSION:
         message = say("these notes are of version {version}", version=version)
-        cure = say("a newer Pollinet can read them")
+        cure = (
+            say("a newer Pollinet can read them")
+            if version > VERSION
+            else say("write the line as: {head}", head=_BARE_HEAD)
+        )
         return Finding("error", "newer-notes", message, file, line=line, cure=cure)
     if name and fold(name) != fold(one_line(plan.site.name)):
         message = say(
@@ -113,7 +121,8 @@ def _note(
     if _DATE.fullmatch(id_.strip()):
         id_, rest = "", text
     parts = [part.strip() for part in rest.split("|", 4)]
-    if len(parts) < 4:
+    id_ = id_.strip()
+    if len(parts) < 4 or len(id_) > LONGEST_ID or (id_ and not _ID.fullmatch(id_)):
         message = say("this line is no note")
         cure = say("write it as: {example}", example=_EXAMPLE)
         return None, Finding("error", "no-note", message, file, line=line, cure=cure)
@@ -123,10 +132,11 @@ def _note(
              "note": "".join(parts[4:])}  # fmt: skip
     seen, problem = observation(cells, plan, file, line)
     problem = problem or date_to_come(day, today, file, line)
+    problem = problem or next(odd_note(cells, file, line), None)
     if seen is None or problem is not None:
         return None, problem
     says = said_by(seen)
-    return TextNote(id_.strip() or says, cells, says, line), None
+    return TextNote(id_ or says, cells, says, line), None
 
 
 def _parted(value: str, kind: str) -> tuple[str, str]:

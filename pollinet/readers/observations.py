@@ -10,7 +10,8 @@ from functools import cache
 from pollinet.days import is_southern, out_of_spring, season_start
 from pollinet.domain import Observation, Plan, VarietyId
 from pollinet.findings import Finding
-from pollinet.messages import NOTHING, listing, mark, say
+from pollinet.letters import hidden_in, shortened
+from pollinet.messages import NOTHING, listing, mark, say, say_number
 from pollinet.readers.names import fold, one_of, suggest
 from pollinet.readers.plan_bounds import YEARS
 from pollinet.readers.text_tables import shipped_texts
@@ -127,12 +128,39 @@ def doubtful_dates(seen: Iterable[Observation], plan: Plan, file: str) -> Iterat
             yield _doubt(message, note, file)
 
 
+def odd_note(
+    cells: Mapping[str, str], file: str = "", line: int | None = None
+) -> Iterator[Finding]:
+    """An error for own words with signs that steer a terminal or are not seen."""
+    words = cells.get("note", "")
+    if hidden_in(words, "\n\r\t"):
+        message = say('the note "{note}" holds signs that are not seen', note=shortened(words))
+        cure = say("type it again by hand")
+        yield Finding("error", "wrong-note", message, file, "note", line, cure)
+
+
 def _doubt(message: str, note: Observation, file: str) -> Finding:
     when = note.day.isoformat() if note.day else str(note.year)
     cure = say(
         "if it is wrong, take it back: --take-back {kind} --date {date}", kind=note.kind, date=when
     )
-    return Finding("warning", "doubtful-date", message, file, note.limb, cure=cure)
+    return Finding("warning", "doubtful-date", message, file, note.limb, note.line or None, cure)
+
+
+def notes_to_come(seen: Iterable[Observation], today: date, file: str) -> tuple[Finding, ...]:
+    """A warning where notes are dated after today."""
+    late = [note for note in seen if (note.day or date(note.year, 1, 1)) > today]
+    if not late:
+        return ()
+    message = say_number(
+        "{date} has not come yet, and a note of {limb} is dated so",
+        "{date} has not come yet, and a note of {limb} is dated so; {number} notes are dated ahead",
+        len(late),
+        date=late[0].day.isoformat() if late[0].day else str(late[0].year),
+        limb=late[0].limb,
+    )
+    cure = say("take it back, and note it again with its right date")
+    return (Finding("warning", "date-to-come", message, file, "date", late[0].line or None, cure),)
 
 
 def date_to_come(text: str, today: date, file: str = "", line: int | None = None) -> Finding | None:

@@ -19,7 +19,7 @@ from pollinet.domain import Catalogue
 from pollinet.files import OWN_FOLDER, reason_of, write_all
 from pollinet.findings import Finding, has_errors
 from pollinet.messages import say
-from pollinet.readers.catalogue import load_catalogue
+from pollinet.readers.catalogue import load_catalogue, own_files
 from pollinet.readers.text_tables import schema_of
 
 DESCRIPTION = "datapackage.json"
@@ -86,7 +86,7 @@ def add_rows(
 
 
 def _copy_tables(folder: Path, trial: Path) -> None:
-    for file in sorted(folder.rglob("*.csv")):
+    for file in (one for one in own_files(folder) if one.suffix == ".csv" and one.is_file()):
         copy = trial / file.relative_to(folder)
         copy.parent.mkdir(parents=True, exist_ok=True)
         shutil.copyfile(file, copy)

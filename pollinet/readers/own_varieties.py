@@ -231,7 +231,16 @@ def _pick_rows(own: OwnVariety, shared: SharedTables) -> tuple[list[NewRow], lis
         message = say("'{text}' cannot be read as days of picking.", text=own.pick)
         cure = say('Give first and last day in your garden: "8 Sep - 20 Sep".')
         return [], [Finding("error", "wrong-picking", message, place=_PICK, cure=cure)]
+    if (span[1] - span[0]) % 365 > LONGEST_PICKING_DAYS:
+        message = say("'{text}' is longer than {number} days of picking.",
+                      text=own.pick, number=LONGEST_PICKING_DAYS)  # fmt: skip
+        cure = say('Give first and last day in your garden: "8 Sep - 20 Sep".')
+        return [], [Finding("error", "wrong-picking", message, place=_PICK, cure=cure)]
     return _span_rows(span, own, shared, PICKED, _PICK), []
+
+
+LONGEST_PICKING_DAYS = 120
+"""No variety is picked longer. Own convention."""
 
 
 def _bloom_problem(message: str, cure: str = _BLOOM_CURE, place: str = "--bloom") -> Finding:

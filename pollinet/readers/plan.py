@@ -8,6 +8,7 @@ another: what cannot be used is left out and the rest is checked all the same.
 from __future__ import annotations
 
 import tomllib
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -18,7 +19,7 @@ from pollinet.messages import say
 from pollinet.readers.catalogue import fruits, load_catalogue
 from pollinet.readers.files import reason_of
 from pollinet.readers.own_tables import own_folder_beside
-from pollinet.readers.toml_words import toml_fault
+from pollinet.readers.toml_words import toml_fault, too_many_dots
 
 if TYPE_CHECKING:
     from pollinet.readers.plan_table import PlanTable
@@ -70,6 +71,8 @@ def read_plan_table(
         text, unreadable = _text_of(path)
         if text is None:
             return None, unreadable
+    if line := too_many_dots(text):
+        return None, (replace(_nested(path.name), line=line),)
     try:
         data = tomllib.loads(text)
     except tomllib.TOMLDecodeError as problem:

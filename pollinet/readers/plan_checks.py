@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from itertools import chain
+from unicodedata import normalize
 
 from pollinet.domain import Fruit, Plan
 from pollinet.findings import Finding
-from pollinet.messages import listing, say
+from pollinet.messages import joined, listing, say
 from pollinet.readers.observations import WHOLE_GARDEN
 from pollinet.readers.plan_bounds import MONTHLY_MEAN_C
 from pollinet.readers.plan_positions import position_problems
@@ -24,6 +25,7 @@ def plan_problems(table: PlanTable, file: str) -> tuple[Finding, ...]:
         _site_problems,
         _aim_problems,
         _repeated_varieties,
+        _repeated_scions,
         position_problems,
     )
     return tuple(chain.from_iterable(problems(table, file) for problems in found))
@@ -43,14 +45,30 @@ def _repeated_ids(table: PlanTable, file: str) -> Iterator[Finding]:
         for name, count in Counter(names).items():
             if count > 1:
                 yield repeated_id(name, count, kind, file)
+    yield from _like_ids([*(limb.id for limb in limbs), *table.neighbour_ids], file)
+
+
+def _like_ids(names: Sequence[str], file: str) -> Iterator[Finding]:
+    """Warnings for ids that differ in small and capital letters alone, or in accents' coding."""
+    alike: dict[str, list[str]] = {}
+    for name in dict.fromkeys(names):
+        alike.setdefault(normalize("NFC", name).casefold(), []).append(name)
+    for several in alike.values():
+        if len(several) > 1:
+            message = say("the ids {names} are easily mistaken for each other",
+                          names=joined([f'"{name}"' for name in several]))  # fmt: skip
+            cure = say("give one of them another id; the log tells them apart by their letters")
+            yield Finding("warning", "like-ids", message, file, "limb", cure=cure)
 
 
 def _reserved_ids(table: PlanTable, file: str) -> Iterator[Finding]:
     names = [limb.id for tree in table.tree for limb in tree.limb] + list(table.neighbour_ids)
-    if WHOLE_GARDEN in names:
-        message = say('the id "{name}" stands for the whole garden in the log', name=WHOLE_GARDEN)
+    for name in names:
+        if name.casefold() != WHOLE_GARDEN:
+            continue
+        message = say('the id "{name}" stands for the whole garden in the log', name=name)
         cure = say("give the limb or the neighbour's tree another id")
-        yield Finding("error", "reserved-id", message, file, WHOLE_GARDEN, cure=cure)
+        yield Finding("error", "reserved-id", message, file, "id", cure=cure)
 
 
 def repeated_id(name: str, count: int, kind: str, file: str) -> Finding:
@@ -85,7 +103,8 @@ def _normals_problems(normals: NormalsTable, file: str) -> Iterator[Finding]:
     crossed = [month + 1 for month, (low, high) in enumerate(pairs) if low >= high]
     if crossed:
         message = say("tmin_c is not below tmax_c in month {months}", months=listing(crossed))
-        yield Finding("error", "tmin-above-tmax", message, file, place)
+        cure = say("look whether the two rows are exchanged, and at these months")
+        yield Finding("error", "tmin-above-tmax", message, file, place, cure=cure)
     if normals.years and normals.years[0] > normals.years[1]:
         message = say("years is {first} to {last}", first=normals.years[0], last=normals.years[1])
         cure = say("give the first and the last year: years = [1991, 2020]")
@@ -103,7 +122,8 @@ def _aim_problems(table: PlanTable, file: str) -> Iterator[Finding]:
     far = Fruit.far_m if table.aim.far_m is None else table.aim.far_m
     if far <= near:
         message = say("far_m is {far:g} and must be more than near_m, {near:g}", far=far, near=near)
-        yield Finding("error", "wrong-value", message, file, "aim, far_m")
+        cure = say("near_m: pollen comes as within a tree up to here; far_m: none from here on")
+        yield Finding("error", "wrong-value", message, file, "aim, far_m", cure=cure)
 
 
 def _repeated_varieties(table: PlanTable, file: str) -> Iterator[Finding]:
@@ -114,10 +134,26 @@ def _repeated_varieties(table: PlanTable, file: str) -> Iterator[Finding]:
             yield Finding("error", "repeated-variety", message, file, "variety", cure=cure)
 
 
-def late_grafts(plan: Plan, this_year: int) -> tuple[Finding, ...]:
-    """A warning for every limb whose year of grafting lies beyond the next spring."""
+def _repeated_scions(table: PlanTable, file: str) -> Iterator[Finding]:
+    for (_, name), n in Counter((entry.species, entry.variety) for entry in table.scion).items():
+        if n > 1:
+            message = say('"{name}" stands {number} times among the scions', name=name, number=n)
+            cure = say("keep one [[scion]] for it; it can be grafted more than once")
+            yield Finding("warning", "repeated-scion", message, file, "scion", cure=cure)
+
+
+def late_years(plan: Plan, this_year: int) -> tuple[Finding, ...]:
+    """A warning for each year of the plan that lies ahead: of grafting beyond the next spring, or
+    of normals."""
+    years = plan.site.normals.years if plan.site.normals is not None else None
+    ahead: tuple[Finding, ...] = ()
+    if years is not None and years[1] > this_year:
+        message = say("these normals stand for years to come, up to {year}", year=str(years[1]))
+        cure = say("give the first and the last year that were measured: years = [1991, 2020]")
+        place = "site, normals, years"
+        ahead = (Finding("warning", "years-to-come", message, plan.file, place, cure=cure),)
     message = say("this year lies more than a year ahead")
-    return tuple(
+    return ahead + tuple(
         Finding("warning", "graft-to-come", message, plan.file, f"{limb.id}, grafted",
                 cure=say("write the year in which it was grafted, or will be next spring"))
         for limb in plan.limbs

@@ -7,17 +7,26 @@ here. What does not fit is left out, with a finding, and the rest is read all th
 from __future__ import annotations
 
 import copy
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from typing import Annotated, Any, Final, Self, get_args
 
-from pydantic import BaseModel, ConfigDict, Field, ValidationError, model_validator
+from pydantic import (
+    AfterValidator,
+    BaseModel,
+    ConfigDict,
+    Field,
+    ValidationError,
+    model_validator,
+)
 from pydantic_core import PydanticCustomError
 
 from pollinet.domain import Aim, Limb, Neighbour, Scion, Tree
 from pollinet.findings import Finding
-from pollinet.messages import listing, mark, say
+from pollinet.letters import odd_id, odd_line
+from pollinet.messages import Message, listing, mark, say
 from pollinet.readers.names import LIKE_A_WORD, suggest
 from pollinet.readers.plan_bounds import (
+    COST,
     DISTANCE_M,
     DONORS,
     ELEVATION_M,
@@ -26,6 +35,7 @@ from pollinet.readers.plan_bounds import (
     LONGITUDE,
     OVERLAP_DAYS,
     POSITION_M,
+    SEED,
     SPARE_LIMBS,
     YEARS,
 )
@@ -37,6 +47,9 @@ Place = Sequence[str | int]
 NOWHERE: Final = "nowhere"
 """What is wrong with a neighbour's tree without distance and position."""
 
+ODD_TEXT: Final = "odd_text"
+"""What is wrong with a text that cannot be meant."""
+
 
 # --- what a plan may hold ----------------------------------------------------------------------
 
@@ -45,7 +58,7 @@ class _Table(BaseModel):
     model_config = ConfigDict(extra="forbid", strict=True, frozen=True, allow_inf_nan=False)
 
 
-def _within(bounds: tuple[int, int]) -> Any:
+def _within(bounds: tuple[float, float]) -> Any:
     """From the least to the most."""
     return Field(ge=bounds[0], le=bounds[1])
 
@@ -60,8 +73,24 @@ def _as_in_catalogue(name: str) -> Any:
     return _within((int(properties()[name].minimum), int(properties()[name].maximum)))
 
 
-Name = Annotated[str, Field(pattern=r"^[^\x00-\x1f\x7f]*[^\x00-\x20\x7f][^\x00-\x1f\x7f]*$")]
+def _text(odd: Callable[[str], Message | None]) -> Any:
+    """A text in which nothing is odd."""
+
+    def sound(text: str) -> str:
+        problem = odd(text)
+        if problem is not None:
+            told = {"pattern": problem.pattern, "values": dict(problem.values)}
+            raise PydanticCustomError(ODD_TEXT, "odd text", told)
+        return text
+
+    return AfterValidator(sound)
+
+
+Text = Annotated[str, _text(odd_line)]
 """Text that can be printed in a line and is not blank."""
+
+Id = Annotated[str, _text(odd_id)]
+"""What a tree, a limb or a neighbour's tree is called, on the line and in the log as well."""
 
 
 Position = Annotated[list[Annotated[float, _within(POSITION_M)]], Field(min_length=2, max_length=2)]
@@ -79,13 +108,13 @@ class NormalsTable(_Table):
 class SiteTable(_Table):
     """[site]: where the garden is and where its weather comes from."""
 
-    name: str = "this garden"
+    name: Text = "this garden"
     latitude: Annotated[float, _within(LATITUDE)] | None = None
     longitude: Annotated[float, _within(LONGITUDE)] | None = None
     elevation_m: Annotated[float, _within(ELEVATION_M)] | None = None
-    weather: str | None = None
+    weather: Text | None = None
     normals: NormalsTable | None = None
-    lost_neighbours: list[str] = []
+    lost_neighbours: list[Text] = []
 
 
 class AimTable(_Table):
@@ -95,47 +124,47 @@ class AimTable(_Table):
     min_overlap_days: Annotated[float, _above(OVERLAP_DAYS)] = Aim.min_overlap_days
     half_counts: bool = Aim.half_counts
     donors: Annotated[int, _within(DONORS)] = Aim.donors
-    near_m: Annotated[float, Field(gt=0)] | None = Aim.near_m
-    far_m: Annotated[float, Field(gt=0)] | None = Aim.far_m
+    near_m: Annotated[float, _above(DISTANCE_M)] | None = Aim.near_m
+    far_m: Annotated[float, _above(DISTANCE_M)] | None = Aim.far_m
     draws: Annotated[int, Field(ge=1, le=512)] = Aim.draws
-    seed: Annotated[int, Field(ge=0)] = Aim.seed
+    seed: Annotated[int, _within(SEED)] = Aim.seed
     off_years: bool = Aim.off_years
 
 
 class LimbTable(_Table):
     """[[tree.limb]]: one grafted limb, or the tree's own variety."""
 
-    id: Name
-    variety: str
+    id: Id
+    variety: Text
     grafted: Annotated[int, _within(YEARS)] | None = Limb.grafted
     crops: bool = Limb.crops
     biennial: bool = Limb.biennial
-    former_ids: list[str] = []
+    former_ids: list[Text] = []
 
 
 class TreeTable(_Table):
     """[[tree]]: one tree of the grower's own."""
 
-    id: Name
-    species: str
+    id: Id
+    species: Text
     spare_limbs: Annotated[int, _within(SPARE_LIMBS)] = Tree.spare_limbs
     position_m: Position = []
-    rootstock: Name | None = None
-    lost_limbs: list[str] = []
+    rootstock: Text | None = None
+    lost_limbs: list[Text] = []
     limb: list[LimbTable] = []
 
 
 class NeighbourTable(_Table):
     """[[neighbour]]: a tree next door whose pollen may arrive."""
 
-    species: str
-    variety: str
+    species: Text
+    variety: Text
     distance_m: Annotated[float, _within(DISTANCE_M)] | None = None
     position_m: Position = []
-    id: str | None = None
+    id: Id | None = None
     may_be_felled: bool = Neighbour.may_be_felled
     biennial: bool = Neighbour.biennial
-    former_ids: list[str] = []
+    former_ids: list[Text] = []
 
     @model_validator(mode="after")
     def _stands_somewhere(self) -> Self:
@@ -147,31 +176,31 @@ class NeighbourTable(_Table):
 class ScionTable(_Table):
     """[[scion]]: wood at hand."""
 
-    species: str
-    variety: str
-    blocked: str | None = Scion.blocked
+    species: Text
+    variety: Text
+    blocked: Text | None = Scion.blocked
     crops: bool = Scion.crops
     biennial: bool = Scion.biennial
-    cost: Annotated[float, Field(gt=0)] = Scion.cost
-    source: Name | None = Scion.source
-    rights: Name | None = Scion.rights
+    cost: Annotated[float, _within(COST)] = Scion.cost
+    source: Text | None = Scion.source
+    rights: Text | None = Scion.rights
 
 
 class VarietyTable(_Table):
     """[[variety]]: a variety described in the plan; it goes before the catalogue."""
 
-    species: str
-    name: Name
-    s_genotype: str | None = None
+    species: Text
+    name: Text
+    s_genotype: Text | None = None
     ploidy: Annotated[int, _as_in_catalogue("ploidy")] | None = None
     self_fertile: bool | None = None
     pollen_ok: bool | None = None
-    clone_of: str | None = None
+    clone_of: Text | None = None
     bloom: Any = None
     bloom_days: Any = None
     pollen_shed: Any = None
     bloom_sd_days: Annotated[float, Field(ge=0, le=30)] | None = None
-    chill_portions: Annotated[float, Field(gt=0, le=150)] | None = None
+    chill_portions: Annotated[float, Field(ge=1, le=150)] | None = None
 
 
 class PlanTable(_Table):
@@ -239,7 +268,10 @@ def _schema_finding(data: Mapping[str, Any], error: Any, file: str) -> Finding:
     if kind == "missing":
         message, cure = say('"{key}" is missing', key=key), say("add a line: {key} = …", key=key)
         return Finding("error", "missing-key", message, file, _words(data, place[:-1]), cure=cure)
-    expected = say(_EXPECTED.get(kind, error["msg"]), **error.get("ctx", {}))
+    context = error.get("ctx", {})
+    expected = say(_EXPECTED.get(kind, error["msg"]), **context)
+    if kind == ODD_TEXT:
+        expected = say(context["pattern"], **context["values"])
     found = shown(error["input"])
     message = say("found {found}, allowed is {allowed}", found=found, allowed=expected)
     return Finding("error", "wrong-value", message, file, _words(data, place))
@@ -252,7 +284,6 @@ _EXPECTED = {
     "int_from_float": mark("a whole number"),
     "bool_type": mark("true or false"),
     "string_type": mark('text in quotes, such as "name"'),
-    "string_pattern_mismatch": mark("a name in one line"),
     "list_type": mark("a list in [brackets]"),
     "model_type": mark("a table of keys and values"),
     "model_attributes_type": mark("a table of keys and values"),

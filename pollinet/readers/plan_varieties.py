@@ -48,6 +48,8 @@ class Names:
     ) -> None:
         self.catalogue, self.fruits, self.file = catalogue, fruits, file
         self.findings: list[Finding] = []
+        # The same names stand on many limbs, and one that nobody knows is compared with all others.
+        self._looked_up: dict[tuple[str, str], tuple[VarietyId | None, tuple[Finding, ...]]] = {}
         self.own: dict[str, set[str]] = {}
         for entry in described:
             fruit = self.fruit(entry.species)
@@ -124,10 +126,13 @@ class Names:
         fruit = self.fruit(species)
         if fruit is None:
             return None, ()
-        own = sorted(self.own.get(fruit, ()))
-        return resolve_variety(
-            name, fruit, self.catalogue, own=own, file=self.file, place=place, cure=_describe()
-        )
+        if (fruit, name) not in self._looked_up:
+            own = sorted(self.own.get(fruit, ()))
+            self._looked_up[fruit, name] = resolve_variety(
+                name, fruit, self.catalogue, own=own, file=self.file, cure=_describe()
+            )
+        found, problems = self._looked_up[fruit, name]
+        return found, tuple(replace(problem, place=place) for problem in problems)
 
     def identity(self, entry: VarietyTable) -> VarietyId:
         """Who a [[variety]] is about; a synonym of the catalogue is the variety it stands for."""

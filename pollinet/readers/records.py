@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import csv
 import io
-from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import date
 from itertools import pairwise
 from pathlib import Path
@@ -18,11 +18,17 @@ from pathlib import Path
 from pollinet.days import day_of_year
 from pollinet.domain import BloomRecord, Observation, Plan, Records, Stage
 from pollinet.files import LOG_NAME, read_whole, write_whole
-from pollinet.findings import Finding, has_errors
-from pollinet.messages import listing, mark, say
+from pollinet.findings import Finding, Severity, has_errors
+from pollinet.messages import listing, mark, say, say_number
 from pollinet.readers.files import unreadable
 from pollinet.readers.names import one_of
-from pollinet.readers.observations import WITHDRAWN, doubtful_dates, observation, places
+from pollinet.readers.observations import (
+    WITHDRAWN,
+    doubtful_dates,
+    observation,
+    odd_note,
+    places,
+)
 
 COLUMNS = ("date", "limb", "kind", "value", "unit", "note")
 FILE_NAME = LOG_NAME
@@ -55,9 +61,30 @@ def read_records(path: Path, plan: Plan) -> tuple[Records, tuple[Finding, ...]]:
 def parse_records(text: str, plan: Plan, file: str) -> tuple[Records, tuple[Finding, ...]]:
     """The log of a plan from its text; see `read_records`."""
     rows, findings = log_rows(text, file)
-    kept, problems = with_more((), rows, plan, file)
+    every, problems = good_rows(rows, plan, file)
+    kept = counted(every)
     named = frozenset(cells["limb"] for _, cells in rows)
-    return Records(kept, bloom_records(kept, plan), named), (*findings, *problems)
+    doubts = _few(
+        (*doubtful_dates(kept, plan, file), *disordered_stages(kept), *taking_nothing(every, file)),
+        file,
+    )
+    return Records(kept, bloom_records(kept, plan), named), (*findings, *problems, *doubts)
+
+
+MOST_DOUBTS = 3
+"""So many doubts about a log are told one by one. Own convention."""
+
+
+def _few(doubts: Sequence[Finding], file: str) -> tuple[Finding, ...]:
+    """The first doubts, and how many more there are: they are told with every answer."""
+    rest = len(doubts) - MOST_DOUBTS
+    if rest <= 0:
+        return tuple(doubts)
+    message = say_number("{number} more note is doubtful", "{number} more notes are doubtful", rest)
+    cure = say("put the first ones right: then the others are told")
+    line = doubts[MOST_DOUBTS].line
+    more = Finding("warning", "doubtful-notes", message, file, line=line, cure=cure)
+    return (*doubts[:MOST_DOUBTS], more)
 
 
 def with_more(
@@ -70,14 +97,22 @@ def with_more(
 
     A row that cannot be used is left out and told.
     """
-    found, findings = list(seen), []
+    new, findings = good_rows(rows, plan, file)
+    return counted([*seen, *new]), findings
+
+
+def good_rows(
+    rows: Iterable[tuple[int | None, Mapping[str, str]]], plan: Plan, file: str = ""
+) -> tuple[list[Observation], tuple[Finding, ...]]:
+    """Rows as observations, in their order; what is wrong with the others is told."""
+    found, findings = [], []
     for line, cells in rows:
         if cells["limb"] in plan.lost:
             continue
         new, problem = observation(cells, plan, file, line)
         findings += [problem] if problem else []
         found += [new] if new else []
-    return counted(found), tuple(findings)
+    return found, tuple(findings)
 
 
 def counted(observations: Iterable[Observation]) -> tuple[Observation, ...]:
@@ -94,6 +129,54 @@ def observed(path: Path, plan: Plan) -> tuple[tuple[dict[str, str], Observation]
     rows, _ = log_rows(_text(path), path.name)
     read = [(cells, observation(cells, plan, path.name, line)[0]) for line, cells in rows]
     return tuple((cells, seen) for cells, seen in read if seen is not None)
+
+
+def taking_nothing(
+    rows: Iterable[Observation],
+    file: str = "",
+    known: Iterable[Observation] = (),
+    *,
+    severity: Severity = "warning",
+) -> tuple[Finding, ...]:
+    """A finding for each row that takes back what nobody noted.
+
+    rows : in the order of the log. known : what counted before them.
+    """
+    standing: dict[tuple[str, str, int], list[Observation]] = {}
+    for one in known:
+        standing.setdefault((one.limb, one.kind, one.year), []).append(one)
+    findings = []
+    for row in rows:
+        place = (row.limb, row.kind, row.year)
+        before = standing.get(place, [])
+        left = [earlier for earlier in before if not _replaces(row, earlier)]
+        if row.word != WITHDRAWN:
+            left.append(row)
+        elif len(left) == len(before):
+            findings.append(_nothing_there(row, before, file, severity))
+        standing[place] = left
+    return tuple(findings)
+
+
+def _nothing_there(
+    row: Observation, others: Sequence[Observation], file: str, severity: Severity
+) -> Finding:
+    """That nothing was noted which a row could take back; others : of its kind, in its year."""
+    message = say(
+        "nothing of {kind} is noted of {limb} on {date}, so nothing can be taken back",
+        kind=row.kind,
+        limb=row.limb,
+        date=_when(row),
+    )
+    cure = say("give the date on which it was noted; `pollinet record PLAN` shows the log")
+    if others:
+        dates = listing([_when(one) for one in others])
+        cure = say("give the date on which it was noted: {dates}", dates=dates)
+    return Finding(severity, "nothing-to-take-back", message, file, "date", row.line or None, cure)
+
+
+def _when(row: Observation) -> str:
+    return row.day.isoformat() if row.day else str(row.year)
 
 
 _TAKEN = "# notes taken in:"
@@ -138,7 +221,10 @@ def log_rows(text: str, file: str) -> tuple[list[tuple[int, dict[str, str]]], li
             rows.append((reader.line_num, filled))
     except csv.Error as problem:
         message = say("this is no CSV row: {reason}", reason=problem)
-        findings.append(Finding("error", "broken-row", message, file, line=reader.line_num))
+        cure = say("look for a quotation mark that is not closed, here or above")
+        findings.append(
+            Finding("error", "broken-row", message, file, line=reader.line_num, cure=cure)
+        )
     if not header and not findings:
         findings += _header_findings([], COLUMNS[:4], file, 1)
     return rows, findings
@@ -228,6 +314,10 @@ def append_records(
         good, problem = observation(cells, plan)
         findings += [problem] if problem else []
         seen += [good] if good else []
+    if not has_errors(findings):
+        known, _ = read_records(path, plan)
+        findings += taking_nothing(seen, "", known.observations, severity="error")
+    findings += [problem for cells in rows for problem in odd_note(cells)]
     if has_errors(findings):
         return tuple(findings)
     new = row_text([header] if not old else [])
@@ -237,7 +327,10 @@ def append_records(
     # A link to a log stays a link, as one to a plan does.
     write_whole(path.resolve(), old + glue + new.encode())
     known, _ = read_records(path, plan)
-    disordered = disordered_stages(known.observations, {(s.limb, s.year) for s in seen})
+    places = {(one.limb, one.year) for one in seen}
+    disordered = disordered_stages(
+        [one for one in known.observations if (one.limb, one.year) in places]
+    )
     return (*doubtful_dates(seen, plan, path.name), *disordered)
 
 
@@ -248,16 +341,11 @@ _BLOOM_STAGES = {
 }
 
 
-def disordered_stages(
-    observations: Iterable[Observation], places: Collection[tuple[str, int]]
-) -> Iterator[Finding]:
-    """A warning for stages of one limb and year that were noted in the wrong order.
-
-    places : the limbs and years that are looked at.
-    """
+def disordered_stages(observations: Iterable[Observation]) -> Iterator[Finding]:
+    """A warning for stages of one limb and year that were noted in the wrong order."""
     days: dict[tuple[str, int], dict[str, date]] = {}
     for seen in observations:
-        if seen.kind == "stage" and seen.day is not None and (seen.limb, seen.year) in places:
+        if seen.kind == "stage" and seen.day is not None:
             days.setdefault((seen.limb, seen.year), {})[seen.word] = seen.day
     for (limb, _), noted in sorted(days.items()):
         stages = [stage for stage in _STAGES if stage in noted]

@@ -20,6 +20,7 @@ from typing import Any, NamedTuple
 from pollinet.catalogue_files import catalogue_root, table_text
 from pollinet.errors import CatalogueMissing
 from pollinet.findings import Finding, has_errors
+from pollinet.letters import odd_line, shortened
 from pollinet.messages import NOTHING, Message, listing, mark, say
 from pollinet.readers.names import LIKE_A_WORD, fold, nearest_words, suggest
 
@@ -78,13 +79,14 @@ class Field:
         if self.kind == "integer" and value % 1:
             whole = say("{property} is a whole number; found: '{value}'.", property=self.name,
                         value=text)  # fmt: skip
-            return None, Problem("wrong-type", whole)
+            return None, Problem("wrong-type", whole, say(_BARE_NUMBER))
         if value != value:
-            return None, Problem("wrong-type", say("'{value}' is not a number.", value=text))
+            message = say("'{value}' is not a number.", value=text)
+            return None, Problem("wrong-type", message, say(_BARE_NUMBER))
         if not self.minimum <= value <= self.maximum:
             outside = say("{value} is outside {low:g} to {high:g}.", value=text, low=self.minimum,
                           high=self.maximum)  # fmt: skip
-            return None, Problem("out-of-range", outside)
+            return None, Problem("out-of-range", outside, say("Look at the number and its unit."))
         return (int(value) if self.kind == "integer" else value), None
 
     def _not_allowed(self, text: str, of: str) -> Problem:
@@ -99,6 +101,8 @@ class Field:
         cure = say("Nearest: {names}.", names=near[0]) if near else NOTHING
         return Problem("not-allowed", message, cure)
 
+
+_BARE_NUMBER = mark("Write the number alone, with a decimal point; days as 100 for 10 April.")
 
 PARENTS = re.compile(r"\s+[xX×]\s+|,\s+")
 """What stands between two parents: a cross if the first is the seed parent, else a comma."""
@@ -239,7 +243,7 @@ def read_table(
     for field in schema.fields:
         link = schema.links.get(field.name, "")
         cells = texts[header.index(field.name)]
-        values, problems = _read_column(cells, field, link, (known or {}).get(link))
+        values, problems = _read_column(cells, field, link, (known or {}).get(link), own=own)
         columns.append(values)
         for place, (code, message, cure) in problems.items():
             found = Finding("error", code, message, file, field.name, whole[place][0], cure)
@@ -259,14 +263,20 @@ def read_table(
 
 def _split(text: str) -> tuple[list[str], list[tuple[int, list[str]]]]:
     """The header, and the other rows that are no remarks, with their lines."""
-    reader = csv.reader(text.splitlines())
+    lines = text.replace("\r\n", "\n").replace("\r", "\n").split("\n")
+    reader = csv.reader(lines)
     told = [(reader.line_num, cells) for cells in reader if cells and cells[0][:1] != "#"]
     header = told[0][1] if told else []
     return [name.strip() for name in header], told[1:]
 
 
 def _read_column(
-    texts: Sequence[str], field: Field, link: str, keys: Collection[str] | None
+    texts: Sequence[str],
+    field: Field,
+    link: str,
+    keys: Collection[str] | None,
+    *,
+    own: bool = False,
 ) -> tuple[list[Any], dict[int, Problem]]:
     """The cells of a column, and what is wrong by row. Few differ: each text is read once.
 
@@ -276,9 +286,12 @@ def _read_column(
     wrong: dict[str, Problem] = {}
     numeric = field.kind in ("number", "integer")
     # Words and remarks, of which nearly every one is another, need no further look.
-    plain = keys is None and not numeric and field.kind != "choice"
+    plain = keys is None and not numeric and field.kind != "choice" and not own
     for text, value in () if plain else values.items():
         if not value:
+            continue
+        if own and (odd := odd_line(value)):
+            wrong[text] = _odd_text(value, odd)
             continue
         if keys is not None and value not in keys:
             wrong[text] = _unknown_key(value, link, keys)
@@ -292,6 +305,11 @@ def _read_column(
             wrong[text] = _missing(field.name)
     places = [place for place, text in enumerate(texts) if text in wrong] if wrong else []
     return [values[text] for text in texts], {place: wrong[texts[place]] for place in places}
+
+
+def _odd_text(text: str, allowed: Message) -> Problem:
+    message = say("'{value}' cannot be meant.", value=shortened(text))
+    return Problem("odd-text", message, say("Write {allowed}.", allowed=allowed))
 
 
 MISSING = ("missing-source", "missing-value")

@@ -365,6 +365,7 @@ class Study:
                 say("the varieties have bloom typed for different numbers of springs: {springs}",
                     springs=listing(told)),
                 cure=say("type the same springs for each of them, or one usual interval for each"),
+                place="variety",
             ))  # fmt: skip
         elif several and self.record is not None:
             findings.append(self._error("springs-and-weather",
@@ -455,8 +456,8 @@ class Study:
         own = variety.fertility
         return self._crossings.verdict(own, own).answer in ("yes", "half")
 
-    def _error(self, code: str, message: str, cure: str) -> Finding:
-        return Finding("error", code, message, self.plan.file, cure=cure)
+    def _error(self, code: str, message: str, cure: str, place: str = "") -> Finding:
+        return Finding("error", code, message, self.plan.file, place, cure=cure)
 
     # --- network ---
 

@@ -18,7 +18,7 @@ from pollinet.study.garden import Study
 from pollinet.study.inputs import inputs_of, own_digests
 from pollinet.study.station_winters import winters_from_normals
 from pollinet.weather.level import at_height, at_normals, level_sd_c, off_level
-from pollinet.weather.plausibility import LEVEL_DOUBTS, plausible
+from pollinet.weather.plausibility import LEVEL_DOUBTS, plausible, plausible_normals
 from pollinet.weather.station_climate import station_climate
 
 MOST_READS = 3
@@ -93,7 +93,12 @@ def _with_weather(
             ),
         )  # fmt: skip
     if file is None:
-        return replace(bare, record=winters_from_normals(plan.site, plan.aim.seed)), ()
+        assert plan.site.normals is not None
+        made = winters_from_normals(plan.site, plan.aim.seed)
+        doubts = plausible_normals(plan.site.normals, made, plan.site)
+        place = "site, normals"
+        found = tuple(replace(doubt, file=plan.file, place=place) for doubt in doubts)
+        return replace(bare, record=made), found
     record, findings = read_weather(file, latitude=plan.site.latitude)
     if record is None:
         return bare, findings

@@ -56,7 +56,7 @@ def varieties_named(
            for fruit in planted}  # fmt: skip
     found: list[VarietyId] = []
     findings: list[Finding] = []
-    for text in texts:
+    for text in dict.fromkeys(texts):
         tried = [resolve_variety(text, fruit, study.catalogue, own=own[fruit]) for fruit in planted]
         meant = [variety for variety, _ in tried if variety is not None]
         if len(meant) == 1:

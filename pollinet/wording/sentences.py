@@ -13,6 +13,7 @@ from pollinet.findings import Finding
 from pollinet.language import N_, _, ngettext, npgettext, number, pgettext, told
 from pollinet.language import date_range as date_range
 from pollinet.language import joined as joined
+from pollinet.letters import seen
 from pollinet.network.coverage import Refusal
 from pollinet.network.nearest_miss import misses
 from pollinet.network.proximity import distance_m
@@ -64,8 +65,7 @@ def finding_text(finding: Finding) -> str:
     severity, message = _(SEVERITIES[finding.severity]), told(finding.message)
     cure = f"\n    → {told(finding.cure)}" if finding.cure else ""
     text = f"{severity}: {where}: {message}{cure}" if where else f"{severity}: {message}{cure}"
-    plain = "".join(x if x.isprintable() or x in "\n\xa0" else f"\\x{ord(x):02x}" for x in text)
-    return _ENDLESS.sub(r"\1…", plain)
+    return _ENDLESS.sub(r"\1…", seen(text))
 
 
 _ENDLESS = re.compile(r"(\S{60})\S{240,}")

@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 
 from pollinet.answers.check import check_of
 from pollinet.errors import WrongChange
+from pollinet.letters import odd_id
 from pollinet.page.desk import Desk
 from pollinet.page.tries import (
     Days,
@@ -29,7 +30,9 @@ from pollinet.page.tries import (
 )
 from pollinet.study import open_study
 
-WORDS = st.text(st.characters(exclude_categories=["Cs", "Cc", "Z"]), min_size=1, max_size=20)
+WORDS = st.text(
+    st.characters(exclude_categories=["Cs", "Cc", "Z"]), min_size=1, max_size=20
+).filter(lambda text: odd_id(text) is None)
 METRES = st.integers(0, 500).map(float)
 
 

@@ -9,6 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from pollinet.domain import VarietyId
+from pollinet.letters import hidden_in
 from pollinet.readers.catalogue import load_catalogue
 from pollinet.readers.own_tables import NewRow, add_rows, is_shipped, own_folder_beside
 
@@ -20,9 +21,8 @@ def row(variety: str, note: str) -> NewRow:
     return NewRow(FACTS, {**cells, "source": "own", "status": "plan"}, "--set vigour")
 
 
-LINE = st.text(st.characters(exclude_categories=["Cs", "Cc"]), max_size=30).map(
-    lambda text: " ".join(text.split())
-)
+WORDS = st.text(st.characters(exclude_categories=["Cs", "Cc"]), max_size=30)
+LINE = WORDS.filter(lambda text: not hidden_in(text)).map(lambda text: " ".join(text.split()))
 
 
 @settings(max_examples=30, deadline=None)

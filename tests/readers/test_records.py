@@ -12,6 +12,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from pollinet.domain import Aim, Limb, Neighbour, Plan, Site, Tree, VarietyId
+from pollinet.letters import hidden_in
 from pollinet.readers.observations import kinds, year_of
 from pollinet.readers.records import COLUMNS, append_records, parse_records, read_records
 
@@ -162,7 +163,9 @@ rows = st.fixed_dictionaries(
         "kind": st.just("fruits"),
         "value": st.integers(0, 500).map(str),
         "unit": st.just(""),
-        "note": st.text(st.characters(blacklist_categories=("Cs", "Cc")), max_size=20),
+        "note": st.text(st.characters(blacklist_categories=("Cs", "Cc")), max_size=20).filter(
+            lambda words: not hidden_in(words)
+        ),
     }
 )
 

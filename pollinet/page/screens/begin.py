@@ -36,7 +36,7 @@ from pollinet.page.entries import (
 )
 from pollinet.page.fields import add_context, choice_of, place_context, place_helped, texts_of
 from pollinet.page.links import desk
-from pollinet.readers.plan_checks import late_grafts
+from pollinet.readers.plan_checks import late_years
 from pollinet.study import open_plan
 from pollinet.study.station_winters import NAMED, SEASIDE_M, climate_findings
 
@@ -289,4 +289,4 @@ def _known(draft: Draft) -> Known:
 def _findings(draft: Draft) -> tuple[Finding, ...]:
     """All that is wrong in the plan as it would be written."""
     plan, _catalogue, findings = open_plan(desk().plan, draft_text(draft))
-    return findings if plan is None else (*findings, *late_grafts(plan, date.today().year))
+    return findings if plan is None else (*findings, *late_years(plan, date.today().year))

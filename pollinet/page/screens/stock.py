@@ -24,7 +24,7 @@ from pollinet.page.fields import add_context, choice_of, texts_of
 from pollinet.page.links import desk
 from pollinet.page.screens.plan_file import changed_meanwhile, rewritten, text_of_plan
 from pollinet.readers.plan_bounds import DISTANCE_M, SPARE_LIMBS, YEARS
-from pollinet.readers.plan_checks import late_grafts
+from pollinet.readers.plan_checks import late_years
 from pollinet.readers.typed_numbers import number, whole
 from pollinet.study import open_plan
 
@@ -199,7 +199,7 @@ def _written(change: Change, notes: tuple[Finding, ...] = ()) -> Page:
     if not rewritten(table, digest, lambda text: editing.changed_text(text, change, file)):
         return changed_meanwhile(url_for("stock.show"))
     plan = open_plan(table.plan)[0]
-    late = late_grafts(plan, date.today().year) if plan else ()
+    late = late_years(plan, date.today().year) if plan else ()
     for finding in (*notes, *late):
         flash(" ".join(filter(None, (finding.place, told(finding.message), told(finding.cure)))),
               "note")  # fmt: skip

@@ -44,7 +44,7 @@ def read_weather(path: Path, *, latitude: float | None = None) -> Outcome:
     -------
     (record, findings) : the record is None where a finding is an error.
     """
-    file = path.name
+    file = path.name or str(path)
     try:
         data = read_whole(path)
     except FileNotFoundError:
@@ -67,6 +67,8 @@ def parse_weather(data: bytes, file: str, *, latitude: float | None = None) -> O
     head = text[:HEAD_CHARACTERS]
     for known in FORMATS:
         if known.recognise(head):
+            if "\0" in text:
+                return None, (_zeros(file, text),)
             record, findings = known.read(text, file)
             if record is not None and record.latitude is None:
                 record = replace(record, latitude=latitude)
@@ -75,6 +77,11 @@ def parse_weather(data: bytes, file: str, *, latitude: float | None = None) -> O
 
 
 def _text(data: bytes) -> str:
+    """The text of a file with line ends of one kind."""
+    return _decoded(data).replace("\r\n", "\n").replace("\r", "\n")
+
+
+def _decoded(data: bytes) -> str:
     if data.startswith((b"\xff\xfe", b"\xfe\xff")):
         return data.decode("utf-16", errors="replace")
     try:
@@ -83,10 +90,19 @@ def _text(data: bytes) -> str:
         return data.decode("latin-1")
 
 
+def _zeros(file: str, text: str) -> Finding:
+    """That a file was written by halves: some systems fill up with zeros what was not."""
+    message = say("The file is damaged: bytes of zero stand where text should be.")
+    cure = say("Get the file again, completely.")
+    line = text[: text.index("\0")].count("\n") + 1
+    return Finding("error", "broken-file", message, file, line=line, cure=cure)
+
+
 def _unknown(file: str, text: str) -> Finding:
     """One finding that says what was looked for."""
     if not text.strip():
-        return Finding("error", "empty-weather", say("The weather file is empty."), file)
+        cure = say("Get the file again, or name another one.")
+        return Finding("error", "empty-weather", say("The weather file is empty."), file, cure=cure)
     known = ", ".join(one.name for one in FORMATS)
     message = (
         say("The file is not a text file. Looked for: {formats}.", formats=known)

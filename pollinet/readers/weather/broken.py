@@ -10,7 +10,7 @@ from pollinet.messages import say
 
 def broken_json(problem: Exception, file: str) -> Finding:
     """One error finding; names the line where the text stops making sense, if there is one."""
-    cut = isinstance(problem, json.JSONDecodeError)
+    cut = isinstance(problem, json.JSONDecodeError | RecursionError)
     return Finding(
         "error",
         "broken-file",

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from pollinet.domain import FloatArray
-from pollinet.findings import Finding
+from pollinet.findings import Finding, has_errors
 from pollinet.messages import listing, mark, say
 from pollinet.readers.weather.cells import Times, days, join, moments, numbers
 from pollinet.readers.weather.folding import folded
@@ -78,9 +78,12 @@ def table_samples(
     earlier: tuple[Finding, ...] = (),
 ) -> tuple[Samples | None, tuple[Finding, ...]]:
     """Columns of text to samples in °C, mm and m/s."""
+    twice = _told_twice(table, file, columns)
+    if has_errors(twice):
+        return None, (*earlier, *twice)
     times, utc = _times(table, columns)
     place = table.names[columns.get("date", columns.get("year", (0, None)))[0]]
-    findings = earlier + readable(times, table.lines, file, place)
+    findings = earlier + twice + readable(times, table.lines, file, place)
     raw: dict[Quantity, FloatArray] = {}
     for quantity in (*_TEMPERATURES, "rain", "wind"):
         if quantity in columns:
@@ -99,6 +102,26 @@ def table_samples(
         Samples(times, table.lines, low, high, converted.get("rain"), converted.get("wind"), utc),
         findings,
     )
+
+
+def _told_twice(table: Table, file: str, columns: Columns) -> tuple[Finding, ...]:
+    """A column that stands there twice is an error; one that means the same is noted."""
+    findings: tuple[Finding, ...] = ()
+    for index, name in enumerate(table.names):
+        known = meaning(name)
+        if known is None or known.quantity not in ("date", "low", "high"):
+            continue
+        used = columns.get(known.quantity, (index, known))[0]
+        if used == index or columns.get("clock", (None, known))[0] == index:
+            continue
+        if name.casefold() == table.names[used].casefold():
+            message = say("The column {column} stands there twice.", column=name)
+            cure = say("Keep the one that is right.")
+            return (Finding("error", "repeated-column", message, file, name, cure=cure),)
+        message = say("The column {other} is not read, as {column} tells the same.",
+                      other=name, column=table.names[used])  # fmt: skip
+        findings += (Finding("note", "unread-column", message, file, name),)
+    return findings
 
 
 def numeric_column(table: Table, index: int, file: str) -> tuple[FloatArray, tuple[Finding, ...]]:

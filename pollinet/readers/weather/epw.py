@@ -51,7 +51,8 @@ def read(text: str, file: str) -> Outcome:
     rows = [line.split(",") for _, line in numbered]
     short = [n for (n, _), row in zip(numbered, rows, strict=True) if len(row) < _CELLS]
     message = say("A line has fewer than {number} values", number=_CELLS)
-    findings = folded("error", "short-row", message, file, short)
+    cure = say("Get the file again, completely.")
+    findings = folded("error", "short-row", message, file, short, cure=cure)
     if short:
         return None, findings
     table = table_of({name: [_cell(name, row) for row in rows] for name in _FIELDS})

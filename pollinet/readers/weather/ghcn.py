@@ -49,6 +49,10 @@ def read(text: str, file: str) -> Outcome:
     """Read the daily record of one station."""
     lines = text.splitlines()
     is_dly = any(_DLY.match(line) for line in lines[:2])
+    if broken := _broken_lines(lines, is_dly=is_dly):
+        message = say("A line is not one of this format, or breaks off")
+        cure = say("Get the file again, completely.")
+        return None, folded("error", "short-row", message, file, broken, cure=cure)
     values = list(_dly_values(lines) if is_dly else _long_values(lines))
     stations = sorted({value.station for value in values})
     if len(stations) > 1:
@@ -58,6 +62,25 @@ def read(text: str, file: str) -> Outcome:
         return None, findings
     record, more = daily_record(rows, file, blank(f"{file} (GHCN-Daily {''.join(stations)})"))
     return record, findings + more
+
+
+_DLY_LETTERS = 266
+"""Letters of a line up to its last value; flags that are blank may be cut off."""
+
+_LONG_CELLS = 7
+"""Cells of a line up to its last flag; the time of observation may be left out."""
+
+
+def _broken_lines(lines: list[str], *, is_dly: bool) -> list[int]:
+    """Lines that are not of the layout, but for empty ones and the heading of the CSV."""
+
+    def whole(line: str) -> bool:
+        if is_dly:
+            return _DLY.match(line) is not None and len(line) >= _DLY_LETTERS
+        return _LONG.match(line) is not None and line.count(",") >= _LONG_CELLS - 1
+
+    first = 1 if is_dly or _LONG.match(lines[0]) else 2
+    return [n for n, line in enumerate(lines, 1) if n >= first and line.strip() and not whole(line)]
 
 
 def _dly_values(lines: list[str]) -> Iterator[_Value]:
@@ -89,7 +112,9 @@ def _rows(values: list[_Value], file: str) -> tuple[Rows, tuple[Finding, ...]]:
     dates, lines = days([v.day for v in values]), np.array([v.line for v in values], dtype=np.int64)
     tenths, bad = numbers([value.cell for value in values])
     findings = readable(dates, lines, file, "date")
-    findings += folded("error", "bad-number", say("A value is not a number"), file, lines[bad])
+    cure = say("Get the file again, completely.")
+    message = say("A value is not a number")
+    findings += folded("error", "bad-number", message, file, lines[bad], cure=cure)
     axis, first, place = np.unique(dates, return_index=True, return_inverse=True)
     again: list[int] = []
 

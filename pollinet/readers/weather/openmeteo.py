@@ -21,7 +21,7 @@ from pollinet.readers.weather.delimited import Columns, columns_of, table_sample
 from pollinet.readers.weather.folding import by_entry
 from pollinet.readers.weather.record import blank
 from pollinet.readers.weather.samples import Outcome, from_samples, within_days
-from pollinet.readers.weather.table import Table, read_table, split, table_of
+from pollinet.readers.weather.table import Table, delimiter_of, even, read_table, split, table_of
 
 NAME = "Open-Meteo"
 _PREAMBLE = "latitude,longitude,elevation,utc_offset_seconds"
@@ -44,7 +44,7 @@ def _read_csv(text: str, file: str) -> Outcome:
     lines = [*text.splitlines(), ""]
     place = dict(zip(split(lines[0], ","), split(lines[1], ","), strict=False))
     starts = [i + 1 for i in range(2, len(lines) - 1) if not lines[i].strip()]
-    headings = {i: columns_of(split(lines[i], ",")) for i in starts}
+    headings = {i: columns_of(split(lines[i], delimiter_of(lines[i]))) for i in starts}
     usable = [i for i in starts if _has_temperature(headings[i])]
     if not usable:
         return None, (_no_temperature(file),)
@@ -61,12 +61,13 @@ def _read_json(text: str, file: str) -> Outcome:
             return None, (_refusal(str(content.get("reason") or say("no reason given")), file),)
         for part in ("daily", "hourly"):
             units = content.get(f"{part}_units", {})
-            table = table_of({_headed(k, units): v for k, v in content.get(part, {}).items()})
+            lists = content.get(part, {})
+            table = table_of(even({_headed(k, units): v for k, v in lists.items()}))
             columns = columns_of(list(table.names))
             if _has_temperature(columns):
                 record, findings = _outcome(table, file, columns, content, ())
                 return record, by_entry(findings)
-    except (ValueError, AttributeError, TypeError) as problem:
+    except (ValueError, AttributeError, TypeError, RecursionError) as problem:
         return None, (broken_json(problem, file),)
     return None, (_no_temperature(file),)
 
@@ -119,4 +120,5 @@ def _no_temperature(file: str) -> Finding:
 
 def _refusal(reason: str, file: str) -> Finding:
     message = say("The service answered: {reason}.", reason=reason)
-    return Finding("error", "service-refused", message, file)
+    cure = say("Ask the service again, with what it wants.")
+    return Finding("error", "service-refused", message, file, cure=cure)

@@ -6,12 +6,14 @@ Times are UTC. The CSV has a preamble with the place and a legend after an empty
 from __future__ import annotations
 
 import json
+from collections.abc import Mapping
 from dataclasses import replace
 from typing import Any
 
 from pollinet.domain import DailyWeather
 from pollinet.messages import say
 from pollinet.readers.weather.broken import broken_json
+from pollinet.readers.weather.cells import number_or_none
 from pollinet.readers.weather.delimited import Columns, columns_of, find_heading, table_samples
 from pollinet.readers.weather.folding import by_entry
 from pollinet.readers.weather.headed import place_in
@@ -21,6 +23,7 @@ from pollinet.readers.weather.table import Table, read_table, table_of
 from pollinet.readers.weather.typical import typical_season
 
 NAME = "PVGIS"
+_PLACE = ("latitude", "longitude", "elevation")
 
 
 def recognise(head: str) -> bool:
@@ -60,7 +63,8 @@ def _read_json(text: str, file: str) -> Outcome:
         typical = "tmy_hourly" in outputs
         hours: list[dict[str, Any]] = outputs["tmy_hourly" if typical else "hourly"]
         table = table_of({name: [hour[name] for hour in hours] for name in hours[0]})
-    except (ValueError, KeyError, IndexError, TypeError) as problem:
+        place = {key: number_or_none(place.get(key)) for key in _PLACE}
+    except (ValueError, KeyError, IndexError, TypeError, AttributeError, RecursionError) as problem:
         return None, (broken_json(problem, file),)
     columns = columns_of(list(table.names))
     record, findings = _outcome(table, file, columns, place, typical, ())
@@ -71,7 +75,7 @@ def _outcome(
     table: Table,
     file: str,
     columns: Columns,
-    place: dict[str, float],
+    place: Mapping[str, float | None],
     typical: bool,
     findings: tuple[Any, ...],
 ) -> Outcome:
@@ -83,7 +87,7 @@ def _outcome(
     return finish(replace(samples, utc=True), file, about, findings)
 
 
-def _about(file: str, place: dict[str, float], typical: bool) -> DailyWeather:
+def _about(file: str, place: Mapping[str, float | None], typical: bool) -> DailyWeather:
     return blank(
         say("{file} (PVGIS, © European Union, typical year)", file=file)
         if typical

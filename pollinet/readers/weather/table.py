@@ -64,7 +64,9 @@ def read_table(text: str, file: str, header: int) -> tuple[Table, tuple[Finding,
     if len(rows) != len(numbered):  # a quoted cell ran over the end of its line
         quoted = next((number for number, line in numbered if line.count('"') % 2), header + 1)
         message = say("A quotation mark is opened and not closed on its line")
-        return _empty(names), folded("error", "unreadable-row", message, file, [quoted])
+        return _empty(names), folded(
+            "error", "unreadable-row", message, file, [quoted], cure=say("Correct the line.")
+        )
     full = [len(row) >= len(names) for row in rows]
     findings = folded(
         "error",
@@ -97,6 +99,15 @@ def table_of(columns: Mapping[str, Sequence[object]]) -> Table:
         np.arange(1, shortest + 1),
         decimal_comma=False,
     )
+
+
+def even(columns: Mapping[str, Sequence[object]]) -> Mapping[str, Sequence[object]]:
+    """Lists (JSON) of one length; raises ValueError where one is shorter or is no list."""
+    if not all(isinstance(values, list) for values in columns.values()):
+        raise ValueError("no list")
+    if len({len(values) for values in columns.values()}) > 1:
+        raise ValueError("lists of different lengths")
+    return columns
 
 
 def _empty(names: Sequence[str]) -> Table:

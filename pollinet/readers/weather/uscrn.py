@@ -64,9 +64,9 @@ def read(text: str, file: str) -> Outcome:
     numbered = [(n, line.split()) for n, line in enumerate(text.splitlines(), 1) if line.strip()]
     width = len(numbered[0][1])
     odd = [number for number, cells in numbered if len(cells) != width]
-    findings = folded(
-        "error", "short-row", say("A line has not {number} columns", number=width), file, odd
-    )
+    message = say("A line has not {number} columns", number=width)
+    cure = say("Get the file again, completely.")
+    findings = folded("error", "short-row", message, file, odd, cure=cure)
     if odd:
         return None, findings
     layout = _LAYOUTS[width]
