@@ -281,7 +281,7 @@ def minimise(
         limbs = range(len(problem.limbs))
         pool += [learn_cut(problem, d, ()) for d in open_demands(problem, (), limbs)]
     fixed = [*_fixed_rows(problem), *extra]
-    if is_new:
+    if is_new and not problem.optional:  # limbs in fractions teach little
         _learn_from_fractions(problem, objective, pool, fixed, part_of(left, FRACTION_SHARE))
     seen: set[tuple[tuple[int, ...], tuple[int, ...]]] = set()
     bound = -np.inf
