@@ -2,7 +2,7 @@
 
     python tests/benchmarks/measure_covers.py
 
-Makes `covers.csv` anew (a quarter of an hour). Every method has each garden in a process of its
+Makes `covers.csv` anew (some thirty minutes). Every method has each garden in a process of its
 own, so that its memory is its own; seconds and memory are those of the search, not of making the
 garden. All stop by the same clock on the wall after `LIMIT_S`; the seconds that are told are the
 processor's. The rivals need the whole model, so that they are asked up to `MOST_BITS` alone.
