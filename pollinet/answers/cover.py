@@ -25,7 +25,7 @@ from pollinet.network.coverage import LimbVerdict
 from pollinet.network.preferred import Prefer, preferred_cover
 from pollinet.network.problem import CoverProblem, cover_problem, view_of
 from pollinet.network.selection import keep_nodes
-from pollinet.network.time_limit import SEARCH_LIMIT_S, TimeLeft, time_left
+from pollinet.network.time_limit import SEARCH_LIMIT_S, TimeLeft, no_limit, part_of, time_left
 from pollinet.network.tradeoff import Gain, Relaxation, gain_per_cost, relaxations
 from pollinet.network.viability import Viability, present_of
 from pollinet.network.years import (
@@ -341,6 +341,13 @@ class Cover(Answer):
 Traded = tuple[list[Gain], list[tuple[float, Found]]]
 """Gains by number of varieties, and the smallest set for each number of days."""
 
+AFTERWARDS = 0.2
+"""Share of the limit that is left for concessions where the search used up all of it."""
+
+WIDER_S = 3.0
+"""The catalogue is looked through only where so much time is left: it takes about that to state
+what is asked. Measured; own convention. [s]"""
+
 # --- the search --------------------------------------------------------------------------------
 
 
@@ -379,6 +386,7 @@ class Searched:
     """A cover with the network and the candidates it was sought among.
 
     again : the cover with other demands.
+    left : of the time for the search and for what would make it possible where nothing does.
     whole : the problem before anything was left out. passed : scions that no set can hold.
     best : the best so many, where asked for.
     """
@@ -389,6 +397,7 @@ class Searched:
     again: Callable[[NetworkInput], Found]
     whole: CoverProblem
     passed: Callable[[], tuple[PassedOver, ...]]
+    left: TimeLeft = no_limit
     warmer_c: float = 0.0
     best: BestAdded | None = None
 
@@ -456,7 +465,7 @@ def searched(study: Study, wishes: Wishes) -> Searched:
     )
 
     # What was needed to state it counts, too.
-    answer = search(network, left)
+    answer = search(network, left if wishes.add is None else part_of(left, 1 / 2))
     best = None
     if wishes.add is not None:
         best = best_added(
@@ -468,11 +477,11 @@ def searched(study: Study, wishes: Wishes) -> Searched:
             sure=wishes.sure,
             preferences=study.tie_breakers(network),
             max_alternatives=wishes.most,
-            time_limit_s=wishes.time_limit_s,
+            time_limit_s=left(),
             clock=monotonic,
         )
     passed = cache(partial(passed_over, study, network, lambda: whole))
-    return Searched(network, free, answer, again, whole, passed, study.warmer_c, best)
+    return Searched(network, free, answer, again, whole, passed, left, study.warmer_c, best)
 
 
 def _at_odds(study: Study, wishes: Wishes) -> tuple[Finding, ...]:
@@ -681,7 +690,10 @@ def wished_concessions(study: Study, found: Searched, wishes: Wishes) -> tuple[C
     plain = not (wishes.must or wishes.survive or wishes.never or wishes.pollen_only)
     if not found.answer.uncovered or not plain:
         return ()
-    view = found.whole.view
+    limit, view = wishes.time_limit_s, found.whole.view
+    left = found.left()
+    if limit is not None and left is not None:
+        wishes = replace(wishes, time_limit_s=max(left, AFTERWARDS * limit))
     return tuple(concessions(study, found.network, found.candidates, wishes, view))
 
 
@@ -824,6 +836,7 @@ def concessions(
     view: Viability | None = None,
 ) -> list[Concession]:
     """What would make an infeasible plan feasible: kind, value, what is added, and the words."""
+    left = time_left(wishes.time_limit_s, monotonic)
     found = [
         _concession(relaxation, network)
         for relaxation in relaxations(
@@ -832,12 +845,15 @@ def concessions(
             study.spare_limbs(),
             preferences=study.tie_breakers(network),
             sure=wishes.sure,
-            time_limit_s=wishes.time_limit_s,
+            time_limit_s=left(),
             clock=monotonic,
             view=view,
         )
     ]
-    return found + _wider(study, wishes) if wishes.wider and not wishes.from_catalogue else found
+    rest = left()
+    if wishes.from_catalogue or not wishes.wider or (rest is not None and rest < WIDER_S):
+        return found
+    return found + _wider(study, replace(wishes, time_limit_s=rest))
 
 
 def _concession(relaxation: Relaxation, network: NetworkInput) -> Concession:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from math import prod
 from typing import Literal
 
 import numpy as np
@@ -83,7 +84,8 @@ class Cover:
         `time limit` a cover that need not be the smallest (heuristic), or empty.
     alternatives : all sets of the same cost, `added` first, as far as `all_listed` says.
     first_proven : whether `added` is proven to be the first of all sets of this cost, in the order
-        of ranks; that it is a smallest set does not hang on this.
+        of ranks; that it is a smallest set does not hang on this. compared : how many sets of this
+        cost were compared for it, at least.
     partial : where some limbs cannot be covered, the smallest set for the others. Where the cover
         must survive a loss, those that cannot survive it are still covered as long as none is lost.
     reliability : of the worst-off receiver with `added` (or `partial`); 1 where there is none.
@@ -110,6 +112,7 @@ class Cover:
     sure: bool = False
     tally: Tally = Tally(0, 0, 0, 1.0)
     fewest_ordered: bool = False
+    compared: int = 0
     smaller: tuple[int, ...] = ()
 
 
@@ -161,6 +164,7 @@ def answer_of(
         uncovered=uncovered,
         partial=best if failed else (),
         sure=problem.sure,
+        compared=prod(max(1, part.compared) for part in parts),
         proof=Proof(
             solver=solver,
             method=method,

@@ -21,7 +21,13 @@ from pollinet.network.problem import cover_problem
 from pollinet.network.survival import surviving_cover
 from pollinet.network.tie_break import ranking_of
 from pollinet.network.time_limit import SEARCH_LIMIT_S, Clock, time_left
-from pollinet.network.viability import Viability
+from pollinet.network.viability import Viability, present_of, receivers_of
+
+_TALLY_CELL_S = 3e-8
+"""What a pair of nodes takes in a scenario when limbs are counted in the end: measured. [s]"""
+
+_MOST_RESERVED = 0.2
+"""Share of the limit that may be kept back for it."""
 
 __all__ = ["Cover", "Proof", "Tally", "Uncovered", "is_cover", "smallest_cover"]
 
@@ -69,7 +75,8 @@ def smallest_cover(
     -------
     The cover; `is_cover` checks its sets by another way.
     """
-    left = time_left(time_limit_s, clock)
+    reserved = 0.0 if time_limit_s is None else _tally_s(network, time_limit_s)
+    left = time_left(time_limit_s and time_limit_s - reserved, clock)
     whole = cover_problem(
         network,
         candidates,
@@ -91,3 +98,11 @@ def smallest_cover(
     )
     found = surviving_cover(search) if survives_any_single_loss else plain_cover(search)[0]
     return replace(found, tally=tally(network, found.added or found.partial))
+
+
+def _tally_s(network: NetworkInput, time_limit_s: float) -> float:
+    """How much of the limit is kept back to count the limbs in the end. [s]"""
+    present, scenarios = present_of(network), network.open_start_h.shape[1]
+    limbs = sum(node in present for node in receivers_of(network))
+    needed = _TALLY_CELL_S * limbs * len(present) * scenarios
+    return min(needed, _MOST_RESERVED * time_limit_s)

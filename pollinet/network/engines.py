@@ -7,13 +7,21 @@ prove what they say.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from contextlib import suppress
-from dataclasses import replace
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
 from pollinet.network import by_size
-from pollinet.network.by_size import SizeSearch, TooLarge, covers_of_size
+from pollinet.network.by_size import (
+    SizeSearch,
+    TooLarge,
+    covers_of_size,
+    size_of,
+    unit_cost,
+    units_of,
+)
 from pollinet.network.problem import (
     Chosen,
     CoverProblem,
@@ -23,6 +31,8 @@ from pollinet.network.problem import (
 )
 from pollinet.network.programme import (
     ROUNDING,
+    Cut,
+    Row,
     Solved,
     at_most,
     cost_objective,
@@ -30,44 +40,124 @@ from pollinet.network.programme import (
 )
 from pollinet.network.time_limit import TimeLeft, is_over, no_limit, part_of
 
-OWN_SHARE = 0.15
-"""Share of the time that the search by size has first: own convention; most gardens need less."""
+OWN_SHARE = 0.1
+"""Share of the time that the search by size has first, and no more than `by_size.WORK`: own
+convention; most gardens need far less."""
 
-PROGRAMME_SHARE = 0.6
-"""Share of the rest that the programme has then; what is left goes to the search by size."""
+SHORT_SHARE = 0.05
+"""Share of the rest that the programme has then: enough where it is quick."""
+
+NEAR_SHARE, NEAR_WORK = 0.3, 45
+"""Share of the rest that the search by size has then where one size is left to look through, and so
+many times its first work."""
+
+PROGRAMME_SHARE, FAR_SHARE = 0.6, 0.9
+"""Share of the rest that the programme has then, the larger one where more sizes are left; what is
+left goes to the search by size."""
 
 
 def cheapest(problem: CoverProblem, most: float = np.inf, left: TimeLeft = no_limit) -> Solved:
     """Find one cheapest cover, or prove that none costs `most` or less.
 
-    First the search by size has a little of the time, or of the work where no time is told; then
-    the programme most of the rest; then the search by size goes on where it stopped.
+    First the search by size has a little work, a set is picked quickly, and the programme has a
+    little time. Where the picked set is at most one size larger than what is ruled out, the search
+    by size goes on for a while. Then the programme has most of the rest; then the search by size
+    goes on where it stopped. As soon as nothing smaller than the picked set is left, that is the
+    answer. Where the time is over, `chosen` is the picked set.
     """
     extra = [] if np.isinf(most) else [at_most(problem, problem.costs, most)]
     if not by_size.applies(problem):
-        return minimise(problem, cost_objective(problem), [], extra, left)
-    unit = float(problem.costs[0]) if problem.candidates else 1.0
-    sizes = range(1 + min(_largest_size(problem), _whole(most / unit)))
-    first = SizeSearch(problem.need, by_size.WORK, left=part_of(left, OWN_SHARE))
-    found, size = _smallest(problem, sizes, first)
-    if found is not None:
-        return found
-    # All smaller sizes have been looked through.
-    extra.append(at_most(problem, -problem.costs, -size * unit))
-    solved = minimise(problem, cost_objective(problem), [], extra, part_of(left, PROGRAMME_SHARE))
-    if solved.status == "time limit" and not is_over(left):
-        rest = SizeSearch(problem.need, np.inf, left=left)
-        found, size = _smallest(problem, range(size, sizes.stop), rest)
-    if found is not None:
-        return replace(found, cuts=solved.cuts, programmes=solved.programmes)
-    # Sets cost whole units.
-    proven = 0.0 if np.isinf(solved.bound) else np.ceil(solved.bound / unit - ROUNDING) * unit
-    return replace(solved, bound=max(float(proven), size * unit), looked=True)
+        solved = minimise(problem, cost_objective(problem), [], extra, left)
+        picked = quick_cover(problem) if solved.status == "time limit" else None
+        return _or_picked(problem, solved, picked, most)
+    sizes = range(1 + min(_largest_size(problem), _whole(most / unit_cost(problem))))
+    turns = _Turns(problem, sizes, extra, left)
+    if turns.look(by_size.WORK, OWN_SHARE):
+        return turns.found
+    turns.found = replace(turns.found, looked=True)
+    picked = quick_cover(problem)
+    size = np.inf if picked is None else size_of(problem, picked)
+
+    def is_done() -> bool:
+        turns.found = _or_picked(problem, turns.found, picked, most)
+        return turns.found.status != "time limit"
+
+    if is_done():
+        # All smaller sizes were looked through.
+        return replace(turns.found, by_size=turns.size == size)
+    turns.ask(SHORT_SHARE if left() is not None else 1.0)
+    if is_done() or is_over(left):
+        return turns.found
+    is_near = size <= turns.size + 1
+    if is_near and turns.look(by_size.WORK * NEAR_WORK, NEAR_SHARE):
+        return turns.found
+    turns.ask(PROGRAMME_SHARE if is_near else FAR_SHARE)
+    if not is_done() and not is_over(left):
+        turns.look(np.inf, 1.0)
+        is_done()
+    return turns.found
+
+
+@dataclass
+class _Turns:
+    """Both engines while they take turns at one problem.
+
+    sizes : that are looked through. extra : further conditions of the programme.
+    found : what was found, or the best bound so far. size : all smaller ones were looked through.
+    """
+
+    problem: CoverProblem
+    sizes: range
+    extra: Sequence[Row]
+    left: TimeLeft
+    found: Solved = field(default_factory=lambda: Solved("time limit", bound=0.0))
+    size: int = 0
+    pool: list[Cut] = field(default_factory=list)
+
+    def look(self, work: float, share: float) -> bool:
+        """Let the search by size go on; whether it is done."""
+        search = SizeSearch(self.problem.need, work, left=part_of(self.left, share))
+        told, self.size = _smallest(self.problem, range(self.size, self.sizes.stop), search)
+        counts = self.found.cuts, self.found.programmes
+        if told is not None:
+            self.found = replace(told, cuts=counts[0], programmes=counts[1])
+        self._raise_bound(self.size * unit_cost(self.problem))
+        return told is not None
+
+    def ask(self, share: float) -> None:
+        """Let the programme go on."""
+        problem, unit = self.problem, unit_cost(self.problem)
+        rows = [*self.extra, at_most(problem, -problem.costs, -self.size * unit)]
+        before = self.found
+        told = minimise(
+            problem, cost_objective(problem), self.pool, rows, part_of(self.left, share)
+        )
+        # Sets cost whole units.
+        whole = np.ceil(told.bound / unit - ROUNDING) * unit if np.isfinite(told.bound) else 0.0
+        self.found = replace(
+            told, bound=float(whole), programmes=before.programmes + told.programmes, looked=True
+        )
+        self._raise_bound(before.bound)
+
+    def _raise_bound(self, bound: float) -> None:
+        if self.found.status == "time limit":
+            self.found = replace(self.found, bound=max(self.found.bound, bound))
+
+
+def _or_picked(problem: CoverProblem, solved: Solved, picked: Chosen | None, most: float) -> Solved:
+    """Where the time was over: with the set that was picked; optimal where the bound says so."""
+    cost = np.inf if picked is None else float(problem.costs[list(picked)].sum())
+    if solved.status != "time limit" or picked is None or cost > most + ROUNDING:
+        return solved
+    if cost > solved.bound + ROUNDING:
+        return replace(solved, chosen=picked)
+    limbs = tuple(range(len(problem.limbs)))
+    return replace(solved, status="optimal", chosen=picked, limbs=limbs, value=cost, bound=cost)
 
 
 def _smallest(problem: CoverProblem, sizes: range, search: SizeSearch) -> tuple[Solved | None, int]:
     """The first cover by size, or that there is none; None: it stopped at the size told."""
-    unit = float(problem.costs[0]) if problem.candidates else 1.0
+    unit = unit_cost(problem)
     for size in sizes:
         try:
             chosen = next(covers_of_size(problem, size, search), None)
@@ -164,7 +254,13 @@ def _whole(amount: float) -> int:
 
 
 def _largest_size(problem: CoverProblem) -> int:
-    """No set can be larger than this."""
-    crowded = {m for members, _ in problem.capacities for m in members}
-    free = len(problem.candidates) - len(crowded)
-    return free + sum(min(most, len(members)) for members, most in problem.capacities)
+    """No set can be larger than this, in units."""
+    units = units_of(problem)
+    if units is None:
+        raise ValueError("costs have no unit")
+    free = np.ones(units.size, dtype=bool)
+    size = 0
+    for members, most in problem.capacities:
+        free[list(members)] = False
+        size += int(np.sort(units[list(members)])[::-1][:most].sum())
+    return size + int(units[free].sum())

@@ -6,11 +6,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from itertools import islice, product
 
-from pollinet.network.engines import cheapest, least_cost, quick_cover
+from pollinet.network.engines import cheapest, least_cost
 from pollinet.network.equals import equal_groups, renamed_sets, with_few
-from pollinet.network.problem import Chosen, CoverProblem
-from pollinet.network.programme import ROUNDING, Solved, Status
-from pollinet.network.tie_break import Ranking, cheapest_sets, first_in_rank, rank
+from pollinet.network.problem import CoverProblem
+from pollinet.network.programme import Solved, Status
+from pollinet.network.tie_break import Ranking, ordered_sets, rank
 from pollinet.network.time_limit import TimeLeft
 
 
@@ -20,6 +20,7 @@ class Part:
 
     all_listed, first_proven, bound : see `Cover` and `Proof`.
     cuts, programmes : how many were learnt and solved. looked : see `Solved`.
+    compared : how many sets of one cost were compared, at least.
     """
 
     status: Status
@@ -30,6 +31,7 @@ class Part:
     cuts: int = 0
     programmes: int = 0
     looked: bool = False
+    compared: int = 0
 
 
 def solve_part(problem: CoverProblem, ranking: Ranking, most: int, left: TimeLeft) -> Part:
@@ -48,20 +50,15 @@ def solve_part(problem: CoverProblem, ranking: Ranking, most: int, left: TimeLef
 def _solve(problem: CoverProblem, ranking: Ranking, most: int, left: TimeLeft) -> Part:
     first = cheapest(problem, left=left)
     if first.status != "optimal":
-        kept = quick_cover(problem) if first.status == "time limit" else None
-        some = [] if kept is None else [problem.nodes(kept)]
+        some = [problem.nodes(first.chosen)] if first.chosen else []
         bound = max(first.bound, least_cost(problem))
-        proven = kept is not None and problem.costs[list(kept)].sum() <= bound + ROUNDING
-        status = "optimal" if proven else first.status
-        return Part(status, tuple(some), False, False, bound, *_ran(problem, first))
-    found, complete = cheapest_sets(problem, first, most, left)
-    proven = complete
-    if not complete:
-        best, proven = first_in_rank(problem, first, ranking, left)
-        found.append(best)
-    ordered: list[Chosen] = sorted(set(found), key=lambda chosen: rank(problem, ranking, chosen))
-    sets = tuple(problem.nodes(chosen) for chosen in ordered[:most])
-    return Part("optimal", sets, complete, proven, first.bound, *_ran(problem, first))
+        return Part(first.status, tuple(some), False, False, bound, *_ran(problem, first))
+    ordered = ordered_sets(problem, first, ranking, most, left)
+    sets = tuple(problem.nodes(chosen) for chosen in ordered.sets)
+    return Part(
+        "optimal", sets, ordered.complete, ordered.proven, first.bound, *_ran(problem, first),
+        compared=ordered.looked,
+    )  # fmt: skip
 
 
 def _ran(problem: CoverProblem, found: Solved) -> tuple[int, int, bool]:

@@ -60,6 +60,7 @@ def preferred_cover(
                 found,
                 added=other.added,
                 first_proven=other.first_proven,
+                compared=other.compared,
                 reliability=other.reliability,
                 tally=other.tally,
             )

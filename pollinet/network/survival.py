@@ -25,7 +25,11 @@ from pollinet.network.prune import (
     drop_useless,
     pruned,
 )
-from pollinet.network.time_limit import TimeLeft
+from pollinet.network.time_limit import TimeLeft, part_of
+
+SAFE_SHARE = 0.4
+"""Share of what time is left for knowing how many limbs can be kept safe: own convention; the rest
+is for the cover as long as nothing is lost, which answers where that is not known in time."""
 
 
 def surviving_cover(search: Search) -> Cover:
@@ -86,7 +90,7 @@ def _choices_of_survivors(
     grafts = frozenset(problem.candidates) - set(weak)
     yield limbs | grafts, ()
     alone = replace(drop_limbs(problem, weak), surviving=limbs)
-    most = most_limbs(alone, left)
+    most = most_limbs(alone, part_of(left, SAFE_SHARE))
     if most.status == "optimal":
         kept = frozenset(alone.limbs[i] for i in most.limbs)
         yield kept | grafts, (most,)

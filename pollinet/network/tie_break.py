@@ -1,7 +1,9 @@
 """One order of equally cheap sets, and the first of them: by worst-off limb, chill, preferences.
 
 Few sets are listed and sorted. Of many the first is found without listing them: by size, asking
-for more with each better one; or by programme, one objective after the other.
+for more with each better one; or by programme, one objective after the other. That a set is a
+smallest one is proven before, so that the order of equals has no claim on the rest of the time: it
+ends with `RANKING_WORK`, the same on every machine, and with `RANKING_SHARE` at the latest.
 """
 
 from __future__ import annotations
@@ -14,18 +16,32 @@ from itertools import islice
 import numpy as np
 
 from pollinet.domain import FloatArray, NetworkInput
-from pollinet.network.by_size import RANKING_WORK, SizeSearch, TooLarge, covers_of_size
+from pollinet.network.by_size import (
+    SizeSearch,
+    TooLarge,
+    bytes_of_all,
+    covers_of_size,
+    size_of,
+)
 from pollinet.network.engines import highest_level
 from pollinet.network.problem import Chosen, CoverProblem, scenarios_of_worst
 from pollinet.network.programme import (
     Cut,
+    Row,
     Solved,
     another_set,
     at_most,
     cost_objective,
     minimise,
 )
-from pollinet.network.time_limit import TimeLeft
+from pollinet.network.time_limit import TimeLeft, part_of
+
+RANKING_WORK = 2e9
+"""Bytes that may be read for listing the sets, and as many for ranking them: a second or so. Own
+convention; in gardens a hundredth of it is needed (`tests/benchmarks/test_hard_covers.py`)."""
+
+RANKING_SHARE = 0.25
+"""Share of the time that is left when a size is proven that both may take: own convention."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -56,6 +72,35 @@ def rank(problem: CoverProblem, ranking: Ranking, chosen: Chosen) -> tuple[float
     return (-_worst(problem, chosen), *ranking.of(nodes), *nodes)
 
 
+def ordered_sets(
+    problem: CoverProblem, first: Solved, ranking: Ranking, most: int, left: TimeLeft
+) -> Ordered:
+    """Up to `most` of the sets as cheap as `first`, a cheapest one, in order of rank."""
+    share = part_of(left, RANKING_SHARE)
+    found, complete = cheapest_sets(problem, first, most, share)
+    proven, looked = complete, len(found)
+    if not complete:
+        best, proven, others = first_in_rank(problem, first, ranking, share)
+        found.append(best)
+        looked = max(looked, others)
+    ordered = sorted(set(found), key=lambda chosen: rank(problem, ranking, chosen))
+    return Ordered(tuple(ordered[:most]), complete, proven, looked)
+
+
+@dataclass(frozen=True)
+class Ordered:
+    """Sets of one cost, the first in rank first.
+
+    complete : whether these are all. proven : whether the first of them is the first of all.
+    looked : so many were compared, or more.
+    """
+
+    sets: tuple[Chosen, ...]
+    complete: bool
+    proven: bool
+    looked: int
+
+
 def cheapest_sets(
     problem: CoverProblem, first: Solved, most: int, left: TimeLeft
 ) -> tuple[list[Chosen], bool]:
@@ -63,14 +108,14 @@ def cheapest_sets(
     found = [first.chosen]
     if first.by_size:
         search = SizeSearch(problem.need, RANKING_WORK, left=left)
-        covers = covers_of_size(problem, len(first.chosen), search)
+        covers = covers_of_size(problem, size_of(problem, first.chosen), search)
         others = (chosen for chosen in covers if chosen != first.chosen)
         with suppress(TooLarge):
             found.extend(islice(others, most))
             return found[:most], len(found) <= most
         return found[:most], False
     pool: list[Cut] = []
-    rows = [at_most(problem, problem.costs, first.value)]
+    rows = _same_cost(problem, first.value)
     while first.chosen and len(found) <= most:
         rows.append(another_set(problem, found[-1]))
         solved = minimise(problem, cost_objective(problem), pool, rows, left)
@@ -80,35 +125,45 @@ def cheapest_sets(
     return found[:most], len(found) <= most
 
 
+def _same_cost(problem: CoverProblem, cost: float) -> list[Row]:
+    """No more than this cost, and no less, as is proven: so that nobody proves it again."""
+    return [at_most(problem, problem.costs, cost), at_most(problem, -problem.costs, -cost)]
+
+
 def first_in_rank(
     problem: CoverProblem, first: Solved, ranking: Ranking, left: TimeLeft
-) -> tuple[Chosen, bool]:
-    """The first of all sets as cheap as `first`, a cheapest one; whether that is proven."""
+) -> tuple[Chosen, bool, int]:
+    """The first of all sets as cheap as `first`, a cheapest one; whether that is proven.
+
+    The number is that of sets that were compared one by one.
+    """
     if first.by_size:
         return first_of_size(problem, first.chosen, ranking, left)
     need, best, proven = highest_level(problem, first, first.value, left)
     raised = replace(problem, need=max(need, problem.need))
     chosen, ranked = first_by_programme(raised, best, first.value, ranking, left)
-    return chosen, proven and ranked
+    return chosen, proven and ranked, 0
 
 
 def first_of_size(
     problem: CoverProblem, some: Chosen, ranking: Ranking, left: TimeLeft
-) -> tuple[Chosen, bool]:
-    """The first of all covers of a size, and whether that is proven. some : one of them.
+) -> tuple[Chosen, bool, int]:
+    """The first of all covers of a size, whether that is proven, and how many were compared.
 
-    No smaller set may be a cover. Goes through them once, asking for more with each better one.
+    some : one of them. No smaller set may be a cover. Goes through them once, asking for more with
+    each better one.
     """
     search = SizeSearch(problem.need, RANKING_WORK, left=left)
-    best = (rank(problem, ranking, some), some)
+    best, looked = (rank(problem, ranking, some), some), 0
     with suppress(TooLarge):
-        for chosen in covers_of_size(problem, len(some), search):
+        for chosen in covers_of_size(problem, size_of(problem, some), search):
+            search.read(bytes_of_all(problem, len(chosen)))
             found = rank(problem, ranking, chosen)
-            best = min(best, (found, chosen))
+            best, looked = min(best, (found, chosen)), looked + 1
             # Equals are still wanted: the next rank decides between them.
             search.need = max(search.need, -int(found[0]))
-        return best[1], True
-    return best[1], False
+        return best[1], True, looked
+    return best[1], False, looked
 
 
 def first_by_programme(
@@ -119,7 +174,7 @@ def first_by_programme(
     some : one of them; where the programme meets its time limit, it is the answer.
     """
     best = some
-    rows, pool = [at_most(problem, problem.costs, cost)], list[Cut]()
+    rows, pool = _same_cost(problem, cost), list[Cut]()
     for penalty in ranking.penalties:
         weights = penalty[list(problem.candidates)]
         objective = np.concatenate([weights, np.zeros(len(problem.limbs))])

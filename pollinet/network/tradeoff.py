@@ -108,7 +108,7 @@ def _gains_by_size(
         proven &= looked
         if some is not None:
             last = scenarios_of_worst(problem, some, limbs)
-            chosen, _ = first_of_size(replace(problem, need=last), some, ranking, left)
+            chosen, _, _ = first_of_size(replace(problem, need=last), some, ranking, left)
             yield Gain(float(size), problem.nodes(chosen), last / scenarios, proven)
 
 

@@ -89,8 +89,6 @@ class Viability:
         self.width = packed_bytes(self.scenarios)
         self.clones = clone_numbers(network)
         self._network, self._unknown, self._chilled = network, unknown, chilled
-        self._opens = np.where(chilled, network.open_start_h, np.nan)
-        self._sheds = np.where(chilled, network.shed_start_h, np.nan)
         self._own_row = {node: row for row, node in enumerate(self.receivers)}
         self._seen: dict[int, _Row] = {}
 
@@ -182,12 +180,12 @@ class Viability:
             few = places[part]
             giving, taking = donors[few], some_of(receivers, few)
             hours = signed_overlap_h(
-                self._sheds[giving],
+                network.shed_start_h[giving],
                 network.shed_end_h[giving],
-                self._opens[taking],
+                network.open_start_h[taking],
                 network.open_end_h[taking],
             )
-            flags = hours >= enough_h
+            flags = (hours >= enough_h) & self._chilled[giving] & self._chilled[taking]
             if network.resting is not None:
                 flags &= ~network.resting[giving]
             for own in np.flatnonzero(giving == taking).tolist():

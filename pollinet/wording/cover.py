@@ -213,9 +213,19 @@ def set_notes(passed: Sequence[PassedOver], network: NetworkInput, cover: Cover)
     sets = [[graft_name(network.nodes[i]) for i in chosen] for chosen in cover.alternatives]
     return [
         *equally_small(sets, all_listed=cover.all_listed),
+        *_compared_note(cover),
         *passed_note(passed),
         *likely_notes(network, cover.added or cover.partial),
     ]
+
+
+def _compared_note(cover: Cover) -> list[str]:
+    """Where sets of one size were not all compared: that the first may not be the best of them."""
+    if cover.status != "optimal" or cover.first_proven:
+        return []
+    text = _("The equally small sets were not all compared: the first is the best of at least "
+             "{number}.")  # fmt: skip
+    return [text.format(number=number(cover.compared, "d"))]
 
 
 def cover_notes(passed: Sequence[PassedOver], network: NetworkInput, cover: Cover) -> list[str]:

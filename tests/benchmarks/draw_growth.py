@@ -1,4 +1,4 @@
-"""Draw `figures/cover_growth.svg` from `growth.csv`.
+"""Draw `figures/cover_growth.svg` from `growth.csv`, `figures/cover_rivals.svg` from `covers.csv`.
 
 python tests/benchmarks/draw_growth.py
 """
@@ -14,6 +14,13 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
 HERE = Path(__file__).parent
+RIVALS = {
+    "exact": ("exact cover", "o"),
+    "CP-SAT": ("CP-SAT", "s"),
+    "plain milp": ("plain integer programme", "D"),
+    "greedy": ("greedy", "x"),
+    "networkx": ("networkx, dominating set", "^"),
+}
 STYLES = {
     "exact": ("exact cover", "o", "-", "black"),
     "CP-SAT": ("CP-SAT, exact", "s", "--", "white"),
@@ -26,9 +33,9 @@ TITLES = {
 }
 
 
-def rows() -> list[dict[str, str]]:
+def rows(table: str = "growth.csv") -> list[dict[str, str]]:
     """What was measured."""
-    with (HERE / "growth.csv").open(newline="", encoding="utf-8") as file:
+    with (HERE / table).open(newline="", encoding="utf-8") as file:
         return list(csv.DictReader(file))
 
 
@@ -70,7 +77,45 @@ def growth() -> Figure:
     return figure
 
 
+def rivals() -> Figure:
+    """Seconds of each method in each garden, filled where the size is proven; the sizes beside."""
+    measured = rows("covers.csv")
+    names = list(dict.fromkeys(row["garden"] for row in measured))
+    figure = Figure(figsize=(10, 9), layout="constrained")
+    axes = figure.subplots()
+    for method, (label, mark) in RIVALS.items():
+        own = [row for row in measured if row["method"] == method and row["seconds"]]
+        color = "black" if method == "exact" else "0.55"
+        for proven in (True, False):
+            some = [row for row in own if (row["proven"] == "True") == proven]
+            axes.plot(
+                [float(row["seconds"]) for row in some],
+                [names.index(row["garden"]) for row in some], mark, color=color,
+                markerfacecolor=color if proven else "white",
+                label=label if proven == (method not in ("greedy", "networkx")) else None,
+            )  # fmt: skip
+    sizes = {
+        (row["garden"], row["method"]): row["size"] and f"{float(row['size']):.0f}"
+        for row in measured
+    }
+    asked = {row["garden"] for row in measured if row["method"] != "exact"}
+    told = [
+        "  ".join(sizes.get((name, method)) or ("–" if name in asked else " ") for method in RIVALS)
+        for name in names
+    ]
+    axes.set_yticks(range(len(names)), names)
+    axes.invert_yaxis()
+    beside = axes.secondary_yaxis("right")
+    beside.set_yticks(range(len(names)), told)
+    beside.set_ylabel("varieties found, in the order of the legend; –: none")
+    axes.set(xscale="log", xlabel="processor time [s]; filled: proven to be the fewest")
+    axes.grid(axis="y", color="0.9")
+    figure.legend(loc="outside lower center", ncols=5)
+    return figure
+
+
 if __name__ == "__main__":
     mpl.rcParams["svg.hashsalt"] = "pollinet"
-    out = HERE.parents[1] / "figures" / "cover_growth.svg"
-    growth().savefig(out, metadata={"Date": None})
+    folder = HERE.parents[1] / "figures"
+    growth().savefig(folder / "cover_growth.svg", metadata={"Date": None})
+    rivals().savefig(folder / "cover_rivals.svg", metadata={"Date": None})

@@ -15,7 +15,6 @@ from __future__ import annotations
 
 import csv
 from collections.abc import Callable, Sequence
-from dataclasses import replace
 from pathlib import Path
 from time import perf_counter
 
@@ -36,12 +35,10 @@ COLUMNS = ("grows", "candidates", "scenarios", "seed", "method", "overlap_times"
 
 def garden(candidates: int, scenarios: int, seed: int) -> NetworkInput:
     """A garden of the benchmark, told only who could serve the limbs: nobody else needs a donor."""
-    network = orchard(
+    return orchard(
         seed, limbs=LIMBS, candidates=candidates, winters=WINTERS, draws=scenarios // WINTERS,
         spread=10.0, length=9.0, pollen_only=True,
     )  # fmt: skip
-    asked = {pair: verdict for pair, verdict in network.verdicts.items() if pair[1] < LIMBS}
-    return replace(network, verdicts=asked)
 
 
 def exact(network: NetworkInput) -> int | None:

@@ -67,7 +67,7 @@ def orchard(
         {
             (d, r): words[2 if max(d, r) < limbs else len(alleles[d] & alleles[r])]
             for d in range(count)
-            for r in range(count)
+            for r in range(limbs if pollen_only else count)
             if d != r
         },
         np.ones((count, count)),

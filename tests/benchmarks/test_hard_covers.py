@@ -106,12 +106,10 @@ def two_in_five(donors: int = 1) -> NetworkInput:
 
 def orchard_of(limbs: int, candidates: int, scenarios: int, spread: float) -> NetworkInput:
     """The orchard of `test_cover_speed.py`, told only who could serve the limbs."""
-    network = orchard(
+    return orchard(
         1, limbs=limbs, candidates=candidates, winters=30, draws=scenarios // 30, spread=spread,
         length=10.0, pollen_only=True,
     )  # fmt: skip
-    asked = {pair: word for pair, word in network.verdicts.items() if pair[1] < limbs}
-    return replace(network, verdicts=asked)
 
 
 GARDENS: dict[str, Callable[[], NetworkInput]] = {
@@ -213,6 +211,8 @@ def picked(network: NetworkInput) -> Found:
         worth = np.minimum((had + bits >= wanted).sum(axis=2), need).sum(axis=1) * 1000
         worth += np.minimum(had + bits, wanted).sum(axis=(1, 2)) * (wanted > 1)
         worth[chosen] = -1
+        if worth.max() < 0:
+            return None, False
         chosen.append(int(worth.argmax()))
         had += bits[chosen[-1]]
     return len(chosen), False

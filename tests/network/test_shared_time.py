@@ -13,6 +13,7 @@ from network_gardens import candidates_of, random_garden
 
 from pollinet.domain import Aim
 from pollinet.network import engines
+from pollinet.network.by_size import SizeSearch
 from pollinet.network.counting import counts_without_each, covered_and_safe, covered_count
 from pollinet.network.cover import smallest_cover
 from pollinet.network.engines import cheapest, quick_cover
@@ -46,18 +47,18 @@ def hard() -> CoverProblem:
     return cover_problem(network, candidates_of(network))
 
 
-def test_the_search_by_size_goes_on_where_the_programme_runs_out(
-    monkeypatch: pytest.MonkeyPatch,
-) -> None:
-    """Neither engine starves the other: both are asked, in the order that is written down."""
+def asked_in_turn(
+    monkeypatch: pytest.MonkeyPatch, picked: tuple[int, ...]
+) -> tuple[list[str], Solved]:
+    """Which engine is asked when, if neither ends before the last turn, and what comes of it."""
     problem, asked = hard(), list[str]()
     best = cheapest(problem)
     smallest = engines._smallest
 
-    def by_size(*words: object) -> object:
+    def by_size(problem: CoverProblem, sizes: range, search: SizeSearch) -> object:
         asked.append("by size")
-        # The first look ends at once, as if it had used up its share.
-        return (None, 1) if len(asked) == 1 else smallest(*words)  # type: ignore[arg-type]
+        # Until then it ends at once, as if it had used up its share.
+        return (None, 1) if search.most < np.inf else smallest(problem, sizes, search)
 
     def programme(*words: object) -> Solved:
         asked.append("programme")
@@ -65,9 +66,42 @@ def test_the_search_by_size_goes_on_where_the_programme_runs_out(
 
     monkeypatch.setattr(engines, "_smallest", by_size)
     monkeypatch.setattr(engines, "minimise", programme)
+    monkeypatch.setattr(engines, "quick_cover", lambda problem: picked)
     found = cheapest(problem, left=time_left(1e6, ticking()))
-    assert asked == ["by size", "programme", "by size"]
     assert (found.status, found.value) == ("optimal", best.value)
+    return asked, found
+
+
+def test_the_engines_take_turns_as_is_written_down(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Neither engine starves the other."""
+    far, found = asked_in_turn(monkeypatch, tuple(range(9)))
+    assert far == ["by size", "programme", "programme", "by size"]
+    assert found.programmes == 2
+
+
+def test_where_one_size_is_left_the_search_by_size_is_asked_sooner(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setattr(engines, "_or_picked", lambda problem, solved, picked, most: solved)
+    near, _ = asked_in_turn(monkeypatch, (0, 1))
+    assert near == ["by size", "programme", "by size", "programme", "by size"]
+
+
+def test_a_picked_set_is_the_answer_where_nothing_smaller_is_left(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    problem = hard()
+    best = cheapest(problem)
+    size = len(best.chosen)
+
+    def unwanted(*words: object) -> Solved:
+        raise AssertionError
+
+    monkeypatch.setattr(engines, "_smallest", lambda *words: (None, size))
+    monkeypatch.setattr(engines, "minimise", unwanted)
+    monkeypatch.setattr(engines, "quick_cover", lambda problem: best.chosen)
+    found = cheapest(problem, left=time_left(1e6, ticking()))
+    assert (found.status, found.value, found.by_size) == ("optimal", best.value, True)
 
 
 def test_a_bound_of_sets_that_cost_the_same_is_whole(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -76,6 +110,7 @@ def test_a_bound_of_sets_that_cost_the_same_is_whole(monkeypatch: pytest.MonkeyP
 
     monkeypatch.setattr(engines, "_smallest", lambda *words: (None, 1))
     monkeypatch.setattr(engines, "minimise", programme)
+    monkeypatch.setattr(engines, "quick_cover", lambda problem: None)
     assert cheapest(hard(), left=lambda: 1.0).bound == 2.0
 
 
