@@ -84,7 +84,15 @@ def load_catalogue(
     """
     names = sorted(set(fruit_names))
     sources = _sources(names, own_folder)
-    return kept_on_disk("catalogue", sources, lambda: _read_at_once(names, own_folder))
+    # Tables are a great many objects that all stay and refer to nothing in a circle: looking for
+    # circles again and again as they become more would take a third to a half of the time.
+    collects = gc.isenabled()
+    gc.disable()
+    try:
+        return kept_on_disk("catalogue", sources, lambda: _read_catalogue(names, own_folder))
+    finally:
+        if collects:
+            gc.enable()
 
 
 def _sources(names: Sequence[str], own_folder: Path | None) -> Iterator[bytes]:
@@ -103,23 +111,6 @@ def _sources(names: Sequence[str], own_folder: Path | None) -> Iterator[bytes]:
         for own in sorted(own_folder.rglob("*.csv")):
             yield own.relative_to(own_folder).as_posix().encode()
             yield own.read_bytes() if own.is_file() else b""
-
-
-def _read_at_once(
-    names: Sequence[str], own_folder: Path | None
-) -> tuple[Catalogue, tuple[Finding, ...]]:
-    """The catalogue, read without pauses of the collector of reference cycles.
-
-    Tables are a great many objects that all stay and refer to nothing in a circle: looking
-    through them again and again as they become more would take a third of the time.
-    """
-    collects = gc.isenabled()
-    gc.disable()
-    try:
-        return _read_catalogue(names, own_folder)
-    finally:
-        if collects:
-            gc.enable()
 
 
 def _read_catalogue(
