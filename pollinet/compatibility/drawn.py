@@ -419,14 +419,8 @@ class DrawnCrosses:
         self, asked: NDArray[np.int64], receiver: int, least: float, side: int | None = None
     ) -> BoolArray:
         """The worst cases of a receiver's alleles, on one side of what is disputed of it or all."""
-        loci = self._loci
-        # Only what is told of the donor can make the pair sure: a donor of which nothing is told
-        # may always have the receiver's own alleles.
-        told = np.flatnonzero(loci.told[asked] & loci.counted[receiver] & (asked != receiver))
-        if not told.size:
-            return np.zeros((1, asked.size), dtype=bool)
-        hangs = told[self._hang_on_alleles(asked[told], receiver)]
-        if not hangs.size:
+        hangs = self._hang_on_alleles(asked, receiver)
+        if not len(hangs):
             return np.zeros((1, asked.size), dtype=bool)
         own = [self._table.fertilities[donor] for donor in asked[hangs].tolist()]
         few = self._genotypes.worst(own, self._table.fertilities[receiver], least, side)
@@ -446,7 +440,7 @@ class DrawnCrosses:
             return cases
         for place, donor in enumerate(donors):
             giving = self._table.fertilities[donor]
-            if self._table[donor, receiver].code not in DISPUTED:
+            if self._table.code(donor, receiver) not in DISPUTED:
                 continue
             pairs = pairs_on(giving, taking, index)
             share = SOME if donor == receiver else least
@@ -459,13 +453,23 @@ class DrawnCrosses:
             cases = cases[np.unique(self._genotypes.possible(taking).alternative)]
         return cases
 
-    def _hang_on_alleles(self, donors: NDArray[np.int64], receiver: int) -> BoolArray:
-        """Whether the verdicts on some donors of a receiver hang on alleles, shape (D,)."""
-        if donors.size <= FEW_PAIRS:
-            verdicts = [self._table[donor, receiver] for donor in donors.tolist()]
-            return np.array([v.code in HANGS_ON_ALLELES for v in verdicts], dtype=bool)
-        numbers = self._table.numbers(donors, np.array([receiver]))
-        return self._table.answers.coded(numbers, HANGS_ON_ALLELES)
+    def _hang_on_alleles(
+        self, donors: NDArray[np.int64], receiver: int
+    ) -> Sequence[int] | NDArray[np.int64]:
+        """Places of those donors of a receiver that alleles may make sure.
+
+        Only what is told of the donor can do so: one of which nothing is told may always have the
+        receiver's own alleles.
+        """
+        if not self._loci.counted[receiver]:
+            return ()
+        table, places = self._table, np.flatnonzero(self._loci.told[donors] & (donors != receiver))
+        told = donors[places]
+        if told.size <= FEW_PAIRS:
+            pairs = zip(places.tolist(), told.tolist(), strict=True)
+            return [at for at, one in pairs if table.code(one, receiver) in HANGS_ON_ALLELES]
+        numbers = table.numbers(told, np.array([receiver]))
+        return places[table.answers.coded(numbers, HANGS_ON_ALLELES)]
 
     def _by_chance(self, verdict: Verdict, donor: int, receiver: int) -> FloatArray:
         """1 or 0 for each draw, where a plain chance is all that is known."""
@@ -505,11 +509,14 @@ def _spread(weights: Sequence[float] | FloatArray, draws: int) -> NDArray[np.int
 
 def _worst_rows(cases: BoolArray) -> BoolArray:
     """The cases in which least is left: without repeats, and without those that leave more."""
-    # As whole numbers, a bit for each donor: `np.unique` of rows takes ten times as long.
-    rows = {int.from_bytes(row.tobytes(), "big"): row for row in np.packbits(cases, axis=1)}
+    # As whole numbers, a bit for each donor: `np.unique` of rows takes many times as long.
+    packed = np.packbits(cases, axis=1)
+    told, width = packed.tobytes(), packed.shape[1]
+    different = {told[at : at + width] for at in range(0, len(told), width)}
+    rows = {int.from_bytes(row, "big"): row for row in different}
     kept: list[int] = []
     for case in sorted(rows, key=lambda case: (case.bit_count(), case)):
         if not any(less & case == less for less in kept):
             kept.append(case)
-    packed = np.array([rows[case] for case in kept])
-    return np.unpackbits(packed, axis=1, count=cases.shape[1]).astype(bool)
+    left = np.frombuffer(b"".join(map(rows.__getitem__, kept)), np.uint8).reshape(-1, width)
+    return np.unpackbits(left, axis=1, count=cases.shape[1]).astype(bool)

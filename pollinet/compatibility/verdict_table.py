@@ -199,6 +199,11 @@ class VerdictTable(Mapping[tuple[int, int], Verdict]):
             raise KeyError(pair)
         return self._crossings.verdict(self.fertilities[donor], self.fertilities[receiver])
 
+    def code(self, donor: int, receiver: int) -> str:
+        """The code of the verdict on a pair."""
+        number = self._crossings.number(self.fertilities[donor], self.fertilities[receiver])
+        return self._crossings.different[number].code
+
     def __iter__(self) -> Iterator[tuple[int, int]]:
         places = range(len(self.fertilities))
         return product(places, places)

@@ -209,17 +209,18 @@ def _shares(network: NetworkInput, table: DonorTable, rows: NDArray[np.int64]) -
     scenarios, wanted = network.open_start_h.shape[1], network.aim.donors
     clones = clone_numbers(network)[list(table.donors)]
     # At least wanted different varieties, packed: viable, strong, possible.
-    bits = table.bits[:, rows]
+    bits = np.take(table.bits, rows, axis=1)
+    words = bits.view(np.uint64)
     if wanted == 1:
-        joint = np.bitwise_or.reduce(bits, axis=2)
+        joint = np.bitwise_or.reduce(words, axis=2).view(np.uint8)
     else:
         joint = np.array([[at_least(row, clones, wanted)[-1] for row in each] for each in bits])
     expected, sturdy, possible = popcount(joint) / scenarios
     for place, row in enumerate(rows.tolist()):
         best = _best_count(network, table, row, clones) / scenarios
         possible[place] = min(possible[place], best)
-    serves = np.asarray(bits[2].any(axis=2))
-    sure = _sure_counts(network, table, rows, serves, clones) / scenarios
+    serves = np.asarray(words[2].any(axis=2))
+    sure = _sure_counts(network, table, rows, bits[2], serves, clones) / scenarios
     # Draws are few: what is drawn may fall a little outside of what is exact.
     reliability = np.clip(expected, sure, possible)
     low, high, error = _over_draws(network, joint[0])
@@ -235,6 +236,7 @@ def _sure_counts(
     network: NetworkInput,
     table: DonorTable,
     rows: NDArray[np.int64],
+    possible: Bits,
     serves: BoolArray,
     clones: NDArray[np.int64],
 ) -> NDArray[np.int64]:
@@ -243,7 +245,7 @@ def _sure_counts(
     The least over all that its own alleles may be, with each donor at its worst for them, as the
     donors' alleles do not hang on each other.
     """
-    possible, wanted = table.bits[2, rows], network.aim.donors
+    wanted = network.aim.donors
     cases = worst_cases(
         network,
         np.array(table.donors, dtype=np.int64),
@@ -282,10 +284,8 @@ def _best_count(
     scenarios = int(network.open_start_h.shape[1])
     if network.drawn is None or not unknown.size:
         return scenarios
-    donors = np.array(table.donors, dtype=np.int64)
-    cases = network.drawn.best(
-        donors[unknown].tolist(), table.receivers[row], least_fraction(network)
-    )
+    donors = [table.donors[column] for column in unknown.tolist()]
+    cases = network.drawn.best(donors, table.receivers[row], least_fraction(network))
     if cases.all():
         return scenarios
     counts = []

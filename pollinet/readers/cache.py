@@ -65,10 +65,8 @@ def kept(name: str, sources: Iterable[bytes], make: Callable[[], _T]) -> _T:
 @cache
 def _program() -> bytes:
     """What tells this program and this Python from others, also in a checkout that is edited."""
-    from pollinet import __version__
-
     root = Path(__file__).resolve().parent.parent
-    stamps = [f"{sys.version} {__version__}"]
+    stamps = [sys.version]
     for folder in (root, root / "readers"):
         with os.scandir(folder) as entries:
             files = [(entry.name, entry.stat()) for entry in entries if entry.name.endswith(".py")]

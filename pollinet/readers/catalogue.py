@@ -84,7 +84,15 @@ def load_catalogue(
     """
     names = sorted(set(fruit_names))
     sources = _sources(names, own_folder)
-    return kept_on_disk("catalogue", sources, lambda: _read_at_once(names, own_folder))
+    # Tables are a great many objects that all stay and refer to nothing in a circle: looking for
+    # circles again and again as they become more would take a third to a half of the time.
+    collects = gc.isenabled()
+    gc.disable()
+    try:
+        return kept_on_disk("catalogue", sources, lambda: _read_catalogue(names, own_folder))
+    finally:
+        if collects:
+            gc.enable()
 
 
 def _sources(names: Sequence[str], own_folder: Path | None) -> Iterator[bytes]:
@@ -110,23 +118,6 @@ def own_files(folder: Path) -> list[Path]:
     """What stands in a folder of own tables and in its folders, no deeper: that is all there may
     be, and a slip such as `/` must not make the whole disk be read."""
     return sorted([*folder.glob("*"), *folder.glob("*/*")])
-
-
-def _read_at_once(
-    names: Sequence[str], own_folder: Path | None
-) -> tuple[Catalogue, tuple[Finding, ...]]:
-    """The catalogue, read without pauses of the collector of reference cycles.
-
-    Tables are a great many objects that all stay and refer to nothing in a circle: looking
-    through them again and again as they become more would take a third of the time.
-    """
-    collects = gc.isenabled()
-    gc.disable()
-    try:
-        return _read_catalogue(names, own_folder)
-    finally:
-        if collects:
-            gc.enable()
 
 
 def _read_catalogue(

@@ -619,7 +619,7 @@ class Study:
             flight = None if fruit.pollen_by == "wind" else self._weather.flight(self.warmer_c)
             return network_row(row, quality, flight, is_shed_known=is_shed_known)
 
-        return self.store.get(("row", Same(row), fruit.shed_apart, fruit.pollen_by), made)
+        return self.store.get(("row", row, fruit.shed_apart, fruit.pollen_by), made)
 
     def fruit_of(self, variety: Variety) -> Fruit:
         """The kind of fruit of a variety."""

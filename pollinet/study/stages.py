@@ -156,26 +156,25 @@ class SpeciesBloom:
         keep : whether what is worked out shall be kept.
         """
         shared = self._shared_errors(varieties, notes, keep=keep)
-        missing = [v for v in varieties if (Same(v), warmer_c, shared) not in self._rows]
+        keys = [(Same(variety), warmer_c, shared) for variety in varieties]
+        rows = [self._rows.get(key) for key in keys]
+        missing = [v for v, row in zip(varieties, rows, strict=True) if row is None]
         if not missing:
-            return [self._rows[Same(variety), warmer_c, shared] for variety in varieties]
+            return [row for row in rows if row is not None]
         told = self.weather.climate(warmer_c)
         made = {
             row.variety: row for row in bloom_rows(missing, self.ground, told, shared)
         }  # fmt: skip
-        fresh: dict[Hashable, BloomRow] = {
-            (Same(variety), warmer_c, shared): straggling_row(
-                made[variety.id],
-                variety,
-                self.chill_quality(variety, warmer_c),
-                seed=self.ground.seed,
-            )
-            for variety in missing
-        }
+        seed = self.ground.seed
+        fresh = [
+            straggling_row(made[v.id], v, self.chill_quality(v, warmer_c), seed=seed)
+            if row is None
+            else row
+            for v, row in zip(varieties, rows, strict=True)
+        ]
         if keep:
-            self._rows |= fresh
-        known = self._rows if keep else {**self._rows, **fresh}
-        return [known[Same(variety), warmer_c, shared] for variety in varieties]
+            self._rows |= dict(zip(keys, fresh, strict=True))
+        return fresh
 
     def site_shift_days(
         self, varieties: Sequence[Variety], notes: Iterable[BloomRecord]
