@@ -17,7 +17,7 @@ from typing import NamedTuple
 
 import numpy as np
 from fit_timing import fit
-from prove_timing import CHERRY, foretell, homes, known_elsewhere, write
+from prove_timing import CHERRY, foretell, ground_at, homes, known_elsewhere, write
 from series import Series, read_series
 
 from pollinet.advice.label import SeenDay, day_likelihood, fitting, joint_shares
@@ -51,7 +51,8 @@ def place_row(series: Series, place: str) -> Row | None:
     names = [variety.id.name for variety in known]
     seen = {(v, year): np.array([np.nan, day, np.nan])
             for (v, year), day in series.at(place, 1).items()}  # fmt: skip
-    told = foretell(known, names, series.sums[place], homes(others), fit(others), seen)
+    ground = ground_at(known, series.sums[place], homes(others), fit(others))
+    told = foretell(ground, known, names, seen)
     expected = told.bloom.full_h / 24
     days: dict[str, dict[int, float]] = {}
     for variety, year, day in told.full():
