@@ -147,13 +147,14 @@ def kind_rows(found: Iterable[Task], most: int) -> list[tuple[str, str, str]]:
 
 def reason_lines(found: Iterable[Task], most: int | None = None) -> list[str]:
     """Why each kind of work is done, once."""
-    kinds = {(task.title, task.reason): task for task in found if task.needed}
-    if most is not None:
-        # Of one work that is done for several reasons the first is told.
-        kinds = {(task.title, ""): task for task in reversed(kinds.values())}
-    told = sorted(kinds.values(), key=lambda task: (task.first, task.last))
+    kinds: dict[tuple[str, str], Task] = {}
+    for task in found:
+        if task.needed:
+            # Where few are told, one work has one reason.
+            kinds.setdefault((task.title, task.reason if most is None else ""), task)
     text = _("{work}: {reason}.")
-    return [text.format(work=_(task.title), reason=_(task.reason)) for task in told[:most]]
+    told = list(kinds.values())[:most]
+    return [text.format(work=_(task.title), reason=_(task.reason)) for task in told]
 
 
 MIND = N_(
@@ -200,12 +201,15 @@ def over_lines(found: Sequence[Task]) -> list[str]:
 
 
 def room_lines(found: Iterable[Task]) -> list[str]:
-    """Where a graft could be made that nothing needs, and when its wood is cut."""
+    """Where a graft could be made that nothing needs, and on which days its wood is cut."""
     cuts = [task for task in found if not task.needed and task.task == "cut-scions"]
     if not cuts:
         return []
     one = _("{fruit} ({dates})")
-    told = [one.format(fruit=_(task.fruit), dates=task_dates(task)) for task in cuts]
+    told = [
+        one.format(fruit=_(task.fruit), dates=date_range(_day(task.first), _day(task.last)))
+        for task in cuts
+    ]
     text = _("Room for grafts that, as far as is known, no limb needs, with the days on which to "
              "cut the wood: {fruits}. The calendar file has all their dates.")  # fmt: skip
     return [text.format(fruits=first_of(told, NAMED))]

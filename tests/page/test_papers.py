@@ -55,6 +55,17 @@ def test_the_calendar_file_is_the_commands_own(
     assert answer.mimetype == "text/calendar"
 
 
+def test_the_sheet_for_the_shed_door_is_the_commands_own(
+    demo: Browser, pollinet: Run, tmp_path: Path
+) -> None:
+    out = tmp_path / "shed.pdf"
+    day = "2026-11-01"
+    assert pollinet("work", str(demo.plan), "--print", str(out), "--from", day).code == 0
+    answer = demo.get(f"/download/work.pdf?first={day}")
+    assert answer.data == out.read_bytes()
+    assert f"/download/work.pdf?first={day}" in demo.get(f"/papers/work?first={day}").text
+
+
 def test_labels_are_the_commands_own(demo: Browser, pollinet: Run, tmp_path: Path) -> None:
     out = tmp_path / "labels.pdf"
     words = ("labels", str(demo.plan), "--out", str(out), "--for", "limbs", "--size", "60x40")
