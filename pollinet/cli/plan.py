@@ -13,7 +13,6 @@ import click
 from pollinet import editing
 from pollinet.answers.plan_change import plan_change_of
 from pollinet.cli.common import (
-    YEARS,
     FiniteRange,
     give,
     hold_garden,
@@ -27,7 +26,7 @@ from pollinet.cli.common import (
 from pollinet.domain import Plan
 from pollinet.editing import Change, Kind, Spot
 from pollinet.readers.plan import read_plan_table
-from pollinet.readers.plan_bounds import COST, DISTANCE_M, POSITION_M, SPARE_LIMBS
+from pollinet.readers.plan_bounds import POSITION_M, SPARE_LIMBS
 from pollinet.wording import edits
 
 Tell = Callable[[Plan], list[str]]
@@ -60,7 +59,7 @@ biennial_option = click.option("--biennial", is_flag=True, help="It flowers ever
 @click.option("--tree", required=True, metavar="TREE", help="Id of the tree that carries it.")
 @click.option("--id", "name", required=True, metavar="ID", help="What the limb shall be called.")
 @variety_option
-@click.option("--grafted", type=YEARS, metavar="YEAR", help="Year of the grafting.")
+@click.option("--grafted", type=int, metavar="YEAR", help="Year of the grafting.")
 @click.option("--no-crop", is_flag=True, help="It is there for its pollen and need not crop.")
 @biennial_option
 @click.option(
@@ -156,9 +155,7 @@ def rename(plan: Path, old: str, new: str, kind: Kind | None, as_json: bool) -> 
 @plan_argument
 @species_option
 @variety_option
-@click.option(
-    "--metres", type=FiniteRange(*DISTANCE_M), metavar="M", help="How far away it stands."
-)
+@click.option("--metres", type=FiniteRange(), metavar="M", help="How far away it stands.")
 @click.option(
     "--at",
     "position",
@@ -231,7 +228,7 @@ def remove_neighbour(plan: Path, neighbour: str, as_json: bool) -> int:
 @biennial_option
 @click.option(
     "--cost",
-    type=FiniteRange(*COST),
+    type=FiniteRange(),
     metavar="WEIGHT",
     help="Its weight in the smallest-set search.",
 )

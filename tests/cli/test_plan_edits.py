@@ -149,7 +149,7 @@ def test_trees_and_neighbours_are_renamed_and_limbs_moved(plan: Path, pollinet: 
             ("add-neighbour", "--species", "apple", "--variety", "Gala", "--metres", "-3"),
             "at least",
         ),
-        (("add-scion", "--species", "apple", "--variety", "Gala", "--cost", "0"), "above 0"),
+        (("add-scion", "--species", "apple", "--variety", "Gala", "--cost", "0"), "at least 0.001"),
     ],
 )
 def test_a_mistake_writes_nothing(
