@@ -559,7 +559,7 @@ def test_killed_at_any_moment_in_whole_interpreters(
     garden: Path, request: pytest.FixtureRequest
 ) -> None:
     if "long" not in request.config.option.markexpr:
-        pytest.skip("three minutes: run with -m long")
+        pytest.skip("some minutes: run with -m long")
     # By the clock in place of a step, so that nothing hangs on what Python reports.
     told = set()
     rng = random.Random(19)
