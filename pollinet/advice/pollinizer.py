@@ -156,6 +156,34 @@ def cover_order(
     }
 
 
+def in_cover_order(
+    ranked: Sequence[Choice],
+    network: NetworkInput,
+    spare: Mapping[str, int],
+    preferences: Sequence[Mapping[int, float]],
+) -> tuple[Choice, ...]:
+    """The same choices, those that cover as many limbs in the order of `smallest_cover`.
+
+    Wood at hand goes before wood to order, as there; choices that could be in no set keep theirs.
+    """
+    candidates = [i for i, node in enumerate(network.nodes) if node.kind == "candidate"]
+    order: Mapping[int, tuple[float, ...]] = {}
+    if sum(choice.closed and bool(choice.covers) for choice in ranked) > 1:
+        order = cover_order(network, candidates, spare, preferences)
+    return tuple(
+        sorted(
+            ranked,
+            key=lambda choice: (
+                not choice.closed,
+                -len(choice.covers),
+                choice.node not in order,
+                choice.node in order and not network.nodes[choice.node].at_hand,
+                order.get(choice.node, ()),
+            ),
+        )
+    )
+
+
 @dataclass(frozen=True)
 class Jar:
     """Cut blossom that would serve one limb, best first: pollen carried to it by hand."""

@@ -8,7 +8,7 @@ from typing import Annotated, ClassVar, Literal
 
 from pollinet.advice.balance import vigour_of
 from pollinet.advice.harvest import Harvest
-from pollinet.advice.pollinizer import Choice, Jar, choices, is_crab, jars
+from pollinet.advice.pollinizer import Choice, Jar, choices, in_cover_order, is_crab, jars
 from pollinet.answers.base import About, Answer, Findings, Share, Told
 from pollinet.answers.parts import Donor, Fruit, donor, month_day
 from pollinet.domain import Node, Tree, VarietyId
@@ -156,7 +156,10 @@ def ranked_choices(study: Study, trees: Sequence[Tree], *, from_catalogue: bool)
     at_hand = {scion.variety for scion in study.plan.scions}
     mothers = mother_trees(nodes, at_hand)
     small = keep_nodes(network, (*present_of(network), *mothers))
-    ranked = choices(network, candidates, limbs)
+    ranked = in_cover_order(
+        choices(network, candidates, limbs),
+        network, study.spare_limbs(), study.tie_breakers(network),
+    )  # fmt: skip
     helping = [study.known[nodes[choice.node].variety] for choice in ranked]
     bloom = study.bloom_of(study.varieties(variety.id for variety in helping))
     return Found(

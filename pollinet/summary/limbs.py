@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
@@ -548,7 +547,7 @@ class Mend:
 
 def mend_of(study: Study) -> Mend | None:
     """The nearest help for limbs that lack a donor; None where none lacks one."""
-    from pollinet.advice.pollinizer import choices, cover_order
+    from pollinet.advice.pollinizer import choices, in_cover_order
 
     bare = [row.node for row in study.coverage if row.verdict == "lacking"]
     if not bare:
@@ -558,13 +557,11 @@ def mend_of(study: Study) -> Mend | None:
     if scions:
         network = study.network_of(scions)
         candidates = [i for i, node in enumerate(network.nodes) if node.kind == "candidate"]
-        best = [c for c in choices(network, candidates, bare) if c.closed and c.covers]
-        if best:
+        helping = [c for c in choices(network, candidates, bare) if c.closed and c.covers]
+        if helping:
+            wishes = study.tie_breakers(network)
+            best = in_cover_order(helping, network, study.spare_limbs(), wishes)
             alike = [choice.node for choice in best if choice.covers == best[0].covers]
-            if len(alike) > 1:
-                wishes = study.tie_breakers(network)
-                order = cover_order(network, candidates, study.spare_limbs(), wishes)
-                alike.sort(key=lambda node: order.get(node, (math.inf,)))
             names = dict.fromkeys(network.nodes[node].variety for node in alike)
             return Mend(tuple(names), tuple(nodes[node] for node in best[0].covers))
     return Mend((), tuple(nodes[node] for node in bare))
