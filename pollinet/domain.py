@@ -412,6 +412,7 @@ class Tree:
 
     lost_limbs : ids of limbs that are gone; what the log has of these is passed over.
     position_m : where it stands; None: not told, beside the others.
+    rootstock : what it stands on, in the grower's words; empty: not told.
     """
 
     id: str
@@ -420,6 +421,7 @@ class Tree:
     spare_limbs: int = 0
     lost_limbs: tuple[str, ...] = ()
     position_m: Position | None = None
+    rootstock: str = ""
 
 
 @dataclass(frozen=True)

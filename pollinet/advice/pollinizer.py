@@ -162,26 +162,22 @@ def in_cover_order(
     spare: Mapping[str, int],
     preferences: Sequence[Mapping[int, float]],
 ) -> tuple[Choice, ...]:
-    """The same choices, those that cover as many limbs in the order of `smallest_cover`.
+    """The same choices, those that are as good as the first in the order of `smallest_cover`.
 
-    Wood at hand goes before wood to order, as there; choices that could be in no set keep theirs.
+    As good: they cover as many limbs. Wood at hand goes before wood to order, as there.
     """
-    candidates = [i for i, node in enumerate(network.nodes) if node.kind == "candidate"]
-    order: Mapping[int, tuple[float, ...]] = {}
-    if sum(choice.closed and bool(choice.covers) for choice in ranked) > 1:
-        order = cover_order(network, candidates, spare, preferences)
-    return tuple(
-        sorted(
-            ranked,
-            key=lambda choice: (
-                not choice.closed,
-                -len(choice.covers),
-                choice.node not in order,
-                choice.node in order and not network.nodes[choice.node].at_hand,
-                order.get(choice.node, ()),
-            ),
-        )
-    )
+    alike = [c for c in ranked if c.closed and c.covers and len(c.covers) == len(ranked[0].covers)]
+    if len(alike) < 2:
+        return tuple(ranked)
+    order = cover_order(network, [choice.node for choice in alike], spare, preferences)
+
+    def place(choice: Choice) -> tuple[bool, bool, tuple[float, ...]]:
+        key = order.get(choice.node)
+        return key is None, not network.nodes[choice.node].at_hand, key or ()
+
+    first = {choice.node for choice in alike}
+    rest = [choice for choice in ranked if choice.node not in first]
+    return (*sorted(alike, key=place), *rest)
 
 
 @dataclass(frozen=True)

@@ -10,14 +10,17 @@ from pollinet.advice.balance import vigour_of
 from pollinet.advice.harvest import Harvest
 from pollinet.advice.pollinizer import Choice, Jar, choices, in_cover_order, is_crab, jars
 from pollinet.answers.base import About, Answer, Findings, Share, Told
+from pollinet.answers.grafting import HowToGraft, how_to_graft
 from pollinet.answers.parts import Donor, Fruit, donor, month_day
-from pollinet.domain import Node, Tree, VarietyId
+from pollinet.domain import NetworkInput, Node, Tree, VarietyId
 from pollinet.network.selection import keep_nodes
 from pollinet.network.viability import present_of
 from pollinet.phenology.adequacy import is_chill_known
 from pollinet.study import Study
+from pollinet.summary.grafting import Grafting, graftings
 from pollinet.summary.scions import WhyThere, farthest_m, height_on, why_there
 from pollinet.summary.suits import garden_harvests
+from pollinet.summary.work import jar_donors
 from pollinet.wording.network import pollinizer_answer
 
 
@@ -100,6 +103,12 @@ class Pollinizer(Answer):
     answer: Told
     uncovered: Annotated[tuple[str, ...], About("Limbs without a viable donor now.")]
     candidates: Annotated[tuple[Candidate, ...], About("Best first.")]
+    how: Annotated[
+        HowToGraft | None,
+        About(
+            "Of the first candidate: when, into what, how much wood, whose; null: there is none."
+        ),
+    ]
     jars: Annotated[
         tuple[JarOfBlossom, ...], About("Whose cut branches to put in a jar this spring.")
     ]
@@ -121,6 +130,8 @@ class Found:
     uncovered : limbs that lack a donor now. jars : cut blossom for them, in the numbers of
         `jar_nodes`, which are the same for limbs. harvests : estimated harvest here of the
         candidates that help, where it is known.
+    grafting : how the first of them is grafted. other_jars : varieties of the catalogue whose
+        blossom would serve, by id of limbs for which no jar has a source.
     """
 
     nodes: tuple[Node, ...]
@@ -131,6 +142,8 @@ class Found:
     jar_nodes: tuple[Node, ...]
     harvests: Mapping[VarietyId, Harvest]
     level: float
+    grafting: Grafting | None
+    other_jars: Mapping[str, tuple[str, ...]]
 
 
 def ranked_choices(study: Study, trees: Sequence[Tree], *, from_catalogue: bool) -> Found:
@@ -162,16 +175,31 @@ def ranked_choices(study: Study, trees: Sequence[Tree], *, from_catalogue: bool)
     )  # fmt: skip
     helping = [study.known[nodes[choice.node].variety] for choice in ranked]
     bloom = study.bloom_of(study.varieties(variety.id for variety in helping))
+    cut = jars(small, uncovered, range(len(present_of(network)), len(small.nodes)))
     return Found(
         nodes,
         tuple(trees),
         uncovered,
         ranked,
-        jars(small, uncovered, range(len(present_of(network)), len(small.nodes))),
+        cut,
         small.nodes,
         garden_harvests(study, helping, bloom),
         network.aim.level,
+        _grafting(study, network, trees, ranked),
+        {} if all(jar.sources for jar in cut) else jar_donors(study),
     )
+
+
+def _grafting(
+    study: Study, network: NetworkInput, trees: Sequence[Tree], ranked: Sequence[Choice]
+) -> Grafting | None:
+    """How the first candidate is grafted on the first of the trees that have room for it."""
+    if not ranked:
+        return None
+    node = ranked[0].node
+    open_to = {tree.id for tree in study.trees_for(network.nodes[node])}
+    tree = next((one.id for one in trees if one.id in open_to and one.spare_limbs > 0), None)
+    return graftings(study, network, [node], {node: tree})[0]
 
 
 def mother_trees(nodes: Sequence[Node], at_hand: Collection[VarietyId]) -> list[int]:
@@ -209,6 +237,7 @@ def pollinizer_of(study: Study, found: Found) -> Pollinizer:
         answer=pollinizer_answer(found.choices, found.uncovered, nodes, found.level),
         uncovered=tuple(nodes[i].id for i in found.uncovered),
         candidates=tuple(_candidate(study, found, choice) for choice in found.choices),
+        how=None if found.grafting is None else how_to_graft(found.grafting),
         jars=tuple(
             JarOfBlossom(
                 beside[jar.node].id,

@@ -32,18 +32,19 @@ from pollinet.readers.bearing import load_bearing
 from pollinet.study import Study
 from pollinet.summary.named import trees_named
 from pollinet.summary.scions import farthest_m, height_on
+from pollinet.wording.grafting import grafting_lines
 from pollinet.wording.network import (
     choice_reason,
     harvest_text,
+    jar_lines,
     jar_notes,
-    jar_text,
     placement_text,
     pollinizer_answer,
 )
 from pollinet.wording.scions import reach_text
 from pollinet.wording.sentences import crab_note, graft_name, of_ten, weather_words
 
-SHOWN = 10
+SHOWN = 5
 """Candidates shown in the text; all that help are in the JSON."""
 
 
@@ -144,14 +145,15 @@ def _place_lines(study: Study, found: Found) -> list[str]:
         place = f"Where: no limb to spare on {full}: {name} would take the place of another limb."
     age = load_bearing([node.variety.species], "graft on a bearing tree")[node.variety.species]
     sources = "; ".join(study.catalogue.sources.get(source, source) for source in age.sources)
-    when = f"When: grafts on a bearing tree mostly bear after {age.first} to {age.late} years"
+    when = f"Grafts on a bearing tree mostly bear after {age.first} to {age.late} years"
     crab = [crab_note(name)] if is_crab(study.known[node.variety]) else []
-    return ["", place, f"{when} ({sources}).", *crab]
+    how = [] if found.grafting is None else grafting_lines([found.grafting])
+    return ["", *(f"- {line}" for line in (place, *how, f"{when} ({sources}).", *crab))]
 
 
 def _jar_lines(study: Study, found: Found) -> list[str]:
     if not found.uncovered:
         return []
     lines = ["", "This spring, until the graft flowers: a jar of cut blossom."]
-    lines += [f"- {jar_text(jar, found.jar_nodes)}" for jar in found.jars]
+    lines += [f"- {line}" for line in jar_lines(found.jars, found.jar_nodes, found.other_jars)]
     return [*lines, *jar_notes(found.jars, found.jar_nodes)]

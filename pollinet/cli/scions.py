@@ -21,7 +21,7 @@ from pollinet.cli.common import (
 from pollinet.cli.donors import source_option
 from pollinet.study import Study
 from pollinet.wording.scions import CUTTING, wood_text
-from pollinet.wording.sentences import joined
+from pollinet.wording.sentences import joined, weather_words
 
 
 @click.command(
@@ -47,17 +47,28 @@ def show_scions(study: Study, answer: Scions) -> None:
     if not answer.scions:
         return
     table = new_table(
-        ("Variety", {}), ("Fruit", {}), ("Wood", {}), ("Graft on", {}), ("Carries", {"ratio": 1})
-    )
+        ("Variety", {}), ("Fruit", {}), ("Wood", {}), ("Sticks", {"justify": "right"}),
+        ("Carries", {"ratio": 1}),
+    )  # fmt: skip
     for scion in answer.scions:
+        wood = scion.how.wood
         table.add_row(
             scion.variety,
             scion.species,
             wood_text(scion.at_hand),
-            joined(scion.graft_on, "or"),
+            "?" if wood is None else str(wood.sticks),
             joined(scion.carries),
         )
     print_table(table)
     blocked = [scion for scion in study.plan.scions if scion.blocked is not None]
-    print_lines(["", *(f"Not considered: {s.variety.name} ({s.blocked})." for s in blocked)])
-    print_lines([CUTTING, *(f"- {caution}" for caution in answer.cautions)])
+    print_lines([
+        "",
+        *(f"- {scion.place}" for scion in answer.scions),
+        *(f"- {line}" for line in answer.to_do),
+        *(f"- Not considered: {s.variety.name} ({s.blocked})." for s in blocked),
+        "",
+        CUTTING,
+        *(f"- {caution}" for caution in answer.cautions),
+        "",
+        weather_words(study.record, study.outlook),
+    ])  # fmt: skip

@@ -30,7 +30,6 @@ from pollinet.findings import has_errors
 from pollinet.language import (
     ENGLISH,
     LANGUAGES,
-    N_,
     _,
     chosen,
     joined,
@@ -42,6 +41,7 @@ from pollinet.language import (
 )
 from pollinet.page import guard
 from pollinet.page.behind import LIMIT_S, Behind
+from pollinet.page.commands import COMMAND, IN_WORDS
 from pollinet.page.desk import Desk
 from pollinet.page.links import (
     asked,
@@ -68,31 +68,6 @@ STILL = ("static", "strips_sheet")
 
 WORDS = {"en": "English", "de": "Deutsch"}
 """Names of the languages in themselves."""
-
-IN_WORDS = {"record": ("orchard.show", N_("note it")),
-            "fit": ("notes.show", N_("what your notes changed")),
-            "pollinizer": ("grafting.pollinizer", N_("what to add")),
-            "check": ("garden.show", N_("what the garden lacks")),
-            "cover": ("cover.show", N_("what to graft")),
-            "scions": ("grafting.wood", N_("which wood")),
-            "triploids": ("grafting.triploids", N_("limbs without good pollen")),
-            "without": ("grafting.without", N_("what a loss does")),
-            "season": ("papers.season", N_("the picking season")),
-            "chill": ("papers.chill", N_("winter chill")),
-            "balance": ("papers.balance", N_("the balance of the limbs")),
-            "variety": ("variety.find", N_("look the variety up and add what you know")),
-            "weather": ("papers.weather", N_("the weather")),
-            "work": ("papers.work", N_("the work of the year")),
-            "report": ("papers.show", N_("papers")),
-            "labels": ("papers.labels", N_("labels"))}  # fmt: skip
-"""Screens that do the same as a command that a sentence names."""
-
-
-COMMAND = re.compile(
-    r"`pollinet (\w+)[^`]*`|"
-    r"\bpollinet (\w+)(?: (?:[A-ZÄÖÜ]{2,}|all|start|--[\w=-]+|\d+/\d+))+"
-)
-"""A command as a sentence names it: between backticks, or with places for words of its own."""
 
 
 def create_app(

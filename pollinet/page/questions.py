@@ -180,11 +180,12 @@ def pollinizer_told(study: Study, question: Question, said: Said) -> dict[str, A
     """The varieties of which one limb would help most, best first."""
     from pollinet.answers.pollinizer import pollinizer_of, ranked_choices
     from pollinet.summary.named import trees_named
+    from pollinet.wording.grafting import grafting_lines
     from pollinet.wording.network import (
         choice_reason,
         harvest_text,
+        jar_lines,
         jar_notes,
-        jar_text,
         placement_text,
     )
 
@@ -205,7 +206,8 @@ def pollinizer_told(study: Study, question: Question, said: Said) -> dict[str, A
         "heights": [
             [placement_text(place.height) for place in one.trees] for one in answer.candidates
         ],
-        "jars": [jar_text(jar, found.jar_nodes) for jar in found.jars],
+        "how": [] if found.grafting is None else grafting_lines([found.grafting]),
+        "jars": jar_lines(found.jars, found.jar_nodes, found.other_jars),
         "jar_notes": jar_notes(found.jars, found.jar_nodes),
     }
 

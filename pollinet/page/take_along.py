@@ -14,6 +14,7 @@ from pollinet.answers.check import CheckedLimb, check_of
 from pollinet.days import day_of_year
 from pollinet.files import made_by
 from pollinet.language import _, chosen, date_range, ngettext, short_date, told
+from pollinet.page.commands import without_commands
 from pollinet.page.form_notes import noting
 from pollinet.page.policy import policy_digest
 from pollinet.readers.note_text import head_line
@@ -42,6 +43,7 @@ def take_along_html(study: Study, today: date) -> str:
         _=_, ngettext=ngettext, told=told, tenths=tenths, short_date=_short_date,
         date_range=_date_range, day_words=day_words, MARKS=MARKS, VERDICTS=VERDICTS,
     )  # fmt: skip
+    environment.filters["without_commands"] = without_commands
     style = style_sheet() + _static("page.css") + _static("take_along.css")
     script = _static("take_along.js")
     limbs = attention_first(limb_summaries(study))

@@ -13,6 +13,7 @@ Rows = tuple[Mapping[str, str], ...]
 TABLES = (
     *("causes", "evidence", "stages", "questions", "tests", "test_outcomes", "cautions"),
     *("frost", "set", "load", "shoots", "work", "grafting_windows", "remedies"),
+    *("grafts", "rootstocks", "takes"),
 )
 
 

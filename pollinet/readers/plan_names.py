@@ -149,5 +149,5 @@ def _trees(entries: Iterable[TreeTable], names: Names) -> Iterator[Tree]:
         fruit = names.fruit(entry.species)
         if fruit is not None:
             lost = tuple(entry.lost_limbs)
-            position = position_of(entry.position_m)
-            yield Tree(entry.id, fruit, tuple(limbs), entry.spare_limbs, lost, position)
+            position, root = position_of(entry.position_m), entry.rootstock or ""
+            yield Tree(entry.id, fruit, tuple(limbs), entry.spare_limbs, lost, position, root)

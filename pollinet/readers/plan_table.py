@@ -120,6 +120,7 @@ class TreeTable(_Table):
     species: str
     spare_limbs: Annotated[int, _within(SPARE_LIMBS)] = Tree.spare_limbs
     position_m: Position = []
+    rootstock: Name | None = None
     lost_limbs: list[str] = []
     limb: list[LimbTable] = []
 

@@ -405,8 +405,9 @@ def _work(asked: _Asked) -> Blocks:
     if notes:
         yield Bullets(tuple(notes))
     if asked.wanted:
+        fruits = {one.variety.species for one in asked.wanted}
         yield Paragraph(_(CUTTING))
-        mind += [text for text in cautions() if text not in mind]
+        mind += [text for text in cautions(fruits) if text not in mind]
     if mind:
         yield Bullets(tuple(mind))
 

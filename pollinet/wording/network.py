@@ -234,10 +234,6 @@ JAR_SOURCES = 3
 
 def jar_text(jar: Jar, nodes: Sequence[Node]) -> str:
     """Whose blossom would serve a limb: `C-mid: Sam (your scion's mother tree, 9 of 10) …`."""
-    limb = named(nodes[jar.node])
-    if not jar.sources:
-        text = _("{limb}: no scion's mother tree and no neighbour's tree would serve; ask around")
-        return text.format(limb=limb)
     origin = {"neighbour": _("next door"), "candidate": _("your scion's mother tree")}
     source = _("{variety} ({place}, {ten} winters)")
     listed = [
@@ -248,7 +244,36 @@ def jar_text(jar: Jar, nodes: Sequence[Node]) -> str:
         )
         for d in jar.sources[:JAR_SOURCES]
     ]
-    return f"{limb}: {joined(listed, 'or')}"
+    return f"{named(nodes[jar.node])}: {joined(listed, 'or')}"
+
+
+def jar_lines(
+    jars: Sequence[Jar], nodes: Sequence[Node], others: Mapping[str, Sequence[str]]
+) -> list[str]:
+    """A line for each limb whose jar has a source, and one for all those that must ask around.
+
+    others : varieties of the catalogue whose blossom would serve, by id of the limb.
+    """
+    lines = [jar_text(jar, nodes) for jar in jars if jar.sources]
+    asking: dict[tuple[str, ...], list[str]] = {}
+    for jar in jars:
+        if not jar.sources:
+            limb = nodes[jar.node].id
+            asking.setdefault(tuple(others.get(limb, ())), []).append(limb)
+    bare = asking.pop((), None)
+    if asking:
+        each = _("for {limbs} that of {varieties}")
+        told = [
+            each.format(limbs=joined(limbs), varieties=joined(names, "or"))
+            for names, limbs in asking.items()
+        ]
+        text = _("No mother tree of your scions and no tree next door would serve; ask round about "
+                 "for blossom: {each}")  # fmt: skip
+        lines.append(text.format(each="; ".join(told)))
+    if bare:
+        text = _("{limbs}: no blossom is known that would serve")
+        lines.append(text.format(limbs=joined(bare)))
+    return lines
 
 
 _JAR_HOW = {

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 
+from pollinet.advice.rules import split
 from pollinet.language import N_, _, joined, number
 from pollinet.network.cover import Cover
 from pollinet.readers.advice import advice_tables
@@ -74,7 +75,13 @@ def reach_text(limbs: Sequence[str], farthest_m: float | None) -> str:
     return text.format(limbs=joined(limbs), distance=number(round(farthest_m)))
 
 
-def cautions() -> tuple[str, ...]:
-    """What to mind with wood from elsewhere; Pollinet clears nothing."""
-    texts = {row["caution"]: row["text"] for row in advice_tables()["cautions"]}
-    return tuple(_(text) for text in map(texts.get, ("scions", "blight", "knife")) if text)
+_WOOD_ILLS = ("sharka", "hazel-blight")
+"""Cautions on ills that go with the wood of some fruits; of the others it is fire blight."""
+
+
+def cautions(fruits: Collection[str]) -> tuple[str, ...]:
+    """What to mind with wood of some fruits from elsewhere; Pollinet clears nothing."""
+    rows = {row["caution"]: row for row in advice_tables()["cautions"]}
+    own = {fruit: name for name in _WOOD_ILLS for fruit in split(rows[name]["fruits"])}
+    ills = sorted({own.get(fruit, "blight") for fruit in fruits} or {"blight"})
+    return tuple(_(rows[name]["text"]) for name in ("scions", *ills, "knife"))

@@ -42,16 +42,17 @@ def work_answer(found: Sequence[Task], today: date) -> str:
     if now:
         text = _("Now, until {date} at the latest: {task} ({limbs}).")
         task = now[0]
-        told.append(text.format(date=_date(task.last), task=_small(task), limbs=task_limbs(task)))
+        day, what = _date(task.last), small_title(task)
+        told.append(text.format(date=day, task=what, limbs=task_limbs(task)))
     if later:
         task = later[0]
         text = _("Next: {task}, {dates} ({limbs}).")
         dates = task_dates(task)
-        told.append(text.format(task=_small(task), dates=dates, limbs=task_limbs(task)))
+        told.append(text.format(task=small_title(task), dates=dates, limbs=task_limbs(task)))
     return " ".join(told)
 
 
-def _small(task: Task) -> str:
+def small_title(task: Task) -> str:
     """Its title within a sentence."""
     title = _(task.title)
     # Only English writes the first word of a title small in the middle of a sentence.

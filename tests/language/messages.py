@@ -42,7 +42,9 @@ COLUMNS = {
     "advice/cautions.csv": ("text",),
     "advice/questions.csv": ("question",),
     "advice/work.csv": ("title", "reason"),
-    "advice/grafting_windows.csv": ("title", "reason"),
+    "advice/grafting_windows.csv": ("title", "on", "reason"),
+    "advice/grafts.csv": ("saying",),
+    "advice/rootstocks.csv": ("stock",),
     "fruits.csv": ("name",),
 }
 """Texts of the catalogues that are said as they stand."""

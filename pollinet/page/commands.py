@@ -1,0 +1,44 @@
+"""Commands that sentences name, and the screens that do the same, in words."""
+
+from __future__ import annotations
+
+import re
+
+from pollinet.language import N_, _
+
+IN_WORDS = {"record": ("orchard.show", N_("note it")),
+            "fit": ("notes.show", N_("what your notes changed")),
+            "pollinizer": ("grafting.pollinizer", N_("what to add")),
+            "check": ("garden.show", N_("what the garden lacks")),
+            "cover": ("cover.show", N_("what to graft")),
+            "scions": ("grafting.wood", N_("which wood")),
+            "triploids": ("grafting.triploids", N_("limbs without good pollen")),
+            "without": ("grafting.without", N_("what a loss does")),
+            "season": ("papers.season", N_("the picking season")),
+            "chill": ("papers.chill", N_("winter chill")),
+            "balance": ("papers.balance", N_("the balance of the limbs")),
+            "variety": ("variety.find", N_("look the variety up and add what you know")),
+            "weather": ("papers.weather", N_("the weather")),
+            "work": ("papers.work", N_("the work of the year")),
+            "report": ("papers.show", N_("papers")),
+            "labels": ("papers.labels", N_("labels"))}  # fmt: skip
+"""Screens that do the same as a command that a sentence names."""
+
+
+COMMAND = re.compile(
+    r"`pollinet (\w+)[^`]*`|"
+    r"\bpollinet (\w+)(?: (?:[A-ZÄÖÜ]{2,}|all|start|--[\w=-]+|\d+/\d+))+"
+)
+"""A command as a sentence names it: between backticks, or with places for words of its own."""
+
+
+def without_commands(text: str) -> str:
+    """A sentence for a file that no command can be given from: it names screens instead."""
+
+    def named(found: re.Match[str]) -> str:
+        screen = IN_WORDS.get(found[1] or found[2])
+        if screen is None:
+            return found[0]
+        return _("“{screen}” on the garden's page").format(screen=_(screen[1]))
+
+    return COMMAND.sub(named, text)
