@@ -14,7 +14,7 @@ from pollinet.network.cover import Cover
 from pollinet.study import Study
 from pollinet.summary.grafting import Grafting, graftings
 from pollinet.summary.scions import ScionWanted, scions_wanted
-from pollinet.wording.grafting import grafting_lines
+from pollinet.wording.grafting import grafting_lines, left_lines
 from pollinet.wording.scions import cautions, graft_text, scions_answer
 from pollinet.wording.sentences import cover_answer, short_name
 
@@ -69,14 +69,15 @@ def scions_of(study: Study, network: NetworkInput, cover: Cover) -> Scions:
     chosen = cover.added or cover.partial
     trees = {node: one.tree for node, one in zip(chosen, wanted, strict=True)}
     how = graftings(study, network, chosen, trees)
+    uncovered = tuple(short_name(nodes[miss.node]) for miss in cover.uncovered)
     return Scions(
         answer=scions_answer(wanted, cover),
         why=cover_answer(cover, nodes, study.plan.aim.level),
         scions=_listed(wanted, how),
-        to_do=tuple(grafting_lines(how)),
+        to_do=(*grafting_lines(how), *left_lines(uncovered)),
         cautions=cautions({scion.variety.species for scion in wanted}),
         findings=study.findings,
-        uncovered=tuple(short_name(nodes[miss.node]) for miss in cover.uncovered),
+        uncovered=uncovered,
     )
 
 

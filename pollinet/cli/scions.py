@@ -45,6 +45,7 @@ def show_scions(study: Study, answer: Scions) -> None:
     """Print the list, why, and what to mind."""
     print_lines([answer.answer, answer.why, ""])
     if not answer.scions:
+        print_lines(answer.to_do)
         return
     table = new_table(
         ("Variety", {}), ("Fruit", {}), ("Wood", {}), ("Sticks", {"justify": "right"}),

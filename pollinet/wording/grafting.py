@@ -25,6 +25,15 @@ def grafting_lines(wanted: Sequence[Grafting]) -> list[str]:
     ]
 
 
+def left_lines(limbs: Sequence[str]) -> list[str]:
+    """Where to look on for limbs that the wood of a list does not serve."""
+    if not limbs:
+        return []
+    text = _("For {limbs}: which one variety would help most, and which limb could give way where "
+             "there is no room, tells `pollinet pollinizer PLAN --from catalogue`.")  # fmt: skip
+    return [text.format(limbs=joined(limbs))]
+
+
 # --- when -----------------------------------------------------------------------------------------
 
 
@@ -38,7 +47,7 @@ def when_lines(wanted: Sequence[Grafting]) -> list[str]:
         if first.windows:
             order = not all(one.at_hand for one in here)
             told = [task for task in first.windows if order or task.task != "order-scions"]
-            text = _("When ({fruit}, in a usual year here; go by the tree): {windows}.")
+            text = _("When ({fruit}, in a usual year here; go by the tree): {windows}")
             windows = "; ".join(_window(task) for task in told)
             lines.append(text.format(fruit=_(fruit), windows=windows))
             on |= {
