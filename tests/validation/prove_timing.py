@@ -46,7 +46,14 @@ from pollinet.domain import (
     Variety,
     VarietyId,
 )
-from pollinet.phenology.bloom import Ground, bloom_rows, ground_of, shared_errors, stacked
+from pollinet.phenology.bloom import (
+    Ground,
+    bloom_rows,
+    ground_of,
+    peers_of,
+    shared_errors,
+    stacked,
+)
 from pollinet.phenology.climate import Climate
 from pollinet.phenology.sums import SeasonSums
 from pollinet.readers.shared_tables import fruits as fruits_of_catalogue
@@ -193,17 +200,12 @@ def ground_at(
     timing: Timing,
 ) -> Ground:
     """What bloom of a fruit hangs on at a place, but for varieties and notes."""
-    return ground_of(
-        known[0].id.species,
-        Climate(here),
-        {place: Climate(sums) for place, sums in places.items()},
-        timing,
-        # What is known of one place only cannot bring two in line.
-        known if len(places) > 1 else (),
-        draws=DRAWS,
-        latitude=45.0,
-        seed=1,
-    )
+    species, home = known[0].id.species, Climate(here)
+    climates = {place: Climate(sums) for place, sums in places.items()}
+    # What is known of one place only cannot bring two in line.
+    alike = known if len(places) > 1 else ()
+    peers = peers_of(species, alike, home.hemisphere, climates, timing)
+    return ground_of(species, home, climates, timing, peers, draws=DRAWS, latitude=45.0, seed=1)
 
 
 def foretell(
