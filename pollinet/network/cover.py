@@ -105,4 +105,4 @@ def _tally_s(network: NetworkInput, time_limit_s: float) -> float:
     present, scenarios = present_of(network), network.open_start_h.shape[1]
     limbs = sum(node in present for node in receivers_of(network))
     needed = _TALLY_CELL_S * limbs * len(present) * scenarios
-    return min(needed, _MOST_RESERVED * time_limit_s)
+    return float(min(needed, _MOST_RESERVED * time_limit_s))
