@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 
 import networkx as nx
 import numpy as np
@@ -12,17 +13,18 @@ from hypothesis import strategies as st
 from network_gardens import candidates_of, random_garden
 
 from pollinet.domain import Aim
-from pollinet.network import engines
+from pollinet.network import engines, tie_break
 from pollinet.network.by_size import SizeSearch
 from pollinet.network.counting import counts_without_each, covered_and_safe, covered_count
 from pollinet.network.cover import smallest_cover
 from pollinet.network.engines import cheapest, quick_cover
 from pollinet.network.problem import CoverProblem, cover_problem, unmet_demands
-from pollinet.network.programme import Solved
+from pollinet.network.programme import Solved, cost_objective, minimise
 from pollinet.network.prune import _join
 from pollinet.network.time_limit import part_of, time_left
 from pollinet.network.tradeoff import relaxations
 from pollinet.network.viability import viability
+from pollinet.wording.cover import _compared_note
 
 
 def ticking() -> Callable[[], float]:
@@ -85,6 +87,35 @@ def test_where_one_size_is_left_the_search_by_size_is_asked_sooner(
     monkeypatch.setattr(engines, "_or_picked", lambda problem, solved, picked, most: solved)
     near, _ = asked_in_turn(monkeypatch, (0, 1))
     assert near == ["by size", "programme", "by size", "programme", "by size"]
+
+
+def test_the_order_of_ties_ends_with_its_own_work(monkeypatch: pytest.MonkeyPatch) -> None:
+    network = random_garden(3, limbs=8, candidates=30, scenarios=30, aim=Aim(level=0.8))
+    whole = smallest_cover(network, candidates_of(network), max_alternatives=1)
+    assert whole.first_proven and not _compared_note(whole)
+    monkeypatch.setattr(tie_break, "RANKING_WORK", 0.0)
+    capped = smallest_cover(network, candidates_of(network), max_alternatives=1)
+    assert (capped.status, capped.cost, capped.proof.gap) == ("optimal", whole.cost, 0.0)
+    assert not capped.first_proven and capped.compared >= 1
+    assert _compared_note(capped)[0].endswith(f"at least {capped.compared}.")
+
+
+@settings(max_examples=30, deadline=None)
+@given(seed=st.integers(0, 200), wanted=st.integers(1, 2))
+def test_both_engines_agree_on_unequal_costs(seed: int, wanted: int) -> None:
+    aim = Aim(level=0.5, donors=wanted)
+    network = random_garden(seed, limbs=3, candidates=9, scenarios=8, aim=aim)
+    costs = np.random.default_rng(seed).integers(1, 6, len(network.nodes)) / 2
+    nodes = zip(network.nodes, costs.tolist(), strict=True)
+    network = replace(network, nodes=tuple(replace(one, cost=cost) for one, cost in nodes))
+    problem = cover_problem(network, candidates_of(network))
+    by_programme = minimise(problem, cost_objective(problem), [])
+    found, _ = engines._smallest(problem, range(60), SizeSearch(problem.need, np.inf))
+    assert found is not None
+    assert found.status == by_programme.status
+    if by_programme.status == "optimal":
+        assert found.value == pytest.approx(by_programme.value)
+        assert not unmet_demands(problem, found.chosen, range(len(problem.limbs)))
 
 
 def test_a_picked_set_is_the_answer_where_nothing_smaller_is_left(
