@@ -239,11 +239,6 @@ class Stack:
     def __iter__(self) -> Iterator[Row]:
         return iter(self.rows)
 
-    @property
-    def middles(self) -> list[float]:
-        """The middle of what is drawn in each row."""
-        return [row.y for row in self.rows]
-
 
 def row_heights(labels: Sequence[str], bar_in: float, form: Form) -> list[float]:
     """How high each row is with its words beside it, or above it on a narrow form. [inch]"""

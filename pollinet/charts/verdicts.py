@@ -9,10 +9,8 @@ from typing import TYPE_CHECKING, Any
 from pollinet.charts.fonts import HOUSE
 from pollinet.charts.style import SCREEN, Form, Inks
 from pollinet.language import _
-from pollinet.network.coverage import LimbCoverage
 from pollinet.summary import limbs
-from pollinet.wording.check import MARKS, STATES, Kind
-from pollinet.wording.sentences import tenths
+from pollinet.wording.check import STATES, Kind
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -73,14 +71,6 @@ def _strokes(kind: Kind, size: float, inks: Inks) -> list[dict[str, Any]]:
         return [mark]
     asked = {"marker": _question_mark(), "mfc": inks.paper, "mec": inks.paper, "mew": 0.2}
     return [mark, {**asked, "ms": mark["ms"] * ASKED * 1.4}]
-
-
-# --- in rows -----------------------------------------------------------------------------------
-
-
-def marked_share(coverage: LimbCoverage) -> str:
-    """The mark of a limb's verdict and its winters of ten: `✕ 5`."""
-    return f"{MARKS[coverage.verdict]} {tenths(coverage.reliability)}"
 
 
 @cache

@@ -110,6 +110,13 @@ def whole_of(question: Question, name: str, low: int, high: int) -> int | None:
 # --- the smallest set --------------------------------------------------------------------------
 
 
+def _gather(study: Study, said: Said, then: str, *, from_catalogue: bool) -> None:
+    """Work out the bloom of all candidates, and say what comes then."""
+    said(GATHERING)
+    study.network_of(study.free_scions(from_catalogue=from_catalogue))
+    said(then)
+
+
 def cover_told(study: Study, question: Question, said: Said) -> dict[str, Any]:
     """The smallest set, or the best so many: the answer, its sets, each limb then, the proof."""
     from pollinet.answers.cover import cover_of, garden_jars, searched, with_aim
@@ -124,9 +131,7 @@ def cover_told(study: Study, question: Question, said: Said) -> dict[str, Any]:
         min_overlap_days=number_of(question, "overlap", *plan_bounds.OVERLAP_DAYS),
     )
     wishes = wishes_of(question, None if is_long(study, question) else SHORT_S)
-    said(GATHERING)
-    study.network_of(study.free_scions(from_catalogue=wishes.from_catalogue))
-    said(SEARCHING)
+    _gather(study, said, SEARCHING, from_catalogue=wishes.from_catalogue)
     try:
         found = searched(study, wishes)
     except BadQuestion as problem:
@@ -191,9 +196,7 @@ def pollinizer_told(study: Study, question: Question, said: Said) -> dict[str, A
 
     trees, problems = trees_named(study, question.get("tree") or None)
     _raise(problems)
-    said(GATHERING)
-    study.network_of(study.free_scions(from_catalogue=question.from_catalogue))
-    said(RANKING)
+    _gather(study, said, RANKING, from_catalogue=question.from_catalogue)
     found = ranked_choices(study, trees, from_catalogue=question.from_catalogue)
     answer = pollinizer_of(study, found)
     return {
@@ -232,9 +235,7 @@ def without_told(study: Study, question: Question, said: Said) -> dict[str, Any]
 
     lost, problems = places_named(study, question.names("lost"))
     _raise(problems)
-    said(GATHERING)
-    study.network_of(study.free_scions(from_catalogue=question.from_catalogue))
-    said(SEARCHING)
+    _gather(study, said, SEARCHING, from_catalogue=question.from_catalogue)
     after = loss_of(study, lost, from_catalogue=question.from_catalogue)
     more = equally_small(after.alternatives, all_listed=after.all_listed)
     return {"answer": without_of(study, after).to_data(), "notes": more}
@@ -252,9 +253,7 @@ def season_told(study: Study, question: Question, said: Said) -> dict[str, Any]:
     )
 
     most = whole_of(question, "max", 0, 100)
-    said(GATHERING)
-    study.network_of(study.free_scions(from_catalogue=question.from_catalogue))
-    said(SEARCHING)
+    _gather(study, said, SEARCHING, from_catalogue=question.from_catalogue)
     found = garden_season(study, from_catalogue=question.from_catalogue, most=most)
     return {
         "answer": season_of(study, found).to_data(),

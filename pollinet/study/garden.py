@@ -194,11 +194,6 @@ class Study:
         return None if self._weather is None else self._weather.winters(self.warmer_c)
 
     @property
-    def outlook_sums(self) -> SeasonSums | None:
-        """Chill and heat of the winters that answers are told for."""
-        return None if self._weather is None else self._weather.sums(self.warmer_c)
-
-    @property
     def chill_supply(self) -> ChillSupply | None:
         """Chill of every winter in every model; None for a plan with typed dates only."""
         return None if self._weather is None else self._weather.chill_supply(self.warmer_c)
