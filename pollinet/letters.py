@@ -10,7 +10,7 @@ import re
 
 from pollinet.messages import Message, say
 
-MOST_LETTERS = 200
+MOST_LETTERS = 500
 """Longest name, and longest text of a plan. Own convention."""
 
 _HIDDEN = (

@@ -125,7 +125,9 @@ def test_a_note_where_nothing_ever_blooms_is_passed_over(tmp_path: Path, polline
     lines = [
         f"{line[:6]} = {cold[line[:6]]}" if line[:6] in cold else line for line in HILL.splitlines()
     ]
-    plan.write_text("\n".join(lines) + "\n", encoding="utf-8")
+    # High up in the far north, where such normals can be.
+    text = "\n".join(lines).replace("latitude = 46.4", "latitude = 69\nelevation_m = 2500")
+    plan.write_text(text + "\n", encoding="utf-8")
     words = ("record", plan, "known", "--stage", "full", "--date", "2024-04-09")
     assert pollinet(*words).code == 0
     answer = pollinet("fit", plan, "--json")

@@ -162,7 +162,7 @@ def test_renaming_moving_and_numbers(plan: Path, visitor: Visitor) -> None:
     ("kind", "name", "values", "told"),
     [
         ("limb", "top", {"act": "rename", "new": "young-1"}, "stands 2 times"),
-        ("limb", "top", {"act": "rename", "new": "  "}, "allowed is a name in one line"),
+        ("limb", "top", {"act": "rename", "new": "  "}, "allowed is a text that is not empty"),
         ("limb", "top", {"act": "number", "value": "soon"}, '"soon" is no number'),
         ("limb", "top", {"act": "move", "tree": "gone"}, 'has no tree "gone"'),
         ("tree", "young", {"act": "number", "value": "1,5"}, "a whole number"),
