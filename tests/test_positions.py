@@ -208,3 +208,17 @@ def test_a_distance_that_agrees_is_no_finding(tmp_path: Path) -> None:
     study = opened(tmp_path, FAR, near, *VARIETIES)
     assert study.findings == ()
     assert study.plan.neighbours[0].distance_m == 40
+
+
+def test_what_a_tree_stands_on_is_no_matter_of_distance(tmp_path: Path) -> None:
+    one, other = (
+        placed(name, "", limbs).replace("spare_limbs", f'rootstock = "{root}"\nspare_limbs')
+        for name, limbs, root in (("t", "A", "M9"), ("u", "B", "a seedling"))
+    )
+    study = opened(tmp_path, one, other, neighbour("D", 30), *VARIETIES)
+    assert covered(study) == {"t-A", "u-B"}
+    donors = {node.id: node.distance_m for node in study.network.nodes}
+    assert donors["D"] == 30
+    assert [tree.rootstock for tree in study.plan.trees] == ["M9", "a seedling"]
+    row = next(row for row in study.coverage if study.network.nodes[row.node].id == "t-A")
+    assert {study.network.nodes[share.node].id for share in row.donors} == {"u-B", "D"}

@@ -149,6 +149,12 @@ def _trees(entries: Iterable[TreeTable], names: Names) -> Iterator[Tree]:
                 )
         fruit = names.fruit(entry.species)
         if fruit is not None:
-            lost = tuple(entry.lost_limbs)
-            position, root = position_of(entry.position_m), entry.rootstock or ""
-            yield Tree(entry.id, fruit, tuple(limbs), entry.spare_limbs, lost, position, root)
+            yield Tree(
+                entry.id,
+                fruit,
+                tuple(limbs),
+                spare_limbs=entry.spare_limbs,
+                lost_limbs=tuple(entry.lost_limbs),
+                position_m=position_of(entry.position_m),
+                rootstock=entry.rootstock or "",
+            )
