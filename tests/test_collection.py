@@ -153,6 +153,16 @@ def test_a_neighbour_of_another_variety_or_place_is_another_tree(tmp_path: Path)
     assert told(tmp_path).told_twice == ()
 
 
+def test_another_variety_on_one_spot_is_told(tmp_path: Path, pollinet: Run) -> None:
+    near = '[[neighbour]]\nid = "n"\nspecies = "apple"\nvariety = "D"\nposition_m = [50, 0]\n'
+    garden(tmp_path, "a", 0, 0, placed("t", "[0, 0]", "A"), near, *VARIETIES)
+    garden(tmp_path, "b", 50, 0, placed("u", "", "B"), *VARIETIES)
+    (group,) = open_collection(tmp_path).groups
+    (clash,) = group.clashes
+    assert (clash.garden, clash.neighbour, clash.other, clash.varieties) == ("a", "n", "b", ("B",))
+    assert "a/n (D) stands where b/u has B" in pollinet("collection", tmp_path).out
+
+
 def test_the_smallest_set_serves_all_gardens_and_takes_their_wood(tmp_path: Path) -> None:
     # Two gardens of A only, 60 m apart; D grows at a third, too far from both of them.
     garden(tmp_path, "a", 0, 0, placed("t", "", "A", spare=1), *VARIETIES)
@@ -197,6 +207,7 @@ def test_a_plan_with_errors_is_left_out_and_told(tmp_path: Path) -> None:
     garden(tmp_path, "bad", 10, 0, placed("t", "", "Nosuch"), *VARIETIES)
     answer = told(tmp_path)
     assert answer.left_out == (str(Path("bad") / "plan.toml"),)
+    assert "1 plan with errors is left out" in answer.answer
     assert any(found.file == "bad/plan.toml" for found in answer.findings)
     assert answer.exit_code == 1
 
@@ -281,7 +292,8 @@ def test_an_answer_on_many_gardens_can_be_verified(tmp_path: Path, pollinet: Run
     plan.write_text(plan.read_text(encoding="utf-8").replace('"S3S4"', '"S1S2"'), encoding="utf-8")
     said = pollinet("verify", answer)
     assert said.code == 1
-    assert "the plan" in said.out
+    assert "b/plan.toml" in said.out
+    assert "a/plan.toml" not in said.out
 
 
 def test_the_map_keeps_the_true_distances(tmp_path: Path) -> None:

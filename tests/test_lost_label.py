@@ -228,6 +228,24 @@ def test_crosses_count_by_alleles(tmp_path: Path) -> None:
     assert share["Van"] > 3 * before["Van"]
 
 
+def test_a_pick_in_the_wrong_season_is_a_slip(tmp_path: Path) -> None:
+    study = opened(tmp_path, *bloom_notes(0))
+    limb, _problems = unknown_limb(study, "lost")
+    assert limb is not None
+    label, problems = label_of(study, limb, Asked(picked=15))
+    assert label is None
+    assert [one.code for one in problems] == ["out-of-season"]
+    assert "from 0" in problems[0].cure
+
+
+def test_a_cross_judges_only_those_whose_alleles_are_known(tmp_path: Path) -> None:
+    study = opened(tmp_path, *bloom_notes(2))
+    van = VarietyId("sweet cherry", "Van")
+    plain, bare = looked(study), looked(study, bare_with=(van,))
+    assert bare.looked_at < plain.looked_at
+    assert all(one.variety.fertility.genotype is not None for one in bare.candidates)
+
+
 def test_without_notes_it_says_what_to_note(tmp_path: Path) -> None:
     study = opened(tmp_path)
     limb, _problems = unknown_limb(study, "lost")
@@ -255,7 +273,7 @@ def test_the_command_and_the_page_tell_the_same(tmp_path: Path, pollinet: Run) -
     assert len(lines) < 50 and max(map(len, lines)) <= 100
     assert "This is a list of what fits, no name" in said.out
     data = pollinet("lost-label", plan, "lost", "--picked", "20 Jun", "--json").data
-    assert len(data["shortlist"]) <= 8
+    assert data["more"] == max(len(data["shortlist"]) - 8, 0)
     answer = tmp_path / "answer.json"
     answer.write_text(
         pollinet("lost-label", plan, "lost", "--picked", "20 Jun", "--json").out, encoding="utf-8"
@@ -263,7 +281,7 @@ def test_the_command_and_the_page_tell_the_same(tmp_path: Path, pollinet: Run) -
     assert pollinet("verify", answer).code == 0
     client = create_app(plan, hosts={"localhost"}, language="en").test_client()
     page = client.get("/lost-label/lost?picked=06-20").get_data(as_text=True)
-    assert all(one["variety"].replace("'", "&#39;") in page for one in data["shortlist"])
+    assert all(one["variety"].replace("'", "&#39;") in page for one in data["shortlist"][:8])
     assert "Which variety may it be?" in client.get("/limb/lost").get_data(as_text=True)
     assert "is no date" in client.get("/lost-label/lost?picked=soon").get_data(as_text=True)
     german = pollinet("lost-label", plan, "lost", "--language", "de").out
@@ -276,8 +294,8 @@ def test_the_answer_holds_what_was_found(tmp_path: Path) -> None:
     study = opened(tmp_path, *bloom_notes(-5))
     label = looked(study)
     answer = lost_label_of(label, study.findings)
-    assert [one.variety for one in answer.shortlist] == names(label)[:8]
-    assert answer.more == len(label.candidates) - len(answer.shortlist)
+    assert [one.variety for one in answer.shortlist] == names(label)
+    assert answer.more == max(len(label.candidates) - 8, 0)
     assert answer.from_json(answer.to_json()) == answer
 
 

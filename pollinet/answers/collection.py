@@ -164,7 +164,7 @@ def collection_of(opened: Opened, facts: Sequence[GroupFacts], folder: Path) -> 
     """The answer on a folder of gardens, from what `collection_facts` has found."""
     limbs = [limb for one in facts for limb in one.limbs]
     return Collection(
-        answer=collection_answer(facts),
+        answer=collection_answer(facts, len(opened.left_out)),
         gardens=tuple(sorted(_gardens(facts, folder), key=lambda garden: garden.name)),
         limbs=tuple(_limb(limb) for limb in limbs),
         across_fences=tuple(

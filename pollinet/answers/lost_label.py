@@ -78,8 +78,8 @@ class LostLabel(Answer):
     answer: Told
     limb: str
     fruit: Fruit
-    shortlist: Annotated[tuple[MayBe, ...], About("Those that fit best, at most eight.")]
-    more: Annotated[int, About("Varieties that fit as well and are not listed.")]
+    shortlist: Annotated[tuple[MayBe, ...], About("All that fit, likeliest first.")]
+    more: Annotated[int, About("How many of these are beyond the first eight.")]
     looked_at: Annotated[int, About("Varieties of the fruit that could be judged.")]
     not_judged: Annotated[int, About("Of which nothing is known that was seen.")]
     ruled_out: Annotated[int, About("By the conditions.")]
@@ -95,7 +95,7 @@ def lost_label_of(label: Label, findings: Findings) -> LostLabel:
         answer=label_answer(label),
         limb=label.limb.id,
         fruit=label.limb.variety.species,
-        shortlist=tuple(map(_may_be, label.listed)),
+        shortlist=tuple(map(_may_be, label.candidates)),
         more=label.more,
         looked_at=label.looked_at,
         not_judged=label.unjudged,

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from importlib.metadata import version
@@ -123,9 +124,13 @@ def plain_made(made: MadeOf) -> dict[str, Any]:
 
 
 def _digests(made: Mapping[str, Any]) -> dict[str, str]:
-    """Digest of each input by its name; weather is one, wherever it stands."""
+    """Digest of each input by its name; what there is one of, such as the weather, by its kind,
+    wherever it stands."""
+    often = Counter(one["kind"] for one in made["inputs"])
     found = {
-        one["kind"] if one["kind"] in ("plan", "log", "weather") else one["file"]: one["sha256"]
+        one["kind"]
+        if one["kind"] in ("plan", "log", "weather") and often[one["kind"]] == 1
+        else one["file"]: one["sha256"]
         for one in made["inputs"]
     }
     return {**found, "catalogue": made["catalogue_sha256"], "seed": str(made["seed"])}

@@ -35,6 +35,7 @@ from pollinet.summary.collection import GroupFacts
 from pollinet.wording.collection import (
     MOST,
     alone_words,
+    clash_words,
     collection_answer,
     garden_cells,
     garden_headings,
@@ -116,7 +117,7 @@ def _shown(opened: Collection) -> list[Finding]:
 
 def show_collection(opened: Collection, facts: Sequence[GroupFacts]) -> None:
     """Print the answer, the table of gardens, what needs something, losses and sets."""
-    print_lines([collection_answer(facts), ""])
+    print_lines([collection_answer(facts, len(opened.left_out)), ""])
     table = new_table(*((heading, {}) for heading in garden_headings()))
     for garden in opened.gardens:
         one = next(o for o in facts if any(g.name == garden.name for g in o.group.gardens))
@@ -146,7 +147,8 @@ def _section(heading: str, lines: Sequence[str]) -> None:
 
 
 def _notes(opened: Collection) -> list[str]:
-    notes = [same_words(same) for group in opened.groups for same in group.same][:MOST]
+    notes = [clash_words(clash) for group in opened.groups for clash in group.clashes]
+    notes += [same_words(same) for group in opened.groups for same in group.same][:MOST]
     notes += [alone_words(opened.groups)] if len(opened.gardens) > 1 else []
     others = [found for found in opened.findings
               if found.severity != "error" and found.code not in OWN_FINDINGS]  # fmt: skip

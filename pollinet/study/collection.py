@@ -18,6 +18,7 @@ from pollinet.domain import (
     InputFile,
     Limb,
     Neighbour,
+    Plan,
     Position,
     Records,
     Scion,
@@ -89,6 +90,18 @@ class SameTree:
 
 
 @dataclass(frozen=True)
+class Clash:
+    """A neighbour's tree of one garden on the spot of a tree of another, of other varieties."""
+
+    garden: str
+    neighbour: str
+    variety: str
+    other: str
+    here: str
+    varieties: tuple[str, ...]
+
+
+@dataclass(frozen=True)
 class Group:
     """Gardens whose pollen reaches each other.
 
@@ -98,6 +111,7 @@ class Group:
     gardens: tuple[GardenOfMany, ...]
     study: Study
     same: tuple[SameTree, ...] = ()
+    clashes: tuple[Clash, ...] = ()
 
     @property
     def is_shared(self) -> bool:
@@ -266,7 +280,7 @@ def _group(gardens: Sequence[GardenOfMany]) -> tuple[list[Group], tuple[Finding,
             why=next(found.message for found in gaps if found.severity == "error"),
         )
         return alone, (Finding("warning", "apart", message, gardens[0].name),)
-    return [Group(tuple(gardens), study, same)], findings
+    return [Group(tuple(gardens), study, same, tuple(_clashes(plan)))], findings
 
 
 def _placed(position: Position | None, garden: GardenOfMany, first: GardenOfMany) -> Position:
@@ -315,6 +329,24 @@ def _neighbours(
             else:
                 kept.append(one)
     return tuple(kept), tuple(same), tuple(findings)
+
+
+CROWN_M = 1.5
+"""Two trunks do not stand nearer than this. Own convention. [m]"""
+
+
+def _clashes(plan: Plan) -> Iterator[Clash]:
+    """Neighbours' trees that are left where a tree of another garden stands already."""
+    for near in plan.neighbours:
+        for tree in plan.trees:
+            if near.position_m is None or tree.position_m is None or tree.garden == near.garden:
+                continue
+            if dist(near.position_m, tree.position_m) <= CROWN_M:
+                yield Clash(
+                    near.garden, near.id.removeprefix(f"{near.garden}/"), near.variety.name,
+                    tree.garden, _local(tree),
+                    tuple(dict.fromkeys(limb.variety.name for limb in tree.limbs)),
+                )  # fmt: skip
 
 
 def _local(tree: Tree) -> str:

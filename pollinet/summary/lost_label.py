@@ -21,6 +21,7 @@ from pollinet.advice.label import (
     parting,
 )
 from pollinet.compatibility.verdict import cross_verdict
+from pollinet.days import month_and_day
 from pollinet.domain import (
     Bloom,
     FloatArray,
@@ -73,12 +74,17 @@ class Asked:
 @dataclass(frozen=True)
 class Spring:
     """One note of bloom on the limb. beside : limbs that were noted at the same stage that spring,
-    with which it is compared; none: by its date alone. later : days after these; or 0."""
+    with the days that it was after each; none: by its date alone. later : mean of these; or 0."""
 
     year: int
     stage: Stage
-    beside: tuple[str, ...]
+    after: tuple[tuple[str, int], ...]
     later: float
+
+    @property
+    def beside(self) -> tuple[str, ...]:
+        """The limbs that it is compared with."""
+        return tuple(limb for limb, _days in self.after)
 
 
 @dataclass(frozen=True)
@@ -164,6 +170,8 @@ def label_of(
         is_dated = np.isin(np.arange(len(bloom.varieties)), np.flatnonzero(bloom.dated))
         rows = [bloom.varieties.index(v.id) for v in heads]
         pieces.append(np.where(is_dated[rows], day_likelihood(seen), np.nan))
+    if asked.picked is not None and not _ripens(asked.picked, picks):
+        return None, (_out_of_season(study, limb, picks),)
     if asked.picked is not None:
         off = (asked.picked - picks + 182) % 365 - 182
         pieces.append(harvest_likelihood(-off, 0.0, HARVEST_SD_DAYS))
@@ -176,6 +184,9 @@ def label_of(
     # What alleles say of a variety of which no date is known would put it above those with dates.
     dates = pieces[: len(pieces) - len(asked.sets_with) - len(asked.bare_with) - bool(bags)]
     is_told = np.isfinite(np.array(dates or pieces)).any(axis=0)
+    # A cross tells nothing of a variety whose alleles nobody knows: it is not judged by it.
+    crosses = pieces[len(pieces) - len(asked.sets_with) - len(asked.bare_with) :]
+    is_told &= np.isfinite(np.array([np.zeros(len(heads)), *crosses])).all(axis=0)
     judged = [v for v, told in zip(heads, is_told, strict=True) if told]
     if not judged:
         return None, (_nothing(study, limb),)
@@ -187,6 +198,33 @@ def label_of(
         limb, springs, asked, bagged, candidates, len(judged),
         len(heads) - len(judged), len(out), beside, tuple(_tests(candidates)),
     ), problems  # fmt: skip
+
+
+FAR_DAYS = 35.0
+"""A first pick so far from that of every variety of its fruit is a slip, such as of the hemisphere.
+Own convention: three times the error of an estimated harvest. [days]"""
+
+
+def _ripens(picked: int, picks: FloatArray) -> bool:
+    """Whether any variety ripens about that day; nothing is said where no harvest is known."""
+    off = np.abs((picked - picks + 182) % 365 - 182)
+    return not np.isfinite(picks).any() or bool(np.nanmin(off) <= FAR_DAYS)
+
+
+def _out_of_season(study: Study, limb: Limb, picks: FloatArray) -> Finding:
+    """That no variety of the fruit is picked then, and when they are: by the densest half year."""
+    days = np.sort(picks[np.isfinite(picks)] % 365)
+    gap = int(np.argmax(np.diff(np.append(days, days[0] + 365))))
+    first, last = days[(gap + 1) % len(days)], days[gap]
+    message = say("no {fruit} of the catalogue ripens here about that day",
+                  fruit=say(limb.variety.species))  # fmt: skip
+    cure = say("here they are picked from {first} to {last}; give month and day, as 09-20",
+               first=_day(first), last=_day(last))  # fmt: skip
+    return Finding("error", "out-of-season", message, study.plan.file, "--picked", cure=cure)
+
+
+def _day(day: float) -> str:
+    return "{:02d}-{:02d}".format(*month_and_day(round(float(day))))
 
 
 def _nothing(study: Study, limb: Limb) -> Finding:
@@ -277,11 +315,12 @@ def _days(
             o.limb: o for o in beside if bloom.dated[bloom.varieties.index(variety_of[o.limb])]
         }
         if dated:
-            later = float(np.mean([(note.day - o.day).days for o in dated.values() if o.day]))
+            after = {name: (note.day - o.day).days for name, o in dated.items() if o.day}
+            later = float(np.mean(list(after.values())))
             by = np.mean([hours[bloom.varieties.index(variety_of[name])] for name in dated], axis=0)
             sd = NOTE_SD_DAYS * (1 + 1 / len(dated)) ** 0.5
             seen.append(SeenDay((hours[rows] - by) / 24, later, sd))
-            springs.append(Spring(note.year, stage, tuple(sorted(dated)), later))
+            springs.append(Spring(note.year, stage, tuple(sorted(after.items())), later))
             continue
         there = [i for i, year in enumerate(years) if year == note.year] or list(range(len(years)))
         day = note.day.timetuple().tm_yday
@@ -315,7 +354,8 @@ def _crosses(study: Study, heads: Sequence[Variety], asked: Asked) -> Iterator[F
     for names, has_set in ((asked.sets_with, True), (asked.bare_with, False)):
         for name in names:
             donor = study.known[name].fertility
-            accepted = [cross_verdict(donor, v.fertility, rules).probability for v in heads]
+            verdicts = [cross_verdict(donor, v.fertility, rules) for v in heads]
+            accepted = [np.nan if v.answer == "unknown" else v.probability for v in verdicts]
             yield cross_likelihood(np.array(accepted), has_set)
 
 
@@ -361,16 +401,21 @@ def _tests(candidates: Sequence[Candidate]) -> list[tuple[Test, float]]:
     noise = (float(np.mean(spreads)) ** 2 + 2 * NOTE_SD_DAYS**2) ** 0.5 if spreads else 1.0
     genotypes = [one.variety.fertility.genotype for one in candidates]
     kinds = {g.alleles: float(i) for i, g in enumerate(genotypes) if g is not None and g.complete}
-    alleles = [kinds.get(g.alleles) if g is not None and g.complete else None for g in genotypes]
+    known = [kinds[g.alleles] for g in genotypes if g is not None and g.complete]
     selfed = [OWN_POLLEN[one.own_pollen] for one in candidates]
+    is_fertile = any(one.own_pollen == "yes" for one in candidates)
     found: list[tuple[Test, float]] = [
         ("bloom", parting(told([one.after for one in candidates]), shares, noise)),
         ("pick", parting(told([one.picked for one in candidates]), shares, HARVEST_SD_DAYS)),
-        ("bagged", parting(np.array(selfed), shares, 0.2)),
-        ("alleles", 3.0 if len({a for a in alleles if a is not None}) > 1 else 0.0),
+        ("bagged", parting(np.array(selfed), shares, 0.2) if is_fertile else 0.0),
+        ("alleles", ALLELES * len(known) / len(candidates) if len(set(known)) > 1 else 0.0),
     ]
     return sorted((one for one in found if one[1] >= WORTH), key=lambda one: -one[1])
 
+
+ALLELES = 3.0
+"""How well S-alleles part varieties that have different ones, in errors of a look; as much less as
+of fewer of the list they are known. Own convention."""
 
 WORTH = 0.3
 """Least spread of the shortlist, in errors of a look, at which the look is worth its while. Own

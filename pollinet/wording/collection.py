@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from pollinet.language import _, joined, ngettext
-from pollinet.study.collection import Group, SameTree
+from pollinet.study.collection import Clash, Group, SameTree
 from pollinet.summary.collection import GroupFacts, SharedLimb, TreeLoss
 from pollinet.wording.check import marked_winters
 from pollinet.wording.sentences import cover_answer, first_of
@@ -17,8 +17,8 @@ FEW = 3
 """The same in a cell of a table."""
 
 
-def collection_answer(facts: Sequence[GroupFacts]) -> str:
-    """How all gardens stand, in one or two sentences."""
+def collection_answer(facts: Sequence[GroupFacts], left_out: int = 0) -> str:
+    """How all gardens stand, in one to three sentences; left_out : plans with errors."""
     limbs = [limb for one in facts for limb in one.limbs]
     covered = [limb for limb in limbs if limb.together.covered]
     across = [limb for limb in covered if limb.across]
@@ -32,10 +32,16 @@ def collection_answer(facts: Sequence[GroupFacts]) -> str:
         )
     if across:
         text += " " + ngettext(
-            "{number} of them has it only because of what others grow.",
-            "{number} of them have it only because of what others grow.",
+            "{number} of the {all} limbs has it only because of what others grow.",
+            "{number} of the {all} limbs have it only because of what others grow.",
             len(across),
-        ).format(number=len(across))
+        ).format(number=len(across), all=len(limbs))
+    if left_out:
+        text += " " + ngettext(
+            "{number} plan with errors is left out: what stands in it counts for nobody.",
+            "{number} plans with errors are left out: what stands in them counts for nobody.",
+            left_out,
+        ).format(number=left_out)
     return text
 
 
@@ -110,6 +116,17 @@ def set_words(one: GroupFacts) -> Iterator[str]:
             else _("wood must be ordered")
         )
         yield f"- {graft.variety}, {where}; {wood}"
+
+
+def clash_words(clash: Clash) -> str:
+    """That two gardens tell another variety of one spot."""
+    return _(
+        "{garden}/{neighbour} ({variety}) stands where {other}/{here} has {varieties}: both are "
+        "counted; correct the wrong one"
+    ).format(
+        garden=clash.garden, neighbour=clash.neighbour, variety=clash.variety, other=clash.other,
+        here=clash.here, varieties=joined(clash.varieties),
+    )  # fmt: skip
 
 
 def same_words(same: SameTree) -> str:

@@ -127,23 +127,32 @@ def _spring(one: Spring) -> str:
             "{year}, {stage}: by its date alone, as no other limb was noted then; a whole spring "
             "may be early or late, so this tells little."
         ).format(year=one.year, stage=stage)
-    days = round(one.later)
-    when = (
-        ngettext("{number} day after", "{number} days after", days).format(number=days)
-        if days > 0
-        else ngettext("{number} day before", "{number} days before", -days).format(number=-days)
-        if days < 0
-        else _("on the same day as")
-    )
-    return _("{year}, {stage}: {when} {limbs}.").format(
-        year=one.year, stage=stage, when=when, limbs=joined(one.beside)
-    )
+    told = [_after(limb, days) for limb, days in one.after]
+    return _("{year}, {stage}: {when}.").format(year=one.year, stage=stage, when=joined(told))
+
+
+def _after(limb: str, days: int) -> str:
+    if days > 0:
+        text = ngettext("{number} day after {limb}", "{number} days after {limb}", days)
+    elif days < 0:
+        text = ngettext("{number} day before {limb}", "{number} days before {limb}", -days)
+    else:
+        text = _("on the day of {limb}")
+    return text.format(number=abs(days), limb=limb)
 
 
 def label_notes(label: Label) -> list[str]:
     """What the list does not tell."""
     fruit = _(label.limb.variety.species)
     notes = []
+    if label.more:
+        notes.append(
+            ngettext(
+                "The first {shown} are shown; {number} more fits, too (`--csv` has all).",
+                "The first {shown} are shown; {number} more fit, too (`--csv` has all).",
+                label.more,
+            ).format(shown=len(label.listed), number=label.more)
+        )
     if label.unjudged:
         notes.append(
             ngettext(
