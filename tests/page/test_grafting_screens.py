@@ -9,9 +9,9 @@ import pytest
 from browsing import browser_on, on_demo
 from gardens import scions, tree, variety, written
 
-from pollinet.cli.common import opened
 from pollinet.page.commands import IN_WORDS, without_commands
 from pollinet.page.take_along import take_along_html
+from pollinet.study import open_study
 
 BLOOM = [110, 120]
 
@@ -21,7 +21,7 @@ def test_the_screens_say_when_and_how_much(tmp_path: Path, address: str) -> None
     with on_demo(tmp_path) as browser:
         shown = browser.text(address)
     assert "When (sweet cherry" in shown and "graft under the bark" in shown
-    assert "3 of Kordia" in shown and "cherries take on each other" in shown
+    assert "3 of Lambert" in shown and "cherries take on each other" in shown
 
 
 def test_wood_that_does_not_help_leads_on(tmp_path: Path) -> None:
@@ -33,7 +33,9 @@ def test_wood_that_does_not_help_leads_on(tmp_path: Path) -> None:
 def test_the_file_for_the_telephone_names_no_command(tmp_path: Path) -> None:
     """Only its last words, for when it is home again, name one that a computer has."""
     plan = written(tmp_path, tree("A B"), *(variety(x, "S1S2", BLOOM) for x in "AB"))
-    text = take_along_html(opened(plan, None, as_json=False), date(2001, 4, 1))
+    study = open_study(plan).study
+    assert study is not None
+    text = take_along_html(study, date(2001, 4, 1))
     assert "What could be added: see “what to add” on the garden" in text
     assert "pollinet pollinizer" not in text
     assert text.count("pollinet record") == 1
