@@ -15,7 +15,6 @@ from pollinet.network.resilience import Loss
 from pollinet.network.tradeoff import Gain, Relaxation
 from pollinet.network.years import SpringShare
 from pollinet.wording.sentences import (
-    count,
     days,
     graft_name,
     joined,
@@ -430,9 +429,19 @@ def second_text(limb: PollenlessLimb, nodes: Sequence[Node]) -> str:
 
 def graph_answer(edges: int, nodes: int, file: str | None) -> str:
     """How many edges there are among how many nodes; file : where they were written."""
-    among = "1 limb and tree" if nodes == 1 else f"{nodes} limbs and trees"
-    answer = f"{count(edges, 'edge')} from donor to receiver among {among}"
-    return f"{answer}." if file is None else f"{answer}, written to {file}."
+    among = ngettext("{number} limb and tree", "{number} limbs and trees", nodes)
+    text = ngettext(
+        "{number} edge from donor to receiver among {nodes}.",
+        "{number} edges from donor to receiver among {nodes}.",
+        edges,
+    )
+    if file is not None:
+        text = ngettext(
+            "{number} edge from donor to receiver among {nodes}, written to {file}.",
+            "{number} edges from donor to receiver among {nodes}, written to {file}.",
+            edges,
+        )
+    return text.format(number=edges, nodes=among.format(number=nodes), file=file)
 
 
 # --- losses ----------------------------------------------------------------------------------

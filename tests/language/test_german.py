@@ -123,6 +123,10 @@ def test_cover_speaks_german(wishes: tuple[str, ...], plan: Path, pollinet: Call
         (("without", "C-top"), "Dann bester Befruchter"),
         (("pollinizer",), "Winter von 10, jetzt → dann"),
         (("scions",), "Obstart"),
+        (("triploids",), "Sein Befruchter"),
+        (("graph",), "Empfänger"),
+        (("suits", "Kordia"), "Winterkälte"),
+        (("season",), "Tage mit Obst"),
     ],
 )
 def test_what_is_asked_beside_the_set_is_told_in_german(
