@@ -30,6 +30,19 @@ def test_wood_that_does_not_help_leads_on(tmp_path: Path) -> None:
     assert 'href="/pollinizer' in page and "`pollinet" not in page
 
 
+@pytest.mark.parametrize(
+    ("language", "button"), [("en", "Among all of the catalogue"), ("de", "Im ganzen Katalog")]
+)
+def test_a_sentence_names_the_button_and_no_option(
+    tmp_path: Path, language: str, button: str
+) -> None:
+    """The button that it names stands on the same screen."""
+    plan = written(tmp_path, tree("A B"), *(variety(x, "S1S2", BLOOM) for x in "AB"))
+    shown = browser_on(plan, language).text("/pollinizer")
+    assert shown.count(button) == 2
+    assert "--from" not in shown
+
+
 def test_the_file_for_the_telephone_names_no_command(tmp_path: Path) -> None:
     """Only its last words, for when it is home again, name one that a computer has."""
     plan = written(tmp_path, tree("A B"), *(variety(x, "S1S2", BLOOM) for x in "AB"))
