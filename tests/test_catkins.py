@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from datetime import date
 from pathlib import Path
 from typing import Any
 
@@ -92,16 +93,18 @@ def test_wrong_days_of_pollen_shed_are_named(tmp_path: Path, pollinet: Run) -> N
 def test_own_tables_take_days_of_pollen_shed(tmp_path: Path, pollinet: Run) -> None:
     """What `variety add` was told of two varieties gives the same 17 days."""
     path = plan(tmp_path)
-    for name, genotype, stigmas, catkins in (A, B):
+    for letter, genotype, stigmas, catkins in (A, B):
+        text = path.read_text(encoding="utf-8")
+        path.write_text(text.replace(f'variety = "{letter}"', f'variety = "Grove {letter}"'))
         added = pollinet(
-            "variety", "add", name, "--species", "hazelnut", "--s-genotype", genotype,
+            "variety", "add", f"Grove {letter}", "--species", "hazelnut", "--s-genotype", genotype,
             "--bloom", "..".join(stigmas), "--pollen-shed", "..".join(catkins),
             "--folder", tmp_path / "catalogues",
         )  # fmt: skip
         assert added.code == 0
     assert (
         "Pollen shed: 25 Jan – 10 Feb"
-        in pollinet("variety", "B", "--folder", tmp_path / "catalogues").out
+        in pollinet("variety", "Grove B", "--folder", tmp_path / "catalogues").out
     )
     found = limbs(pollinet("check", path, "--json").data)
     assert found["A"]["donors"][0]["overlap_days"] == pytest.approx(17, abs=1)
@@ -110,7 +113,7 @@ def test_own_tables_take_days_of_pollen_shed(tmp_path: Path, pollinet: Run) -> N
 
 def test_unreadable_days_of_pollen_shed_add_nothing(tmp_path: Path, pollinet: Run) -> None:
     told = pollinet(
-        "variety", "add", "A", "--species", "hazelnut", "--pollen-shed", "winter",
+        "variety", "add", "Grove A", "--species", "hazelnut", "--pollen-shed", "winter",
         "--folder", tmp_path / "catalogues", "--json",
     )  # fmt: skip
     assert told.code == 2
@@ -124,3 +127,21 @@ def test_the_calendar_has_a_row_for_the_catkins(tmp_path: Path, pollinet: Run) -
     drawn = out.read_text(encoding="utf-8")
     assert "A · A, pollen" in drawn
     assert "A · A, pollen: 5 Jan to 18 Jan" in drawn
+
+
+def test_what_stands_in_for_a_young_hazel_is_cut_catkins(tmp_path: Path, pollinet: Run) -> None:
+    """Wind carries this pollen (`pollen_by` in fruits.csv): no bee comes for a hung bouquet."""
+    path = plan(tmp_path, described(*A), described(*B))
+    whole = path.read_text(encoding="utf-8")
+    young = whole.replace('variety = "B"', f'variety = "B"\ngrafted = {date.today().year}')
+    path.write_text(young, encoding="utf-8")
+    told = " ".join(pollinet("check", path).out.split())
+    assert "though young: B (grafted" in told
+    assert "Until then stand cut catkins in water, upwind of the limbs" in told
+    assert "blossom" not in told
+    scion = '[[scion]]\nspecies = "hazelnut"\nvariety = "B"\n'
+    lone = whole.replace('[[tree.limb]]\nid = "B"\nvariety = "B"\n', scion)
+    path.write_text(lone.replace('id = "t"', 'id = "t"\nspare_limbs = 1'), encoding="utf-8")
+    told = " ".join(pollinet("cover", path, "--pollen-only", "B").out.split())
+    assert "cut catkins in water upwind of a limb can stand in: for A those of B." in told
+    assert "blossom" not in told

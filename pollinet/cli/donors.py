@@ -11,6 +11,7 @@ from pollinet.answers.donors import Looked, donors_of, look, refused
 from pollinet.cli.common import (
     csv_option,
     give,
+    in_language,
     json_option,
     new_table,
     opened,
@@ -22,6 +23,7 @@ from pollinet.cli.common import (
 )
 from pollinet.cli.places import limb_named
 from pollinet.domain import Node, Verdict
+from pollinet.language import _, ngettext, number
 from pollinet.network.coverage import DonorShare, LimbCoverage
 from pollinet.study import Study
 from pollinet.wording.check import verdict_line
@@ -53,6 +55,7 @@ source_option = click.option(
 @weather_option
 @json_option
 @csv_option
+@in_language
 def donors(
     plan: Path, limb: str, source: str, weather: Path | None, as_json: bool, csv: Path | None
 ) -> int:
@@ -71,13 +74,13 @@ def show_donors(study: Study, looked: Looked) -> None:
     print_lines([looked.answer, verdict_line(looked.now), ""])
     if row.donors:
         table = new_table(
-            ("Donor", {}),
-            ("Where", {}),
-            ("Winters", {"no_wrap": True}),
-            ("Days together", {"no_wrap": True}),
-            ("Effective", {"no_wrap": True, "justify": "right"}),
-            ("Pollen", {"no_wrap": True}),
-            ("Why", {"ratio": 1}),
+            (_("Donor"), {}),
+            (_("Where"), {}),
+            (_("Winters"), {"no_wrap": True}),
+            (_("Days together"), {"no_wrap": True}),
+            (_("Effective"), {"no_wrap": True, "justify": "right"}),
+            (_("Pollen"), {"no_wrap": True}),
+            (_("Why"), {"ratio": 1}),
         )
         for donor in _shown(study, row, nodes):
             table.add_row(*_cells(donor, study, nodes, row.node))
@@ -97,11 +100,11 @@ def _cells(
 ) -> tuple[str, ...]:
     node = nodes[donor.node]
     return (
-        "itself" if donor.node == receiver else node.variety.name,
+        _("itself") if donor.node == receiver else node.variety.name,
         place_text(node, nodes[receiver]),
         of_ten(donor.reliability),
         overlap_text(donor),
-        f"{donor.effective_days:.1f}",
+        number(donor.effective_days, ".1f"),
         share_words(donor.compatible_fraction),
         _why(donor.verdict),
     )
@@ -117,14 +120,16 @@ def _refused_lines(study: Study, row: LimbCoverage, nodes: Sequence[Node]) -> li
     none = refused(row, nodes)
     if not none:
         return []
-    lines = ["No donors:"]
+    lines = [_("No donors:")]
     lines += [
         f"- {nodes[r.node].variety.name} ({place_text(nodes[r.node], nodes[row.node])}): "
         f"{refusal_words(r, nodes, row.node)}"
         for r in none[:SHOWN]
     ]
     more = len(none) - SHOWN
-    return [*lines, f"- and {more} more (all with --json)"] if more > 0 else lines
+    text = ngettext("and {number} more (all with --json)", "and {number} more (all with --json)",
+                    more)  # fmt: skip
+    return [*lines, f"- {text.format(number=more)}"] if more > 0 else lines
 
 
 def _notes(study: Study, row: LimbCoverage, nodes: Sequence[Node]) -> list[str]:
@@ -132,11 +137,18 @@ def _notes(study: Study, row: LimbCoverage, nodes: Sequence[Node]) -> list[str]:
     notes = [""] if refused(row, nodes) else []
     hidden = len(row.donors) - len(_shown(study, row, nodes))
     if hidden:
-        notes.append(f"{hidden} more donors from the catalogue are in the JSON (--json).")
+        text = ngettext(
+            "{number} more donor from the catalogue is in the JSON (--json).",
+            "{number} more donors from the catalogue are in the JSON (--json).",
+            hidden,
+        )
+        notes.append(text.format(number=hidden))
     return [
         *notes,
-        "Days together: mean over winters (least–most). Effective: these days times accepted "
-        "pollen, distance, bee weather and chill. Pollen: what part of it is accepted.",
+        _(
+            "Days together: mean over winters (least–most). Effective: these days times accepted "
+            "pollen, distance, bee weather and chill. Pollen: what part of it is accepted."
+        ),
         weather_words(study.record, study.outlook),
         *typed_lines((typed[node.id], node.variety) for node in nodes if node.id in typed),
     ]

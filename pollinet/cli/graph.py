@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import get_args
 
@@ -14,6 +14,7 @@ from pollinet.cli.common import (
     FilePath,
     csv_option,
     give,
+    in_language,
     json_option,
     new_table,
     opened,
@@ -25,7 +26,8 @@ from pollinet.cli.common import (
     stop,
     weather_option,
 )
-from pollinet.network.graph import MADE_BY, MatrixValue, donor_graph
+from pollinet.language import N_, _, ngettext, number
+from pollinet.network.graph import MADE_BY, EdgeStrength, MatrixValue, donor_graph
 from pollinet.wording.sentences import of_ten
 
 
@@ -50,6 +52,7 @@ from pollinet.wording.sentences import of_ten
 @weather_option
 @json_option
 @csv_option
+@in_language
 def graph(
     plan: Path,
     out: Path | None,
@@ -86,28 +89,38 @@ def show_graph(answer: DonorGraph) -> None:
         return
     varieties = {node.id: node.variety for node in answer.graph.nodes}
     table = new_table(
-        ("Donor", {}),
-        ("Receiver", {}),
-        ("Days", {"justify": "right"}),
-        ("Effective", {"justify": "right"}),
-        ("Winters", {"no_wrap": True}),
-        ("Strength", {}),
+        (_("Donor"), {}),
+        (_("Receiver"), {}),
+        (_("Days"), {"justify": "right"}),
+        (_("Effective"), {"justify": "right"}),
+        (_("Winters"), {"no_wrap": True}),
+        (_("Strength"), {}),
     )
     edges = _strongest(answer.graph.edges)
     for edge in edges:
         table.add_row(
             *(_label(name, varieties[name]) for name in (edge.source, edge.target)),
-            f"{edge.overlap_days:.1f}",
-            f"{edge.effective_days:.1f}",
+            number(edge.overlap_days, ".1f"),
+            number(edge.effective_days, ".1f"),
             of_ten(edge.reliability),
-            edge.strength,
+            _(STRENGTHS[edge.strength]),
         )
     print_lines([""])
     print_table(table)
     if more := len(answer.graph.edges) - len(edges):
-        told = f"Of each receiver the best donor; {more} more edges: --out garden.graphml, --json."
-        print_lines(["", told])
+        text = ngettext(
+            "Of each receiver the best donor; {number} more edge: --out garden.graphml, --json.",
+            "Of each receiver the best donor; {number} more edges: --out garden.graphml, --json.",
+            more,
+        )
+        print_lines(["", text.format(number=more)])
 
+
+STRENGTHS: Mapping[EdgeStrength, str] = {
+    "strong": N_("strong"),
+    "weak": N_("weak"),
+    "rare": N_("rare"),
+}
 
 MOST_EDGES = 60
 """Edges beyond which the table has those of each receiver's best donor alone. Own convention."""

@@ -18,6 +18,7 @@ from pollinet.answers.pollinizer import (
 from pollinet.cli.common import (
     csv_option,
     give,
+    in_language,
     json_option,
     new_table,
     opened,
@@ -28,6 +29,7 @@ from pollinet.cli.common import (
     weather_option,
 )
 from pollinet.cli.donors import source_option
+from pollinet.language import _, ngettext, number
 from pollinet.readers.bearing import load_bearing
 from pollinet.study import Study
 from pollinet.summary.named import trees_named
@@ -38,6 +40,7 @@ from pollinet.wording.network import (
     harvest_text,
     jar_lines,
     jar_notes,
+    jar_title,
     placement_text,
     pollinizer_answer,
 )
@@ -58,6 +61,7 @@ SHOWN = 5
 @weather_option
 @json_option
 @csv_option
+@in_language
 def pollinizer(
     plan: Path,
     tree: str | None,
@@ -87,13 +91,13 @@ def show_pollinizer(study: Study, found: Found) -> None:
     print_lines([pollinizer_answer(found.choices, found.uncovered, found.nodes, found.level), ""])
     if found.choices:
         table = new_table(
-            ("Candidate", {}),
-            ("Covers", {"justify": "right"}),
-            ("Winters of 10, now → then (days shared)", {"ratio": 1}),
-            ("Effective", {"no_wrap": True, "justify": "right"}),
-            ("Its own", {"no_wrap": True}),
-            ("Chill", {"no_wrap": True}),
-            ("Harvest", {}),
+            (_("Candidate"), {}),
+            (_("Covers"), {"justify": "right"}),
+            (_("Winters of 10, now → then (days shared)"), {"ratio": 1}),
+            (_("Effective"), {"no_wrap": True, "justify": "right"}),
+            (_("Its own"), {"no_wrap": True}),
+            (_("Chill"), {"no_wrap": True}),
+            (_("Harvest"), {}),
         )
         for choice in found.choices[:SHOWN]:
             table.add_row(*_cells(study, found, choice))
@@ -105,23 +109,26 @@ def show_pollinizer(study: Study, found: Found) -> None:
 
 def _cells(study: Study, found: Found, choice: Choice) -> tuple[str, ...]:
     node = found.nodes[choice.node]
-    own = of_ten(choice.own) if node.must_crop else "need not crop"
-    chill = of_ten(choice.chill) if chill_known(study, node) else "not known"
+    own = of_ten(choice.own) if node.must_crop else _("need not crop")
+    chill = of_ten(choice.chill) if chill_known(study, node) else _("not known")
     harvest = harvest_text(found.harvests.get(node.variety))
     reason = choice_reason(choice, found.nodes)
-    days = f"{choice.effective_days:.1f}"
+    days = number(choice.effective_days, ".1f")
     return (graft_name(node), str(len(choice.covers)), reason, days, own, chill, harvest)
 
 
 def _table_notes(found: Found) -> list[str]:
     more = len(found.choices) - SHOWN
-    return [
-        *([f"{more} more that help are in the JSON (--json)."] if more > 0 else []),
+    others = ngettext("{number} more that helps is in the JSON (--json).",
+                      "{number} more that help are in the JSON (--json).", more)  # fmt: skip
+    columns = _(
         "Covers: limbs that lack a donor now and would have one. Effective: shared days times "
         "accepted pollen, distance, bee weather and chill. Its own: winters in which the new limb "
         "has a donor itself. Chill: winters in which its chill requirement is met. Harvest: first "
-        f"pick, within about {HARVEST_SD_DAYS:.0f} days.",
-    ]
+        "pick, within about {days} days."
+    )
+    told = columns.format(days=number(HARVEST_SD_DAYS, ".0f"))
+    return [others.format(number=more), told] if more > 0 else [told]
 
 
 def _place_lines(study: Study, found: Found) -> list[str]:
@@ -133,27 +140,31 @@ def _place_lines(study: Study, found: Found) -> list[str]:
     free = [tree for tree in trees if tree.spare_limbs > 0]
     name = node.variety.name
     if free:
-        spare = "; ".join(f"{tree.id} ({tree.spare_limbs} to spare)" for tree in free)
+        one = _("{tree} ({number} to spare)")
+        spare = "; ".join(one.format(tree=tree.id, number=tree.spare_limbs) for tree in free)
         why = ""
         if node.tree is not None:
             gained = [found.nodes[gain.node] for gain in found.choices[0].gains]
             why = f": {reach_text([limb.id for limb in gained], farthest_m(node, gained))}"
         height = placement_text(height_on(study, node, free[0]))
-        place = f"Where: {name} on {spare}{why}. {height}."
+        text = _("Where: {variety} on {trees}{why}. {height}.")
+        place = text.format(variety=name, trees=spare, why=why, height=height)
     else:
-        full = ", ".join(tree.id for tree in trees)
-        place = f"Where: no limb to spare on {full}: {name} would take the place of another limb."
+        text = _("Where: no limb to spare on {trees}: {variety} would take the place of another "
+                 "limb.")  # fmt: skip
+        place = text.format(trees=", ".join(tree.id for tree in trees), variety=name)
     age = load_bearing([node.variety.species], "graft on a bearing tree")[node.variety.species]
     sources = "; ".join(study.catalogue.sources.get(source, source) for source in age.sources)
-    when = f"Grafts on a bearing tree mostly bear after {age.first} to {age.late} years"
+    text = _("Grafts on a bearing tree mostly bear after {first} to {late} years ({sources}).")
+    when = text.format(first=age.first, late=age.late, sources=sources)
     crab = [crab_note(name)] if is_crab(study.known[node.variety]) else []
     how = [] if found.grafting is None else grafting_lines([found.grafting])
-    return ["", *(f"- {line}" for line in (place, *how, f"{when} ({sources}).", *crab))]
+    return ["", *(f"- {line}" for line in (place, *how, when, *crab))]
 
 
 def _jar_lines(study: Study, found: Found) -> list[str]:
     if not found.uncovered:
         return []
-    lines = ["", "This spring, until the graft flowers: a jar of cut blossom."]
+    lines = ["", f"{jar_title(found.jars, found.jar_nodes)}."]
     lines += [f"- {line}" for line in jar_lines(found.jars, found.jar_nodes, found.other_jars)]
     return [*lines, *jar_notes(found.jars, found.jar_nodes)]

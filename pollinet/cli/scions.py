@@ -10,6 +10,7 @@ from pollinet.answers.scions import Scions, scions_of
 from pollinet.cli.common import (
     csv_option,
     give,
+    in_language,
     json_option,
     new_table,
     opened,
@@ -19,6 +20,7 @@ from pollinet.cli.common import (
     weather_option,
 )
 from pollinet.cli.donors import source_option
+from pollinet.language import _
 from pollinet.study import Study
 from pollinet.wording.scions import CUTTING, wood_text
 from pollinet.wording.sentences import joined, weather_words
@@ -33,6 +35,7 @@ from pollinet.wording.sentences import joined, weather_words
 @weather_option
 @json_option
 @csv_option
+@in_language
 def scions(plan: Path, source: str, weather: Path | None, as_json: bool, csv: Path | None) -> int:
     """List the wood to cut or to order for the smallest set, with what to mind."""
     study = opened(plan, weather, as_json=as_json)
@@ -48,27 +51,32 @@ def show_scions(study: Study, answer: Scions) -> None:
         print_lines(answer.to_do)
         return
     table = new_table(
-        ("Variety", {}), ("Fruit", {}), ("Wood", {}), ("Sticks", {"justify": "right"}),
-        ("Carries", {"ratio": 1}),
+        (_("Variety"), {}), (_("Fruit"), {}), (_("Wood"), {}), (_("Sticks"), {"justify": "right"}),
+        (_("Carries"), {"ratio": 1}),
     )  # fmt: skip
     for scion in answer.scions:
         wood = scion.how.wood
         table.add_row(
             scion.variety,
-            scion.species,
+            _(scion.species),
             wood_text(scion.at_hand),
             "?" if wood is None else str(wood.sticks),
             joined(scion.carries),
         )
     print_table(table)
-    blocked = [scion for scion in study.plan.scions if scion.blocked is not None]
+    text = _("Not considered: {variety} ({reason}).")
+    blocked = [
+        text.format(variety=scion.variety.name, reason=scion.blocked)
+        for scion in study.plan.scions
+        if scion.blocked is not None
+    ]
     print_lines([
         "",
         *(f"- {scion.place}" for scion in answer.scions),
         *(f"- {line}" for line in answer.to_do),
-        *(f"- Not considered: {s.variety.name} ({s.blocked})." for s in blocked),
+        *(f"- {line}" for line in blocked),
         "",
-        CUTTING,
+        _(CUTTING),
         *(f"- {caution}" for caution in answer.cautions),
         "",
         weather_words(study.record, study.outlook),

@@ -13,6 +13,7 @@ from pollinet.cli.common import (
     FilePath,
     csv_option,
     give,
+    in_language,
     json_option,
     new_table,
     opened,
@@ -28,7 +29,7 @@ from pollinet.cli.common import (
 )
 from pollinet.cli.donors import source_option
 from pollinet.files import made_by
-from pollinet.language import _
+from pollinet.language import _, ngettext
 from pollinet.study import Study
 from pollinet.summary.season import GardenSeason, garden_season
 from pollinet.wording.season import (
@@ -40,7 +41,7 @@ from pollinet.wording.season import (
     season_notes,
     shown_choices,
 )
-from pollinet.wording.sentences import count, weather_words
+from pollinet.wording.sentences import weather_words
 
 
 @click.command(
@@ -60,6 +61,7 @@ from pollinet.wording.sentences import count, weather_words
 @weather_option
 @json_option
 @csv_option
+@in_language
 def season(
     plan: Path,
     source: str,
@@ -78,7 +80,7 @@ def season(
     if problem is not None:
         stop([problem], as_json)
     study = opened(plan, weather, as_json=as_json)
-    with working("Looking through the sets of scions"):
+    with working(_("Looking through the sets of scions")):
         found = garden_season(study, from_catalogue=source == "catalogue", most=most)
     if chart is not None:
         save_chart(study, found, chart)
@@ -86,7 +88,7 @@ def season(
     def show() -> None:
         show_season(study, found)
         if chart is not None:
-            print_lines(["", f"The chart is in {chart}."])
+            print_lines(["", _("The chart is in {file}.").format(file=chart)])
 
     return give(season_of(study, found), show, as_json=as_json, csv=csv)
 
@@ -119,19 +121,24 @@ def show_season(study: Study, found: GardenSeason) -> None:
     whole: dict[str, Any] = {"no_wrap": True}
     right: dict[str, Any] = {"justify": "right"}
     table = new_table(
-        ("Choice", {"ratio": 1}), ("Days with fruit", right), ("First – last pick", whole),
-        ("Worst-off limb: winters", {}), ("Overlap, days", right),
+        (_("Choice"), {"ratio": 1}), (_("Days with fruit"), right),
+        (_("First – last pick"), whole), (_("Worst-off limb: winters"), {}),
+        (_("Overlap, days"), right),
     )  # fmt: skip
     for choice in shown_choices(found):
         table.add_row(*choice_cells(choice))
     print_table(table)
     if ripening := found.dated:
-        print_lines(["", "Order of ripening as it stands, by estimated first pick:"])
-        table = new_table(("When", whole), ("Limb", {}), ("Variety", {}), ("", {"ratio": 1}))
+        print_lines(["", _("Order of ripening as it stands, by estimated first pick:")])
+        table = new_table(
+            (_("When"), whole), (_("Limb"), {}), (_("Variety"), {}), ("", {"ratio": 1})
+        )
         for row in ripening[:SHOWN]:
             table.add_row(*ripening_cells(row))
         print_table(table)
     more = len(ripening) - SHOWN
-    left = [f"and {count(more, 'limb')} more: --json gives all."] if more > 0 else []
+    text = ngettext("and {number} limb more: --json gives all.",
+                    "and {number} limbs more: --json gives all.", more)  # fmt: skip
+    left = [text.format(number=more)] if more > 0 else []
     weather = weather_words(study.record, study.winters)
     print_lines([*left, "", *season_notes(found, level), weather])

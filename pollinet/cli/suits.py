@@ -11,6 +11,7 @@ from pollinet.answers.suits import suits_of
 from pollinet.cli.common import (
     csv_option,
     give,
+    in_language,
     json_option,
     opened,
     plan_argument,
@@ -34,6 +35,7 @@ from pollinet.wording.suits import suits_lines
 @weather_option
 @json_option
 @csv_option
+@in_language
 def suits(
     plan: Path,
     variety: tuple[str, ...],

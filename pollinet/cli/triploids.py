@@ -18,6 +18,7 @@ from pollinet.answers.triploids import (
 from pollinet.cli.common import (
     csv_option,
     give,
+    in_language,
     json_option,
     new_table,
     opened,
@@ -27,6 +28,7 @@ from pollinet.cli.common import (
     weather_option,
 )
 from pollinet.domain import Node
+from pollinet.language import _, pgettext
 from pollinet.study import Study
 from pollinet.wording.check import marked_winters, marks_note
 from pollinet.wording.network import MYTH, named, pollen_lines, second_text, triploids_answer
@@ -42,6 +44,7 @@ from pollinet.wording.sentences import donor_text, joined, weather_words
 @weather_option
 @json_option
 @csv_option
+@in_language
 def triploids(plan: Path, weather: Path | None, as_json: bool, csv: Path | None) -> int:
     """Tell for each triploid limb who serves it, who serves that donor, and what is missing."""
     study = opened(plan, weather, as_json=as_json)
@@ -56,27 +59,28 @@ def show_triploids(study: Study, found: TriploidsFound) -> None:
     print_lines([triploids_answer(limbs, nodes, givers), ""])
     if limbs:
         table = new_table(
-            ("Limb", {}),
-            ("Variety", {}),
-            ("Winters", {"no_wrap": True}),
-            ("Its donor", {"ratio": 1}),
-            ("Who serves that donor", {"ratio": 1}),
-            ("A second donor?", {"ratio": 1}),
+            (_("Limb"), {}),
+            (_("Variety"), {}),
+            (_("Winters"), {"no_wrap": True}),
+            (_("Its donor"), {"ratio": 1}),
+            (_("Who serves that donor"), {"ratio": 1}),
+            (_("A second donor?"), {"ratio": 1}),
         )
         for limb in limbs:
             table.add_row(*_cells(limb, nodes))
         print_table(table)
         notes = [*pollen_lines(givers, nodes), *_help_lines(study, found.helpers)]
-        print_lines(["", marks_note(table.cells), *notes, *_next_door(limbs, nodes), MYTH])
+        print_lines(["", marks_note(table.cells), *notes, *_next_door(limbs, nodes), _(MYTH)])
     print_lines([weather_words(study.record, study.outlook)])
 
 
 def _cells(limb: PollenlessLimb, nodes: Sequence[Node]) -> tuple[str, ...]:
     row, node = limb.coverage, nodes[limb.coverage.node]
-    donor = "none" if limb.donor is None else donor_text(limb.donor, nodes, row.node)
-    served = "nobody"
+    none = pgettext("donor", "none")
+    donor = none if limb.donor is None else donor_text(limb.donor, nodes, row.node)
+    served = _("nobody")
     if limb.donor is not None and nodes[limb.donor.node].kind == "neighbour":
-        served = "not this plan's"
+        served = _("not this plan's")
     elif limb.donor is not None and limb.servers:
         served = donor_text(limb.servers[0], nodes, limb.donor.node)
     winters = marked_winters(row)
@@ -88,8 +92,12 @@ def _help_lines(study: Study, helpers: Mapping[int, Sequence[Choice]]) -> list[s
     lines = []
     for limb in helpers:
         names = joined(helping(scions, helpers, limb), "or")
-        advice = f"graft {names}" if names else "no scion at hand covers it alone (see `cover`)"
-        lines.append(f"For {named(nodes[limb])}: {advice}.")
+        text = (
+            _("For {limb}: graft {names}.")
+            if names
+            else _("For {limb}: no scion at hand covers it alone (see `pollinet cover`).")
+        )
+        lines.append(text.format(limb=named(nodes[limb]), names=names))
     return lines
 
 
@@ -97,4 +105,5 @@ def _next_door(limbs: Sequence[PollenlessLimb], nodes: Sequence[Node]) -> list[s
     """A tree next door may be felled: how to see the plan without it."""
     trees = sorted({nodes[x.donor.node].id for x in limbs
                     if x.donor is not None and x.second == "neighbours-tree"})  # fmt: skip
-    return [f"If {tree} is felled: see `pollinet without PLAN {tree}`." for tree in trees]
+    text = _("If {tree} is felled: see `pollinet without PLAN {tree}`.")
+    return [text.format(tree=tree) for tree in trees]

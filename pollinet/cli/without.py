@@ -19,6 +19,7 @@ from pollinet.cli.common import (
     TextTable,
     csv_option,
     give,
+    in_language,
     json_option,
     new_table,
     opened,
@@ -31,6 +32,7 @@ from pollinet.cli.common import (
 from pollinet.cli.donors import source_option
 from pollinet.cli.places import places_named
 from pollinet.domain import NetworkInput
+from pollinet.language import N_, _, ngettext
 from pollinet.network.coverage import LimbCoverage
 from pollinet.network.resilience import Loss
 from pollinet.study import Study
@@ -38,7 +40,7 @@ from pollinet.summary.limbs import redundancy
 from pollinet.wording.check import marked_winters, marks_note
 from pollinet.wording.cover import equally_small
 from pollinet.wording.network import losses_answer, named, without_answer
-from pollinet.wording.sentences import count, donor_text, first_of, joined, tenths, weather_words
+from pollinet.wording.sentences import best_donor, first_of, joined, tenths, weather_words
 
 
 @click.command(
@@ -51,6 +53,7 @@ from pollinet.wording.sentences import count, donor_text, first_of, joined, tent
 @weather_option
 @json_option
 @csv_option
+@in_language
 def without(
     plan: Path,
     names: tuple[str, ...],
@@ -87,36 +90,47 @@ def show_without(study: Study, after: After) -> None:
             print_table(table)
             lines += ["", marks_note(table.cells)]
         if alike:
-            lines.append(f"{count(alike, 'other limb')}: as before.")
-        lines.append(f"What to add then: {after.answer}" if after.added else after.answer)
+            text = ngettext("{number} other limb: as before.", "{number} other limbs: as before.",
+                            alike)  # fmt: skip
+            lines.append(text.format(number=alike))
+        then = _("What to add then: {answer}").format(answer=after.answer)
+        lines.append(then if after.added else after.answer)
     lines += equally_small(after.alternatives, all_listed=after.all_listed)
     if after.added:
-        lines.append("Until a graft flowers, cut blossom can stand in: see `pollinet pollinizer`.")
-    lines.append("Spare limbs are counted as in the plan; a place that is lost is not regrafted.")
+        bare = {nodes[row.node].sheds_apart for row in after.rows if not row.covered}
+        lines += [_(_STAND_IN[catkins]) for catkins in sorted(bare)]
+    text = _("Spare limbs are counted as in the plan; a place that is lost is not regrafted.")
+    lines.append(text)
     print_lines([*lines, weather_words(study.record, study.outlook)])
+
+
+_STAND_IN = {
+    False: N_("Until a graft flowers, cut blossom can stand in: see `pollinet pollinizer`."),
+    True: N_("Until a graft has catkins, cut catkins can stand in: see `pollinet pollinizer`."),
+}
+"""What stands in for a graft, by whether its pollen comes by catkins."""
 
 
 def _loss_table(study: Study, after: After) -> tuple[TextTable, int]:
     """The limbs that are left; of many those alone that change, and how many do not."""
     nodes, before = study.network.nodes, {row.node: row for row in study.coverage}
     table = new_table(
-        ("Limb", {}),
-        ("Variety", {}),
-        ("Now", {"no_wrap": True}),
-        ("Then", {"no_wrap": True}),
-        ("Loss", {"no_wrap": True}),
-        ("Best donor then", {"ratio": 1}),
+        (_("Limb"), {}),
+        (_("Variety"), {}),
+        (_("Now"), {"no_wrap": True}),
+        (_("Then"), {"no_wrap": True}),
+        (_("Loss"), {"no_wrap": True}),
+        (_("Best donor then"), {"ratio": 1}),
     )
     alike = 0
     for row in after.rows:
         node, was = nodes[row.node], before[row.node]
-        donor = donor_text(row.donors[0], nodes, row.node) if row.donors else "none"
-        change = "" if row.covered else "uncovered" if was.covered else "had none"
+        change = "" if row.covered else _("uncovered") if was.covered else _("had none")
         shares = (marked_winters(was), marked_winters(row))
         if len(after.rows) > MOST_ROWS and shares[0] == shares[1]:
             alike += 1
         else:
-            table.add_row(node.id, node.variety.name, *shares, change, donor)
+            table.add_row(node.id, node.variety.name, *shares, change, best_donor(row, nodes))
     return table, alike
 
 
@@ -138,9 +152,9 @@ def show_losses(study: Study, found: Sequence[Loss]) -> None:
     network, nodes = study.network, study.network.nodes
     print_lines([losses_answer(found, study.coverage, nodes), ""])
     table = new_table(
-        ("Lost", {}),
-        ("Uncovers", {"ratio": 1}),
-        ("Falls, winters of 10", {"ratio": 2}),
+        (_("Lost"), {}),
+        (_("Uncovers"), {"ratio": 1}),
+        (_("Falls, winters of 10"), {"ratio": 2}),
     )
     idle = []
     for loss in sorted(found, key=lambda x: (not x.critical, x.node)):
@@ -158,8 +172,8 @@ def show_losses(study: Study, found: Sequence[Loss]) -> None:
         print_table(table)
         print_lines([""])
     if idle:
-        one = first_of(idle, MOST_ROWS, "or")
-        print_lines([f"The loss of {one} changes nothing that shows in whole winters."])
+        text = _("The loss of {names} changes nothing that shows in whole winters.")
+        print_lines([text.format(names=first_of(idle, MOST_ROWS, "or"))])
     print_lines([*_redundancy_lines(study.coverage, network), *_group_lines(study)])
     print_lines([weather_words(study.record, study.outlook)])
 
@@ -170,14 +184,22 @@ def _redundancy_lines(coverage: Sequence[LimbCoverage], network: NetworkInput) -
     enough = sorted(redundancy(network, coverage).items(), key=lambda found: found[1])
     if len(enough) <= MOST_ROWS:
         enough = list(redundancy(network, coverage).items())
-    counts = [f"{limb} {number}" for limb, number in enough[:MOST_ROWS]]
-    more = len(enough) - len(counts)
-    rest = f" and {count(more, 'limb')} with as many or more" if more else ""
-    return [f"Donors that would each be enough alone: {', '.join(counts)}{rest}."] if counts else []
+    if not enough:
+        return []
+    counts = ", ".join(f"{limb} {number}" for limb, number in enough[:MOST_ROWS])
+    more = len(enough) - MOST_ROWS
+    text = _("Donors that would each be enough alone: {counts}.")
+    if more > 0:
+        text = ngettext(
+            "Donors that would each be enough alone: {counts} and {number} limb with as many or "
+            "more.",
+            "Donors that would each be enough alone: {counts} and {number} limbs with as many or "
+            "more.",
+            more,
+        )
+    return [text.format(counts=counts, number=more)]
 
 
 def _group_lines(study: Study) -> list[str]:
-    return [
-        f"Pollen finds its way from each to each among {first_of(group, MOST_ROWS)}."
-        for group in groups_of(study)
-    ]
+    text = _("Pollen finds its way from each to each among {names}.")
+    return [text.format(names=first_of(group, MOST_ROWS)) for group in groups_of(study)]

@@ -4,11 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from hashlib import blake2b
 from typing import Any, Final, Literal, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
+from pollinet.compatibility.drawn import DrawnCrosses
+from pollinet.compatibility.verdict_table import VerdictTable
 from pollinet.domain import BoolArray, FloatArray, NetworkInput, Verdict
 from pollinet.network.overlap import HOURS_PER_DAY, signed_overlap_h
 from pollinet.network.viability import (
@@ -298,8 +301,13 @@ def donor_table(
         _put(table, rows, columns, _cells(network, giving[columns], taking[rows], clones))
         return table
     # Arrays of all new pairs are large: row by row and column by column one side stays as it is.
+    kinds = _kinds(network, giving) if new_rows.any() else None
     for row in np.flatnonzero(new_rows).tolist():
-        cells = _cells(network, giving, taking[row, None], clones)
+        receiver = taking[row, None]
+        if kinds is None:
+            cells = _cells(network, giving, receiver, clones)
+        else:
+            cells = _cells_of_kinds(network, giving, kinds, receiver, clones)
         _put(table, row, slice(None), cells)
     old_rows = np.flatnonzero(~new_rows)
     for column in np.flatnonzero(new_columns).tolist() if old_rows.size else ():
@@ -391,6 +399,49 @@ def _cells(network: NetworkInput, donors: Indices, receivers: Indices, clones: I
     is_unknown = np.zeros(len(givers), dtype=bool)
     is_unknown[pollen.unknown] = True
     return _Cells(bits, numbers[0], numbers[1], is_unknown, entries)
+
+
+def _kinds(network: NetworkInput, donors: Indices) -> Indices | None:
+    """A number for each donor, shape (D,); those of one number give the same, but for distance.
+
+    None where all differ, or where verdicts or draws hang on more than the varieties.
+    """
+    table, drawn = network.verdicts, network.drawn
+    if not isinstance(table, VerdictTable) or not isinstance(drawn, DrawnCrosses | None):
+        return None
+    names = [(id(table.fertilities[i]), network.nodes[i].variety, network.nodes[i].clone)
+             for i in donors.tolist()]  # fmt: skip
+    if len(set(names)) == len(names):
+        return None
+    times: list[NDArray[Any]] = [
+        network.shed_start_h, network.shed_end_h, network.chill_quality, network.flight_share,
+        *([] if network.resting is None else [network.resting]),
+    ]  # fmt: skip
+    numbers: dict[tuple[object, ...], int] = {}
+    kinds = [
+        numbers.setdefault(
+            (*name, *(blake2b(each[node].tobytes()).digest() for each in times)), len(numbers)
+        )
+        for name, node in zip(names, donors.tolist(), strict=True)
+    ]
+    return None if len(numbers) == len(kinds) else np.array(kinds, dtype=np.int64)
+
+
+def _cells_of_kinds(
+    network: NetworkInput, donors: Indices, kinds: Indices, receiver: Indices, clones: Indices
+) -> _Cells:
+    """`_cells` of one receiver, where one donor stands for all of its kind that are as near."""
+    near, ranks = np.unique(network.proximity[donors, receiver], return_inverse=True)
+    sort = (kinds * near.size + ranks) * 2 + (donors == receiver)
+    models, places = np.unique(sort, return_index=True, return_inverse=True)[1:]
+    few = _cells(network, donors[models], receiver, clones)
+    entries = few.entries[places]
+    for place in np.flatnonzero(models[places] != np.arange(donors.size)).tolist():
+        entries[place] = replace(entries[place], node=int(donors[place]))
+    return _Cells(
+        few.bits[:, places], few.reliability[places], few.effective_days[places],
+        few.unknown[places], entries,
+    )  # fmt: skip
 
 
 class _Pollen(NamedTuple):

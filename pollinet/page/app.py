@@ -41,7 +41,7 @@ from pollinet.language import (
 )
 from pollinet.page import guard
 from pollinet.page.behind import LIMIT_S, Behind
-from pollinet.page.commands import COMMAND, IN_WORDS
+from pollinet.page.commands import COMMAND, IN_WORDS, with_buttons
 from pollinet.page.desk import Desk
 from pollinet.page.links import (
     asked,
@@ -195,18 +195,18 @@ def short_day(month_day: str) -> str:
 
 
 def said(text: str) -> Markup:
-    """A sentence of an answer; where it names a command there is a link to the screen for it."""
+    """A sentence of an answer: a link to the screen of a command, the button of an option."""
     out, done = Markup(), 0
     for found in COMMAND.finditer(text):
         part = found[1] or found[2]
-        out += escape(text[done : found.start()])
+        out += escape(with_buttons(text[done : found.start()]))
         done = found.end()
         if part in IN_WORDS and IN_WORDS[part][0] in current_app.view_functions:
             endpoint, words = IN_WORDS[part]
             out += Markup('<a href="{}">{}</a>').format(to(endpoint), _(words))
         else:
             out += Markup("<code>pollinet {}</code>").format(part)
-    return out + escape(text[done:])
+    return out + escape(with_buttons(text[done:]))
 
 
 def _fail(app: Flask) -> None:

@@ -32,6 +32,16 @@ COMMAND = re.compile(
 """A command as a sentence names it: between backticks, or with places for words of its own."""
 
 
+BUTTON = re.compile(r"--from catalogue\b")
+"""An option that a sentence names by itself, for which the screens have a button."""
+
+
+def with_buttons(text: str) -> str:
+    """A sentence, or a part of one outside its commands, that names buttons and no options."""
+    button = N_("Among all of the catalogue")
+    return BUTTON.sub(lambda found: _("“{button}”").format(button=_(button)), text)
+
+
 def without_commands(text: str) -> str:
     """A sentence for a file that no command can be given from: it names screens instead."""
 

@@ -191,6 +191,7 @@ def pollinizer_told(study: Study, question: Question, said: Said) -> dict[str, A
         harvest_text,
         jar_lines,
         jar_notes,
+        jar_title,
         placement_text,
     )
 
@@ -211,6 +212,7 @@ def pollinizer_told(study: Study, question: Question, said: Said) -> dict[str, A
         ],
         "how": [] if found.grafting is None else grafting_lines([found.grafting]),
         "jars": jar_lines(found.jars, found.jar_nodes, found.other_jars),
+        "jar_title": jar_title(found.jars, found.jar_nodes),
         "jar_notes": jar_notes(found.jars, found.jar_nodes),
     }
 

@@ -339,12 +339,14 @@ class YoungDonor:
     """A limb that is some other limb's best donor and may be too young to flower.
 
     first, late : years of its first flowers, in the earliest and the latest usual case.
+    sheds_apart : as of a `Node`: whether its pollen comes by catkins.
     """
 
     limb: str
     grafted: int
     first: int
     late: int
+    sheds_apart: bool = False
 
 
 def young_donors(study: Study, year: int) -> tuple[YoungDonor, ...]:
@@ -359,7 +361,9 @@ def young_donors(study: Study, year: int) -> tuple[YoungDonor, ...]:
     for limb in graft.values():
         age, grafted = ages[limb.variety.species], limb.grafted or 0
         if grafted + age.late > year:
-            found.append(YoungDonor(limb.id, grafted, grafted + age.first, grafted + age.late))
+            years = (grafted, grafted + age.first, grafted + age.late)
+            apart = study.catalogue.rules.fruits[limb.variety.species].shed_apart
+            found.append(YoungDonor(limb.id, *years, apart))
     return tuple(found)
 
 

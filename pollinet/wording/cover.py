@@ -194,18 +194,30 @@ def order_notes(cover: Cover, nodes: Sequence[Node], prefer: Prefer) -> list[str
 
 
 def jar_note(jars: Sequence[Jar], nodes: Sequence[Node]) -> list[str]:
-    """Whose cut blossom would serve limbs this spring; nothing where nobody's would."""
-    told = [
-        _("for {limb} that of {names}").format(
-            limb=nodes[jar.node].id,
-            names=joined([nodes[d.node].variety.name for d in jar.sources[:JAR_SOURCES]], "or"),
-        )
-        for jar in jars
-        if jar.sources
-    ]
-    text = _("This spring, until grafts flower, cut blossom in a jar beside a limb can stand in: "
-             "{jars}.")  # fmt: skip
-    return [text.format(jars="; ".join(told))] if told else []
+    """Whose cut blossom would serve limbs this spring, or cut catkins; nothing where nobody's."""
+    told: dict[bool, list[str]] = {False: [], True: []}
+    for jar in jars:
+        if jar.sources:
+            names = [nodes[d.node].variety.name for d in jar.sources[:JAR_SOURCES]]
+            limb = nodes[jar.node]
+            one = (
+                _("for {limb} those of {names}")
+                if limb.sheds_apart
+                else _("for {limb} that of {names}")
+            )
+            told[limb.sheds_apart].append(one.format(limb=limb.id, names=joined(names, "or")))
+    return [_(_STAND_IN[kind]).format(jars="; ".join(each)) for kind, each in told.items() if each]
+
+
+_STAND_IN = {
+    False: N_(
+        "This spring, until grafts flower, cut blossom in a jar beside a limb can stand in: {jars}."
+    ),
+    True: N_(
+        "Until grafts have catkins, cut catkins in water upwind of a limb can stand in: {jars}."
+    ),
+}
+"""What stands in for a graft that does not flower yet, by whether its pollen comes by catkins."""
 
 
 def set_notes(passed: Sequence[PassedOver], network: NetworkInput, cover: Cover) -> list[str]:

@@ -8,14 +8,13 @@ from pollinet.advice.harvest import Harvest
 from pollinet.advice.pollinizer import Choice, Jar
 from pollinet.advice.triploids import PollenlessLimb
 from pollinet.domain import Node
-from pollinet.language import N_, _, ngettext, short_date
+from pollinet.language import N_, _, ngettext, number, short_date
 from pollinet.network.coverage import DonorShare, LimbCoverage, Refusal
 from pollinet.network.proximity import distance_m
 from pollinet.network.resilience import Loss
 from pollinet.network.tradeoff import Gain, Relaxation
 from pollinet.network.years import SpringShare
 from pollinet.wording.sentences import (
-    count,
     days,
     graft_name,
     joined,
@@ -31,19 +30,21 @@ def place_text(node: Node, receiver: Node) -> str:
     """Where a donor is: its limb, next door, wood at hand, or only in the catalogue."""
     away = distance_m(node, receiver)
     is_placed = node.position_m is not None and receiver.position_m is not None
-    told = f"{away:.0f} m" if is_placed else f"{away:g} m"
+    told = f"{number(away, '.0f' if is_placed else 'g')} m"
     if node.kind == "neighbour":
-        return f"next door, {told}"
+        return _("next door, {distance}").format(distance=told)
     where = node.id
-    if node.kind == "candidate":
-        where = "scion" if node.at_hand else "catalogue"
-        where += "" if node.tree is None else f" on {node.tree}"
+    if node.kind == "candidate" and node.tree is None:
+        where = _("scion") if node.at_hand else _("catalogue")
+    elif node.kind == "candidate":
+        text = _("scion on {tree}") if node.at_hand else _("catalogue on {tree}")
+        where = text.format(tree=node.tree)
     return f"{where}, {told}" if is_placed and away else where
 
 
 def overlap_text(donor: DonorShare) -> str:
     """Mean shared days with the least and the most: `6.4 (0–11)`; one number if all are equal."""
-    mean = f"{round(donor.overlap_days, 1):g}"
+    mean = number(round(donor.overlap_days, 1))
     least, most = round(donor.overlap_least_days), round(donor.overlap_most_days)
     return mean if donor.overlap_most_days == donor.overlap_least_days else (
         f"{mean} ({least}–{most})"
@@ -255,25 +256,57 @@ def jar_lines(
     others : varieties of the catalogue whose blossom would serve, by id of the limb.
     """
     lines = [jar_text(jar, nodes) for jar in jars if jar.sources]
+    for kind in (False, True):
+        bare = [j for j in jars if not j.sources and nodes[j.node].sheds_apart is kind]
+        lines += _asking_lines([nodes[jar.node].id for jar in bare], others, catkins=kind)
+    return lines
+
+
+def _asking_lines(
+    bare: Sequence[str], others: Mapping[str, Sequence[str]], *, catkins: bool
+) -> list[str]:
+    """Whose blossom or catkins to ask for round about, for limbs whose jar has no source."""
+    lines = []
     asking: dict[tuple[str, ...], list[str]] = {}
-    for jar in jars:
-        if not jar.sources:
-            limb = nodes[jar.node].id
-            asking.setdefault(tuple(others.get(limb, ())), []).append(limb)
-    bare = asking.pop((), None)
+    for limb in bare:
+        asking.setdefault(tuple(others.get(limb, ())), []).append(limb)
+    nobody = asking.pop((), None)
     if asking:
-        each = _("for {limbs} that of {varieties}")
+        each = (
+            _("for {limbs} those of {varieties}")
+            if catkins
+            else _("for {limbs} that of {varieties}")
+        )
         told = [
             each.format(limbs=joined(limbs), varieties=joined(names, "or"))
             for names, limbs in asking.items()
         ]
-        text = _("No mother tree of your scions and no tree next door would serve; ask round about "
-                 "for blossom: {each}")  # fmt: skip
+        text = (
+            _("No mother tree of your scions and no tree next door would serve; ask round about "
+              "for catkins: {each}")
+            if catkins
+            else _("No mother tree of your scions and no tree next door would serve; ask round "
+                   "about for blossom: {each}")
+        )  # fmt: skip
         lines.append(text.format(each="; ".join(told)))
-    if bare:
-        text = _("{limbs}: no blossom is known that would serve")
-        lines.append(text.format(limbs=joined(bare)))
+    if nobody:
+        text = (
+            _("{limbs}: no catkins are known that would serve")
+            if catkins
+            else _("{limbs}: no blossom is known that would serve")
+        )
+        lines.append(text.format(limbs=joined(nobody)))
     return lines
+
+
+def jar_title(jars: Iterable[Jar], nodes: Sequence[Node]) -> str:
+    """What stands above the lines of jars: blossom of most fruits, catkins of hazel."""
+    kinds = {nodes[jar.node].sheds_apart for jar in jars}
+    if kinds == {True}:
+        return _("Until the graft has catkins: a jar of cut catkins")
+    if kinds == {True, False}:
+        return _("Until the graft flowers: a jar of cut blossom, for hazel of cut catkins")
+    return _("This spring, until the graft flowers: a jar of cut blossom")
 
 
 _JAR_HOW = {
@@ -396,9 +429,19 @@ def second_text(limb: PollenlessLimb, nodes: Sequence[Node]) -> str:
 
 def graph_answer(edges: int, nodes: int, file: str | None) -> str:
     """How many edges there are among how many nodes; file : where they were written."""
-    among = "1 limb and tree" if nodes == 1 else f"{nodes} limbs and trees"
-    answer = f"{count(edges, 'edge')} from donor to receiver among {among}"
-    return f"{answer}." if file is None else f"{answer}, written to {file}."
+    among = ngettext("{number} limb and tree", "{number} limbs and trees", nodes)
+    text = ngettext(
+        "{number} edge from donor to receiver among {nodes}.",
+        "{number} edges from donor to receiver among {nodes}.",
+        edges,
+    )
+    if file is not None:
+        text = ngettext(
+            "{number} edge from donor to receiver among {nodes}, written to {file}.",
+            "{number} edges from donor to receiver among {nodes}, written to {file}.",
+            edges,
+        )
+    return text.format(number=edges, nodes=among.format(number=nodes), file=file)
 
 
 # --- losses ----------------------------------------------------------------------------------

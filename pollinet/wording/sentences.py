@@ -151,16 +151,25 @@ def outlook_words(warmer_c: float) -> str:
 
 def young_note(young: Sequence[YoungDonor]) -> list[str]:
     """What to bear in mind of donors that may not flower yet; nothing without them."""
-    if not young:
-        return []
-    told = [
-        _("{limb} (grafted in {grafted}, first flowers {first} to {late})").format(
+    told: dict[bool, list[str]] = {False: [], True: []}
+    for donor in young:
+        text = _("{limb} (grafted in {grafted}, first flowers {first} to {late})").format(
             limb=donor.limb, grafted=donor.grafted, first=donor.first, late=donor.late
         )
-        for donor in young
-    ]
-    text = _("Counted as if in flower already, though young: {limbs}. Until then hang cut blossom.")
-    return [text.format(limbs=joined(told))]
+        told[donor.sheds_apart].append(text)
+    return [_(_YOUNG[kind]).format(limbs=joined(each)) for kind, each in told.items() if each]
+
+
+_YOUNG = {
+    False: N_(
+        "Counted as if in flower already, though young: {limbs}. Until then hang cut blossom."
+    ),
+    True: N_(
+        "Counted as if in flower already, though young: {limbs}. Until then stand cut catkins in "
+        "water, upwind of the limbs that need their pollen."
+    ),
+}
+"""How donors that may not flower yet are told of, by whether their pollen comes by catkins."""
 
 
 def donor_rule(aim: Aim, apart: Sequence[str] = ()) -> str:

@@ -115,6 +115,32 @@ def test_cover_speaks_german(wishes: tuple[str, ...], plan: Path, pollinet: Call
     assert max(map(len, answer.out.splitlines())) <= WIDTH
 
 
+@pytest.mark.parametrize(
+    ("words", "heading"),
+    [
+        (("donors", "C-mid", "--from", "catalogue"), "Gemeinsame Tage"),
+        (("without",), "Lässt unversorgt"),
+        (("without", "C-top"), "Dann bester Befruchter"),
+        (("pollinizer",), "Winter von 10, jetzt → dann"),
+        (("scions",), "Obstart"),
+        (("triploids",), "Sein Befruchter"),
+        (("graph",), "Empfänger"),
+        (("suits", "Kordia"), "Winterkälte"),
+        (("season",), "Tage mit Obst"),
+    ],
+)
+def test_what_is_asked_beside_the_set_is_told_in_german(
+    words: tuple[str, ...], heading: str, plan: Path, pollinet: Callable
+) -> None:
+    """`heading` is not in the English text, and nothing that is marked is left in English."""
+    command, *more = words
+    answer = pollinet(command, plan, *more, "--language", "de")
+    assert heading in answer.out
+    assert left_in_english(answer.out + answer.err) == []
+    assert max(map(len, answer.out.splitlines())) <= WIDTH
+    assert heading not in pollinet(command, plan, *more).out
+
+
 def test_calendar_speaks_german(plan: Path, pollinet: Callable, tmp_path: Path) -> None:
     file = tmp_path / "calendar.svg"
     answer = pollinet("calendar", plan, "--out", file, "--language", "de")

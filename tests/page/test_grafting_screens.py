@@ -9,9 +9,9 @@ import pytest
 from browsing import browser_on, on_demo
 from gardens import scions, tree, variety, written
 
-from pollinet.cli.common import opened
 from pollinet.page.commands import IN_WORDS, without_commands
 from pollinet.page.take_along import take_along_html
+from pollinet.study import open_study
 
 BLOOM = [110, 120]
 
@@ -21,7 +21,7 @@ def test_the_screens_say_when_and_how_much(tmp_path: Path, address: str) -> None
     with on_demo(tmp_path) as browser:
         shown = browser.text(address)
     assert "When (sweet cherry" in shown and "graft under the bark" in shown
-    assert "3 of Kordia" in shown and "cherries take on each other" in shown
+    assert "3 of Lambert" in shown and "cherries take on each other" in shown
 
 
 def test_wood_that_does_not_help_leads_on(tmp_path: Path) -> None:
@@ -30,10 +30,25 @@ def test_wood_that_does_not_help_leads_on(tmp_path: Path) -> None:
     assert 'href="/pollinizer' in page and "`pollinet" not in page
 
 
+@pytest.mark.parametrize(
+    ("language", "button"), [("en", "Among all of the catalogue"), ("de", "Im ganzen Katalog")]
+)
+def test_a_sentence_names_the_button_and_no_option(
+    tmp_path: Path, language: str, button: str
+) -> None:
+    """The button that it names stands on the same screen."""
+    plan = written(tmp_path, tree("A B"), *(variety(x, "S1S2", BLOOM) for x in "AB"))
+    shown = browser_on(plan, language).text("/pollinizer")
+    assert shown.count(button) == 2
+    assert "--from" not in shown
+
+
 def test_the_file_for_the_telephone_names_no_command(tmp_path: Path) -> None:
     """Only its last words, for when it is home again, name one that a computer has."""
     plan = written(tmp_path, tree("A B"), *(variety(x, "S1S2", BLOOM) for x in "AB"))
-    text = take_along_html(opened(plan, None, as_json=False), date(2001, 4, 1))
+    study = open_study(plan).study
+    assert study is not None
+    text = take_along_html(study, date(2001, 4, 1))
     assert "What could be added: see “what to add” on the garden" in text
     assert "pollinet pollinizer" not in text
     assert text.count("pollinet record") == 1
