@@ -2,14 +2,15 @@
 
 Candidates are equal where exchanging any two of them changes no bit: they serve the same receivers
 in the same scenarios, are served by the same donors in the same ones, and do to one another what
-every other does. So of a set with some of them only their number matters, and no smallest set has
-more of them than may count for one receiver, and one. The search knows the first few of them; what
-it finds is told under all names.
+every other does; where worst cases are looked at, in each of them. So of a set with some of them
+only their number matters, and no smallest set has more of them than may count for one receiver, and
+one. The search knows the first few of them; what it finds is told under all names.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Hashable, Iterator, Sequence
+from dataclasses import dataclass
 from functools import partial
 from itertools import chain, combinations, product
 
@@ -19,7 +20,8 @@ from numpy.typing import NDArray
 from pollinet.domain import FloatArray
 from pollinet.network.problem import CoverProblem
 from pollinet.network.prune import keep_candidates
-from pollinet.network.viability import Bits
+from pollinet.network.time_limit import TimeLeft, is_over, no_limit
+from pollinet.network.viability import Viability
 
 Nodes = NDArray[np.int64]
 
@@ -29,32 +31,64 @@ Groups = tuple[tuple[int, ...], ...]
 MOST_PAIRS = 100_000
 """Where so many pairs would have to be compared, equals stay apart: own choice, a second or two."""
 
+FEW_CASES = 8
+"""So many worst cases a receiver may have for that on average: own choice."""
 
-def equal_groups(problem: CoverProblem, penalties: Sequence[FloatArray]) -> Groups:
+
+def equal_groups(
+    problem: CoverProblem, penalties: Sequence[FloatArray], left: TimeLeft = no_limit
+) -> Groups:
     """Groups of candidates, by node, that are equal in every scenario.
 
     penalties : shape (nodes,) each, what decides between them, the most important first.
+    left : where the time is over, those found so far: that is exact, too.
     """
-    if problem.sure:  # there each has worst cases of its own
-        return ()
-    everyone = np.union1d(problem.candidates, problem.present)
     alike = _split([_own_varieties(problem)], partial(_plain_facts, problem))
-    for limb in sorted(problem.limbs, key=lambda limb: not problem.asks(limb)):
-        alike = _split(alike, partial(_given, problem, limb))
-    if sum(map(len, alike)) * everyone.size > MOST_PAIRS:
+    limbs = sorted(problem.limbs, key=lambda limb: not problem.asks(limb))
+    among = Among((problem.view,), limbs, problem.candidates, problem.present)
+    return equal_among(among, alike, penalties, left)
+
+
+@dataclass(frozen=True, eq=False)
+class Among:
+    """Whom candidates are looked at beside.
+
+    views : in each of which they must be equal. limbs : that they may serve.
+    candidates, present : all nodes there are.
+    """
+
+    views: tuple[Viability, ...]
+    limbs: Sequence[int]
+    candidates: Sequence[int]
+    present: Sequence[int]
+
+
+def equal_among(
+    among: Among, alike: Sequence[Nodes], penalties: Sequence[FloatArray], left: TimeLeft = no_limit
+) -> Groups:
+    """The same among candidates that are alike in all else and the only ones of their variety."""
+    everyone = np.union1d(among.candidates, among.present)
+    groups = list(alike)
+    for limb in among.limbs:
+        groups = _split(groups, partial(_given, among.views, limb))
+    if sum(map(len, groups)) * everyone.size > MOST_PAIRS:
         return ()
-    found: list[Nodes] = []
-    while alike:
-        some = alike.pop()
-        parts = _split([some], partial(_taken, problem, everyone))
-        others = [n for n in np.setdiff1d(problem.candidates, some) if problem.view.is_receiver(n)]
-        problem.view.look(np.tile(some, len(others)), np.repeat(others, len(some)))
+    found, looked = list[Nodes](), 0
+    while groups and not is_over(left):
+        some = groups.pop()
+        others = [n for n in np.setdiff1d(among.candidates, some).tolist() if _takes(among, n)]
+        for view in among.views:
+            view.look(np.tile(some, len(others)), np.repeat(others, len(some)))
+        looked += _cases(among, some.tolist()) * everyone.size + _cases(among, others) * some.size
+        if looked > MOST_PAIRS * FEW_CASES:
+            break
+        parts = _split([some], partial(_taken, among.views, everyone))
         for other in others:
-            parts = _split(parts, partial(_given, problem, other))
+            parts = _split(parts, partial(_given, among.views, other))
         if [len(part) for part in parts] != [len(some)]:
             # Those that are left out of a part are others to it now.
-            alike += parts
-        elif _is_even(problem, some):
+            groups += parts
+        elif _is_even(among.views, everyone, some):
             found.append(some)
     return tuple(sorted(_in_order(some, penalties) for some in found))
 
@@ -95,6 +129,8 @@ def _own_varieties(problem: CoverProblem) -> Nodes:
     for limb in filter(problem.asks, problem.limbs):
         useful |= problem.view.reach(limb, nodes)
     useful[list(problem.include)] = False
+    # Of what costs nothing a cheapest set may hold more than it has use for.
+    useful &= problem.costs > 0
     clones = problem.view.clones
     of_variety = np.bincount(clones[np.union1d(nodes, problem.present)])
     useful &= of_variety[clones[nodes]] == 1
@@ -126,40 +162,57 @@ def _plain_facts(problem: CoverProblem, some: Nodes) -> list[Hashable]:
     ]
 
 
-def _given(problem: CoverProblem, receiver: int, some: Nodes) -> list[Hashable]:
-    """What each gives to a receiver."""
-    if not problem.view.is_receiver(receiver):
-        return [b""] * len(some)
-    (row,) = problem.view.rows_of(receiver)
-    return [bits.tobytes() for bits in problem.view.given(row, some)]
+def _takes(among: Among, node: int) -> bool:
+    return any(view.is_receiver(node) for view in among.views)
 
 
-def _taken(problem: CoverProblem, everyone: Nodes, some: Nodes) -> list[Hashable]:
-    """What each is given by all others than these."""
-    return [bits.tobytes() for bits in _bits_to(problem, some, np.setdiff1d(everyone, some))]
+def _cases(among: Among, nodes: Sequence[int]) -> int:
+    """How many rows some nodes have."""
+    return sum(len(view.rows_of(node)) for view in among.views for node in nodes)
 
 
-def _is_even(problem: CoverProblem, some: Nodes) -> bool:
+def _given(views: Sequence[Viability], receiver: int, some: Nodes) -> list[Hashable]:
+    """What each gives to a receiver, in each of its rows."""
+    bits = [view.given(row, some) for view in views for row in view.rows_of(receiver)]
+    return [tuple(row[place].tobytes() for row in bits) for place in range(len(some))]
+
+
+def _taken(views: Sequence[Viability], everyone: Nodes, some: Nodes) -> list[Hashable]:
+    """What each is given by all others than these, in any order of its rows."""
+    others = np.setdiff1d(everyone, some)
+    return [
+        tuple(
+            frozenset(view.given(row, others).tobytes() for row in view.rows_of(node))
+            for view in views
+        )
+        for node in some.tolist()
+    ]
+
+
+def _is_even(views: Sequence[Viability], everyone: Nodes, some: Nodes) -> bool:
     """Whether each of a group is to itself, and to each of the others, what all of them are."""
-    bits, itself = _bits_to(problem, some, some), np.eye(len(some), dtype=bool)
-    return all(
-        (part == part[:1]).all()
-        for part in (bits[itself], bits[~itself])
-        if bits.size and len(part)
-    )
-
-
-def _bits_to(problem: CoverProblem, some: Nodes, donors: Nodes) -> Bits:
-    """What donors give to each, shape (some, donors, bytes); nothing where they need none."""
-    rows = [problem.view.rows_of(node) for node in some.tolist()]
-    given = [problem.view.given(row[0], donors) for row in rows if row]
-    found: Bits = np.array(given, dtype=np.uint8).reshape(
-        len(given), donors.size, problem.view.width
-    )
-    return found if given else np.zeros((len(some), donors.size, 0), dtype=np.uint8)
+    others = np.setdiff1d(everyone, some)
+    told = set[Hashable]()
+    for node in some.tolist():
+        mates, rows = some[some != node], list[frozenset[Hashable]]()
+        for view in views:
+            each = set[Hashable]()
+            for row in view.rows_of(node):
+                among = view.given(row, mates)
+                if (among != among[:1]).any():
+                    return False
+                itself = view.given(row, np.array([node]))
+                rest = view.given(row, others)
+                # These belong together: the worst case for one donor may be none for another.
+                each.add((rest.tobytes(), itself.tobytes(), among[0].tobytes()))
+            rows.append(frozenset(each))
+        told.add(tuple(rows))
+    return len(told) == 1
 
 
 def _in_order(some: Nodes, penalties: Sequence[FloatArray]) -> tuple[int, ...]:
     return tuple(
-        sorted(some.tolist(), key=lambda node: (*(float(p[node]) for p in penalties), node))
+        sorted(
+            some.tolist(), key=lambda node: (*(round(float(p[node]), 9) for p in penalties), node)
+        )
     )
