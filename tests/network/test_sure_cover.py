@@ -97,7 +97,7 @@ def test_all_names_of_those_equal_in_each_worst_case_are_told(
     assert found.all_listed or not truth
 
 
-@settings(max_examples=40, deadline=None, derandomize=True)
+@settings(max_examples=80, deadline=None, derandomize=True)
 @given(scenes(candidates=7), st.integers(0, 10**6))
 def test_exchanging_two_that_are_equal_changes_no_sure_share(scene: Scene, seed: int) -> None:
     rng = np.random.default_rng(seed)
