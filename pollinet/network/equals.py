@@ -12,7 +12,9 @@ from __future__ import annotations
 from collections.abc import Callable, Hashable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import partial
-from itertools import chain, combinations, product
+from heapq import heappop, heappush, merge
+from itertools import chain, combinations, islice, product
+from math import comb, prod
 
 import numpy as np
 from numpy.typing import NDArray
@@ -43,33 +45,37 @@ def equal_groups(
     penalties : shape (nodes,) each, what decides between them, the most important first.
     left : where the time is over, those found so far: that is exact, too.
     """
-    alike = _split([_own_varieties(problem)], partial(_plain_facts, problem))
-    limbs = sorted(problem.limbs, key=lambda limb: not problem.asks(limb))
-    among = Among((problem.view,), limbs, problem.candidates, problem.present)
-    return equal_among(among, alike, penalties, left)
+    asking = [limb for limb in problem.limbs if problem.asks(limb)]
+    among = Among((problem.view,), problem.limbs, asking, problem.candidates, problem.present)
+    return equal_among(among, partial(_plain_facts, problem), penalties, left)
 
 
 @dataclass(frozen=True, eq=False)
 class Among:
     """Whom candidates are looked at beside.
 
-    views : in each of which they must be equal. limbs : that they may serve.
+    views : in each of which they must be equal. limbs : that they may serve, and those of them that
+        ask for donors: who serves none of these stays apart.
     candidates, present : all nodes there are.
     """
 
     views: tuple[Viability, ...]
     limbs: Sequence[int]
+    asking: Sequence[int]
     candidates: Sequence[int]
     present: Sequence[int]
 
 
 def equal_among(
-    among: Among, alike: Sequence[Nodes], penalties: Sequence[FloatArray], left: TimeLeft = no_limit
+    among: Among,
+    tell: Callable[[Nodes], Sequence[Hashable]],
+    penalties: Sequence[FloatArray],
+    left: TimeLeft = no_limit,
 ) -> Groups:
-    """The same among candidates that are alike in all else and the only ones of their variety."""
+    """The same by what some views say of them. tell : in what else they must be alike."""
     everyone = np.union1d(among.candidates, among.present)
-    groups = list(alike)
-    for limb in among.limbs:
+    groups = _split([_own_varieties(among)], tell)
+    for limb in sorted(among.limbs, key=lambda limb: limb not in among.asking):
         groups = _split(groups, partial(_given, among.views, limb))
     if sum(map(len, groups)) * everyone.size > MOST_PAIRS:
         return ()
@@ -103,36 +109,86 @@ def with_few(problem: CoverProblem, groups: Groups) -> CoverProblem:
 
 def renamed_sets(sets: Sequence[tuple[int, ...]], groups: Groups) -> Iterator[tuple[int, ...]]:
     """The same sets of nodes under all names, each once."""
-    group_of = {node: group for group in groups for node in group}
+    member = {node for group in groups for node in group}
     seen = set[tuple[int, ...]]()
     for one in sets:
         counts = {group: sum(node in group for node in one) for group in groups}
-        first = _named(one, group_of, [group[: counts[group]] for group in groups])
+        others = [node for node in one if node not in member]
+        first = _named(others, [group[: counts[group]] for group in groups])
         if first in seen:
             continue
         seen.add(first)
         for names in product(*(combinations(group, counts[group]) for group in groups)):
-            yield _named(one, group_of, names)
+            yield _named(others, names)
 
 
-def _named(
-    one: Sequence[int], group_of: dict[int, tuple[int, ...]], names: Sequence[tuple[int, ...]]
-) -> tuple[int, ...]:
-    others = (node for node in one if node not in group_of)
+def first_names(
+    sets: Sequence[tuple[int, ...]],
+    groups: Groups,
+    order: Callable[[tuple[int, ...]], tuple[float, ...]],
+    most: int,
+) -> tuple[list[tuple[int, ...]], int]:
+    """The first of the same sets under all names, and how many there are.
+
+    order : sums over a set, then its nodes, ascending. Each group must be in that order, so that no
+        set is ahead of one with members further ahead.
+    """
+    member = {node for group in groups for node in group}
+    counted = {
+        (
+            tuple(node for node in one if node not in member),
+            tuple(sum(node in group for node in one) for group in groups),
+        )
+        for one in sets
+    }
+    number = sum(
+        prod(comb(len(group), count) for group, count in zip(groups, counts, strict=True))
+        for _, counts in counted
+    )
+    each = (_in_turn(others, groups, counts, order) for others, counts in counted)
+    return list(islice(merge(*each, key=order), most)), number
+
+
+def _in_turn(
+    others: tuple[int, ...],
+    groups: Groups,
+    counts: Sequence[int],
+    order: Callable[[tuple[int, ...]], tuple[float, ...]],
+) -> Iterator[tuple[int, ...]]:
+    """Some nodes with so many of each group, the first in order first.
+
+    What comes next differs from one before by a member that is one further back in its group.
+    """
+
+    def named(places: tuple[tuple[int, ...], ...]) -> tuple[int, ...]:
+        return _named(others, [[g[i] for i in p] for g, p in zip(groups, places, strict=True)])
+
+    first = tuple(tuple(range(count)) for count in counts)
+    waiting, seen = [(order(named(first)), first)], {first}
+    while waiting:
+        _, places = heappop(waiting)
+        yield named(places)
+        for which, (group, taken) in enumerate(zip(groups, places, strict=True)):
+            for place in (i for i in taken if i + 1 < len(group) and i + 1 not in taken):
+                moved = tuple(sorted(i + (i == place) for i in taken))
+                after = (*places[:which], moved, *places[which + 1 :])
+                if after not in seen:
+                    seen.add(after)
+                    heappush(waiting, (order(named(after)), after))
+
+
+def _named(others: Sequence[int], names: Sequence[Sequence[int]]) -> tuple[int, ...]:
     return tuple(sorted(chain(others, *names)))
 
 
-def _own_varieties(problem: CoverProblem) -> Nodes:
+def _own_varieties(among: Among) -> Nodes:
     """Candidates that serve a limb that asks, and are the only ones of their variety."""
-    nodes = np.array(problem.candidates, dtype=np.int64)
+    nodes = np.array(sorted(among.candidates), dtype=np.int64)
     useful = np.zeros(nodes.size, dtype=bool)
-    for limb in filter(problem.asks, problem.limbs):
-        useful |= problem.view.reach(limb, nodes)
-    useful[list(problem.include)] = False
-    # Of what costs nothing a cheapest set may hold more than it has use for.
-    useful &= problem.costs > 0
-    clones = problem.view.clones
-    of_variety = np.bincount(clones[np.union1d(nodes, problem.present)])
+    for limb, view in product(among.asking, among.views):
+        useful |= view.reach(limb, nodes)
+    clones = among.views[0].clones
+    of_variety = np.bincount(clones[np.union1d(nodes, among.present)])
     useful &= of_variety[clones[nodes]] == 1
     return np.asarray(nodes[useful])
 
@@ -151,12 +207,15 @@ def _split(groups: Sequence[Nodes], tell: Callable[[Nodes], Sequence[Hashable]])
 def _plain_facts(problem: CoverProblem, some: Nodes) -> list[Hashable]:
     places = np.searchsorted(problem.candidates, some)
     limits = [frozenset(members) for members, _ in problem.capacities]
+    # Of what costs nothing a cheapest set may hold more than it has use for.
+    apart = problem.include | set(np.flatnonzero(problem.costs <= 0).tolist())
     return [
         (
             float(problem.costs[place]),
             int(problem.fruits[node]),
             problem.view.is_receiver(node),
             tuple(place in members for members in limits),
+            place if place in apart else None,
         )
         for place, node in zip(places.tolist(), some.tolist(), strict=True)
     ]
