@@ -6,12 +6,13 @@ expected share of the worst-off limb; of equal sets the smallest come first, the
 
 All sets of a size are looked through, on packed bits, but for those that a bound rules out: a set
 adds to no limb more scenarios than its candidates do one by one (`pollinet.network.problem.gains`),
-so that a choice whose bound ranks behind the best set found need not be followed.
+so that a choice whose bound ranks behind the best set found need not be followed. Of candidates
+that are equal in every scenario (`equals`) the first few alone are looked through.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Hashable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -20,10 +21,18 @@ from numpy.typing import NDArray
 from pollinet.domain import BoolArray, FloatArray, NetworkInput
 from pollinet.network.answer import Tally, tally
 from pollinet.network.counting import Standing
+from pollinet.network.equals import Among, Groups, equal_among, first_names
 from pollinet.network.problem import room_of
 from pollinet.network.sure import sure_viability
 from pollinet.network.tie_break import Ranking, ranking_of
-from pollinet.network.time_limit import SEARCH_LIMIT_S, Clock, TimeLeft, is_over, time_left
+from pollinet.network.time_limit import (
+    SEARCH_LIMIT_S,
+    Clock,
+    TimeLeft,
+    is_over,
+    part_of,
+    time_left,
+)
 from pollinet.network.viability import (
     Viability,
     needed_scenarios,
@@ -35,6 +44,9 @@ from pollinet.network.viability import (
 
 Chosen = tuple[int, ...]
 """Places among the candidates of a search, in the order in which they were taken."""
+
+EQUALS_SHARE = 0.1
+"""Share of the time for seeing which candidates are equal: own convention."""
 
 Words = NDArray[np.uint64]
 Counts = NDArray[np.int64]
@@ -55,7 +67,7 @@ class BestAdded:
     alternatives : sets equal to it in all that is ranked before ties are broken, `added` first, as
         far as `all_listed` says.
     proven : whether every other set was ruled out; False where a time limit was met.
-    offered, looked : candidates, and sets that were counted one by one.
+    offered, looked : candidates, and sets that were counted one by one; equal varieties as one.
     """
 
     most: int
@@ -95,32 +107,57 @@ def best_added(
     free = tuple(sorted({*candidates, *must_include}))
     donors = tuple(sorted({*present_of(network), *free}))
     views = viability(network), sure_viability(network, donors=donors)
+    ranking, exempt = ranking_of(network, preferences), frozenset(must_include)
+    groups = _equals(network, views, free, exempt, ranking, part_of(left, EQUALS_SHARE))
+    # A smallest of the best sets has no more of a group than may count, and one to be served.
+    surplus = {node for group in groups for node in group[network.aim.donors + 1 :]}
+    few = tuple(node for node in free if node not in surplus)
     search = _Search(
-        _bits_of(network, views, _limbs(network), present_of(network), free),
-        _Grafts(network, views, free, frozenset(must_include), spare, sure=sure),
-        ranking_of(network, preferences),
+        _bits_of(network, views, _limbs(network), present_of(network), few),
+        _Grafts(network, views, few, exempt, spare, sure=sure),
+        ranking,
         max_alternatives,
         left,
     )
-    given = tuple(free.index(node) for node in must_include)
+    given = tuple(few.index(node) for node in must_include)
     proven = True
     try:
         for size in range(len(given), max(most, len(given)) + 1):
             search.look_through(given, size)
     except _Stopped:
         proven = False
-    sets = tuple(tuple(sorted(free[c] for c in chosen)) for _, chosen in search.best)
+    found = [tuple(sorted(few[c] for c in chosen)) for _, chosen in search.best]
+    sets, number = first_names(found, groups, search.order, max_alternatives)
     added = sets[0] if sets else tuple(sorted(must_include))
     return BestAdded(
         most,
         added,
         tally(network, added),
-        sets[:max_alternatives],
-        proven and search.equal <= max_alternatives,
+        tuple(sets),
+        proven and max(search.equal, number) <= max_alternatives,
         proven,
         len(free),
         search.looked,
     )
+
+
+def _equals(
+    network: NetworkInput,
+    views: _Views,
+    free: Chosen,
+    given: frozenset[int],
+    ranking: Ranking,
+    left: TimeLeft,
+) -> Groups:
+    """Groups of candidates that are equal in every scenario, as is expected and surely."""
+    nodes, limbs = network.nodes, _limbs(network)
+
+    def tell(some: NDArray[np.int64]) -> list[Hashable]:
+        each = [(node, nodes[node]) for node in some.tolist()]
+        return [(n.cost, n.must_crop, room_of(n), i if i in given else None) for i, n in each]
+
+    among = Among(views, limbs, limbs, free, present_of(network))
+    return equal_among(among, tell, ranking.penalties, left)
 
 
 class _Stopped(Exception):
@@ -320,7 +357,7 @@ class _Grafts:
         sure: bool,
     ) -> None:
         self.nodes = candidates
-        self.costs = np.array([network.nodes[c].cost for c in candidates])
+        self.cost_of = np.array([node.cost for node in network.nodes])
         self._rooms = np.array([room_of(network.nodes[c]) for c in candidates])
         self._spare = spare
         self._network, self._views = network, views
@@ -439,6 +476,11 @@ class _Search:
         worth = self.bits.gains(state, taken, others).sum(axis=1)
         self._grow(taken, state, others[np.lexsort((-worth, -first))], size - len(given))
 
+    def order(self, nodes: Chosen) -> tuple[float, ...]:
+        """What orders sets that are equal in all else, by node."""
+        some, columns = list(nodes), (self.grafts.cost_of, *self.ranking.penalties)
+        return (*(round(float(c[some].sum()), 9) for c in columns), *sorted(nodes))
+
     def _hopeful(self, bound: Counts) -> BoolArray:
         return np.asarray((bound > self._beaten) & (bound >= self.key))
 
@@ -490,7 +532,7 @@ class _Search:
             self.key, self.best, self.equal = key, [], 0
         self.equal += len(more)
         nodes, taken = np.array(self.grafts.nodes, dtype=np.int64), list(chosen)
-        columns = [self.grafts.costs, *(penalty[nodes] for penalty in self.ranking.penalties)]
+        columns = [c[nodes] for c in (self.grafts.cost_of, *self.ranking.penalties)]
         sums = [np.round(c[taken].sum() + c[more], 9) for c in columns]
         for place in np.lexsort((nodes[more], *reversed(sums)))[: self.most + 1].tolist():
             whole = (*chosen, int(more[place]))

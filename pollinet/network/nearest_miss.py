@@ -110,15 +110,16 @@ class Uncovered:
 
 
 def shortfalls(
-    problem: CoverProblem, chosen: Sequence[int], *, limbs_alone: bool = False
+    problem: CoverProblem, chosen: Sequence[int], *, doubtful: Sequence[int] | None = None
 ) -> dict[int, Shortfall]:
     """Receivers that some candidates leave short, by node: the worst loss of each.
 
-    limbs_alone : whether it is known that the candidates themselves are served.
+    doubtful : those of them of which it is not known that they are served; None: all.
     The demand is `without` a lost donor where the receiver is covered as long as none is lost.
     """
     found: dict[int, Shortfall] = {}
-    active = open_demands(problem, () if limbs_alone else chosen, range(len(problem.limbs)))
+    asking = chosen if doubtful is None else doubtful
+    active = open_demands(problem, asking, range(len(problem.limbs)))
     for demand in unmet_among(problem, active, chosen):
         share = scenarios_covered(problem, demand, chosen) / problem.view.scenarios
         node = problem.view.node_of(demand.row)

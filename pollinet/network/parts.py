@@ -36,7 +36,7 @@ class Part:
 
 def solve_part(problem: CoverProblem, ranking: Ranking, most: int, left: TimeLeft) -> Part:
     """Find up to `most` smallest sets of one part, the first one first."""
-    groups = equal_groups(problem, ranking.penalties)
+    groups = equal_groups(problem, ranking.penalties, left)
     part = _solve(with_few(problem, groups), ranking, most, left)
     if not groups or part.status != "optimal":
         return part

@@ -53,10 +53,10 @@ def plain_cover(search: Search) -> tuple[Cover, CoverProblem]:
     """
     network, whole = search.network, replace(search.whole, surviving=frozenset())
     # Whom all candidates leave short asks for none: what only they would have use for goes, too.
-    every = shortfalls(whole, range(len(whole.candidates)), limbs_alone=True)
+    every = shortfalls(whole, range(len(whole.candidates)), doubtful=())
     lost_anyway = {node for node, lost in every.items() if lost[0].without is None}
     problem = pruned(drop_limbs(whole, lost_anyway), search.left)
-    short = shortfalls(problem, range(len(problem.candidates)), limbs_alone=True)
+    short = shortfalls(problem, range(len(problem.candidates)), doubtful=())
     # Limbs that fall back when a tree is felled, whatever is grafted, are covered as it stands.
     hanging = {node: lost for node, lost in short.items() if lost[0].without is not None}
     problem = replace(problem, outlasting=problem.outlasting - set(hanging))

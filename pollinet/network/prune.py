@@ -54,6 +54,17 @@ def drop_bare(problem: CoverProblem, left: TimeLeft = no_limit) -> CoverProblem:
     return problem if len(kept) == len(nodes) else keep_candidates(problem, sorted(kept))
 
 
+def never_met(problem: CoverProblem, left: TimeLeft = no_limit) -> list[int] | None:
+    """Candidate variables that all candidates together leave short; None: no time to know it."""
+    every, found = set(range(len(problem.candidates))), list[int]()
+    for one in sorted(every):
+        if is_over(left):
+            return None
+        if problem.asks(problem.candidates[one]) and not _enough_for(problem, one, every):
+            found.append(one)
+    return found
+
+
 def _enough_for(problem: CoverProblem, one: int, kept: set[int]) -> set[int]:
     """Some of the candidates that are kept, itself too, that cover one; empty: all do not."""
     node, places = problem.candidates[one], np.array(sorted(kept - {one}), dtype=np.int64)

@@ -23,6 +23,7 @@ from pollinet.network.prune import (
     drop_limbs,
     drop_slack_limits,
     drop_useless,
+    never_met,
     pruned,
 )
 from pollinet.network.time_limit import TimeLeft, part_of
@@ -37,9 +38,7 @@ def surviving_cover(search: Search) -> Cover:
     whole = search.whole
     problem = pruned(whole, search.left)
     everything = range(len(problem.candidates))
-    if search.must <= set(problem.candidates) and not shortfalls(
-        problem, everything, limbs_alone=True
-    ):
+    if search.must <= set(problem.candidates) and not shortfalls(problem, everything, doubtful=()):
         parts = search.parts(drop_slack_limits(problem))
         if not some_infeasible(parts):
             return answer_of(problem, parts, (), search.most, offered=len(whole.candidates))
@@ -51,13 +50,16 @@ def _partly_surviving(search: Search) -> Cover:
 
     A receiver hangs on one donor where it falls back when this is lost, whatever is grafted. If
     there is not room to keep the others safe, as many limbs as possible are, as long as this
-    leaves nobody bare; else the plain cover answers.
+    leaves nobody bare; else the plain cover answers, as it does where the time is over before it is
+    known who falls back.
     """
     whole = search.whole
-    closed = drop_bare(replace(drop_useless(whole), surviving=frozenset()))
+    closed = drop_bare(replace(drop_useless(whole), surviving=frozenset()), search.left)
     safe = drop_useless(replace(closed, surviving=whole.surviving))
-    everything = range(len(safe.candidates))
-    short = shortfalls(safe, everything)
+    doubtful = never_met(safe, search.left)
+    short = shortfalls(safe, range(len(safe.candidates)), doubtful=doubtful or ())
+    if doubtful is None:
+        return _until_a_loss(search, short)
     bare = {node for node, (demand, _) in short.items() if demand.without is None}
     bare |= search.must - set(safe.candidates)
     possible = drop_slack_limits(drop_limbs(replace(safe, surviving=frozenset()), bare))
@@ -69,6 +71,14 @@ def _partly_surviving(search: Search) -> Cover:
             best = next(iter(joined_sets(parts, 1)[0]), ())
             misses += _hanging_on_one(search, mixed, best, short)
             return answer_of(mixed, parts, tuple(misses), search.most, len(whole.candidates), also)
+    return _until_a_loss(search, short)
+
+
+def _until_a_loss(search: Search, short: Mapping[int, Shortfall]) -> Cover:
+    """The cover as long as nothing is lost, and who falls back then.
+
+    short : receivers that do so whatever is grafted, as far as is known.
+    """
     found, possible = plain_cover(search)
     best = found.added or found.partial
     misses = [*found.uncovered, *_hanging_on_one(search, possible, best, short)]

@@ -12,6 +12,7 @@ from pollinet.domain import NetworkInput
 from pollinet.network import by_size
 from pollinet.network.cover import Cover, smallest_cover
 from pollinet.network.engines import best_of_size, highest_level
+from pollinet.network.equals import equal_groups, with_few
 from pollinet.network.problem import (
     CoverProblem,
     cover_problem,
@@ -83,6 +84,7 @@ def gain_per_cost(
     left = time_left(time_limit_s, clock)
     ranking = ranking_of(network, preferences)
     problem = _at_any_level(cover_problem(network, candidates, spare, view=view))
+    problem = _joined(problem, ranking, left)
     if by_size.applies(problem) and set(problem.costs.tolist()) <= {1.0}:
         yield from _gains_by_size(problem, most, ranking, left)
         return
@@ -166,6 +168,7 @@ def relaxations(
         return None if spare is None else _more_limbs(network, spare, cover(network, left, None))
 
     problem = _at_any_level(cover_problem(network, candidates, spare, view=seen))
+    problem = _joined(problem, ranking_of(network, preferences), part_of(left, 1 / 3))
     found = [_lower_level(network, problem, cover, part_of(left, 1 / 3))]
     found.append(_fewer_days(network, cover, part_of(left, 1 / 2)))
     found.append(more_limbs())
@@ -176,6 +179,17 @@ def _at_any_level(problem: CoverProblem) -> CoverProblem:
     """Without candidates that are of no use whatever level is asked for."""
     every = drop_useless(replace(problem, need=problem.view.scenarios))
     return replace(every, need=problem.need)
+
+
+def _joined(problem: CoverProblem, ranking: Ranking, left: TimeLeft) -> CoverProblem:
+    """With the first few alone of candidates that are equal in every scenario.
+
+    One more of them than may count raises no share, so that no smallest set for any level has it,
+    and of those as good the first are named. `equal_groups` compares what is given to all limbs,
+    whether or not they ask at the plan's level.
+    """
+    every = replace(problem, need=problem.view.scenarios)
+    return with_few(problem, equal_groups(every, ranking.penalties, left))
 
 
 _Search = Callable[[NetworkInput, TimeLeft], Cover]

@@ -128,9 +128,9 @@ def best_notes(best: BestAdded, network: NetworkInput) -> list[str]:
     proof = (
         ngettext(
             "Exact: of all sets of up to {most} of {number} candidate, {looked} were counted and "
-            "the others ruled out by a bound.",
+            "the others ruled out by a bound, or equal to one of these.",
             "Exact: of all sets of up to {most} of {number} candidates, {looked} were counted and "
-            "the others ruled out by a bound.",
+            "the others ruled out by a bound, or equal to one of these.",
             best.offered,
         )
         if best.proven

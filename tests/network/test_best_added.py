@@ -12,6 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from network_gardens import candidates_of, random_garden
 from open_gardens import Scene, open_garden, scenes
+from test_equal_varieties import equal_wood, with_twins
 
 from pollinet.domain import Aim, NetworkInput
 from pollinet.network.best_added import BestAdded, best_added
@@ -89,6 +90,48 @@ def test_where_all_limbs_can_be_covered_no_more_are_taken_than_that_asks_for(see
         return
     found = best_added(network, candidates_of(network), len(cover.added))
     assert found.tally.covered == found.tally.limbs
+
+
+@settings(max_examples=30, deadline=None, derandomize=True)
+@given(
+    seed=st.integers(0, 10**6),
+    most=st.integers(1, 4),
+    donors=st.sampled_from([1, 2]),
+    mutual=st.sampled_from(["yes", "no"]),
+    sure=st.booleans(),
+)
+def test_all_names_of_equals_are_told_in_order(
+    seed: int, most: int, donors: int, mutual: str, sure: bool
+) -> None:
+    """One variety under many names; of these, too, the first ones are those of the whole list."""
+    network = random_garden(
+        seed, limbs=3, candidates=3, scenarios=5, aim=Aim(level=0.5, donors=donors)
+    )
+    network = with_twins(network, 2, mutual=mutual)
+    free = candidates_of(network)
+    rng = np.random.default_rng(seed)
+    wishes = [{c: float(rng.integers(3)) for c in free}, {c: float(rng.integers(2)) for c in free}]
+    found = best_added(network, free, most, sure=sure, preferences=wishes, max_alternatives=500)
+    agrees(found, brute_force(network, most, None, sure=sure))
+
+    def order(chosen: tuple[int, ...]) -> tuple[float, ...]:
+        lacking = sum(1 - network.chill_quality[c].mean() for c in chosen)
+        return (round(lacking, 9), *(sum(w[c] for c in chosen) for w in wishes), *chosen)
+
+    assert list(found.alternatives) == sorted(found.alternatives, key=order)
+    few = best_added(network, free, most, sure=sure, preferences=wishes, max_alternatives=3)
+    assert few.alternatives == found.alternatives[:3]
+    assert few.all_listed == (len(found.alternatives) <= 3)
+
+
+def test_equals_are_looked_through_once() -> None:
+    network = equal_wood(60)
+    found = best_added(network, candidates_of(network), 2, max_alternatives=1000)
+    # By hand: one of sixty for each of two limbs; two names of each are enough to be looked at.
+    assert found.tally.sure == 2 and found.added == (2, 62)
+    assert len(set(found.alternatives)) == 1000 and not found.all_listed
+    assert list(found.alternatives) == sorted(found.alternatives)
+    assert found.offered == 120 and found.looked <= comb(4, 1) + comb(4, 2)
 
 
 def test_what_is_wanted_in_any_case_is_in_every_set() -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from itertools import combinations
 from math import comb
 
 import numpy as np
@@ -13,10 +14,12 @@ from network_gardens import candidates_of, garden, node, random_garden
 from test_smallest_cover import brute_force
 
 from pollinet.domain import Aim, NetworkInput
+from pollinet.network.best_added import best_added
 from pollinet.network.cover import smallest_cover
 from pollinet.network.equals import equal_groups, with_few
 from pollinet.network.problem import cover_problem
 from pollinet.network.tie_break import ranking_of
+from pollinet.network.tradeoff import gain_per_cost
 
 
 def with_twins(network: NetworkInput, copies: int, *, mutual: str) -> NetworkInput:
@@ -137,3 +140,43 @@ def test_sports_of_one_variety_and_unlike_costs_stay_apart() -> None:
     problem = cover_problem(network, candidates_of(network))
     ranking = ranking_of(network, ())
     assert equal_groups(problem, ranking.penalties) == ((5, 6, 7),)
+
+
+def told_by_all_searches(network: NetworkInput, most: int) -> set[tuple[int, ...]]:
+    """The smallest sets, which must be the best ones of that size as well, sure or not."""
+    free = candidates_of(network)
+    covers = [
+        smallest_cover(network, free, sure=sure, max_alternatives=99) for sure in (False, True)
+    ]
+    best = [
+        best_added(network, free, most, sure=sure, max_alternatives=99) for sure in (False, True)
+    ]
+    told = [set(found.alternatives) for found in (*covers, *best)]
+    assert all(one == told[0] for one in told)
+    gains = list(gain_per_cost(network, free, most=most))
+    assert gains[-1].added == min(told[0]) and gains[-1].reliability == 1
+    return told[0]
+
+
+def test_equals_that_serve_one_another_come_in_twos() -> None:
+    """By hand: each serves the limb, and only another one of them serves it."""
+    names = ("L", "A", "B", "C", "D")
+    nodes = [node(name, "limb" if name == "L" else "candidate") for name in names]
+    network = garden(
+        nodes,
+        {name: [(100.0, 110.0)] * 2 for name in names},
+        {(one, other): "yes" for one in "ABCD" for other in names if one != other},
+    )
+    assert told_by_all_searches(network, 2) == set(combinations(range(1, 5), 2))
+
+
+def test_who_serves_a_graft_that_another_does_not_is_no_equal() -> None:
+    """By hand: A and B both serve L; C serves M, and of these only A serves C."""
+    nodes = [node("L"), node("M")]
+    nodes += [node(name, "candidate", must_crop=name == "C") for name in "ABC"]
+    network = garden(
+        nodes,
+        {one.id: [(100.0, 110.0)] * 2 for one in nodes},
+        {("A", "L"): "yes", ("B", "L"): "yes", ("C", "M"): "yes", ("A", "C"): "yes"},
+    )
+    assert told_by_all_searches(network, 2) == {(2, 4)}

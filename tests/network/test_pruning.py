@@ -15,8 +15,10 @@ from numpy.typing import NDArray
 from pollinet.domain import Aim, NetworkInput
 from pollinet.network import by_size
 from pollinet.network.cover import smallest_cover
+from pollinet.network.nearest_miss import shortfalls
 from pollinet.network.problem import cover_problem
-from pollinet.network.prune import drop_bare, drop_useless, idle_among
+from pollinet.network.prune import drop_bare, drop_useless, idle_among, never_met
+from pollinet.network.time_limit import time_left
 from pollinet.network.viability import Viability, viability
 
 AIMS = st.builds(Aim, level=st.sampled_from([0.4, 0.7, 1.0]), donors=st.sampled_from([1, 1, 2]))
@@ -144,3 +146,27 @@ def test_the_proof_names_both_engines_where_both_ran(monkeypatch: pytest.MonkeyP
     ]
     unequal = replace(network, nodes=tuple(dear))
     assert smallest_cover(unequal, candidates_of(unequal)).proof.solver.startswith("HiGHS")
+
+
+@settings(max_examples=60, deadline=None, derandomize=True)
+@given(
+    seed=st.integers(0, 10**6), donors=st.sampled_from([1, 2]), level=st.sampled_from([0.3, 0.8])
+)
+def test_whom_all_leave_short_after_a_loss_is_found_without_asking_all(
+    seed: int, donors: int, level: float
+) -> None:
+    """Against the count with every candidate grafted, of each of them."""
+    network = random_garden(seed, candidates=24, spread=7.0, aim=Aim(level=level, donors=donors))
+    problem = cover_problem(network, candidates_of(network), survive=True)
+    every = range(len(problem.candidates))
+    short = shortfalls(problem, every)
+    doubtful = never_met(problem)
+    assert doubtful == [c for c in every if problem.candidates[c] in short]
+    assert shortfalls(problem, every, doubtful=doubtful) == short
+
+
+def test_what_there_is_no_time_to_know_is_not_said() -> None:
+    network = random_garden(1, candidates=24, aim=Aim(level=0.8))
+    problem = cover_problem(network, candidates_of(network), survive=True)
+    ticks = iter(range(100))
+    assert never_met(problem, time_left(5.0, lambda: float(next(ticks)))) is None

@@ -18,6 +18,8 @@ from open_gardens import Scene, open_garden, scenes
 from pollinet.domain import NetworkInput
 from pollinet.network.cover import smallest_cover
 from pollinet.network.coverage import LimbCoverage, limb_coverage
+from pollinet.network.equals import equal_groups
+from pollinet.network.problem import cover_problem
 from pollinet.network.selection import lose_nodes
 from pollinet.shares import reaches
 
@@ -67,6 +69,68 @@ def test_the_smallest_sure_sets_are_those_of_brute_force(scene: Scene, loss: boo
     assert set(found.alternatives) == truth and found.all_listed
     assert found.tally.sure == found.tally.limbs
     assert found.proof.bound == pytest.approx(found.cost)
+
+
+def with_copies(scene: Scene, copies: int) -> Scene:
+    """The scene with its last two candidates several times, each a variety of its own."""
+    rows = [*range(len(scene.kinds)), *([-1, -2] * copies)[:copies]]
+    return replace(
+        scene,
+        alleles=tuple(scene.alleles[i] for i in rows),
+        kinds=tuple(scene.kinds[i] for i in rows),
+        together=scene.together[rows],
+    )
+
+
+@settings(max_examples=25, deadline=None, derandomize=True)
+@given(scenes(candidates=3), st.integers(1, 3), st.booleans())
+def test_all_names_of_those_equal_in_each_worst_case_are_told(
+    scene: Scene, copies: int, loss: bool
+) -> None:
+    network = open_garden(with_copies(scene, copies))
+    free = [i for i, node in enumerate(network.nodes) if node.kind == "candidate"]
+    found = smallest_cover(
+        network, free, sure=True, survives_any_single_loss=loss, max_alternatives=500
+    )
+    truth = smallest_sure_sets(network, loss=loss)
+    assert set(found.alternatives) == truth
+    assert found.all_listed or not truth
+
+
+@settings(max_examples=80, deadline=None, derandomize=True)
+@given(scenes(candidates=7), st.integers(0, 10**6))
+def test_exchanging_two_that_are_equal_changes_no_sure_share(scene: Scene, seed: int) -> None:
+    rng = np.random.default_rng(seed)
+    # All in bloom early or late in the same winters, so that only alleles tell them apart.
+    winters = np.where(rng.random((len(scene.kinds), 1)) < 0.2, rng.random(5) < 0.6, True)
+    network = open_garden(replace(scene, together=winters))
+    free = [i for i, node in enumerate(network.nodes) if node.kind == "candidate"]
+    problem = cover_problem(network, free, sure=True)
+
+    def shares(chosen: Sequence[int], place: dict[int, int]) -> dict[int, float]:
+        rows = limb_coverage(network, standing(network, chosen))
+        return {place.get(row.node, row.node): row.sure for row in rows}
+
+    for group in equal_groups(problem, ()):
+        for _ in range(4):
+            one, other = rng.choice(group, 2, replace=False).tolist()
+            chosen = {one, *rng.choice(free, rng.integers(3), replace=False).tolist()}
+            place = {one: other, other: one}
+            assert shares([*chosen], {}) == pytest.approx(
+                shares([place.get(c, c) for c in chosen], place)
+            )
+
+
+def test_those_of_whom_the_same_is_unknown_are_equal_only_if_sure_is_asked_for() -> None:
+    """By hand: whatever they are drawn to be, the worst case of each is that of the others."""
+    alleles = ("S1 S2", *["S3 ?"] * 4, "S3 S5", "S3 S5")
+    kinds = ("limb", *["candidate"] * 4, "pollen", "pollen")
+    network = open_garden(Scene(alleles, kinds, np.ones((7, 5), dtype=bool), level=0.4))
+    surely, expected = (
+        equal_groups(cover_problem(network, range(1, 7), sure=sure), ()) for sure in (True, False)
+    )
+    assert surely == ((1, 2, 3, 4), (5, 6))
+    assert (1, 2, 3, 4) not in expected
 
 
 @settings(max_examples=60, deadline=None)

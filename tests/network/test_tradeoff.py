@@ -8,10 +8,14 @@ from itertools import combinations
 import numpy as np
 import pytest
 from network_gardens import candidates_of, random_garden
+from test_equal_varieties import equal_wood, with_twins
 
 from pollinet.domain import Aim, NetworkInput
+from pollinet.network import tradeoff
 from pollinet.network.checker import covered_share, is_cover
 from pollinet.network.cover import smallest_cover
+from pollinet.network.engines import best_of_size
+from pollinet.network.problem import CoverProblem
 from pollinet.network.tradeoff import gain_per_cost, relaxations
 from pollinet.network.viability import present_of
 
@@ -79,11 +83,17 @@ def test_fewer_days_never_cost_more() -> None:
     assert costs == sorted(costs)
 
 
+@pytest.mark.parametrize("equals", [False, True])
 @pytest.mark.parametrize("seed", range(12))
-def test_of_sets_that_gain_the_same_the_preferred_one_is_named(seed: int) -> None:
+def test_of_sets_that_gain_the_same_the_preferred_one_is_named(seed: int, equals: bool) -> None:
     # Every third garden has wood of unequal cost, which another method answers.
     costs = seed % 3 == 2
-    network = random_garden(seed, limbs=2, candidates=7, scenarios=3, costs=costs, pollen_only=0.7)
+    network = random_garden(
+        seed, limbs=2, candidates=3 if equals else 7, scenarios=3, costs=costs, pollen_only=0.7,
+        aim=Aim(donors=1 + equals * seed % 2),
+    )  # fmt: skip
+    if equals:  # one variety under many names
+        network = with_twins(network, 2, mutual=("yes", "no")[seed // 2 % 2])
     free = candidates_of(network)
     rng = np.random.default_rng(seed)
     wishes = [{c: float(rng.integers(3)) for c in free}, {c: float(rng.integers(2)) for c in free}]
@@ -97,14 +107,14 @@ def test_of_sets_that_gain_the_same_the_preferred_one_is_named(seed: int) -> Non
     gains = list(gain_per_cost(network, free, preferences=wishes, most=3))
     assert gains
     for gain in gains:
-        equals = [
+        as_good = [
             chosen
             for size in range(len(free) + 1)
             for chosen in combinations(free, size)
             if sum(network.nodes[c].cost for c in chosen) <= gain.cost
             and worst_share(network, chosen) == pytest.approx(gain.reliability)
         ]
-        assert rank(gain.added) == min(map(rank, equals))
+        assert rank(gain.added) == min(map(rank, as_good))
 
 
 def test_the_trade_off_and_the_smallest_set_name_the_same() -> None:
@@ -121,3 +131,22 @@ def test_the_trade_off_and_the_smallest_set_name_the_same() -> None:
         assert same == [cover.added]
         found += 1
     assert found > 2
+
+
+def test_equals_are_looked_through_once(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Of twenty names for each of two limbs as many as there may be donors, and one."""
+    network = equal_wood(20)
+    asked = set[tuple[int, ...]]()
+
+    def spied(problem: CoverProblem, *words: object) -> object:
+        asked.add(problem.candidates)
+        return best_of_size(problem, *words)  # type: ignore[arg-type]
+
+    monkeypatch.setattr(tradeoff, "best_of_size", spied)
+    gains = list(gain_per_cost(network, candidates_of(network), most=3))
+    # By hand: one for each of them serves it in all winters; no limb has a donor before.
+    assert [(gain.cost, gain.added, gain.reliability) for gain in gains] == [
+        (0.0, (), 0.0),
+        (2.0, (2, 22), 1.0),
+    ]
+    assert asked == {(2, 3, 22, 23)}
