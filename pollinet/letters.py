@@ -17,9 +17,11 @@ _HIDDEN = (
     "\x00-\x1f\x7f-\x9f"  # control characters (Unicode category Cc)
     "\u200b\u2028-\u202e\u2060-\u2064\u2066-\u206f\ufeff"  # ends of lines, turns, no width
     "\ud800-\udfff\ue000-\uf8ff\ufff9-\uffff"  # halves, private use, no letters
-    "\U000e0000-\U000e00ff\U000e01f0-\U0010ffff"  # tags and private use
+    "\U000e0000-\U000e00ff\U000e01f0-\U000effff"  # tags, no letters
+    "\U000ffffe-\U000fffff\U0010fffe-\U0010ffff"  # no letters
 )
-"""Code points by the Unicode Standard: categories Cc, Cs, Co, Cn; of Cf what no script needs."""
+"""Code points by the Unicode Standard: categories Cc, Cs, Cn and the older Co, whose signs differ
+from font to font; of Cf what no script needs."""
 
 HIDDEN = re.compile(f"[{_HIDDEN}]")
 """One such sign."""

@@ -389,7 +389,8 @@ def test_one_module_writes_files() -> None:
         for path in sorted(PACKAGE.rglob("*.py"))
         if (told := writes(ast.parse(path.read_text("utf-8"))))
     }
-    # Tables are tried in a temporary folder, and standard output is opened by its number.
-    trials = {"readers/own_tables.py", "cli/__init__.py"}
+    # Tables are tried in a temporary folder, standard output is opened by its number, and tables of
+    # many places are written in parts into what `writing_whole` puts in place.
+    trials = {"readers/own_tables.py", "cli/__init__.py", "region/tables.py"}
     assert set(found) - trials <= WRITERS, found
     assert "files.py" in found

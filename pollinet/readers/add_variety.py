@@ -9,10 +9,14 @@ from pollinet.findings import Finding, has_errors
 from pollinet.letters import odd_line, shortened
 from pollinet.messages import joined, say
 from pollinet.readers.catalogue import load_catalogue
-from pollinet.readers.names import LIKE_A_SLIP, fold, means_any, suggest
+from pollinet.readers.names import LIKE_A_SLIP, fold, suggest
 from pollinet.readers.own_tables import add_rows
 from pollinet.readers.own_varieties import OwnVariety, rows_for
 from pollinet.readers.shared_tables import read_shared
+
+
+NO_NAMES = frozenset({"", "any", "unknown", "unnamed"})
+"""What stands for any variety, folded; "Old Pear" is a name that a tree at home may well have."""
 
 
 def add_variety(own: OwnVariety, home: Path) -> tuple[Catalogue | None, tuple[Finding, ...]]:
@@ -47,7 +51,7 @@ def name_findings(own: OwnVariety, catalogue: Catalogue) -> tuple[Finding, ...]:
         message = say("'{value}' cannot be meant.", value=shortened(own.name))
         cure = say("Write {allowed}.", allowed=odd)
         return (Finding("error", "wrong-name", message, place="NAME", cure=cure),)
-    if means_any(own.name, own.fruit):
+    if fold(own.name) in NO_NAMES:
         message = say("'{value}' stands for any variety.", value=own.name)
         cure = say("Give another name.")
         return (Finding("error", "wrong-name", message, place="NAME", cure=cure),)

@@ -23,11 +23,13 @@ QUESTIONS: dict[str, tuple[str, ...]] = {
     "balance": (),
     "check": ("--warmer", "1.5"),
     "chill": (),
+    "collection": ("--from", "catalogue"),
     "cover": ("--must", "Sam", "--never", "Kordia", "--level", "0.7", "--trade-off"),
     "diagnose": ("C-mid", "--year", "2024"),
     "donors": ("C-mid",),
     "fit": (),
     "graph": (),
+    "lost-label": ("A-top", "--picked", "09-20", "--bare-with", "Gala"),
     "pollinizer": ("--tree", "cherry"),
     "report": ("--out", "report.html", "--language", "de"),
     "scions": (),
@@ -70,7 +72,8 @@ def test_every_question_has_its_line() -> None:
 def test_a_question_is_asked_again_with_its_options(
     command: str, garden: Path, pollinet: Run
 ) -> None:
-    data = asked(pollinet, command, "plan.toml", *QUESTIONS[command])
+    place = "." if command == "collection" else "plan.toml"
+    data = asked(pollinet, command, place, *QUESTIONS[command])
     made = data["made_of"]
     assert list(data)[-1] == "made_of" and made["command"] == command
     wanted = [word for word in QUESTIONS[command] if word not in ("--out", "report.html")]
@@ -84,7 +87,7 @@ def test_a_question_is_asked_again_with_its_options(
 
 def test_inputs_and_versions_are_told_as_they_are(garden: Path, pollinet: Run) -> None:
     note = ("record", "plan.toml", "C-mid", "--fruits", "3", "--year", "2024")
-    own = ("variety", "add", "Old Cherry", "--species", "sweet cherry", "--ploidy", "2")
+    own = ("variety", "add", "Grove Cherry", "--species", "sweet cherry", "--ploidy", "2")
     assert pollinet(*note).code == 0 and pollinet(*own).code == 0
     made = asked(pollinet, "check", "plan.toml")["made_of"]
     # Independent: hashlib on the files as they stand, and the installed packages' own metadata.
