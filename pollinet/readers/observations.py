@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from datetime import date
@@ -11,7 +12,8 @@ from pollinet.days import is_southern, out_of_spring, season_start
 from pollinet.domain import Observation, Plan, VarietyId
 from pollinet.findings import Finding
 from pollinet.letters import hidden_in, shortened
-from pollinet.messages import NOTHING, listing, mark, say, say_number
+from pollinet.messages import NOTHING, Message, joined, listing, mark, say, say_number
+from pollinet.readers.day_words import dates_meant
 from pollinet.readers.names import fold, one_of, suggest
 from pollinet.readers.plan_bounds import YEARS
 from pollinet.readers.text_tables import shipped_texts
@@ -92,17 +94,19 @@ def observation(
     day, year = _date(cells["date"], kind, plan.site.latitude)
     if year is None:
         message = say('"{date}" is no date for {kind}', date=cells["date"], kind=kind.name)
-        cure = (
+        usual = (
             say("write it as 2026-04-12")
             if kind.dated
             else say("write it as 2026-04-12, or only the year")
         )
-        return wrong("wrong-date", "date", message, cure)
+        return wrong("wrong-date", "date", message, as_date(cells["date"], usual))
     base = Observation(limb, kind.name, year, day, unit=kind.unit, note=cells.get("note", ""),
                        line=line or 0)  # fmt: skip
     value, problem = _value(base, cells["value"], cells.get("unit", ""), kind)
     return (value, None) if value is not None else wrong("wrong-value", "value", *problem)
 
+
+_WHEN = re.compile(r"[0-9]{4}(-[0-9]{2}-[0-9]{2})?")
 
 SPRING_KINDS = ("stage", "leafing")
 """What is seen around spring alone."""
@@ -164,12 +168,18 @@ def notes_to_come(seen: Iterable[Observation], today: date, file: str) -> tuple[
 
 
 def date_to_come(text: str, today: date, file: str = "", line: int | None = None) -> Finding | None:
-    """That a day or year of a note, as text, lies ahead; None where it does not."""
-    if text <= today.isoformat():
+    """That a day or year of a note, as text, lies ahead; None where it does not, or is no date."""
+    if not _WHEN.fullmatch(text) or text <= today.isoformat():
         return None
     message = say("{date} has not come yet", date=text)
     cure = say("note what was seen; for work to do see `pollinet work`")
     return Finding("error", "date-to-come", message, file, "date", line, cure)
+
+
+def as_date(text: str, usual: Message) -> Message:
+    """How to write what was typed for a date; the usual words where nothing can be meant by it."""
+    meant = [day.isoformat() for day in dates_meant(text) if FIRST_YEAR <= day.year <= LAST_YEAR]
+    return say("write it as {dates}", dates=joined(meant, "or")) if meant else usual
 
 
 def _current_id(name: str, plan: Plan) -> str:
