@@ -249,14 +249,15 @@ def _value(
     number, total = _number(first), _number(second)
     if kind.form == "share":
         cure = say("write it as 14/20")
+        if number is not None and total is not None and number > total:
+            return None, (_more_than_all(text, number, total), cure)
         if number is None or total is None or number % 1 or total % 1 or not 0 <= number <= total:
             return None, (say('"{value}" is no count out of a count', value=text), cure)
         if not 1 <= total <= kind.maximum:
             return None, (say("{number:g} {unit} cannot be", number=total, unit=kind.unit), cure)
         return replace(base, number=number, of=int(total)), _SOUND
     if number is None or second:
-        cure = say("give a number, in {unit}", unit=kind.unit)
-        return None, (say('"{value}" is no number', value=text), cure)
+        return None, (say('"{value}" is no number', value=text), _number_cure(text, kind))
     number, problem = _in_own_unit(number, unit, kind)
     if problem or not kind.minimum <= number <= kind.maximum:
         between = say(
@@ -268,6 +269,36 @@ def _value(
         outside = say("{value} {unit} is outside the range", value=text, unit=unit or kind.unit)
         return None, (problem or outside, between)
     return replace(base, number=number), _SOUND
+
+
+def _more_than_all(text: str, number: float, total: float) -> Message:
+    return say(
+        '"{value}" is no count out of a count: {number:g} is more than {total:g}',
+        value=text,
+        number=number,
+        total=total,
+    )
+
+
+_WITH_UNIT = re.compile(r"([-−+]?\d+(?:[.,]\d+)?)\s*(\D+)")
+
+
+def _number_cure(text: str, kind: Kind) -> Message:
+    """To give a number; where it came with another unit that is known, how much that is."""
+    usual = say("give a number, in {unit}", unit=kind.unit)
+    found = _WITH_UNIT.fullmatch(text.strip())
+    meant = next((unit for unit in kind.other_units if found and fold(unit) == fold(found[2])), "")
+    number = _number(found[1]) if found else None
+    if number is None or not meant:
+        return usual
+    return say(
+        "{number:g} {unit} is {own:g} {own_unit}: give that, or {number:g} with the unit {unit} "
+        "(`--unit {unit}`)",
+        number=number,
+        unit=meant,
+        own=round(_in_own_unit(number, meant, kind)[0], 2),
+        own_unit=kind.unit,
+    )
 
 
 def _number(text: str) -> float | None:
