@@ -35,6 +35,7 @@ from pollinet.language import ENGLISH, LANGUAGES, _, chosen, ngettext, speaking
 from pollinet.letters import hidden_in, seen
 from pollinet.messages import say
 from pollinet.readers import plan_bounds
+from pollinet.readers.typed_numbers import degrees, value_of
 from pollinet.wording.sentences import bad_input_answer, finding_text
 
 if TYPE_CHECKING:
@@ -124,6 +125,9 @@ class FiniteRange(click.FloatRange):
         self, value: Any, param: click.Parameter | None, ctx: click.Context | None
     ) -> float:
         """The number; fails as any wrong option does."""
+        # A comma may stand before decimals or between thousands: it is not guessed.
+        if isinstance(value, str) and "," in value and value_of(value) is not None:
+            self.fail(f"{value} has a comma: use a point, as in 52.2.", param, ctx)
         found: float = super().convert(value, param, ctx)
         if not isfinite(found):
             self.fail(f"{value} is not a finite number.", param, ctx)
@@ -133,6 +137,29 @@ class FiniteRange(click.FloatRange):
         """The range in the help; empty where any number will do."""
         bounded = self.min is not None or self.max is not None
         return super()._describe_range() if bounded else ""
+
+
+class Degrees(FiniteRange):
+    """An angle on the globe: `-41.2`, `41,2 S`, `41° 12' S`.
+
+    directions : `NORTH` or `EAST`. Bounds are looked at with the plan.
+    """
+
+    name = "degrees"
+
+    def __init__(self, directions: Mapping[str, int]) -> None:
+        super().__init__()
+        self.directions = directions
+
+    def convert(
+        self, value: Any, param: click.Parameter | None, ctx: click.Context | None
+    ) -> float:
+        """The angle, negative in the south and west; fails as any wrong option does."""
+        found, problem = degrees(str(value), (-360, 360), self.directions)
+        if found is None or problem is not None:
+            told = "use a point; south and west are negative, as in -41.2"
+            self.fail(f"{value!r} is no angle in degrees: {told}.", param, ctx)
+        return found
 
 
 warmer_option = click.option(

@@ -31,12 +31,14 @@ from pollinet.findings import Finding, has_errors
 from pollinet.language import _, ngettext
 from pollinet.messages import say
 from pollinet.noting import take_in
+from pollinet.readers.day_words import dates_meant
 from pollinet.readers.files import unreadable
 from pollinet.readers.note_text import is_note_text
 from pollinet.readers.observations import (
     SPRING_KINDS,
     WITHDRAWN,
     Kind,
+    as_date,
     date_to_come,
     kinds,
     notes_to_come,
@@ -166,7 +168,11 @@ def _by_option(problem: Finding, kind: str, year: str | None) -> Finding:
 
 def _ask_for_the_day(given: Iterable[tuple[str, str]], latitude: float, as_json: bool) -> None:
     """End the command where today can hardly be the day on which something of spring was seen."""
-    typed = [kind for kind, value in given if kind in SPRING_KINDS and not _DAY.fullmatch(value)]
+    typed = [
+        kind
+        for kind, value in given
+        if kind in SPRING_KINDS and not (_DAY.fullmatch(value) or dates_meant(value))
+    ]
     today = date.today()
     if not typed or not out_of_spring(today.month, latitude):
         return
@@ -210,7 +216,7 @@ def _day_for_word(kind: str, value: str, when: str, as_json: bool) -> tuple[str,
         return when, value
     if not _DAY.fullmatch(value):
         message = say('"{date}" is no date for {kind}', date=value, kind=kind)
-        cure = say("write it as 04-12, or with its year as 2026-04-12")
+        cure = as_date(value, say("write it as 04-12, or with its year as 2026-04-12"))
         stop([Finding("error", "wrong-date", message, place=f"--{kind}", cure=cure)], as_json)
     day = value if len(value) == len("2026-04-12") else f"{when[:4]}-{value}"
     if len(value) < len(day) and len(when) == len(day) and day > when:

@@ -11,6 +11,7 @@ import click
 
 from pollinet.answers.start import new_plan_of
 from pollinet.cli.common import (
+    Degrees,
     FilePath,
     FiniteRange,
     give,
@@ -24,6 +25,7 @@ from pollinet.files import cannot_write, not_a_folder, write_new
 from pollinet.findings import Finding, has_errors
 from pollinet.messages import say
 from pollinet.readers.names import one_of
+from pollinet.readers.typed_numbers import EAST, NORTH
 from pollinet.study.station_winters import NAMED, SEASIDE_M, climate_findings, climate_of
 from pollinet.weather.station_climate import StationClimate
 
@@ -54,10 +56,10 @@ def _parts(name: str, help_text: str, *, multiple: bool = True) -> Callable[[Com
 @click.argument("folder", metavar="DIR", type=FilePath())
 @click.option("--site", metavar="NAME", help="What the garden is called.")
 @click.option(
-    "--latitude", type=FiniteRange(), metavar="DEGREES", help="South of the equator: negative."
+    "--latitude", type=Degrees(NORTH), metavar="DEGREES", help="South of the equator: negative."
 )
 @click.option(
-    "--longitude", type=FiniteRange(), metavar="DEGREES", help="West of Greenwich: negative."
+    "--longitude", type=Degrees(EAST), metavar="DEGREES", help="West of Greenwich: negative."
 )
 @click.option(
     "--elevation", type=FiniteRange(), metavar="M", help="Height above the sea, in metres."

@@ -1,14 +1,43 @@
-"""Days and spans of days as a person types them → days of the year."""
+"""Days, spans of days and dates as a person types them → days of the year, and dates."""
 
 from __future__ import annotations
 
 import re
+from datetime import date
 
 from pollinet.days import MONTHS, day_of_year
 
 _LONGEST = (31, 29, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31)
 _SPAN = re.compile(r"\s+(?:-|to|until)\s+|\s*(?:–|\.\.)\s*")
+_PARTS = re.compile(r"(\d{4}|\d{1,2})\s*([./-])\s*(\d{1,2})\s*\2\s*(\d{4}|\d{1,2})")
 _SHORT_SPAN = re.compile(r"(\d{1,2})\s*[-–]\s*(\d{1,2})\s+([A-Za-z]+)\.?")
+
+
+def dates_meant(text: str) -> tuple[date, ...]:
+    """The dates that a text may mean: `8.10.2024`, `8/10/24`, `2024/10/8`; none where it is none.
+
+    Between slashes and hyphens the day may stand first or the month: then both, day first.
+    Years of two digits are of this century.
+    """
+    found = _PARTS.fullmatch(text.strip())
+    if found is None:
+        return ()
+    first, sign, second, third = found[1], found[2], int(found[3]), found[4]
+    if len(first) == 4:
+        ways = [(int(first), second, int(third))]
+    else:
+        year = int(third) + (2000 if len(third) <= 2 else 0)
+        ways = [(year, second, int(first))]
+        ways += [(year, int(first), second)] if sign != "." else []
+    return tuple(dict.fromkeys(day for way in ways for day in _date(*way)))
+
+
+def _date(year: int, month: int, day: int) -> tuple[date, ...]:
+    """The date, if there is one."""
+    try:
+        return (date(year, month, day),)
+    except ValueError:
+        return ()
 
 
 def parse_day(text: str) -> int | None:

@@ -139,13 +139,23 @@ def resolve_fruit(
     found = names.get(fold(text)) or _by_plural(fruits).get(fold(text))
     if found is not None:
         return found, ()
+    message = say("'{text}' is no kind of fruit known here.", text=text)
+    if fold(text) in {form for name in _NEEDS_NO_DONOR for form in plurals(name)}:
+        cure = say("It usually sets fruit without pollen of another: leave it out of the plan.")
+        return None, (Finding("error", "unknown-fruit", message, file, place, cure=cure),)
     near = suggest(text, {n for f in fruits.values() for n in (f.name, *f.other_names)})
     near = list(dict.fromkeys(names[fold(name)] for name in near))
     cure = nearest_first(
         near, say("The kinds of fruit are: {names}.", names=listing(sorted(fruits)))
     )
-    message = say("'{text}' is no kind of fruit known here.", text=text)
     return None, (Finding("error", "unknown-fruit", message, file, place, cure=cure),)
+
+
+_NEEDS_NO_DONOR = (
+    *("quince", "medlar", "fig", "Quitte", "Mispel", "Feige"),
+    *("Cydonia oblonga", "Mespilus germanica", "Ficus carica"),
+)
+"""Garden fruit that is not in the catalogue since it usually crops alone. Memory."""
 
 
 def _by_plural(fruits: Mapping[str, Fruit]) -> dict[str, str]:

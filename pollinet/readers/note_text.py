@@ -30,7 +30,9 @@ HEAD = "Pollinet notes"
 
 _BARE_HEAD = f"{HEAD} {VERSION}"
 _HEAD = re.compile(rf"{HEAD}\s+(\d{{1,9}})\b\s*:?\s*(.*)", re.IGNORECASE)
-_DATE = re.compile(r"\d{4}(-\d{2}-\d{2})?")
+_DATE = re.compile(r"\d{4}(-\d{2}-\d{2})?|\d{1,4}([./])\d{1,2}\2\d{1,4}|\d{1,2}-\d{1,2}-\d{4}")
+"""What stands for a date, and for no id: also in other signs than ours, to be told how to write."""
+
 _BETWEEN = " | "
 _ESCAPES = {"%": "%25", "|": "%7C", "\n": "%0A", "\r": "%0D"}
 _ID = re.compile(r"[!-~]+")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from datetime import date
@@ -11,7 +12,8 @@ from pollinet.days import is_southern, out_of_spring, season_start
 from pollinet.domain import Observation, Plan, VarietyId
 from pollinet.findings import Finding
 from pollinet.letters import hidden_in, shortened
-from pollinet.messages import NOTHING, listing, mark, say, say_number
+from pollinet.messages import NOTHING, Message, joined, listing, mark, say, say_number
+from pollinet.readers.day_words import dates_meant
 from pollinet.readers.names import fold, one_of, suggest
 from pollinet.readers.plan_bounds import YEARS
 from pollinet.readers.text_tables import shipped_texts
@@ -92,17 +94,19 @@ def observation(
     day, year = _date(cells["date"], kind, plan.site.latitude)
     if year is None:
         message = say('"{date}" is no date for {kind}', date=cells["date"], kind=kind.name)
-        cure = (
+        usual = (
             say("write it as 2026-04-12")
             if kind.dated
             else say("write it as 2026-04-12, or only the year")
         )
-        return wrong("wrong-date", "date", message, cure)
+        return wrong("wrong-date", "date", message, as_date(cells["date"], usual))
     base = Observation(limb, kind.name, year, day, unit=kind.unit, note=cells.get("note", ""),
                        line=line or 0)  # fmt: skip
     value, problem = _value(base, cells["value"], cells.get("unit", ""), kind)
     return (value, None) if value is not None else wrong("wrong-value", "value", *problem)
 
+
+_WHEN = re.compile(r"[0-9]{4}(-[0-9]{2}-[0-9]{2})?")
 
 SPRING_KINDS = ("stage", "leafing")
 """What is seen around spring alone."""
@@ -164,12 +168,18 @@ def notes_to_come(seen: Iterable[Observation], today: date, file: str) -> tuple[
 
 
 def date_to_come(text: str, today: date, file: str = "", line: int | None = None) -> Finding | None:
-    """That a day or year of a note, as text, lies ahead; None where it does not."""
-    if text <= today.isoformat():
+    """That a day or year of a note, as text, lies ahead; None where it does not, or is no date."""
+    if not _WHEN.fullmatch(text) or text <= today.isoformat():
         return None
     message = say("{date} has not come yet", date=text)
     cure = say("note what was seen; for work to do see `pollinet work`")
     return Finding("error", "date-to-come", message, file, "date", line, cure)
+
+
+def as_date(text: str, usual: Message) -> Message:
+    """How to write what was typed for a date; the usual words where nothing can be meant by it."""
+    meant = [day.isoformat() for day in dates_meant(text) if FIRST_YEAR <= day.year <= LAST_YEAR]
+    return say("write it as {dates}", dates=joined(meant, "or")) if meant else usual
 
 
 def _current_id(name: str, plan: Plan) -> str:
@@ -239,14 +249,15 @@ def _value(
     number, total = _number(first), _number(second)
     if kind.form == "share":
         cure = say("write it as 14/20")
+        if number is not None and total is not None and number > total:
+            return None, (_more_than_all(text, number, total), cure)
         if number is None or total is None or number % 1 or total % 1 or not 0 <= number <= total:
             return None, (say('"{value}" is no count out of a count', value=text), cure)
         if not 1 <= total <= kind.maximum:
             return None, (say("{number:g} {unit} cannot be", number=total, unit=kind.unit), cure)
         return replace(base, number=number, of=int(total)), _SOUND
     if number is None or second:
-        cure = say("give a number, in {unit}", unit=kind.unit)
-        return None, (say('"{value}" is no number', value=text), cure)
+        return None, (say('"{value}" is no number', value=text), _number_cure(text, kind))
     number, problem = _in_own_unit(number, unit, kind)
     if problem or not kind.minimum <= number <= kind.maximum:
         between = say(
@@ -258,6 +269,36 @@ def _value(
         outside = say("{value} {unit} is outside the range", value=text, unit=unit or kind.unit)
         return None, (problem or outside, between)
     return replace(base, number=number), _SOUND
+
+
+def _more_than_all(text: str, number: float, total: float) -> Message:
+    return say(
+        '"{value}" is no count out of a count: {number:g} is more than {total:g}',
+        value=text,
+        number=number,
+        total=total,
+    )
+
+
+_WITH_UNIT = re.compile(r"([-−+]?\d+(?:[.,]\d+)?)\s*(\D+)")
+
+
+def _number_cure(text: str, kind: Kind) -> Message:
+    """To give a number; where it came with another unit that is known, how much that is."""
+    usual = say("give a number, in {unit}", unit=kind.unit)
+    found = _WITH_UNIT.fullmatch(text.strip())
+    meant = next((unit for unit in kind.other_units if found and fold(unit) == fold(found[2])), "")
+    number = _number(found[1]) if found else None
+    if number is None or not meant:
+        return usual
+    return say(
+        "{number:g} {unit} is {own:g} {own_unit}: give that, or {number:g} with the unit {unit} "
+        "(`--unit {unit}`)",
+        number=number,
+        unit=meant,
+        own=round(_in_own_unit(number, meant, kind)[0], 2),
+        own_unit=kind.unit,
+    )
 
 
 def _number(text: str) -> float | None:

@@ -19,7 +19,7 @@ from pollinet.messages import say
 from pollinet.readers.catalogue import fruits, load_catalogue
 from pollinet.readers.files import reason_of
 from pollinet.readers.own_tables import own_folder_beside
-from pollinet.readers.toml_words import toml_fault, too_many_dots
+from pollinet.readers.toml_words import number_meant, toml_fault, too_many_dots
 
 if TYPE_CHECKING:
     from pollinet.readers.plan_table import PlanTable
@@ -76,7 +76,8 @@ def read_plan_table(
     try:
         data = tomllib.loads(text)
     except tomllib.TOMLDecodeError as problem:
-        cure = say("text stands in double quotes, tables in [brackets], dates as 04-10 in quotes")
+        usual = say("text stands in double quotes, tables in [brackets], dates as 04-10 in quotes")
+        cure = number_meant(text, problem) or usual
         return None, (Finding("error", "broken-toml", toml_fault(problem), path.name, cure=cure),)
     except ValueError:
         return None, (_no_plan(say("a number has thousands of digits"), path.name),)

@@ -9,7 +9,8 @@ from datetime import date, datetime, time
 from typing import Any
 
 from pollinet.letters import shortened
-from pollinet.messages import Message, listing, mark, say
+from pollinet.messages import NOTHING, Message, joined, listing, mark, say
+from pollinet.readers.typed_numbers import EAST, NORTH, degrees, value_of
 
 LONGEST_LIST = 3
 """Lists up to this length are shown in full; of a longer one only its length. Own convention."""
@@ -76,6 +77,34 @@ _FAULTS: Mapping[str, str] = {
     "Unescaped": mark("a backslash in a text must be written twice"),
 }
 """How the texts of the standard library's reader begin, and what they mean to a grower."""
+
+
+_NUMBER_LINE = re.compile(r"\s*([\w-]+)\s*=\s*([^#]*?)\s*(?:#.*)?")
+_THOUSANDS = re.compile(r"\d{1,3}(,\d{3})+")
+_ANGLES = {"latitude": NORTH, "longitude": EAST}
+
+
+def number_meant(text: str, problem: tomllib.TOMLDecodeError) -> Message:
+    """How to write the line that cannot be read, where a number was meant; else nothing.
+
+    `52,2` has a comma, which may stand between thousands, too; `41.2S` a direction for a sign.
+    """
+    lines, at = text.split("\n"), re.search(r"at line (\d+)", str(problem))
+    number = int(at[1]) if at else len(lines)
+    found = _NUMBER_LINE.fullmatch(lines[number - 1]) if 1 <= number <= len(lines) else None
+    if found is None:
+        return NOTHING
+    key, typed = found.groups()
+    if key in _ANGLES:
+        value, _ = degrees(typed, (-180, 180), _ANGLES[key])
+        if value is None:
+            return NOTHING
+        return say("use a point; south and west are negative: {line}", line=f"{key} = {value:.10g}")
+    if value_of(typed) is None:
+        return NOTHING
+    ways = [f"{key} = {typed.replace(',', '.').replace('−', '-')}"]
+    ways += [f"{key} = {typed.replace(',', '')}"] if _THOUSANDS.fullmatch(typed) else []
+    return say("write it with a point: {lines}", lines=joined(ways, "or"))
 
 
 def toml_fault(problem: tomllib.TOMLDecodeError) -> Message:

@@ -38,6 +38,10 @@ FIRST_GENERATED_YEAR = 2001
 SEASIDE_M = 200
 """Height below which stations inland may miss the sea's part in a climate. Own convention. [m]"""
 
+AMID_KM = 100
+"""Distance to a station below which a place with another sign may be the one that was meant. Own
+convention. [km]"""
+
 NAMED = 3
 """Nearest stations that are named in a sentence."""
 
@@ -123,7 +127,30 @@ def climate_findings(site: Site, climate: StationClimate, file: str) -> Iterator
         message = say(
             "winters made from weather stations are weak here: {reasons}", reasons=joined(reasons)
         )
+        asked = _other_sign(site) if climate.nearest[0].km > REACH_KM else None
+        if asked:
+            cure = say("{question} If it is: {cure}", question=asked, cure=cure)
         yield Finding("warning", "weak-climate", message, file, "site", cure=cure)
+
+
+def _other_sign(site: Site) -> Message | None:
+    """Where the site would lie amid stations with another sign; None: nowhere."""
+    from pollinet.readers.stations import load_stations
+
+    north, east = site.latitude, site.longitude or 0.0
+    for latitude, longitude in ((-north, east), (north, -east), (-north, -east)):
+        nearest = station_climate(load_stations(), latitude, longitude, None).nearest[0]
+        if nearest.km < AMID_KM:
+            return say(
+                "Is the sign right? South and west are negative; latitude = {latitude:g}, "
+                "longitude = {longitude:g} is {km:.0f} km from {name} ({country}).",
+                latitude=latitude,
+                longitude=longitude,
+                km=nearest.km,
+                name=nearest.name,
+                country=nearest.country,
+            )
+    return None
 
 
 def _weaknesses(site: Site, climate: StationClimate) -> Iterator[Message]:

@@ -149,6 +149,10 @@ def test_what_is_seen_in_spring_needs_its_date_in_autumn(
         (("top", "--stage", "full", "--year", "2025"), "error: --year:"),
         (("top", "--fruits", "x", "--year", "2025"), "error: --fruits:"),
         (("top", "--leafing", "31.4.", "--year", "2025"), "write it as 04-12"),
+        (("top", "--leafing", "2/4/2025"), "write it as 2025-04-02 or 2025-02-04"),
+        (("top", "--fruits", "3", "--date", "8/10/2024"), "write it as 2024-10-08 or 2024-08-10"),
+        (("top", "--fruits", "3", "--date", "8.10.24"), "→ write it as 2024-10-08"),
+        (("top", "--fruits", "3", "--year", "24"), "or only the year"),
     ],
 )
 def test_a_mistake_names_its_option(
@@ -215,6 +219,14 @@ def test_wrong_lines_of_a_telephone_are_told_and_hinder_no_others(
     data = pollinet("record", plan, "--from", notes, "--json").data
     assert (data["written"], data["known"], data["wrong"]) == ([], 2, 2)
     assert {one["severity"] for one in data["findings"]} == {"error"}
+
+
+@pytest.mark.parametrize("day", ["8.10.2024", "8/10/2024", "2024/10/08", "x1 | 8-10-2024"])
+def test_a_date_in_other_signs_is_told_as_that(day: str, plan: Path, pollinet: Run) -> None:
+    notes = plan.with_name("notes.txt")
+    notes.write_text(f"Pollinet notes 1\n{day} | top | fruits | 4\n", encoding="utf-8")
+    answer = pollinet("record", plan, "--from", notes)
+    assert answer.code == 2 and "write it as 2024-10-08" in answer.findings
 
 
 def test_notes_of_another_garden_are_not_taken(plan: Path, pollinet: Run) -> None:

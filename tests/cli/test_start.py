@@ -63,6 +63,26 @@ def test_remarks_hold_what_may_be_added(tmp_path: Path, pollinet: Run) -> None:
     assert made is not None and findings == ()
 
 
+@pytest.mark.parametrize("typed", ["41.2S", "-41,2", "−41.2", "41° 12' S", "Süd 41,2"])
+def test_a_latitude_in_the_south_as_people_write_it(
+    typed: str, tmp_path: Path, pollinet: Run
+) -> None:
+    assert pollinet("start", tmp_path, *GARDEN, "--latitude", typed).code == 0
+    made, _, _ = open_plan(tmp_path / "plan.toml")
+    assert made is not None and made.site.latitude == -41.2
+
+
+def test_a_place_far_from_all_stations_is_asked_for_its_sign(tmp_path: Path, pollinet: Run) -> None:
+    """Wellington, New Zealand: 41.3 S, 174.8 E, as any atlas has it."""
+    place = ("--latitude", "41.3", "--longitude", "174.8", "--elevation", "10")
+    said = pollinet("start", tmp_path / "sea", *GARDEN, *place)
+    assert said.code == 0 and "Is the sign right?" in said.findings
+    assert "latitude = -41.3, longitude = 174.8 is" in said.findings
+    place = ("--latitude", "-41.3", "--longitude", "174.8", "--elevation", "10")
+    right = pollinet("start", tmp_path / "land", *GARDEN, *place)
+    assert right.code == 0 and "Is the sign right?" not in right.findings
+
+
 @pytest.mark.parametrize(
     ("words", "told"),
     [
@@ -76,6 +96,9 @@ def test_remarks_hold_what_may_be_added(tmp_path: Path, pollinet: Run) -> None:
         (("--tmin", "1,2"), ("--tmin", "--tmax")),
         ((*GARDEN, "--limb", "old:x:Galla"), ("Gala",)),
         ((*GARDEN, "--latitude", "96"), ("at most 70",)),
+        ((*GARDEN, "--latitude", "41.2E"), ("use a point; south and west are negative",)),
+        ((*GARDEN, "--latitude", "52.2,0.1"), ("use a point",)),
+        ((*GARDEN, "--elevation", "1,5"), ("use a point",)),
         ((*GARDEN, "--tree", "b:appel", "--limb", "b:x:Gala"), ("Nearest: apple",)),
         ((*GARDEN, "--weather", "nowhere.csv"), ("nowhere.csv",)),
     ],

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from pollinet.readers.day_words import parse_day, parse_span
+from pollinet.readers.day_words import dates_meant, parse_day, parse_span
 
 NO_LEAP = date(2001, 1, 1)
 
@@ -19,6 +19,21 @@ NO_LEAP = date(2001, 1, 1)
 )
 def test_day_in_any_writing(day: int, writing: str) -> None:
     assert parse_day(writing.format(NO_LEAP + timedelta(days=day - 1))) == day
+
+
+@given(st.dates(date(2001, 1, 1), date(2099, 12, 31)))
+def test_a_date_in_other_signs_is_among_those_meant(day: date) -> None:
+    """Against the calendar's own writing; which stands first is not told between slashes."""
+    assert dates_meant(f"{day.day}.{day.month}.{day.year}") == (day,)
+    assert dates_meant(f"{day:%d. %m. %y}") == (day,)
+    assert dates_meant(f"{day:%Y/%m/%d}") == (day,)
+    british, american = dates_meant(f"{day:%d/%m/%Y}"), dates_meant(f"{day:%m/%d/%Y}")
+    assert british[0] == day and day in american and set(british) == set(american)
+
+
+@pytest.mark.parametrize("text", ["", "2024", "8/10", "31.2.2024", "8/10-2024", "13/13/2024", "x"])
+def test_no_date_is_meant(text: str) -> None:
+    assert dates_meant(text) == ()
 
 
 @pytest.mark.parametrize(

@@ -293,5 +293,19 @@ def test_unknown_fruit_offers_the_nearest() -> None:
     assert finding.where == "plan.toml, tree[1].species"
 
 
+@pytest.mark.parametrize("text", ["quince", "Quinces", "Quitten", "medlar", "Cydonia oblonga"])
+def test_fruit_that_needs_no_donor_may_be_left_out(text: str) -> None:
+    """Quinces and medlars are self-fertile by growers' common advice."""
+    name, (finding,) = resolve_fruit(text, fruits())
+    assert name is None and finding.code == "unknown-fruit"
+    assert "leave it out of the plan" in finding.cure
+
+
+def test_no_fruit_of_the_catalogue_is_said_to_need_no_donor() -> None:
+    for fruit in fruits().values():
+        for text in (fruit.name, fruit.latin, *fruit.other_names):
+            assert resolve_fruit(text, fruits())[0] is not None
+
+
 def test_fold_keeps_letters_of_any_script() -> None:
     assert fold("Ярославна") and fold("Weiße Herzkirsche") == fold("WEISSE HERZKIRSCHE")

@@ -114,6 +114,10 @@ def test_the_year_is_that_of_the_flowers(
         ("2025,top,diameter,30,yd,", "wrong-value", "mm"),
         ("2026,top,hand,14,,", "wrong-value", "14/20"),
         ("2026,top,hand,21/20,,", "wrong-value", "14/20"),
+        ("2026,top,set,45/40,,", "wrong-value", "45 is more than 40"),
+        ("2026-04-10,all,frost,28F,,", "wrong-value", "28 F is -2.22 °C"),  # NIST: (F - 32) / 1.8
+        ("2026-04-10,all,frost,28 °F,,", "wrong-value", "--unit F"),
+        ("2026-04-10,all,frost,-2C,,", "wrong-value", "give a number, in °C"),
         ("2026,top,hand,0/0,,", "wrong-value", "14/20"),
         ("2025,top,fruits,3,,a,b", "wrong-length", "quotes"),
     ],
