@@ -75,8 +75,8 @@ def test_bearing_load_hardiness_and_reach_are_those_of_the_tables() -> None:
         years = f"{age['first_year']} to {age['late_year']}"
         assert [age["fruit"], age["method"], years] in [row[:3] for row in ROWS]
     for load in table("advice/load.csv"):
-        span = f"{load['fruits_per_cm2_low']} to {load['fruits_per_cm2_high']}"
-        assert [load["fruit"], span] in [row[:2] for row in ROWS]
+        span = f"{load['low']} to {load['high']}" if load["low"] else "all"
+        assert [load["fruit"], load["measure"], span, load["source"]] in ROWS
     hardy = {row["fruit"]: row for row in table("hardiness.csv")}
     assert hardy.keys() == fruits().keys()
     for name, row in hardy.items():

@@ -223,7 +223,10 @@ def _do(asked: _Asked) -> Blocks:
 
 
 def _graft(asked: _Asked, scion: ScionWanted) -> str:
-    """`Kordia (at hand): graft on cherry, it carries …; cut scions 8 Jan – 22 Feb; …`."""
+    """`Kordia (at hand): graft on cherry, it carries …; cut scions 8 Jan – 22 Feb; …`.
+
+    The first two dates, to cut and to graft; the later ones stand in the work of the year.
+    """
     dated = [
         _("{work}: {when}").format(work=_(task.title), when=_when(task))
         for task in asked.tasks
@@ -235,7 +238,7 @@ def _graft(asked: _Asked, scion: ScionWanted) -> str:
         variety=scion.variety.name, wood=wood_text(scion.at_hand),
         trees=joined(scion.trees, "or"), limbs=joined(scion.serves),
     )  # fmt: skip
-    return f"{told} {'; '.join(dated)}".strip()
+    return f"{told} {'; '.join(dated[:2])}".strip()
 
 
 def _bloom(asked: _Asked) -> Blocks:
