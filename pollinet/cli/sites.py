@@ -32,7 +32,7 @@ from pollinet.cli.donors import source_option
 from pollinet.files import cannot_write, locked, made_by, not_a_folder, write_whole
 from pollinet.findings import Finding, has_errors
 from pollinet.language import _
-from pollinet.messages import say
+from pollinet.messages import listing, say, say_number
 from pollinet.readers import plan_bounds
 from pollinet.readers.own_tables import own_folder_beside
 from pollinet.readers.places import (
@@ -71,6 +71,9 @@ estimate."""
 CHUNK = 20
 """Places in a chunk: a second or two of work, so that little is lost and little time goes into
 keeping it. Own convention."""
+
+NAMED = 5
+"""Places that a sentence names at most; the tables have all. Own convention."""
 
 TIME_LIMIT_S = 10.0
 """How long a search for a best set may take in a place: own convention. [s]"""
@@ -213,7 +216,8 @@ def _places(where: dict[str, Any]) -> Read:
         cure = say("give one of them")
         return (), (Finding("error", "which-places", message, cure=cure),)
     if where["places"]:
-        return read_places(where["places"])
+        places, findings = read_places(where["places"])
+        return places, (*findings, *_rows_finding(places), *_heights_finding(places, "--places"))
     if where["stations"]:
         return station_places(where["stations"])
     heights: tuple[Place, ...] = ()
@@ -226,12 +230,33 @@ def _places(where: dict[str, Any]) -> Read:
     places, more = grid_places(
         south, west, north, east, where["step"], elevation_m=where["elevation"], heights=heights
     )
-    return places, findings + more + _heights_finding(places)
+    return places, findings + more + _heights_finding(places, "--grid")
 
 
-def _heights_finding(places: Sequence[Place]) -> tuple[Finding, ...]:
-    """That heights are not told of some points."""
-    without = sum(place.elevation_m is None for place in places)
+def _rows_finding(places: Sequence[Place]) -> tuple[Finding, ...]:
+    """Which rows of a table cannot be used, the first few by name."""
+    bad = [place for place in places if place.problem is not None]
+    if not bad:
+        return ()
+    named = [
+        say("{name}: {problem}", name=place.name, problem=place.problem.message)
+        for place in bad[:NAMED]
+        if place.problem is not None
+    ]
+    message = say_number(
+        "{number} place cannot be asked about. {named}",
+        "{number} places cannot be asked about. {named}",
+        len(bad),
+        named=listing(named, "; "),
+    )
+    cure = say("all of them stand in sites.csv with their reason")
+    return (Finding("warning", "unusable-places", message, "--places", cure=cure),)
+
+
+def _heights_finding(places: Sequence[Place], way: str) -> tuple[Finding, ...]:
+    """That heights are not told of some places whose winters are made from stations."""
+    asked = [place for place in places if place.problem is None and place.weather is None]
+    without = sum(place.elevation_m is None for place in asked)
     if not without:
         return ()
     message = say(
@@ -241,7 +266,9 @@ def _heights_finding(places: Sequence[Place]) -> tuple[Finding, ...]:
         places=len(places),
     )
     cure = say("give --elevations FILE, or --elevation METRES where all lie about as high")
-    return (Finding("warning", "no-elevation", message, "--grid", cure=cure),)
+    if way == "--places":
+        cure = say("fill the column elevation_m")
+    return (Finding("warning", "no-elevation", message, way, cure=cure),)
 
 
 def _question(
@@ -416,4 +443,5 @@ def _lines(answer: Sites, out: Path, picture: Path | None) -> Iterator[str]:
     yield _("Written into {folder}: {files}.").format(folder=out, files=names)
     if picture is not None:
         yield _("The map is in {file}.").format(file=picture)
-    yield _("Places that tell of no answer have their reason in the column findings_in_words.")
+    if any(climate.not_known for climate in answer.climates):
+        yield _("Places that tell of no answer have their reason in the column findings_in_words.")

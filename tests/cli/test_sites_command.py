@@ -13,6 +13,7 @@ from typing import Any
 import pytest
 
 from pollinet.domain import Normals
+from pollinet.readers.places import read_places
 from pollinet.weather.generated import generate_daily
 
 pytest.importorskip("distributed")
@@ -128,13 +129,39 @@ def test_odd_rows_of_a_table_stop_nothing(pollinet: Run, garden: Path) -> None:
     told = json.loads(done.out)
     assert told["places"] == 7
     assert told["climates"][0]["not_known"] == 3
-    assert [found["code"] for found in told["findings"]] == ["unknown-column"]
+    assert [found["code"] for found in told["findings"]] == [
+        "unknown-column", "unusable-places", "no-elevation",
+    ]  # fmt: skip
+    named = told["findings"][1]["message"]
+    assert "3 places" in named and "Nowhere: 'fifty' is not a number" in named
+    assert "of 1 of 7" in told["findings"][2]["message"]
     table = rows(garden / "r" / "sites.csv")
     assert [row["name"] for row in table][1:4] == ["'=1+1", "line 4", "Nowhere"]
     assert "\x1b" not in (garden / "r" / "sites.csv").read_text()
     assert [row["findings"] for row in table][3:6] == [
         "wrong-type", "out-of-range", "missing-value",
     ]  # fmt: skip
+
+
+def test_a_table_of_a_european_spreadsheet_is_read(garden: Path) -> None:
+    (garden / "places.csv").write_text(
+        "\ufeff# mine\nname;latitude;longitude;elevation\n"
+        "Davos, Dorf;46,8;9,82;1560\nHill;47°30'N;8° 15' E;\nWest;-41,25;12.5W;\n"
+    )
+    places, findings = read_places(garden / "places.csv")
+    assert [(place.name, place.latitude, place.longitude) for place in places] == [
+        ("Davos, Dorf", 46.8, 9.82), ("Hill", 47.5, 8.25), ("West", -41.25, -12.5),
+    ]  # fmt: skip
+    assert all(place.problem is None for place in places)
+    (found,) = findings
+    assert found.code == "unknown-column" and str(found.cure).startswith("Nearest: elevation_m.")
+
+
+def test_a_missing_column_names_what_stands_for_it(garden: Path) -> None:
+    (garden / "places.csv").write_text("name,latitude,longitud,height\nHill,47,8,400\n")
+    places, findings = read_places(garden / "places.csv")
+    assert not places
+    assert str(findings[0].cure).startswith("Nearest: longitud.")
 
 
 @pytest.mark.parametrize(
