@@ -6,6 +6,7 @@ import json
 import os
 import sys
 from collections.abc import Iterator, Sequence
+from hashlib import sha256
 from importlib import import_module
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -184,10 +185,13 @@ def sites(
     findings += more
     if not as_json:
         show_findings(findings)
-    _take_folder(out, as_json)
+    asked = _asked_digest(question, plan, places)
+    _take_folder(out, asked, as_json)
     try:
         hands = _hands(workers, len(places))
-        answer, seen = _run(question, plan, places, out, hands, scheduler, where, zarr, findings)
+        answer, seen = _run(
+            question, plan, places, out, hands, scheduler, where, zarr, findings, asked
+        )  # fmt: skip
     except OSError as fault:
         stop([cannot_write(fault)], as_json)
     if picture is not None:
@@ -285,21 +289,39 @@ def _question(
     return question, findings
 
 
-def _take_folder(out: Path, as_json: bool) -> None:
-    """Make the folder of the results; end the command where it holds something foreign."""
+def _asked_digest(question: Question, plan: Path, places: Sequence[Place]) -> str:
+    """What a whole run is about, in few letters: the garden, the places and what is asked."""
+    whole = sha256()
+    told = (question.warmer_c, question.from_catalogue, question.time_limit_s)
+    rows = (
+        (
+            place.name, place.latitude, place.longitude, place.elevation_m,
+            None if place.weather is None else str(place.weather.resolve()),
+        )
+        for place in places
+    )  # fmt: skip
+    for part in (*_inputs(plan), *(repr(one).encode("utf-8") for one in (told, *rows))):
+        whole.update(sha256(part).digest())
+    return whole.hexdigest()
+
+
+def _take_folder(out: Path, asked: str, as_json: bool) -> None:
+    """Make the folder of the results; end the command where it holds something else.
+
+    That of a run that was broken off is taken over whatever was asked: nobody has its results yet.
+    """
     if out.exists() and not out.is_dir():
         stop([not_a_folder(out)], as_json)
     try:
         from pollinet.region.chunks import FOLDER
 
-        if out.is_dir() and any(out.iterdir()) and not _is_ours(out / MARK):
-            message = say("this folder holds something else, and nothing is written over")
-            cure = say("give a new folder, or that of an earlier run")
-            stop([Finding("error", "would-overwrite", message, str(out), cure=cure)], as_json)
+        if out.is_dir() and any(out.iterdir()) and (problem := _foreign(out, asked)):
+            stop([problem], as_json)
         (out / FOLDER).mkdir(parents=True, exist_ok=True)
         # Two runs at once would do the same work twice.
         click.get_current_context().with_resource(locked(out))
-        write_whole(out / MARK, _run_file({}))
+        if _told_by(out / MARK) is None:
+            write_whole(out / MARK, _run_file({}))
     except OSError as fault:
         stop([cannot_write(fault)], as_json)
 
@@ -309,12 +331,28 @@ def _run_file(told: dict[str, Any]) -> bytes:
     return (json.dumps({**head, **told}, indent=2) + "\n").encode()
 
 
-def _is_ours(file: Path) -> bool:
+def _foreign(out: Path, asked: str) -> Finding | None:
+    """What a folder holds that must not be written over."""
+    told = _told_by(out / MARK)
+    if told is None:
+        message = say("this folder holds something else, and nothing is written over")
+        cure = say("give a new folder, or that of a run that was broken off")
+    elif "places" in told and told.get("asked") != asked:
+        message = say("this folder holds the results of another run: of other places, another plan "
+                      "or other options; nothing is written over")  # fmt: skip
+        cure = say("give a new folder, or the line that made it")
+    else:
+        return None
+    return Finding("error", "would-overwrite", message, str(out), cure=cure)
+
+
+def _told_by(file: Path) -> dict[str, Any] | None:
+    """What a run left of itself; None: the file is none of ours."""
     try:
         told = json.loads(file.read_bytes())
     except (OSError, ValueError, RecursionError):
-        return False
-    return isinstance(told, dict) and told.get("made_by") == made_by("sites")
+        return None
+    return told if isinstance(told, dict) and told.get("made_by") == made_by("sites") else None
 
 
 def _hands(workers: int | None, places: int) -> int:
@@ -334,6 +372,7 @@ def _run(
     where: dict[str, Any],
     zarr: bool,
     findings: tuple[Finding, ...],
+    asked_digest: str,
 ) -> tuple[Sites, Any]:
     from pollinet.answers.sites import sites_of
     from pollinet.region import tables
@@ -368,6 +407,7 @@ def _run(
         tables.write_zarr(data, out / "sites.zarr")
         files.append(out / "sites.zarr")
     told = {"plan": plan.name, "places": len(places), "digest": digest.hex(),
+            "asked": asked_digest,
             "warmer_c": question.warmer_c, "seed": question.garden.plan.aim.seed}  # fmt: skip
     write_whole(out / MARK, _run_file(told))
     step = where["step"] if where["grid"] else None

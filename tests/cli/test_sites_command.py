@@ -189,6 +189,21 @@ def test_what_cannot_be_is_said(
     assert not (garden / "r" / "sites.csv").exists()
 
 
+def test_a_finished_run_is_not_written_over_by_another(pollinet: Run, garden: Path) -> None:
+    line = ("sites", "plan.toml", "--grid", 46, 7, 46, 7, "--elevation", 500, "--out", "r")
+    assert pollinet(*line, "--warmer", 1).code == 0
+    made = {file: file.read_bytes() for file in (garden / "r").rglob("*.*") if file.is_file()}
+    for other in ((), ("--warmer", 1, "--elevation", 600), ("--warmer", 1, "--time-limit", 3)):
+        done = pollinet(*line, *other, "--json")
+        assert done.code == 2
+        assert [found["code"] for found in json.loads(done.out)["findings"]] == ["would-overwrite"]
+    assert all(file.read_bytes() == content for file, content in made.items())
+    again = pollinet(*line, "--warmer", 1, "--json")
+    assert (again.code, json.loads(again.out)["taken_over"]) == (0, 1)
+    (garden / "plan.toml").write_text(PLAN.replace("Kordia", "Regina"))
+    assert pollinet(*line, "--warmer", 1).code == 2
+
+
 def test_a_missing_library_is_named_with_its_cure(garden: Path) -> None:
     code = (
         "import sys; sys.modules['xarray'] = None; from pollinet.cli import main; "
