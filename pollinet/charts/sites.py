@@ -20,7 +20,7 @@ from pollinet.charts.style import (
 )
 from pollinet.language import _
 from pollinet.summary.sites import STANDINGS, PlaceStanding, SitesSeen
-from pollinet.wording.sites import WORDS, climate_words, sites_answer
+from pollinet.wording.sites import WORDS, climate_words, not_asked, sites_answer
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -43,14 +43,14 @@ STEPS = (0.1, 0.2, 0.5, 1.0, 2.0, 5.0, 10.0, 15.0, 20.0, 30.0, 45.0)
 LINES = 4
 """So many lines of the graticule, or fewer, in each direction. Own convention."""
 
-ORDER: tuple[PlaceStanding, ...] = ("works", "not known", "needs attention")
-"""What is drawn first; what needs attention lies on top."""
+ORDER: tuple[PlaceStanding, ...] = ("has pollen", "not known", "lacks pollen")
+"""What is drawn first; what lacks pollen lies on top."""
 
 
 def draw_sites(seen: SitesSeen, *, title: str, form: Form = SCREEN) -> Figure:
     """Draw the places, a panel for each climate.
 
-    Dark needs attention, light works, hollow is not known; so it reads in grey, too. Nothing is
+    Dark lacks pollen, light has it, hollow is not known; so it reads in grey, too. Nothing is
     drawn but the places and a graticule.
     """
     from matplotlib.figure import Figure
@@ -65,7 +65,8 @@ def draw_sites(seen: SitesSeen, *, title: str, form: Form = SCREEN) -> Figure:
     box = _box(seen.latitude[shown], seen.longitude[shown], seen.step)
     wide_in = form.width_in / columns - 0.55
     high_in = wide_in * _shape(box)
-    words = wrapped(sites_answer(seen).replace(" °C", f"{NO_BREAK}°C"), form.letters())
+    told = f"{sites_answer(seen)} {not_asked()}"
+    words = wrapped(told.replace(" °C", f"{NO_BREAK}°C"), form.letters())
     legend_in = 0.2 * (len(ORDER) if form.narrow else 2) + 0.16 * words.count("\n") + 0.5
     with settings(form):
         figure = Figure(
@@ -135,9 +136,9 @@ def _size(seen: SitesSeen, degrees: float, wide_in: float) -> float:
 def _look(standing: PlaceStanding, form: Form, *, is_cell: bool) -> dict[str, Any]:
     inks, marker = form.inks, "s" if is_cell else "o"
     looks: dict[PlaceStanding, dict[str, Any]] = {
-        "works": {"marker": marker, "mfc": inks.steps[1], "mec": inks.leaf, "mew": 0.6},
-        "needs attention": {"marker": marker, "mfc": inks.attention, "mec": inks.attention,
-                            "mew": 0.6},
+        "has pollen": {"marker": marker, "mfc": inks.steps[1], "mec": inks.leaf, "mew": 0.6},
+        "lacks pollen": {"marker": marker, "mfc": inks.attention, "mec": inks.attention,
+                         "mew": 0.6},
         "not known": {"marker": "D", "mfc": inks.paper, "mec": inks.ink, "mew": 0.9},
     }  # fmt: skip
     return looks[standing]
@@ -166,9 +167,9 @@ def _degrees(line: float, positive: str, negative: str) -> str:
 
 def sites_description(seen: SitesSeen) -> str:
     """The map for those who cannot see it."""
-    told = sites_answer(seen)
+    told = f"{sites_answer(seen)} {not_asked()}"
     moved = [
-        _("from {one} to {two}: {number} places cease to work").format(
+        _("from {one} to {two}: {number} places lose their pollen").format(
             one=climate_words(seen.warmer_c[one]), two=climate_words(seen.warmer_c[two]),
             number=_ceased(seen, one, two),
         )
@@ -178,5 +179,5 @@ def sites_description(seen: SitesSeen) -> str:
 
 
 def _ceased(seen: SitesSeen, one: int, two: int) -> int:
-    works = STANDINGS.index("works")
-    return int(((seen.standing[:, one] == works) & (seen.standing[:, two] != works)).sum())
+    pollen = STANDINGS.index("has pollen")
+    return int(((seen.standing[:, one] == pollen) & (seen.standing[:, two] != pollen)).sum())

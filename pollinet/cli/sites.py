@@ -125,7 +125,7 @@ PICTURES = (".svg", ".png", ".pdf")
 )  # fmt: skip
 @click.option(
     "--map", "picture", type=FilePath(), metavar="FILE",
-    help="Draw where the garden works (.svg, .png or .pdf): today and, where --warmer is not "
+    help="Draw where the garden has pollen (.svg, .png or .pdf): today and, where --warmer is not "
     "given, 1 and 2 °C warmer.",
 )  # fmt: skip
 @form_option
@@ -195,7 +195,7 @@ def sites(
     except OSError as fault:
         stop([cannot_write(fault)], as_json)
     if picture is not None:
-        _draw(seen, plan, picture, form, as_json)
+        _draw(seen, study.plan.site.name or plan.stem, picture, form, as_json)
     return give(answer, lambda: print_lines(_lines(answer, out, picture)), as_json=as_json)
 
 
@@ -220,8 +220,8 @@ def _places(where: dict[str, Any]) -> Read:
         cure = say("give one of them")
         return (), (Finding("error", "which-places", message, cure=cure),)
     if where["places"]:
-        places, findings = read_places(where["places"])
-        return places, (*findings, *_rows_finding(places), *_heights_finding(places, "--places"))
+        told, doubts = read_places(where["places"])
+        return told, (*doubts, *_rows_finding(told), *_heights_finding(told, "--places"))
     if where["stations"]:
         return station_places(where["stations"])
     heights: tuple[Place, ...] = ()
@@ -378,7 +378,7 @@ def _run(
     from pollinet.region import tables
     from pollinet.region.chunks import question_digest
     from pollinet.region.run import Progress, Where, kept_parts, run
-    from pollinet.region.work import joined_answers
+    from pollinet.region.work import joined_answers, least_chill
     from pollinet.summary.sites import SitesSeen
 
     digest = question_digest(
@@ -411,7 +411,10 @@ def _run(
             "warmer_c": question.warmer_c, "seed": question.garden.plan.aim.seed}  # fmt: skip
     write_whole(out / MARK, _run_file(told))
     step = where["step"] if where["grid"] else None
-    seen = SitesSeen(whole.latitude, whole.longitude, whole.standing, question.warmer_c, step)
+    seen = SitesSeen(
+        whole.latitude, whole.longitude, whole.standing, least_chill(whole),
+        question.garden.plan.aim.level, question.warmer_c, step,
+    )  # fmt: skip
     return sites_of(seen, last.taken_over, [str(file) for file in files], findings), seen
 
 
@@ -465,11 +468,11 @@ def _mark() -> bytes:
     return made_by(PURPOSE).encode()
 
 
-def _draw(seen: Any, plan: Path, picture: Path, form: str | None, as_json: bool) -> None:
+def _draw(seen: Any, garden: str, picture: Path, form: str | None, as_json: bool) -> None:
     from pollinet.charts.sites import PURPOSE, draw_sites, sites_description
     from pollinet.charts.style import form_of
 
-    title = _("Where the garden of {plan} works").format(plan=plan.name)
+    title = _("Where there is pollen: {garden}").format(garden=garden)
     figure = draw_sites(seen, title=title, form=form_of(form, picture.suffix))
     put_picture(
         figure, picture, title=title, description=sites_description(seen), purpose=PURPOSE,
@@ -478,10 +481,13 @@ def _draw(seen: Any, plan: Path, picture: Path, form: str | None, as_json: bool)
 
 
 def _lines(answer: Sites, out: Path, picture: Path | None) -> Iterator[str]:
+    from pollinet.wording.sites import not_asked
+
     yield answer.answer
     names = ", ".join(Path(file).name for file in answer.files)
     yield _("Written into {folder}: {files}.").format(folder=out, files=names)
     if picture is not None:
         yield _("The map is in {file}.").format(file=picture)
+    yield not_asked()
     if any(climate.not_known for climate in answer.climates):
         yield _("Places that tell of no answer have their reason in the column findings_in_words.")

@@ -15,7 +15,7 @@ import numpy as np
 from pollinet import __version__
 from pollinet.answers.parts import month_day
 from pollinet.days import day_of_year
-from pollinet.domain import Plan
+from pollinet.domain import Plan, VarietyId
 from pollinet.files import no_formula, writing_whole
 from pollinet.region.work import (
     NONE,
@@ -27,6 +27,7 @@ from pollinet.region.work import (
     VERDICTS,
     Answers,
     Question,
+    least_chill,
 )
 from pollinet.summary.sites import STANDINGS
 
@@ -94,6 +95,8 @@ def _site_columns(asked: Asked, answers: Answers) -> dict[str, Any]:
         "standing": _words(answers.standing, STANDINGS),
         "limbs_covered": _counts((answers.covered == 1).sum(axis=2), known),
         "limbs_that_crop": _counts(whole.sum(axis=2), known),
+        "winters_with_enough_chill": least_chill(answers).ravel(),
+        "limb_least_chilled": _least_chilled(asked, answers),
         "best_set": answers.best.ravel(),
         "best_set_status": _words(answers.status, STATUSES),
         "limbs_no_set_covers": answers.uncovered.ravel(),
@@ -107,6 +110,14 @@ def _site_columns(asked: Asked, answers: Answers) -> dict[str, Any]:
         "findings": each(answers.codes),
         "findings_in_words": each(answers.findings),
     }
+
+
+def _least_chilled(asked: Asked, answers: Answers) -> Any:
+    """The limb that has all its chill least often; empty where none is known."""
+    ids = np.array([*(limb.id for limb in asked.plan.limbs), ""])
+    least = least_chill(answers)
+    first = (answers.chill == least[..., None]).argmax(axis=2) if len(ids) > 1 else 0
+    return ids[np.where(np.isnan(least), -1, first)].ravel()
 
 
 def _counts(numbers: Any, known: Any) -> Any:
@@ -138,7 +149,14 @@ def _limb_columns(asked: Asked, answers: Answers) -> dict[str, Any]:
             f"winters_{share}": answers.shares[..., column].ravel()
             for column, share in enumerate(SHARES)
         },
+        "winters_with_enough_chill": answers.chill.ravel(),
+        "chill_need": tile([_chill_need(asked, limb.variety) for limb in limbs]),
     }
+
+
+def _chill_need(asked: Asked, variety: VarietyId) -> str:
+    """Whether a variety's own chill requirement is told, or that usual for its fruit stands in."""
+    return "of the variety" if asked.question.garden.known[variety].chill else "usual for the fruit"
 
 
 def _bloom_columns(asked: Asked, answers: Answers) -> dict[str, Any]:
@@ -274,6 +292,10 @@ def dataset(asked: Asked, answers: Answers) -> xr.Dataset:
         "strength": (by_limb, answers.strength, flags(STRENGTHS, "strength of its donor")),
         "winters_with_donor": (
             (*by_limb, "share"), answers.shares, about("share of winters and draws with a donor")
+        ),
+        "winters_with_enough_chill": (
+            by_limb, answers.chill, about("share of winters and draws in which a limb has all its "
+                                          "chill")
         ),
         "bloom_day": (
             ("place", "climate", "variety", "stage", "point"), answers.bloom,

@@ -6,8 +6,8 @@ from pollinet.language import N_, _, ngettext, number
 from pollinet.summary.sites import SitesSeen
 
 WORDS = {
-    "works": N_("every limb that is to crop has a donor in enough winters"),
-    "needs attention": N_("some limb has none in enough winters"),
+    "has pollen": N_("every limb that is to crop has a donor in enough winters"),
+    "lacks pollen": N_("some limb has none in enough winters"),
     "not known": N_("not known: no weather, or stations too far to tell it"),
 }
 """What each standing of a place means."""
@@ -21,7 +21,7 @@ def climate_words(warmer_c: float) -> str:
 
 
 def sites_answer(seen: SitesSeen) -> str:
-    """In how many places the garden works, in each climate."""
+    """In how many places the garden has pollen, and its chill, in each climate."""
     places = len(seen.latitude)
     told = [_climate(seen, climate) for climate in range(len(seen.warmer_c))]
     head = ngettext("Of {number} place:", "Of {number} places:", places).format(number=places)
@@ -30,13 +30,24 @@ def sites_answer(seen: SitesSeen) -> str:
 
 def _climate(seen: SitesSeen, climate: int) -> str:
     counts = {word: seen.count(word, climate) for word in WORDS}  # type: ignore[arg-type]
-    text = _("{climate} the garden works in {works}, needs attention in {short}")
+    short = seen.short_of_chill(climate)
+    pollen = str(counts["has pollen"])
+    if short:
+        pollen = _("{number} (in {short} of them some limb is short of chill)").format(
+            number=counts["has pollen"], short=short
+        )
+    text = _("{climate} the garden has pollen in {pollen}, lacks it in {bare}")
     if counts["not known"]:
-        text = _("{climate} the garden works in {works}, needs attention in {short}, not known of "
+        text = _("{climate} the garden has pollen in {pollen}, lacks it in {bare}, not known of "
                  "{unknown}")  # fmt: skip
     return text.format(
         climate=climate_words(seen.warmer_c[climate]),
-        works=counts["works"],
-        short=counts["needs attention"],
+        pollen=pollen,
+        bare=counts["lacks pollen"],
         unknown=counts["not known"],
     )
+
+
+def not_asked() -> str:
+    """What the answers leave open."""
+    return _("Not asked: whether a place lies at sea, frost at bloom, winter cold, ripening.")

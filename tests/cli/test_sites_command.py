@@ -64,7 +64,7 @@ def test_a_grid_gives_tables_arrays_and_a_map(pollinet: Run, garden: Path) -> No
         "--out", "region", "--map", "map.png",
     )  # fmt: skip
     assert done.code == 0, done.err
-    assert "Of 4 places: today the garden works in 0" in " ".join(done.out.split())
+    assert "Of 4 places: today the garden has pollen in 0" in " ".join(done.out.split())
     assert "4 of 4 places" in done.err
     table = rows(garden / "region" / "sites.csv")
     assert [row["warmer_c"] for row in table[:3]] == ["0.0", "1.0", "2.0"]
@@ -74,7 +74,13 @@ def test_a_grid_gives_tables_arrays_and_a_map(pollinet: Run, garden: Path) -> No
         ("46.0", "7.0"), ("46.0", "7.5"), ("46.5", "7.0"), ("46.5", "7.5"),
     }  # fmt: skip
     assert (garden / "map.png").read_bytes().startswith(b"\x89PNG")
+    assert "Not asked: whether a place lies at sea" in " ".join(done.out.split())
     limbs = rows(garden / "region" / "limbs.csv")
+    assert [row["winters_with_enough_chill"] for row in table] == [
+        row["winters_with_enough_chill"] for row in limbs
+    ]
+    assert {row["limb_least_chilled"] for row in table} == {"a1"}
+    assert all(0 <= float(row["winters_with_enough_chill"]) <= 1 for row in table)
     with xr.open_dataset(garden / "region" / "sites.nc") as data:
         assert dict(data.sizes) | {"place": 4, "climate": 3, "limb": 1} == dict(data.sizes)
         assert data.attrs["Conventions"].startswith("CF-") and data.attrs["references"]
