@@ -37,6 +37,9 @@ if TYPE_CHECKING:
 
 Frames = Mapping[str, "pd.DataFrame"]
 
+STATUSES_SAID = {"infeasible": "no set covers every limb", "time limit": "not finished in time"}
+"""How the tables say what is proven of a set, where the word is one of programmers."""
+
 TABLES = ("sites", "limbs", "bloom")
 """A row for each place, limb or variety, and climate."""
 
@@ -98,9 +101,14 @@ def _site_columns(asked: Asked, answers: Answers) -> dict[str, Any]:
         "winters_with_enough_chill": least_chill(answers).ravel(),
         "limb_least_chilled": _least_chilled(asked, answers),
         "best_set": answers.best.ravel(),
-        "best_set_status": _words(answers.status, STATUSES),
+        "best_set_status": _words(
+            answers.status, [STATUSES_SAID.get(word, word) for word in STATUSES]
+        ),
         "limbs_no_set_covers": answers.uncovered.ravel(),
-        "elevation_m": each(answers.elevation_m),
+        # One that was not told is a guess: a metre is more than it knows.
+        "elevation_m": each(
+            np.where(answers.told, answers.elevation_m, answers.elevation_m.round())
+        ),
         "elevation_told": each(answers.told),
         "weather": np.where(
             known, np.where(each(answers.generated), "made from stations", "record"), ""

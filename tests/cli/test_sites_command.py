@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import csv
 import json
+import os
+import pickle
 import subprocess
 import sys
 from collections.abc import Callable
@@ -14,6 +16,7 @@ import pytest
 
 from pollinet.domain import Normals
 from pollinet.readers.places import read_places
+from pollinet.region import run
 from pollinet.weather.generated import generate_daily
 
 pytest.importorskip("distributed")
@@ -208,6 +211,52 @@ def test_a_finished_run_is_not_written_over_by_another(pollinet: Run, garden: Pa
     assert (again.code, json.loads(again.out)["taken_over"]) == (0, 1)
     (garden / "plan.toml").write_text(PLAN.replace("Kordia", "Regina"))
     assert pollinet(*line, "--warmer", 1).code == 2
+
+
+def test_tables_speak_to_growers(pollinet: Run, garden: Path) -> None:
+    (garden / "plan.toml").write_text(PLAN[: PLAN.index("[[scion]]")])
+    assert pollinet("sites", "plan.toml", "--grid", 46, 7, 46, 7, "--out", "r").code == 0
+    (row,) = rows(garden / "r" / "sites.csv")
+    assert row["best_set_status"] == "no set covers every limb"
+    assert row["elevation_told"] == "False" and row["elevation_m"].endswith(".0")
+
+
+def test_arrays_as_zarr_are_those_of_netcdf(pollinet: Run, garden: Path) -> None:
+    pytest.importorskip("zarr")
+    line = ("sites", "plan.toml", "--grid", 46, 7, 46, 7, "--elevation", 500, "--out", "r")
+    for _time in range(2):
+        # The second writes over the first.
+        assert pollinet(*line, "--zarr").code == 0
+        with (
+            xr.open_zarr(garden / "r" / "sites.zarr") as zarr,
+            xr.open_dataset(garden / "r" / "sites.nc") as netcdf,
+        ):
+            assert set(zarr.variables) == set(netcdf.variables)
+            for name in ("standing", "winters_with_donor", "winters_with_enough_chill"):
+                assert zarr[name].values.tolist() == netcdf[name].values.tolist()
+
+
+class Deadly:
+    """Ends the process that opens it."""
+
+    def __reduce__(self) -> tuple[Any, tuple[int]]:
+        return os._exit, (1,)
+
+
+def test_processes_that_are_gone_are_said(
+    pollinet: Run, garden: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("pollinet.region.run.packed", lambda question: pickle.dumps(Deadly()))
+    # Else it is tried thrice more, of seconds each.
+    settings = {**run.SETTINGS, "distributed.scheduler.allowed-failures": 0}
+    monkeypatch.setattr("pollinet.region.run.SETTINGS", settings)
+    done = pollinet(
+        "sites", "plan.toml", "--grid", 46, 7, 46, 7, "--elevation", 500, "--out", "r",
+        "--workers", 2, "--json",
+    )  # fmt: skip
+    assert done.code == 2
+    assert [found["code"] for found in json.loads(done.out)["findings"]] == ["workers-lost"]
+    assert not (garden / "r" / "sites.csv").exists()
 
 
 def test_a_missing_library_is_named_with_its_cure(garden: Path) -> None:
