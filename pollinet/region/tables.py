@@ -374,4 +374,5 @@ def write_netcdf(data: xr.Dataset, file: Path) -> None:
 
 def write_zarr(data: xr.Dataset, folder: Path) -> None:
     """The arrays as Zarr, over those of before."""
-    data.to_zarr(folder, mode="w")
+    # Format 3 knows no gathered metadata, and zarr warns of them.
+    data.to_zarr(folder, mode="w", consolidated=False)

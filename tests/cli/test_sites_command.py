@@ -228,7 +228,7 @@ def test_arrays_as_zarr_are_those_of_netcdf(pollinet: Run, garden: Path) -> None
         # The second writes over the first.
         assert pollinet(*line, "--zarr").code == 0
         with (
-            xr.open_zarr(garden / "r" / "sites.zarr") as zarr,
+            xr.open_zarr(garden / "r" / "sites.zarr", consolidated=False) as zarr,
             xr.open_dataset(garden / "r" / "sites.nc") as netcdf,
         ):
             assert set(zarr.variables) == set(netcdf.variables)
