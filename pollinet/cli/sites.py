@@ -196,7 +196,7 @@ def sites(
         stop([cannot_write(fault)], as_json)
     if picture is not None:
         _draw(seen, study.plan.site.name or plan.stem, picture, form, as_json)
-    return give(answer, lambda: print_lines(_lines(answer, out, picture)), as_json=as_json)
+    return give(answer, lambda: print_lines(_lines(answer, seen, out, picture)), as_json=as_json)
 
 
 def _check_libraries(zarr: bool, as_json: bool) -> None:
@@ -264,7 +264,7 @@ def _heights_finding(places: Sequence[Place], way: str) -> tuple[Finding, ...]:
     if not without:
         return ()
     message = say(
-        "the height of {number} of {places} points is not told; that of the stations near each "
+        "the height of {number} of {places} places is not told; that of the stations near each "
         "stands in, and its climate is told with a wider error",
         number=without,
         places=len(places),
@@ -413,7 +413,7 @@ def _run(
     step = where["step"] if where["grid"] else None
     seen = SitesSeen(
         whole.latitude, whole.longitude, whole.standing, least_chill(whole),
-        question.garden.plan.aim.level, question.warmer_c, step,
+        question.garden.plan.aim.level, question.warmer_c, step, tuple(whole.name.tolist()),
     )  # fmt: skip
     return sites_of(seen, last.taken_over, [str(file) for file in files], findings), seen
 
@@ -480,10 +480,12 @@ def _draw(seen: Any, garden: str, picture: Path, form: str | None, as_json: bool
     )  # fmt: skip
 
 
-def _lines(answer: Sites, out: Path, picture: Path | None) -> Iterator[str]:
-    from pollinet.wording.sites import not_asked
+def _lines(answer: Sites, seen: Any, out: Path, picture: Path | None) -> Iterator[str]:
+    from pollinet.wording.sites import lacking_words, not_asked
 
     yield answer.answer
+    if lacking := lacking_words(seen):
+        yield lacking
     names = ", ".join(Path(file).name for file in answer.files)
     yield _("Written into {folder}: {files}.").format(folder=out, files=names)
     if picture is not None:

@@ -28,6 +28,7 @@ class SitesSeen:
     level : share of winters that the plan asks for.
     warmer_c : shape (C,). [°C]
     step : between the points of a grid; None: the places are none. [degrees]
+    names : of the places; empty: they have none.
     """
 
     latitude: FloatArray
@@ -37,6 +38,7 @@ class SitesSeen:
     level: float
     warmer_c: tuple[float, ...]
     step: float | None = None
+    names: tuple[str, ...] = ()
 
     def count(self, standing: PlaceStanding, climate: int) -> int:
         """In how many places it stands so."""
@@ -47,3 +49,10 @@ class SitesSeen:
         pollen = self.standing[:, climate] == STANDINGS.index("has pollen")
         known = self.chill[pollen, climate]
         return sum(not reaches(share, self.level) for share in known[np.isfinite(known)].tolist())
+
+    def lacking(self, climate: int) -> list[int]:
+        """Places that lack pollen and have a name of their own, by their rows."""
+        if not self.names or self.step is not None:
+            return []
+        bare = self.standing[:, climate] == STANDINGS.index("lacks pollen")
+        return [int(row) for row in np.flatnonzero(bare)]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from pollinet.language import N_, _, ngettext, number
+from pollinet.letters import shortened
 from pollinet.summary.sites import SitesSeen
 
 WORDS = {
@@ -11,6 +12,10 @@ WORDS = {
     "not known": N_("not known: no weather, or stations too far to tell it"),
 }
 """What each standing of a place means."""
+
+
+NAMED = 5
+"""Places that a sentence names at most; the tables have all. Own convention."""
 
 
 def climate_words(warmer_c: float) -> str:
@@ -51,3 +56,16 @@ def _climate(seen: SitesSeen, climate: int) -> str:
 def not_asked() -> str:
     """What the answers leave open."""
     return _("Not asked: whether a place lies at sea, frost at bloom, winter cold, ripening.")
+
+
+def lacking_words(seen: SitesSeen) -> str:
+    """The first places that lack pollen today, by name; empty where none does."""
+    rows = seen.lacking(0)
+    if not rows:
+        return ""
+    names = ", ".join(shortened(seen.names[row]) for row in rows[:NAMED])
+    if len(rows) > NAMED:
+        return _("Pollen is lacking today in {names} and {number} more.").format(
+            names=names, number=len(rows) - NAMED
+        )
+    return _("Pollen is lacking today in {names}.").format(names=names)

@@ -21,8 +21,9 @@ def seen(places: int, climates: int, step: float | None = None) -> SitesSeen:
     longitude = 170.0 + 0.5 * column + rng.normal(0, spread, places)
     standing = rng.integers(0, 3, (places, climates)).astype(np.int8)
     chill = rng.random((places, climates))
+    names = tuple(f"Place ${row}$ of the $plain" for row in range(places))
     return SitesSeen(
-        latitude, longitude, standing, chill, 0.8, (0.0, 1.0, 2.0, 3.0)[:climates], step
+        latitude, longitude, standing, chill, 0.8, (0.0, 1.0, 2.0, 3.0)[:climates], step, names
     )
 
 
@@ -59,3 +60,37 @@ def test_each_standing_is_drawn_as_often_as_it_is_and_dark_is_one_thing() -> Non
     pollen = STANDINGS.index("has pollen")
     lost = int(((shown.standing[:, 0] == pollen) & (shown.standing[:, 1] != pollen)).sum())
     assert f"{lost} places lose their pollen" in words
+
+
+@pytest.mark.parametrize("form", ["screen", "telephone"])
+def test_places_that_lack_pollen_are_named_where_there_is_room(form: str) -> None:
+    names = ("Up the hill", "Down by the river", "Next to it", "Far away", "Good enough")
+    latitude, longitude = (
+        np.array([47.0, 46.0, 46.0, 44.0, 45.0]),
+        np.array([8.0, 7.0, 7.001, 9.0, 7.5]),
+    )
+    standing = np.full((5, 1), STANDINGS.index("lacks pollen"), dtype=np.int8)
+    standing[4] = STANDINGS.index("has pollen")
+    chill = np.full((5, 1), 1.0)
+    shown = SitesSeen(latitude, longitude, standing, chill, 0.8, (0.0,), None, names)
+    figure = draw_sites(shown, title="Where there is pollen", form=style.FORMS[form])
+    told = {text.get_text() for text in figure.axes[0].texts}
+    assert told >= {"Up the hill", "Far away"}
+    assert "Good enough" not in told
+    assert (overlaps(figure), cut(figure)) == ([], [])
+    # What has no room stands in the words under it.
+    assert all(name in sites_description(shown) for name in names[:4])
+
+
+def test_marks_are_small_enough_for_the_nearest_places() -> None:
+    rng = np.random.default_rng(1)
+    crowd = rng.normal(0, 0.1, (2, 30))
+    far = np.array([[5.0], [5.0]])
+    latitude, longitude = np.hstack([crowd, far])
+    standing = np.full((31, 1), STANDINGS.index("has pollen"), dtype=np.int8)
+    args = (standing, np.ones((31, 1)), 0.8, (0.0,))
+    sizes = [
+        draw_sites(SitesSeen(lat, lon, *args), title="T").axes[0].lines[0].get_markersize()
+        for lat, lon in ((latitude, longitude), (np.arange(31.0), rng.permutation(np.arange(31.0))))
+    ]
+    assert sizes[0] < sizes[1]
