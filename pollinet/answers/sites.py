@@ -1,4 +1,4 @@
-"""In how many places a garden works; the places themselves stand in the files beside it."""
+"""In how many places a garden has pollen; the places themselves stand in the files beside it."""
 
 from __future__ import annotations
 
@@ -17,10 +17,15 @@ class SitesClimate:
     """The places in one climate."""
 
     warmer_c: Annotated[float, About("How much warmer every hour is. [°C]")]
-    works: Annotated[
+    has_pollen: Annotated[
         int, About("Places in which every limb that is to crop has a donor in enough winters.", 0)
     ]
-    needs_attention: Annotated[int, About("Places in which some limb has none.", 0)]
+    short_of_chill: Annotated[
+        int,
+        About("Of these, places in which some limb's variety has all its chill in fewer winters "
+              "than the plan asks for.", 0),
+    ]  # fmt: skip
+    lacks_pollen: Annotated[int, About("Places in which some limb has none.", 0)]
     not_known: Annotated[
         int, About("Places without weather, or whose climate the stations around tell weakly.", 0)
     ]
@@ -28,7 +33,7 @@ class SitesClimate:
 
 @dataclass(frozen=True, repr=False)
 class Sites(Answer):
-    """In how many places the garden works, and where the rows are."""
+    """In how many places the garden has pollen, and where the rows are."""
 
     NAME: ClassVar[str] = "sites"
     ROWS: ClassVar[str] = "climates"
@@ -49,8 +54,9 @@ def sites_of(
     climates = tuple(
         SitesClimate(
             warmer,
-            seen.count("works", place),
-            seen.count("needs attention", place),
+            seen.count("has pollen", place),
+            seen.short_of_chill(place),
+            seen.count("lacks pollen", place),
             seen.count("not known", place),
         )
         for place, warmer in enumerate(seen.warmer_c)

@@ -6,6 +6,7 @@ import json
 import os
 import sys
 from collections.abc import Iterator, Sequence
+from hashlib import sha256
 from importlib import import_module
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -32,7 +33,7 @@ from pollinet.cli.donors import source_option
 from pollinet.files import cannot_write, locked, made_by, not_a_folder, write_whole
 from pollinet.findings import Finding, has_errors
 from pollinet.language import _
-from pollinet.messages import say
+from pollinet.messages import listing, say, say_number
 from pollinet.readers import plan_bounds
 from pollinet.readers.own_tables import own_folder_beside
 from pollinet.readers.places import (
@@ -71,6 +72,9 @@ estimate."""
 CHUNK = 20
 """Places in a chunk: a second or two of work, so that little is lost and little time goes into
 keeping it. Own convention."""
+
+NAMED = 5
+"""Places that a sentence names at most; the tables have all. Own convention."""
 
 TIME_LIMIT_S = 10.0
 """How long a search for a best set may take in a place: own convention. [s]"""
@@ -121,7 +125,7 @@ PICTURES = (".svg", ".png", ".pdf")
 )  # fmt: skip
 @click.option(
     "--map", "picture", type=FilePath(), metavar="FILE",
-    help="Draw where the garden works (.svg, .png or .pdf): today and, where --warmer is not "
+    help="Draw where the garden has pollen (.svg, .png or .pdf): today and, where --warmer is not "
     "given, 1 and 2 °C warmer.",
 )  # fmt: skip
 @form_option
@@ -181,15 +185,18 @@ def sites(
     findings += more
     if not as_json:
         show_findings(findings)
-    _take_folder(out, as_json)
+    asked = _asked_digest(question, plan, places)
+    _take_folder(out, asked, as_json)
     try:
         hands = _hands(workers, len(places))
-        answer, seen = _run(question, plan, places, out, hands, scheduler, where, zarr, findings)
+        answer, seen = _run(
+            question, plan, places, out, hands, scheduler, where, zarr, findings, asked
+        )  # fmt: skip
     except OSError as fault:
         stop([cannot_write(fault)], as_json)
     if picture is not None:
-        _draw(seen, plan, picture, form, as_json)
-    return give(answer, lambda: print_lines(_lines(answer, out, picture)), as_json=as_json)
+        _draw(seen, study.plan.site.name or plan.stem, picture, form, as_json)
+    return give(answer, lambda: print_lines(_lines(answer, seen, out, picture)), as_json=as_json)
 
 
 def _check_libraries(zarr: bool, as_json: bool) -> None:
@@ -213,7 +220,8 @@ def _places(where: dict[str, Any]) -> Read:
         cure = say("give one of them")
         return (), (Finding("error", "which-places", message, cure=cure),)
     if where["places"]:
-        return read_places(where["places"])
+        told, doubts = read_places(where["places"])
+        return told, (*doubts, *_rows_finding(told), *_heights_finding(told, "--places"))
     if where["stations"]:
         return station_places(where["stations"])
     heights: tuple[Place, ...] = ()
@@ -226,22 +234,45 @@ def _places(where: dict[str, Any]) -> Read:
     places, more = grid_places(
         south, west, north, east, where["step"], elevation_m=where["elevation"], heights=heights
     )
-    return places, findings + more + _heights_finding(places)
+    return places, findings + more + _heights_finding(places, "--grid")
 
 
-def _heights_finding(places: Sequence[Place]) -> tuple[Finding, ...]:
-    """That heights are not told of some points."""
-    without = sum(place.elevation_m is None for place in places)
+def _rows_finding(places: Sequence[Place]) -> tuple[Finding, ...]:
+    """Which rows of a table cannot be used, the first few by name."""
+    bad = [place for place in places if place.problem is not None]
+    if not bad:
+        return ()
+    named = [
+        say("{name}: {problem}", name=place.name, problem=place.problem.message)
+        for place in bad[:NAMED]
+        if place.problem is not None
+    ]
+    message = say_number(
+        "{number} place cannot be asked about. {named}",
+        "{number} places cannot be asked about. {named}",
+        len(bad),
+        named=listing(named, "; "),
+    )
+    cure = say("all of them stand in sites.csv with their reason")
+    return (Finding("warning", "unusable-places", message, "--places", cure=cure),)
+
+
+def _heights_finding(places: Sequence[Place], way: str) -> tuple[Finding, ...]:
+    """That heights are not told of some places whose winters are made from stations."""
+    asked = [place for place in places if place.problem is None and place.weather is None]
+    without = sum(place.elevation_m is None for place in asked)
     if not without:
         return ()
     message = say(
-        "the height of {number} of {places} points is not told; that of the stations near each "
+        "the height of {number} of {places} places is not told; that of the stations near each "
         "stands in, and its climate is told with a wider error",
         number=without,
         places=len(places),
     )
     cure = say("give --elevations FILE, or --elevation METRES where all lie about as high")
-    return (Finding("warning", "no-elevation", message, "--grid", cure=cure),)
+    if way == "--places":
+        cure = say("fill the column elevation_m")
+    return (Finding("warning", "no-elevation", message, way, cure=cure),)
 
 
 def _question(
@@ -258,21 +289,39 @@ def _question(
     return question, findings
 
 
-def _take_folder(out: Path, as_json: bool) -> None:
-    """Make the folder of the results; end the command where it holds something foreign."""
+def _asked_digest(question: Question, plan: Path, places: Sequence[Place]) -> str:
+    """What a whole run is about, in few letters: the garden, the places and what is asked."""
+    whole = sha256()
+    told = (question.warmer_c, question.from_catalogue, question.time_limit_s)
+    rows = (
+        (
+            place.name, place.latitude, place.longitude, place.elevation_m,
+            None if place.weather is None else str(place.weather.resolve()),
+        )
+        for place in places
+    )  # fmt: skip
+    for part in (*_inputs(plan), *(repr(one).encode("utf-8") for one in (told, *rows))):
+        whole.update(sha256(part).digest())
+    return whole.hexdigest()
+
+
+def _take_folder(out: Path, asked: str, as_json: bool) -> None:
+    """Make the folder of the results; end the command where it holds something else.
+
+    That of a run that was broken off is taken over whatever was asked: nobody has its results yet.
+    """
     if out.exists() and not out.is_dir():
         stop([not_a_folder(out)], as_json)
     try:
         from pollinet.region.chunks import FOLDER
 
-        if out.is_dir() and any(out.iterdir()) and not _is_ours(out / MARK):
-            message = say("this folder holds something else, and nothing is written over")
-            cure = say("give a new folder, or that of an earlier run")
-            stop([Finding("error", "would-overwrite", message, str(out), cure=cure)], as_json)
+        if out.is_dir() and any(out.iterdir()) and (problem := _foreign(out, asked)):
+            stop([problem], as_json)
         (out / FOLDER).mkdir(parents=True, exist_ok=True)
         # Two runs at once would do the same work twice.
         click.get_current_context().with_resource(locked(out))
-        write_whole(out / MARK, _run_file({}))
+        if _told_by(out / MARK) is None:
+            write_whole(out / MARK, _run_file({}))
     except OSError as fault:
         stop([cannot_write(fault)], as_json)
 
@@ -282,12 +331,28 @@ def _run_file(told: dict[str, Any]) -> bytes:
     return (json.dumps({**head, **told}, indent=2) + "\n").encode()
 
 
-def _is_ours(file: Path) -> bool:
+def _foreign(out: Path, asked: str) -> Finding | None:
+    """What a folder holds that must not be written over."""
+    told = _told_by(out / MARK)
+    if told is None:
+        message = say("this folder holds something else, and nothing is written over")
+        cure = say("give a new folder, or that of a run that was broken off")
+    elif "places" in told and told.get("asked") != asked:
+        message = say("this folder holds the results of another run: of other places, another plan "
+                      "or other options; nothing is written over")  # fmt: skip
+        cure = say("give a new folder, or the line that made it")
+    else:
+        return None
+    return Finding("error", "would-overwrite", message, str(out), cure=cure)
+
+
+def _told_by(file: Path) -> dict[str, Any] | None:
+    """What a run left of itself; None: the file is none of ours."""
     try:
         told = json.loads(file.read_bytes())
     except (OSError, ValueError, RecursionError):
-        return False
-    return isinstance(told, dict) and told.get("made_by") == made_by("sites")
+        return None
+    return told if isinstance(told, dict) and told.get("made_by") == made_by("sites") else None
 
 
 def _hands(workers: int | None, places: int) -> int:
@@ -307,12 +372,13 @@ def _run(
     where: dict[str, Any],
     zarr: bool,
     findings: tuple[Finding, ...],
+    asked_digest: str,
 ) -> tuple[Sites, Any]:
     from pollinet.answers.sites import sites_of
     from pollinet.region import tables
     from pollinet.region.chunks import question_digest
     from pollinet.region.run import Progress, Where, kept_parts, run
-    from pollinet.region.work import joined_answers
+    from pollinet.region.work import joined_answers, least_chill
     from pollinet.summary.sites import SitesSeen
 
     digest = question_digest(
@@ -341,10 +407,14 @@ def _run(
         tables.write_zarr(data, out / "sites.zarr")
         files.append(out / "sites.zarr")
     told = {"plan": plan.name, "places": len(places), "digest": digest.hex(),
+            "asked": asked_digest,
             "warmer_c": question.warmer_c, "seed": question.garden.plan.aim.seed}  # fmt: skip
     write_whole(out / MARK, _run_file(told))
     step = where["step"] if where["grid"] else None
-    seen = SitesSeen(whole.latitude, whole.longitude, whole.standing, question.warmer_c, step)
+    seen = SitesSeen(
+        whole.latitude, whole.longitude, whole.standing, least_chill(whole),
+        question.garden.plan.aim.level, question.warmer_c, step, tuple(whole.name.tolist()),
+    )  # fmt: skip
     return sites_of(seen, last.taken_over, [str(file) for file in files], findings), seen
 
 
@@ -398,11 +468,11 @@ def _mark() -> bytes:
     return made_by(PURPOSE).encode()
 
 
-def _draw(seen: Any, plan: Path, picture: Path, form: str | None, as_json: bool) -> None:
+def _draw(seen: Any, garden: str, picture: Path, form: str | None, as_json: bool) -> None:
     from pollinet.charts.sites import PURPOSE, draw_sites, sites_description
     from pollinet.charts.style import form_of
 
-    title = _("Where the garden of {plan} works").format(plan=plan.name)
+    title = _("Where there is pollen: {garden}").format(garden=garden)
     figure = draw_sites(seen, title=title, form=form_of(form, picture.suffix))
     put_picture(
         figure, picture, title=title, description=sites_description(seen), purpose=PURPOSE,
@@ -410,10 +480,16 @@ def _draw(seen: Any, plan: Path, picture: Path, form: str | None, as_json: bool)
     )  # fmt: skip
 
 
-def _lines(answer: Sites, out: Path, picture: Path | None) -> Iterator[str]:
+def _lines(answer: Sites, seen: Any, out: Path, picture: Path | None) -> Iterator[str]:
+    from pollinet.wording.sites import lacking_words, not_asked
+
     yield answer.answer
+    if lacking := lacking_words(seen):
+        yield lacking
     names = ", ".join(Path(file).name for file in answer.files)
     yield _("Written into {folder}: {files}.").format(folder=out, files=names)
     if picture is not None:
         yield _("The map is in {file}.").format(file=picture)
-    yield _("Places that tell of no answer have their reason in the column findings_in_words.")
+    yield not_asked()
+    if any(climate.not_known for climate in answer.climates):
+        yield _("Places that tell of no answer have their reason in the column findings_in_words.")

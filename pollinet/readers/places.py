@@ -9,13 +9,16 @@ from __future__ import annotations
 import csv
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from math import floor, hypot, isfinite
+from math import floor, hypot, inf
 from pathlib import Path
 
 from pollinet.files import read_whole, reason_of
 from pollinet.findings import Finding
 from pollinet.messages import Message, listing, mark, say
+from pollinet.readers.names import LIKE_A_WORD, nearest_first, suggest
 from pollinet.readers.plan_bounds import ELEVATION_M, LATITUDE, LONGITUDE
+from pollinet.readers.typed_numbers import EAST, NORTH, degrees, value_of
+from pollinet.readers.weather.table import delimiter_of
 
 COLUMNS = ("name", "latitude", "longitude", "elevation_m", "weather")
 """Columns of a table of places; the last two may be left out, and cells of theirs be empty."""
@@ -29,6 +32,9 @@ WORDS = {
     "elevation_m": (ELEVATION_M, mark("metres above the sea")),
 }
 """Bounds of each number of a place, and what it is."""
+
+DIRECTIONS = {"latitude": NORTH, "longitude": EAST}
+"""Numbers that may be an angle, such as 47° 12' N."""
 
 
 @dataclass(frozen=True)
@@ -161,8 +167,9 @@ def _rows(
         text = read_whole(path).decode("utf-8-sig")
     except (OSError, UnicodeDecodeError) as problem:
         return [], (Finding("error", "unreadable-file", reason_of(problem), file),)
+    lines = text.splitlines()
     try:
-        reader = csv.reader(text.splitlines())
+        reader = csv.reader(lines, delimiter=delimiter_of(_header(lines)))
         told = [(reader.line_num, cells) for cells in reader if any(cells)]
     except csv.Error:
         message = say("a cell is too long, or the quotes do not fit")
@@ -171,14 +178,16 @@ def _rows(
     header = [cell.strip().casefold() for cell in told[0][1]] if told else []
     missing = [column for column in needed if column not in header]
     twice = sorted({column for column in header if column and header.count(column) > 1})
-    cure = say("Its columns are: {columns}.", columns=listing(COLUMNS))
+    surplus = [column for column in header if column and column not in COLUMNS]
+    every = say("Its columns are: {columns}.", columns=listing(COLUMNS))
     findings = []
     if missing:
         message = say("The table has no column {columns}.", columns=listing(missing))
+        cure = nearest_first(_near(missing, surplus), every)
         findings.append(Finding("error", "missing-column", message, file, line=1, cure=cure))
     if twice:
         message = say("The column {columns} stands there twice.", columns=listing(twice))
-        findings.append(Finding("error", "repeated-column", message, file, line=1, cure=cure))
+        findings.append(Finding("error", "repeated-column", message, file, line=1, cure=every))
     rows = told[1:]
     if not findings and not rows:
         findings.append(Finding("error", "no-places", say("there is no row in this table"), file))
@@ -188,16 +197,29 @@ def _rows(
         findings.append(Finding("error", "too-many-places", message, file))
     if findings:
         return [], tuple(findings)
-    surplus = [column for column in header if column and column not in COLUMNS]
     if surplus:
         message = say("The column {columns} is not known and is not read.",
                       columns=listing([_shown(one) for one in surplus]))  # fmt: skip
+        near = _near(surplus, [column for column in COLUMNS if column not in header])
+        cure = nearest_first(near, every)
         findings.append(Finding("warning", "unknown-column", message, file, line=1, cure=cure))
     padded = [(line, [*cells, *[""] * len(header)][: len(header)]) for line, cells in rows]
     by_column: list[tuple[int, Mapping[str, str]]] = [
         (line, dict(zip(header, cells, strict=True))) for line, cells in padded
     ]
     return by_column, tuple(findings)
+
+
+def _header(lines: Sequence[str]) -> str:
+    """The line that names the columns."""
+    told = (line for line in lines if line.strip(" ,;\t") and not line.lstrip().startswith("#"))
+    return next(told, "")
+
+
+def _near(names: Iterable[str], known: Sequence[str]) -> list[str]:
+    """Of each name the one that is nearest, where one is near."""
+    near = (one for name in names for one in suggest(name, known, 1, least=LIKE_A_WORD))
+    return [_shown(one) for one in dict.fromkeys(near)]
 
 
 def _place(row: Mapping[str, str], line: int, path: Path) -> Place:
@@ -232,17 +254,22 @@ def _number(
         if column == "elevation_m" or has_weather:
             return None, None
         return None, ("missing-value", say("The cell {column} is empty.", column=column))
-    try:
-        value = float(text) if len(text) < 40 else float("nan")
-    except ValueError:
-        value = float("nan")
-    if not isfinite(value):
+    value = _value(text, column) if len(text) < 40 else None
+    if value is None:
         return None, ("wrong-type", say("'{value}' is not a number.", value=_shown(text[:40])))
     if not low <= value <= high:
         outside = say("{column} is {value:g}; allowed is {low:g} to {high:g} ({what})",
                       column=column, value=value, low=low, high=high, what=say(what))  # fmt: skip
         return None, ("out-of-range", outside)
     return value, None
+
+
+def _value(text: str, column: str) -> float | None:
+    """A number, perhaps with a decimal comma, or an angle; None: it is neither."""
+    value = value_of(text)
+    if value is None and column in DIRECTIONS:
+        value, _ = degrees(text, (-inf, inf), DIRECTIONS[column])
+    return value
 
 
 def _shown(text: str) -> str:

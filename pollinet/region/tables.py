@@ -15,7 +15,7 @@ import numpy as np
 from pollinet import __version__
 from pollinet.answers.parts import month_day
 from pollinet.days import day_of_year
-from pollinet.domain import Plan
+from pollinet.domain import Plan, VarietyId
 from pollinet.files import no_formula, writing_whole
 from pollinet.region.work import (
     NONE,
@@ -27,6 +27,7 @@ from pollinet.region.work import (
     VERDICTS,
     Answers,
     Question,
+    least_chill,
 )
 from pollinet.summary.sites import STANDINGS
 
@@ -35,6 +36,9 @@ if TYPE_CHECKING:
     import xarray as xr
 
 Frames = Mapping[str, "pd.DataFrame"]
+
+STATUSES_SAID = {"infeasible": "no set covers every limb", "time limit": "not finished in time"}
+"""How the tables say what is proven of a set, where the word is one of programmers."""
 
 TABLES = ("sites", "limbs", "bloom")
 """A row for each place, limb or variety, and climate."""
@@ -94,10 +98,17 @@ def _site_columns(asked: Asked, answers: Answers) -> dict[str, Any]:
         "standing": _words(answers.standing, STANDINGS),
         "limbs_covered": _counts((answers.covered == 1).sum(axis=2), known),
         "limbs_that_crop": _counts(whole.sum(axis=2), known),
+        "winters_with_enough_chill": least_chill(answers).ravel(),
+        "limb_least_chilled": _least_chilled(asked, answers),
         "best_set": answers.best.ravel(),
-        "best_set_status": _words(answers.status, STATUSES),
+        "best_set_status": _words(
+            answers.status, [STATUSES_SAID.get(word, word) for word in STATUSES]
+        ),
         "limbs_no_set_covers": answers.uncovered.ravel(),
-        "elevation_m": each(answers.elevation_m),
+        # One that was not told is a guess: a metre is more than it knows.
+        "elevation_m": each(
+            np.where(answers.told, answers.elevation_m, answers.elevation_m.round())
+        ),
         "elevation_told": each(answers.told),
         "weather": np.where(
             known, np.where(each(answers.generated), "made from stations", "record"), ""
@@ -107,6 +118,14 @@ def _site_columns(asked: Asked, answers: Answers) -> dict[str, Any]:
         "findings": each(answers.codes),
         "findings_in_words": each(answers.findings),
     }
+
+
+def _least_chilled(asked: Asked, answers: Answers) -> Any:
+    """The limb that has all its chill least often; empty where none is known."""
+    ids = np.array([*(limb.id for limb in asked.plan.limbs), ""])
+    least = least_chill(answers)
+    first = (answers.chill == least[..., None]).argmax(axis=2) if len(ids) > 1 else 0
+    return ids[np.where(np.isnan(least), -1, first)].ravel()
 
 
 def _counts(numbers: Any, known: Any) -> Any:
@@ -138,7 +157,14 @@ def _limb_columns(asked: Asked, answers: Answers) -> dict[str, Any]:
             f"winters_{share}": answers.shares[..., column].ravel()
             for column, share in enumerate(SHARES)
         },
+        "winters_with_enough_chill": answers.chill.ravel(),
+        "chill_need": tile([_chill_need(asked, limb.variety) for limb in limbs]),
     }
+
+
+def _chill_need(asked: Asked, variety: VarietyId) -> str:
+    """Whether a variety's own chill requirement is told, or that usual for its fruit stands in."""
+    return "of the variety" if asked.question.garden.known[variety].chill else "usual for the fruit"
 
 
 def _bloom_columns(asked: Asked, answers: Answers) -> dict[str, Any]:
@@ -275,6 +301,10 @@ def dataset(asked: Asked, answers: Answers) -> xr.Dataset:
         "winters_with_donor": (
             (*by_limb, "share"), answers.shares, about("share of winters and draws with a donor")
         ),
+        "winters_with_enough_chill": (
+            by_limb, answers.chill, about("share of winters and draws in which a limb has all its "
+                                          "chill")
+        ),
         "bloom_day": (
             ("place", "climate", "variety", "stage", "point"), answers.bloom,
             about("day of the season, 0 its first (1 October, in the south 1 April), mean over the "
@@ -344,4 +374,5 @@ def write_netcdf(data: xr.Dataset, file: Path) -> None:
 
 def write_zarr(data: xr.Dataset, folder: Path) -> None:
     """The arrays as Zarr, over those of before."""
-    data.to_zarr(folder, mode="w")
+    # Format 3 knows no gathered metadata, and zarr warns of them.
+    data.to_zarr(folder, mode="w", consolidated=False)

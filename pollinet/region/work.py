@@ -32,6 +32,7 @@ from pollinet.readers.weather import parse_weather
 from pollinet.study import Study
 from pollinet.study.elsewhere import moved
 from pollinet.study.opening import on_record
+from pollinet.summary.limbs import enough_chill
 from pollinet.summary.sites import STANDINGS, PlaceStanding
 
 VERDICTS: tuple[str, ...] = get_args(LimbVerdict)
@@ -86,6 +87,7 @@ class Answers:
     standing : index into `STANDINGS`, shape (P, C).
     covered : 1, 0, or NONE where a limb need not crop or nothing is known; shape (P, C, L).
     verdict, strength : indices into `VERDICTS`, `STRENGTHS`. shares : shape (P, C, L, 6).
+    chill : share of winters in which a limb has all its chill, shape (P, C, L); NaN: not known.
     best : varieties to graft, shape (P, C). status : index into `STATUSES`.
     uncovered : limbs that no set covers.
     bloom : mean day of the season over the winters in which it blooms, shape (P, C, V, stages,
@@ -106,6 +108,7 @@ class Answers:
     verdict: NDArray[np.int8]
     strength: NDArray[np.int8]
     shares: FloatArray
+    chill: FloatArray
     best: NDArray[np.str_]
     status: NDArray[np.int8]
     uncovered: NDArray[np.str_]
@@ -301,6 +304,7 @@ def _silent(question: Question) -> dict[str, Any]:
         "standing": np.int8(STANDINGS.index("not known")),
         "covered": none, "verdict": none, "strength": none,
         "shares": np.full((limbs, len(SHARES)), np.nan),
+        "chill": np.full(limbs, np.nan),
         "best": "", "status": np.int8(NONE), "uncovered": "",
         "bloom": np.full((varieties, len(STAGES), len(POINTS)), np.nan),
         "blooms": np.full(varieties, np.nan),
@@ -313,8 +317,8 @@ def _climate(question: Question, study: Study, *, weak: bool) -> dict[str, Any]:
     rows = {nodes[row.node].id: row for row in study.coverage}
     limbs = [rows.get(name) for name in question.limbs]
     must = [row for row in limbs if row is not None]
-    works = all(row.covered for row in must)
-    state: PlaceStanding = "not known" if weak else "works" if works else "needs attention"
+    whole = all(row.covered for row in must)
+    state: PlaceStanding = "not known" if weak else "has pollen" if whole else "lacks pollen"
     bloom, blooms = mean_bloom(study.bloom, study.plan.site.latitude)
     return {
         "standing": np.int8(STANDINGS.index(state)),
@@ -322,7 +326,8 @@ def _climate(question: Question, study: Study, *, weak: bool) -> dict[str, Any]:
         "verdict": _words(limbs, "verdict", VERDICTS),
         "strength": _words(limbs, "strength", STRENGTHS),
         "shares": np.array([_shares(row) for row in limbs]),
-        **_best(question, study, works=works),
+        "chill": _chill(question, study),
+        **_best(question, study, whole=whole),
         "bloom": bloom,
         "blooms": blooms,
     }
@@ -335,14 +340,20 @@ def _words(
     return np.array(found, dtype=np.int8)
 
 
+def _chill(question: Question, study: Study) -> FloatArray:
+    told = enough_chill(study)
+    shares = [told.get(name) for name in question.limbs]
+    return np.array([np.nan if share is None else share for share in shares])
+
+
 def _shares(row: LimbCoverage | None) -> list[float]:
     told = standing(row)
     return [np.nan if row is None else told[f"winters_{name}"] for name in SHARES]
 
 
-def _best(question: Question, study: Study, *, works: bool) -> Mapping[str, Any]:
+def _best(question: Question, study: Study, *, whole: bool) -> Mapping[str, Any]:
     """The smallest set to graft; where every limb is covered it is the empty one, unsought."""
-    if works:
+    if whole:
         return {"best": "", "uncovered": "", "status": np.int8(STATUSES.index("nothing to add"))}
     network, found = study.cover(
         from_catalogue=question.from_catalogue, time_limit_s=question.time_limit_s
@@ -373,3 +384,9 @@ def mean_bloom(bloom: Bloom, latitude: float) -> tuple[FloatArray, FloatArray]:
 
 LAST_OF_FEBRUARY = 151
 """Day of a northern season, 0 its first, on which 29 February or 1 March falls."""
+
+
+def least_chill(answers: Answers) -> FloatArray:
+    """Share of winters of the limb that has all its chill least often, (P, C); NaN: not known."""
+    told = np.where(np.isnan(answers.chill), np.inf, answers.chill).min(axis=2, initial=np.inf)
+    return np.where(np.isinf(told), np.nan, told)

@@ -399,18 +399,37 @@ def limb_chill(study: Study) -> tuple[LimbChill, ...]:
     )
 
 
+def enough_chill(study: Study) -> dict[str, float | None]:
+    """How often each limb of the plan gets all its chill, by its id: a share of scenarios.
+
+    None: no weather, or nothing is known of what its fruit needs. A requirement that nobody
+    published is drawn from the usual one of its fruit.
+    """
+    return {
+        node.id: _enough_chill(study, row, node)
+        for row, node in enumerate(study.network.nodes)
+        if node.kind == "limb"
+    }
+
+
+def _enough_chill(study: Study, row: int, node: Node) -> float | None:
+    ranges = load_chill_ranges(node.variety.species)
+    if study.winters is None or requirement_of(study.known[node.variety], ranges) is None:
+        return None
+    return float((study.network.chill_quality[row] >= 1).mean())
+
+
 def _one_chill(study: Study, row: int, node: Node) -> LimbChill:
     variety = study.known[node.variety]
-    if study.chill_supply is None:
+    enough = _enough_chill(study, row, node)
+    if enough is None:
         return LimbChill(node)
-    enough = float((study.network.chill_quality[row] >= 1).mean())
     ranges = load_chill_ranges(node.variety.species)
-    requirement = requirement_of(variety, ranges)
-    if requirement is None:
-        return LimbChill(node)
     assumed = assumed_range(variety, ranges)
     if assumed is not None:
         return LimbChill(node, assumed=assumed, assumed_enough=enough)
+    requirement = requirement_of(variety, ranges)
+    assert requirement is not None
     needs, sd = requirement
     taken = of_one_method(variety.chill)
     return LimbChill(

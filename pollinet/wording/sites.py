@@ -3,14 +3,19 @@
 from __future__ import annotations
 
 from pollinet.language import N_, _, ngettext, number
+from pollinet.letters import shortened
 from pollinet.summary.sites import SitesSeen
 
 WORDS = {
-    "works": N_("every limb that is to crop has a donor in enough winters"),
-    "needs attention": N_("some limb has none in enough winters"),
+    "has pollen": N_("every limb that is to crop has a donor in enough winters"),
+    "lacks pollen": N_("some limb has none in enough winters"),
     "not known": N_("not known: no weather, or stations too far to tell it"),
 }
 """What each standing of a place means."""
+
+
+NAMED = 5
+"""Places that a sentence names at most; the tables have all. Own convention."""
 
 
 def climate_words(warmer_c: float) -> str:
@@ -21,7 +26,7 @@ def climate_words(warmer_c: float) -> str:
 
 
 def sites_answer(seen: SitesSeen) -> str:
-    """In how many places the garden works, in each climate."""
+    """In how many places the garden has pollen, and its chill, in each climate."""
     places = len(seen.latitude)
     told = [_climate(seen, climate) for climate in range(len(seen.warmer_c))]
     head = ngettext("Of {number} place:", "Of {number} places:", places).format(number=places)
@@ -30,13 +35,37 @@ def sites_answer(seen: SitesSeen) -> str:
 
 def _climate(seen: SitesSeen, climate: int) -> str:
     counts = {word: seen.count(word, climate) for word in WORDS}  # type: ignore[arg-type]
-    text = _("{climate} the garden works in {works}, needs attention in {short}")
+    short = seen.short_of_chill(climate)
+    pollen = str(counts["has pollen"])
+    if short:
+        pollen = _("{number} (in {short} of them some limb is short of chill)").format(
+            number=counts["has pollen"], short=short
+        )
+    text = _("{climate} the garden has pollen in {pollen}, lacks it in {bare}")
     if counts["not known"]:
-        text = _("{climate} the garden works in {works}, needs attention in {short}, not known of "
+        text = _("{climate} the garden has pollen in {pollen}, lacks it in {bare}, not known of "
                  "{unknown}")  # fmt: skip
     return text.format(
         climate=climate_words(seen.warmer_c[climate]),
-        works=counts["works"],
-        short=counts["needs attention"],
+        pollen=pollen,
+        bare=counts["lacks pollen"],
         unknown=counts["not known"],
     )
+
+
+def not_asked() -> str:
+    """What the answers leave open."""
+    return _("Not asked: whether a place lies at sea, frost at bloom, winter cold, ripening.")
+
+
+def lacking_words(seen: SitesSeen) -> str:
+    """The first places that lack pollen today, by name; empty where none does."""
+    rows = seen.lacking(0)
+    if not rows:
+        return ""
+    names = ", ".join(shortened(seen.names[row]) for row in rows[:NAMED])
+    if len(rows) > NAMED:
+        return _("Pollen is lacking today in {names} and {number} more.").format(
+            names=names, number=len(rows) - NAMED
+        )
+    return _("Pollen is lacking today in {names}.").format(names=names)

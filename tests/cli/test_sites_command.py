@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import csv
 import json
+import os
+import pickle
 import subprocess
 import sys
 from collections.abc import Callable
@@ -13,6 +15,8 @@ from typing import Any
 import pytest
 
 from pollinet.domain import Normals
+from pollinet.readers.places import read_places
+from pollinet.region import run
 from pollinet.weather.generated import generate_daily
 
 pytest.importorskip("distributed")
@@ -63,7 +67,7 @@ def test_a_grid_gives_tables_arrays_and_a_map(pollinet: Run, garden: Path) -> No
         "--out", "region", "--map", "map.png",
     )  # fmt: skip
     assert done.code == 0, done.err
-    assert "Of 4 places: today the garden works in 0" in " ".join(done.out.split())
+    assert "Of 4 places: today the garden has pollen in 0" in " ".join(done.out.split())
     assert "4 of 4 places" in done.err
     table = rows(garden / "region" / "sites.csv")
     assert [row["warmer_c"] for row in table[:3]] == ["0.0", "1.0", "2.0"]
@@ -73,7 +77,13 @@ def test_a_grid_gives_tables_arrays_and_a_map(pollinet: Run, garden: Path) -> No
         ("46.0", "7.0"), ("46.0", "7.5"), ("46.5", "7.0"), ("46.5", "7.5"),
     }  # fmt: skip
     assert (garden / "map.png").read_bytes().startswith(b"\x89PNG")
+    assert "Not asked: whether a place lies at sea" in " ".join(done.out.split())
     limbs = rows(garden / "region" / "limbs.csv")
+    assert [row["winters_with_enough_chill"] for row in table] == [
+        row["winters_with_enough_chill"] for row in limbs
+    ]
+    assert {row["limb_least_chilled"] for row in table} == {"a1"}
+    assert all(0 <= float(row["winters_with_enough_chill"]) <= 1 for row in table)
     with xr.open_dataset(garden / "region" / "sites.nc") as data:
         assert dict(data.sizes) | {"place": 4, "climate": 3, "limb": 1} == dict(data.sizes)
         assert data.attrs["Conventions"].startswith("CF-") and data.attrs["references"]
@@ -128,13 +138,39 @@ def test_odd_rows_of_a_table_stop_nothing(pollinet: Run, garden: Path) -> None:
     told = json.loads(done.out)
     assert told["places"] == 7
     assert told["climates"][0]["not_known"] == 3
-    assert [found["code"] for found in told["findings"]] == ["unknown-column"]
+    assert [found["code"] for found in told["findings"]] == [
+        "unknown-column", "unusable-places", "no-elevation",
+    ]  # fmt: skip
+    named = told["findings"][1]["message"]
+    assert "3 places" in named and "Nowhere: 'fifty' is not a number" in named
+    assert "of 1 of 7" in told["findings"][2]["message"]
     table = rows(garden / "r" / "sites.csv")
     assert [row["name"] for row in table][1:4] == ["'=1+1", "line 4", "Nowhere"]
     assert "\x1b" not in (garden / "r" / "sites.csv").read_text()
     assert [row["findings"] for row in table][3:6] == [
         "wrong-type", "out-of-range", "missing-value",
     ]  # fmt: skip
+
+
+def test_a_table_of_a_european_spreadsheet_is_read(garden: Path) -> None:
+    (garden / "places.csv").write_text(
+        "\ufeff# mine\nname;latitude;longitude;elevation\n"
+        "Davos, Dorf;46,8;9,82;1560\nHill;47°30'N;8° 15' E;\nWest;-41,25;12.5W;\n"
+    )
+    places, findings = read_places(garden / "places.csv")
+    assert [(place.name, place.latitude, place.longitude) for place in places] == [
+        ("Davos, Dorf", 46.8, 9.82), ("Hill", 47.5, 8.25), ("West", -41.25, -12.5),
+    ]  # fmt: skip
+    assert all(place.problem is None for place in places)
+    (found,) = findings
+    assert found.code == "unknown-column" and str(found.cure).startswith("Nearest: elevation_m.")
+
+
+def test_a_missing_column_names_what_stands_for_it(garden: Path) -> None:
+    (garden / "places.csv").write_text("name,latitude,longitud,height\nHill,47,8,400\n")
+    places, findings = read_places(garden / "places.csv")
+    assert not places
+    assert str(findings[0].cure).startswith("Nearest: longitud.")
 
 
 @pytest.mark.parametrize(
@@ -159,6 +195,67 @@ def test_what_cannot_be_is_said(
     assert done.code == 2
     assert code in [found["code"] for found in json.loads(done.out)["findings"]]
     assert (garden / "foreign" / "mine.txt").read_text() == "mine\n"
+    assert not (garden / "r" / "sites.csv").exists()
+
+
+def test_a_finished_run_is_not_written_over_by_another(pollinet: Run, garden: Path) -> None:
+    line = ("sites", "plan.toml", "--grid", 46, 7, 46, 7, "--elevation", 500, "--out", "r")
+    assert pollinet(*line, "--warmer", 1).code == 0
+    made = {file: file.read_bytes() for file in (garden / "r").rglob("*.*") if file.is_file()}
+    for other in ((), ("--warmer", 1, "--elevation", 600), ("--warmer", 1, "--time-limit", 3)):
+        done = pollinet(*line, *other, "--json")
+        assert done.code == 2
+        assert [found["code"] for found in json.loads(done.out)["findings"]] == ["would-overwrite"]
+    assert all(file.read_bytes() == content for file, content in made.items())
+    again = pollinet(*line, "--warmer", 1, "--json")
+    assert (again.code, json.loads(again.out)["taken_over"]) == (0, 1)
+    (garden / "plan.toml").write_text(PLAN.replace("Kordia", "Regina"))
+    assert pollinet(*line, "--warmer", 1).code == 2
+
+
+def test_tables_speak_to_growers(pollinet: Run, garden: Path) -> None:
+    (garden / "plan.toml").write_text(PLAN[: PLAN.index("[[scion]]")])
+    assert pollinet("sites", "plan.toml", "--grid", 46, 7, 46, 7, "--out", "r").code == 0
+    (row,) = rows(garden / "r" / "sites.csv")
+    assert row["best_set_status"] == "no set covers every limb"
+    assert row["elevation_told"] == "False" and row["elevation_m"].endswith(".0")
+
+
+def test_arrays_as_zarr_are_those_of_netcdf(pollinet: Run, garden: Path) -> None:
+    pytest.importorskip("zarr")
+    line = ("sites", "plan.toml", "--grid", 46, 7, 46, 7, "--elevation", 500, "--out", "r")
+    for _time in range(2):
+        # The second writes over the first.
+        assert pollinet(*line, "--zarr").code == 0
+        with (
+            xr.open_zarr(garden / "r" / "sites.zarr", consolidated=False) as zarr,
+            xr.open_dataset(garden / "r" / "sites.nc") as netcdf,
+        ):
+            assert set(zarr.variables) == set(netcdf.variables)
+            for name in ("standing", "winters_with_donor", "winters_with_enough_chill"):
+                assert zarr[name].values.tolist() == netcdf[name].values.tolist()
+
+
+class Deadly:
+    """Ends the process that opens it."""
+
+    def __reduce__(self) -> tuple[Any, tuple[int]]:
+        return os._exit, (1,)
+
+
+def test_processes_that_are_gone_are_said(
+    pollinet: Run, garden: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("pollinet.region.run.packed", lambda question: pickle.dumps(Deadly()))
+    # Else it is tried thrice more, of seconds each.
+    settings = {**run.SETTINGS, "distributed.scheduler.allowed-failures": 0}
+    monkeypatch.setattr("pollinet.region.run.SETTINGS", settings)
+    done = pollinet(
+        "sites", "plan.toml", "--grid", 46, 7, 46, 7, "--elevation", 500, "--out", "r",
+        "--workers", 2, "--json",
+    )  # fmt: skip
+    assert done.code == 2
+    assert [found["code"] for found in json.loads(done.out)["findings"]] == ["workers-lost"]
     assert not (garden / "r" / "sites.csv").exists()
 
 

@@ -15,8 +15,9 @@ import pytest
 
 from pollinet.answers.bloom import bloom_by_winter_of
 from pollinet.answers.check import check_of
+from pollinet.answers.chill import chill_of
 from pollinet.answers.cover import Wishes, searched
-from pollinet.domain import Normals
+from pollinet.domain import Normals, VarietyId
 from pollinet.phenology.chill import chill_portions, compiled
 from pollinet.readers.places import Place
 from pollinet.region.chunks import tasks
@@ -30,10 +31,12 @@ from pollinet.region.work import (
     Question,
     Task,
     answer,
+    least_chill,
 )
 from pollinet.study import Study, open_study
 from pollinet.study.elsewhere import movable
 from pollinet.summary.sites import STANDINGS
+from pollinet.summary.suits import suitability
 from pollinet.weather.generated import generate_daily
 
 GARDEN = """
@@ -59,7 +62,7 @@ species = "sweet cherry"
 spare_limbs = 2
 [[tree.limb]]
 id = "c1"
-variety = "Kordia"
+variety = "Lapins"
 [[tree.limb]]
 id = "c2"
 variety = "Regina"
@@ -70,7 +73,7 @@ variety = "Barcelona"
 distance_m = 20
 [[scion]]
 species = "sweet cherry"
-variety = "Schneiders"
+variety = "Kordia"
 [[scion]]
 species = "apple"
 variety = "Discovery"
@@ -198,7 +201,7 @@ def test_each_place_is_as_its_own_study_has_it(
             assert list(seen_rows(answers, number, climate)) == list(limb_rows(told)), place.name
             wanted = [limb["covered"] for limb in told["limbs"] if limb["covered"] is not None]
             state = STANDINGS[answers.standing[number, climate]]
-            assert state == ("works" if all(wanted) else "needs attention"), place.name
+            assert state == ("has pollen" if all(wanted) else "lacks pollen"), place.name
             found = searched(study, Wishes())
             best, nodes = found.answer, found.network.nodes
             assert STATUSES[answers.status[number, climate]] == best.status, place.name
@@ -210,6 +213,23 @@ def test_each_place_is_as_its_own_study_has_it(
     assert {"nothing to add", "optimal"} <= {STATUSES[one] for one in answers.status.ravel()}, (
         answers.status
     )
+
+
+def test_chill_is_that_of_its_own_study(
+    studies: tuple[Study, ...], places: tuple[Place, ...], answers: Answers
+) -> None:
+    for number in (3, 8, 9):
+        for climate, degrees in enumerate(WARMER):
+            told = json.loads(chill_of(studies[number].warmer(degrees)).to_json())["limbs"]
+            own = [
+                one["assumed_enough"] if one["enough"] is None else one["enough"] for one in told
+            ]
+            assert answers.chill[number, climate].tolist() == own, places[number].name
+            assert least_chill(answers)[number, climate] == min(own)
+    regina = suitability(studies[3].warmer(WARMER[1]), VarietyId("sweet cherry", "Regina"))
+    assert answers.chill[3, 1, 4] == regina.enough_chill
+    # Else the comparison would show little.
+    assert 0 < np.nanmin(answers.chill[:, 1]) < 1
 
 
 def test_bloom_is_the_mean_over_the_winters_of_its_own_study(
