@@ -20,7 +20,7 @@ PLAN = HILL.replace('id = "cherry"', 'id = "cherry"\nspare_limbs = 2') + "".join
     f'[[tree.limb]]\nid = "{name}"\nvariety = "{name}"\n' for name in ("Regina", "Kordia", "Sam")
 ) + '[[scion]]\nspecies = "sweet cherry"\nvariety = "Lambert"\n'  # fmt: skip
 
-SPRINGS = range(2001, 2031)
+SPRINGS = range(1996, 2026)
 
 COMMANDS = [
     ["graph", "plan.toml", "--out", "garden.graphml"],
