@@ -178,8 +178,8 @@ def _flowers(log: Log, limb: str, year: int) -> dict[str, Measure]:
         found["straggling"] = Measure(float(habit.word == "straggling"))
     signs = {seen.word for seen in log.seen(limb, "disease", year)}
     for sign in SIGNS:
-        # Looking and finding other signs, or none, says that this one was not there.
-        if signs:
+        # One sign noted says nothing of the others; only that there is none does.
+        if sign in signs or "none" in signs:
             found[sign] = Measure(float(sign in signs), None, "disease")
     bees = [o.number for x in (limb, "all") for o in log.seen(x, "bees", year)
             if o.number is not None]  # fmt: skip

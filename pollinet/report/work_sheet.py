@@ -15,6 +15,7 @@ from pollinet.wording.work import (
     MIND,
     caution_lines,
     dates_line,
+    disease_lines,
     first_bloom_lines,
     kind_rows,
     over_lines,
@@ -70,6 +71,7 @@ def sheet_of(study: Study, year: YearOfWork) -> WorkSheet:
     """The sheet of a garden: the answer, what is needed in order of time, and what to mind."""
     rows = work_rows(year.tasks)
     notes = (
+        *disease_lines(study.findings),
         *over_lines(year.over),
         *which_lines(year.tasks),
         *first_bloom_lines(year.may_flower, year.spring),

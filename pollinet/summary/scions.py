@@ -62,7 +62,7 @@ def grafts_wanted(
     losing = losses(network, (*present_of(network), *chosen))
     missed = {loss.node: loss.uncovered for loss in losing}
     at_hand = {scion.variety for scion in study.plan.scions}
-    free = {tree.id: tree.spare_limbs for tree in study.plan.trees}
+    free = {tree.id: tree.spare_limbs for tree in study.open_trees}
     found = []
     for node in chosen:
         trees = study.trees_for(nodes[node])
@@ -96,7 +96,7 @@ def why_there(study: Study, node: Node, tree: Tree | None) -> WhyThere:
     """Why a candidate goes on a tree; None: on none."""
     if tree is None:
         return "no-room"
-    roomy = [one for one in study.plan.trees if one.species == tree.species and one.spare_limbs]
+    roomy = [one for one in study.open_trees if one.species == tree.species and one.spare_limbs]
     if len(roomy) == 1:
         return "only-room"
     return "alike" if node.tree is None else "reach"

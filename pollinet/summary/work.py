@@ -178,7 +178,7 @@ def _marks(study: Study, today: date | None) -> dict[str, frozenset[str]]:
     bearing = bearing_limbs(study)
     year = None if today is None else coming_spring(study.plan.site.latitude, today)
     balance = {b.limb: b for limbs in garden_balance(study, year).values() for b in limbs}
-    spare = {tree.id for tree in study.plan.trees if tree.spare_limbs > 0}
+    spare = {tree.id for tree in study.open_trees if tree.spare_limbs > 0}
     found = {}
     for limb in study.plan.limbs:
         flags = balance[limb.id].flags
@@ -249,7 +249,7 @@ def work_from(study: Study, today: date) -> YearOfWork:
     wood = wood_to_graft(*study.cover())
     bare = [limb.fruit for limb in dates.limbs if "lacking" in limb.marks]
     spring = coming_spring(study.plan.site.latitude, today)
-    roomy = {tree.species for tree in study.plan.trees if tree.spare_limbs > 0}
+    roomy = {tree.species for tree in study.open_trees if tree.spare_limbs > 0}
     return YearOfWork(
         today=today,
         tasks=year_of_work(dates.limbs, today, wood),
@@ -329,5 +329,5 @@ def _jars_from(
         nodes[jar.node].id: [
             (nodes[one.node].variety, one) for one in jar.sources if one.reliability >= LEAST_JAR
         ]
-        for jar in jars(network, limbs, candidates)
+        for jar in jars(network, limbs, candidates, study.suspected_ids)
     }

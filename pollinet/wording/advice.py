@@ -7,9 +7,11 @@ from collections.abc import Iterable
 from pollinet.advice.computed import Compared
 from pollinet.advice.diagnosis import CauseAnswer, TrialAnswer, Uncounted
 from pollinet.advice.rules import Evidence, split
+from pollinet.advice.suspicion import Ill
 from pollinet.advice.trials import TRIAL_CLUSTERS, least_to_show
 from pollinet.language import N_, _, ngettext, number, told
 from pollinet.summary.advice import LimbDiagnosis
+from pollinet.wording.notes import VALUES
 from pollinet.wording.sentences import joined
 
 STAGE_WORDS = {
@@ -35,8 +37,26 @@ SELDOM = 0.2
 """Below this chance of an accepted partner in bloom, the answer begins with it."""
 
 
+ILL_WORDS: dict[Ill, str] = {
+    "fire blight": N_(
+        "First: its tree is under suspicion of fire blight. Do not graft on this tree or collect "
+        "from it; ask your plant-health service before you cut."
+    ),
+    "bacterial canker": N_(
+        "First: its tree is under suspicion of bacterial canker. Do not graft on this tree or "
+        "collect from it; ask your plant-health service before you cut."
+    ),
+}
+
+
 def diagnosis_answer(view: LimbDiagnosis) -> str:
-    """The answer in one or two sentences."""
+    """The answer in a few sentences, a disease that goes round before all else."""
+    first = [] if view.suspicion is None else [_(ILL_WORDS[view.suspicion.ill])]
+    return " ".join([*first, _failing(view)])
+
+
+def _failing(view: LimbDiagnosis) -> str:
+    """What failed, and the cause if it is decided."""
     stage = view.diagnosis.stage
     name, variety = view.limb.id, view.limb.variety.name
     who = name if name == variety else f"{name} ({variety})"
@@ -95,6 +115,11 @@ def diagnosis_reasons(view: LimbDiagnosis, *, questions: bool = True) -> list[st
     if found.stage.said:
         noted = "; ".join(told(piece.text) for piece in found.stage.said)
         lines.append(_("Noted: {noted}.").format(noted=noted))
+    if view.signs:
+        # Whatever stage failed, a sign that was seen is not passed over.
+        signs = joined([_(VALUES[sign]) for sign in view.signs])
+        text = _("Signs of disease noted in {year}: {signs}.")
+        lines.append(text.format(year=view.year, signs=signs))
     lines += _not_counted(found.not_counted)
     if found.causes and not found.stage.sound:
         lines += ["", _("Causes, by the points that speak for and against each:")]

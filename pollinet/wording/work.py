@@ -10,7 +10,8 @@ from pollinet.advice.harvest import GAP_DAYS
 from pollinet.advice.rules import split
 from pollinet.advice.work import Task
 from pollinet.days import day_of_year
-from pollinet.language import N_, _, date_range, joined, ngettext, short_date
+from pollinet.findings import Finding
+from pollinet.language import N_, _, date_range, joined, ngettext, short_date, told
 from pollinet.readers.advice import advice_tables
 from pollinet.summary.work import YearOfWork
 from pollinet.wording.sentences import days, first_of
@@ -179,6 +180,16 @@ def caution_lines(found: Iterable[Task]) -> list[str]:
 
 TOLD_OVER = ("forcing", "jar", "hand", "thin", "thin-biennial", "ties", "summer-prune")
 """Work beside grafting of which a grower wants to know that its time is over."""
+
+
+def disease_lines(findings: Iterable[Finding]) -> list[str]:
+    """Trees under suspicion of a disease, with what to do."""
+    text = _("{warning}: {cure}.")
+    return [
+        text.format(warning=told(one.message), cure=told(one.cure))
+        for one in findings
+        if one.code == "disease-noted"
+    ]
 
 
 def over_lines(found: Sequence[Task]) -> list[str]:
