@@ -350,7 +350,8 @@ def triploids_answer(
     has = ngettext("{covered} of {limbs} has a donor", "{covered} of {limbs} have a donor", covered)
     told = has.format(covered=covered, limbs=answer)
     if short:
-        told += _("; {limbs} lacks one").format(limbs=joined(short))
+        lack = ngettext("; {limbs} lacks one", "; {limbs} lack one", len(short))
+        told += lack.format(limbs=joined(short))
     if second:
         text = _("{answer}; a second donor is needed, for {donors}, which has none.")
         return text.format(answer=told, donors=joined([named(nodes[i]) for i in sorted(second)]))

@@ -95,3 +95,10 @@ def test_a_self_fertile_triploid_does_not_serve_itself(tmp_path: Path, pollinet:
     # The grower is the source that its pollen works.
     told = variety("T", "S1S2S3", [110, 121], ploidy=3, self_fertile="true", pollen_ok="true")
     assert pollinet("check", written(tmp_path, tree("T"), told)).code == 0
+
+
+def test_several_limbs_lack_one(tmp_path: Path, pollinet: Run) -> None:
+    other = variety("U", "S1S2S3", [110, 121], ploidy=3)
+    plan = written(tmp_path, tree("T U"), T, other)
+    answer = pollinet("triploids", plan, "--json").data["answer"]
+    assert "T and U lack one" in answer
