@@ -27,6 +27,7 @@ from pollinet.advice.look import BloomLook, LeafingLook, bloom_look, leafing_loo
 from pollinet.advice.observed import Log, alternation, live_needed, observed
 from pollinet.advice.rules import Measure, split
 from pollinet.advice.suspicion import Suspicion
+from pollinet.compatibility.ploidy import pollen_fault
 from pollinet.domain import Bloom, Limb, VarietyId
 from pollinet.phenology.adequacy import is_chill_known
 from pollinet.readers.advice import advice_tables
@@ -44,7 +45,8 @@ class LimbDiagnosis:
     dependants : limbs that are covered only because of this one.
     fruits : fewest and most fruits to leave by its thickness. live_needed : share of live flowers
     that make a full crop. seeds : of the last fruits cut, with the year.
-    alternates : whether its crops alternate. genotype_known, in_catalogue : of its variety.
+    alternates : whether its crops alternate. genotype_known, in_catalogue : of its variety. gives :
+    whether its pollen is not known to be bad.
     cautions : texts that hold for its fruit. compared : its year against the others of the record.
     suspicion : of a disease, on its tree. signs : of disease, noted on the limb that year.
     """
@@ -64,6 +66,7 @@ class LimbDiagnosis:
     in_catalogue: bool
     cautions: dict[str, str]
     compared: tuple[Compared, ...] = ()
+    gives: bool = True
     suspicion: Suspicion | None = None
     signs: tuple[str, ...] = ()
 
@@ -117,6 +120,7 @@ def limb_diagnosis(study: Study, limb: Limb, year: int) -> LimbDiagnosis:
             if not row["fruits"] or fruit in split(row["fruits"])
         },
         compared=against_winters(site, year, measures),
+        gives=pollen_fault(variety.fertility, study.fruit_of(variety)) is None,
         suspicion=next((one for one in study.suspected if one.holder == limb.tree), None),
         signs=tuple(
             dict.fromkeys(

@@ -217,9 +217,13 @@ def _left_out(causes: tuple[CauseAnswer, ...]) -> list[str]:
     unknown = [_(c.title) for c in causes if c.cause not in shown and not c.evidence_against]
     lines = []
     if against:
+        # What speaks against several is said once.
+        by_reason: dict[str, list[str]] = {}
+        for c in against:
+            reason = told(min(c.evidence_against, key=lambda one: one.points).text)
+            by_reason.setdefault(reason, []).append(_(c.title))
         listed = "; ".join(
-            f"{_(c.title)} ({told(min(c.evidence_against, key=lambda one: one.points).text)})"
-            for c in against
+            f"{joined(titles, 'or')} ({reason})" for reason, titles in by_reason.items()
         )
         lines.append(_("- spoken against: {causes}").format(causes=listed))
     if unknown:
@@ -311,8 +315,13 @@ def _notes(view: LimbDiagnosis) -> list[str]:
     elif view.alternates:
         lines.append(_("As a donor it is missing every second year; no limb depends on it alone."))
     if not view.genotype_known:
-        text = _(
-            "The S-alleles of {variety} are not known: whom it can serve is likely, not known."
+        text = (
+            _("The S-alleles of {variety} are not known: whom it can serve is likely, not known.")
+            if view.gives
+            else _(
+                "The S-alleles of {variety} are not known: who can serve it is likely, not known; "
+                "its own pollen serves nobody."
+            )
         )
         lines.append(text.format(variety=view.limb.variety.name))
         if not view.in_catalogue:
