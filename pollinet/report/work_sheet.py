@@ -20,6 +20,7 @@ from pollinet.wording.work import (
     kind_rows,
     over_lines,
     rests_lines,
+    room_lines,
     undated_lines,
     which_lines,
     work_answer,
@@ -73,7 +74,8 @@ def sheet_of(study: Study, year: YearOfWork) -> WorkSheet:
     notes = (
         *disease_lines(study.findings),
         *over_lines(year.over),
-        *which_lines(year.tasks),
+        *which_lines(year.tasks, year.near),
+        *room_lines(year.tasks),
         *first_bloom_lines(year.may_flower, year.spring),
         *rests_lines(year.tasks, year.undated),
         *undated_lines(year.undated_grafts),

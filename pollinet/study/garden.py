@@ -820,6 +820,16 @@ class Study:
 
         return network, preferred_cover(network, candidates, search)
 
+    def cover_with_room(self, network: NetworkInput, time_limit_s: float = 5.0) -> Cover:
+        """The smallest cover by the candidates of a network if every tree had room enough."""
+        from pollinet.network.cover import smallest_cover
+
+        candidates = [i for i, node in enumerate(network.nodes) if node.kind == "candidate"]
+        return smallest_cover(
+            network, candidates, None, preferences=self.tie_breakers(network), clock=monotonic,
+            time_limit_s=time_limit_s,
+        )  # fmt: skip
+
     def tie_breakers(self, network: NetworkInput) -> tuple[dict[int, float], ...]:
         """Penalties that decide between equally good sets: vigour mismatch, harvest bunching."""
         from pollinet.advice.preferences import preferences
