@@ -337,6 +337,27 @@ MYTH = N_(
 )
 
 
+def other_donor_lines(limbs: Sequence[PollenlessLimb], nodes: Sequence[Node]) -> list[str]:
+    """Where the donor told is not the best of all, which is, and why another is told."""
+    next_door = _("{limb}: {best} is the best donor of all, next door; {donor} is told, as it "
+                  "stands in the garden and has a donor itself.")  # fmt: skip
+    bare = _("{limb}: {best} is the best donor of all, but lacks a donor itself; so {donor} is "
+             "told.")  # fmt: skip
+    lines = []
+    for limb in limbs:
+        best, donor = limb.coverage.donors[:1], limb.donor
+        if donor is not None and best and best[0].node != donor.node:
+            outside = nodes[best[0].node].kind == "neighbour"
+            lines.append(
+                (next_door if outside else bare).format(
+                    limb=named(nodes[limb.coverage.node]),
+                    best=named(nodes[best[0].node]),
+                    donor=named(nodes[donor.node]),
+                )
+            )
+    return lines
+
+
 def triploids_answer(
     limbs: Sequence[PollenlessLimb], nodes: Sequence[Node], givers: Container[int] = ()
 ) -> str:
