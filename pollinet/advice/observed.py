@@ -9,7 +9,7 @@ from statistics import fmean
 from pollinet.advice.rules import Measure, Rows
 from pollinet.advice.trials import ALPHA, at_most, fisher_p
 from pollinet.domain import Limb, Observation, Plan, Records, Variety, VarietyId
-from pollinet.messages import mark, say
+from pollinet.messages import mark, say, say_number
 
 BEFORE_BLOOM_MONTH_DAY = (3, 1)
 """Flowers cut open before this day of a northern spring are buds in winter. Own convention."""
@@ -131,7 +131,9 @@ def _clusters(log: Log, limb: str, year: int, others: Sequence[Limb]) -> dict[st
         found[name] = Measure(seen.number, None, "clusters")
         beside = [o.number for x in others if (o := log.last(x.id, kind, year)) and o.number]
         if beside:
-            against = Measure(seen.number / fmean(beside), None, "clusters")
+            ratio = seen.number / fmean(beside)
+            words = {"against": _against(ratio, len(beside))}
+            against = Measure(ratio, None, "clusters", words)
             found.setdefault("clusters_against_others", against)
     counted = [o.of for kind in ("set", "first-set", "open", "hand")
                if (o := log.last(limb, kind, year)) and o.of]  # fmt: skip
@@ -139,6 +141,21 @@ def _clusters(log: Log, limb: str, year: int, others: Sequence[Limb]) -> dict[st
     if counted and (noted is None or max(counted) > noted.value):
         found["clusters_counted"] = Measure(max(counted), None, "clusters")
     return found
+
+
+def _against(ratio: float, others: int) -> str:
+    """How its flower clusters compare with the mean of the other limbs that were counted."""
+    if ratio > 2:
+        return say_number(
+            "its flower clusters are {times:.0f} times those of the one other limb counted",
+            "its flower clusters are {times:.0f} times those of the {number} other limbs counted",
+            others, times=ratio,
+        )  # fmt: skip
+    return say_number(
+        "its flower clusters are {percent:.0f} % of those of the one other limb counted",
+        "its flower clusters are {percent:.0f} % of those of the {number} other limbs counted",
+        others, percent=100 * ratio,
+    )  # fmt: skip
 
 
 def _growth(log: Log, limb: str, year: int, others: Sequence[Limb]) -> dict[str, Measure]:
@@ -178,8 +195,8 @@ def _flowers(log: Log, limb: str, year: int) -> dict[str, Measure]:
         found["straggling"] = Measure(float(habit.word == "straggling"))
     signs = {seen.word for seen in log.seen(limb, "disease", year)}
     for sign in SIGNS:
-        # Looking and finding other signs, or none, says that this one was not there.
-        if signs:
+        # One sign noted says nothing of the others; only that there is none does.
+        if sign in signs or "none" in signs:
             found[sign] = Measure(float(sign in signs), None, "disease")
     bees = [o.number for x in (limb, "all") for o in log.seen(x, "bees", year)
             if o.number is not None]  # fmt: skip

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -188,11 +188,18 @@ class Jar:
     sources: tuple[DonorShare, ...]
 
 
-def jars(network: NetworkInput, limbs: Sequence[int], candidates: Sequence[int]) -> tuple[Jar, ...]:
+def jars(
+    network: NetworkInput,
+    limbs: Sequence[int],
+    candidates: Sequence[int],
+    suspected: Collection[str] = (),
+) -> tuple[Jar, ...]:
     """Whose cut blossom, in water beside the limb, would be a donor this spring.
 
     A jar stands where it is wanted, so distance does not count. Sources are candidates' mother
     trees and neighbours' trees that are no donors where they stand.
+
+    suspected : ids of trees under suspicion of a disease, from which no blossom is carried.
     """
     beside = replace(network, proximity=np.ones_like(network.proximity))
     wanted = set(limbs)
@@ -206,7 +213,9 @@ def jars(network: NetworkInput, limbs: Sequence[int], candidates: Sequence[int])
             tuple(
                 donor
                 for donor in row.donors
-                if network.nodes[donor.node].kind != "limb" and donor.node not in standing[row.node]
+                if network.nodes[donor.node].kind != "limb"
+                and network.nodes[donor.node].id not in suspected
+                and donor.node not in standing[row.node]
             ),
         )
         for row in rows

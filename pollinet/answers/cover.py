@@ -612,7 +612,8 @@ def garden_jars(study: Study, network: NetworkInput) -> tuple[tuple[Jar, ...], t
     at_hand, present = {scion.variety for scion in study.plan.scions}, present_of(network)
     mothers = mother_trees(nodes, at_hand)
     small = keep_nodes(network, (*present, *mothers))
-    return jars(small, bare, range(len(present), len(small.nodes))), small.nodes
+    mothers_from = range(len(present), len(small.nodes))
+    return jars(small, bare, mothers_from, study.suspected_ids), small.nodes
 
 
 def _jars(study: Study, network: NetworkInput) -> tuple[JarOfBlossom, ...]:

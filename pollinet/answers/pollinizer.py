@@ -175,7 +175,8 @@ def ranked_choices(study: Study, trees: Sequence[Tree], *, from_catalogue: bool)
     )  # fmt: skip
     helping = [study.known[nodes[choice.node].variety] for choice in ranked]
     bloom = study.bloom_of(study.varieties(variety.id for variety in helping))
-    cut = jars(small, uncovered, range(len(present_of(network)), len(small.nodes)))
+    mothers_from = range(len(present_of(network)), len(small.nodes))
+    cut = jars(small, uncovered, mothers_from, study.suspected_ids)
     return Found(
         nodes,
         tuple(trees),

@@ -13,7 +13,7 @@ from pollinet.domain import NetworkInput
 from pollinet.network.cover import Cover
 from pollinet.study import Study
 from pollinet.summary.grafting import Grafting, graftings
-from pollinet.summary.scions import ScionWanted, scions_wanted
+from pollinet.summary.scions import ScionWanted, near_help, scions_wanted
 from pollinet.wording.grafting import grafting_lines, left_lines
 from pollinet.wording.scions import cautions, graft_text, scions_answer
 from pollinet.wording.sentences import cover_answer, short_name
@@ -71,7 +71,7 @@ def scions_of(study: Study, network: NetworkInput, cover: Cover) -> Scions:
     how = graftings(study, network, chosen, trees)
     uncovered = tuple(short_name(nodes[miss.node]) for miss in cover.uncovered)
     return Scions(
-        answer=scions_answer(wanted, cover),
+        answer=scions_answer(wanted, cover, near_help(study, network, cover)),
         why=cover_answer(cover, nodes, study.plan.aim.level),
         scions=_listed(wanted, how),
         to_do=(*grafting_lines(how), *left_lines(uncovered)),

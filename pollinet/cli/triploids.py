@@ -31,7 +31,14 @@ from pollinet.domain import Node
 from pollinet.language import _, pgettext
 from pollinet.study import Study
 from pollinet.wording.check import marked_winters, marks_note
-from pollinet.wording.network import MYTH, named, pollen_lines, second_text, triploids_answer
+from pollinet.wording.network import (
+    MYTH,
+    named,
+    other_donor_lines,
+    pollen_lines,
+    second_text,
+    triploids_answer,
+)
 from pollinet.wording.sentences import donor_text, joined, weather_words
 
 
@@ -69,7 +76,8 @@ def show_triploids(study: Study, found: TriploidsFound) -> None:
         for limb in limbs:
             table.add_row(*_cells(limb, nodes))
         print_table(table)
-        notes = [*pollen_lines(givers, nodes), *_help_lines(study, found.helpers)]
+        others = other_donor_lines(limbs, nodes)
+        notes = [*others, *pollen_lines(givers, nodes), *_help_lines(study, found.helpers)]
         print_lines(["", marks_note(table.cells), *notes, *_next_door(limbs, nodes), _(MYTH)])
     print_lines([weather_words(study.record, study.outlook)])
 

@@ -14,7 +14,6 @@ from pollinet.readers.own_tables import add_rows
 from pollinet.readers.own_varieties import OwnVariety, rows_for
 from pollinet.readers.shared_tables import read_shared
 
-
 NO_NAMES = frozenset({"", "any", "unknown", "unnamed"})
 """What stands for any variety, folded; "Old Pear" is a name that a tree at home may well have."""
 

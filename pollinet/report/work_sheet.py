@@ -15,10 +15,12 @@ from pollinet.wording.work import (
     MIND,
     caution_lines,
     dates_line,
+    disease_lines,
     first_bloom_lines,
     kind_rows,
     over_lines,
     rests_lines,
+    room_lines,
     undated_lines,
     which_lines,
     work_answer,
@@ -70,8 +72,10 @@ def sheet_of(study: Study, year: YearOfWork) -> WorkSheet:
     """The sheet of a garden: the answer, what is needed in order of time, and what to mind."""
     rows = work_rows(year.tasks)
     notes = (
+        *disease_lines(study.findings),
         *over_lines(year.over),
-        *which_lines(year.tasks),
+        *which_lines(year.tasks, year.near),
+        *room_lines(year.tasks),
         *first_bloom_lines(year.may_flower, year.spring),
         *rests_lines(year.tasks, year.undated),
         *undated_lines(year.undated_grafts),

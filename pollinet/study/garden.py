@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING, Any, Literal, NamedTuple
 
 import numpy as np
 
+from pollinet.advice.suspicion import Suspicion, suspicions
 from pollinet.compatibility.drawn import DrawnCrosses, Genotypes
 from pollinet.compatibility.tables import rule_index
 from pollinet.compatibility.verdict_table import Crossings, VerdictTable
@@ -81,6 +82,7 @@ from pollinet.study.stages import (
 from pollinet.study.station_winters import climate_findings, climate_of, winters_from_stations
 from pollinet.study.store import Same, SameAll, Store
 from pollinet.study.trial_sites import trial_site_sums
+from pollinet.study.under_suspicion import under_suspicion
 from pollinet.weather.station_climate import StationClimate
 
 if TYPE_CHECKING:
@@ -143,6 +145,26 @@ class Study:
             and (self.known[name].bloom or self.known[name].typed_bloom)
         )
         return self.plan.scions + others
+
+    # --- trees ---
+
+    @cached_property
+    def suspected(self) -> tuple[Suspicion, ...]:
+        """Trees, also next door, that the log puts under suspicion of a disease of the wood."""
+        return suspicions(self.plan, self.records.observations)
+
+    @property
+    def suspected_ids(self) -> frozenset[str]:
+        """Ids of these trees."""
+        return frozenset(one.holder for one in self.suspected)
+
+    @cached_property
+    def open_trees(self) -> tuple[Tree, ...]:
+        """The trees of the plan; those under suspicion carry no new graft."""
+        return tuple(
+            replace(tree, spare_limbs=0) if tree.id in self.suspected_ids else tree
+            for tree in self.plan.trees
+        )
 
     # --- weather to bloom ---
 
@@ -346,6 +368,7 @@ class Study:
             if typed is not None
         }
         findings += self._shed_gaps()
+        findings += [under_suspicion(one) for one in self.suspected]
         if self.record is None:
             findings += self._untyped()
         if self.climate is not None:
@@ -513,7 +536,7 @@ class Study:
         standing = self._standing
         near = self._proximity(standing)
         first = {node.tree: i for i, node in reversed(list(enumerate(standing)))}
-        trees = self.plan.trees
+        trees = self.open_trees
         return places_by_fruit(trees, near[[first[tree.id] for tree in trees]])
 
     def network_of(self, scions: tuple[Scion, ...] = ()) -> NetworkInput:
@@ -765,7 +788,7 @@ class Study:
             if candidate.tree in (None, place.tree.id)
             for tree in place.trees
         }
-        return tuple(tree for tree in self.plan.trees if tree.id in here)
+        return tuple(tree for tree in self.open_trees if tree.id in here)
 
     def _placed(self, scion: Scion) -> Iterator[Scion]:
         places = self.places.get(scion.variety.species, ())
@@ -797,6 +820,16 @@ class Study:
 
         return network, preferred_cover(network, candidates, search)
 
+    def cover_with_room(self, network: NetworkInput, time_limit_s: float = 5.0) -> Cover:
+        """The smallest cover by the candidates of a network if every tree had room enough."""
+        from pollinet.network.cover import smallest_cover
+
+        candidates = [i for i, node in enumerate(network.nodes) if node.kind == "candidate"]
+        return smallest_cover(
+            network, candidates, None, preferences=self.tie_breakers(network), clock=monotonic,
+            time_limit_s=time_limit_s,
+        )  # fmt: skip
+
     def tie_breakers(self, network: NetworkInput) -> tuple[dict[int, float], ...]:
         """Penalties that decide between equally good sets: vigour mismatch, harvest bunching."""
         from pollinet.advice.preferences import preferences
@@ -811,7 +844,7 @@ class Study:
     def spare_limbs(self) -> dict[str, int]:
         """How many more grafts the trees of each fruit, and each place, can carry: `room_of`."""
         spare: dict[str, int] = {}
-        for tree in self.plan.trees:
+        for tree in self.open_trees:
             spare[tree.species] = spare.get(tree.species, 0) + tree.spare_limbs
         for species, places in self.places.items():
             spare |= {room_on(species, place.tree.id): place.room for place in places}

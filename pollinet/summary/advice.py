@@ -26,6 +26,8 @@ from pollinet.advice.diagnosis import Diagnosis, diagnose
 from pollinet.advice.look import BloomLook, LeafingLook, bloom_look, leafing_look, likeliest
 from pollinet.advice.observed import Log, alternation, live_needed, observed
 from pollinet.advice.rules import Measure, split
+from pollinet.advice.suspicion import Suspicion
+from pollinet.compatibility.ploidy import pollen_fault
 from pollinet.domain import Bloom, Limb, VarietyId
 from pollinet.phenology.adequacy import is_chill_known
 from pollinet.readers.advice import advice_tables
@@ -43,8 +45,10 @@ class LimbDiagnosis:
     dependants : limbs that are covered only because of this one.
     fruits : fewest and most fruits to leave by its thickness. live_needed : share of live flowers
     that make a full crop. seeds : of the last fruits cut, with the year.
-    alternates : whether its crops alternate. genotype_known, in_catalogue : of its variety.
+    alternates : whether its crops alternate. genotype_known, in_catalogue : of its variety. gives :
+    whether its pollen is not known to be bad.
     cautions : texts that hold for its fruit. compared : its year against the others of the record.
+    suspicion : of a disease, on its tree. signs : of disease, noted on the limb that year.
     """
 
     limb: Limb
@@ -62,6 +66,9 @@ class LimbDiagnosis:
     in_catalogue: bool
     cautions: dict[str, str]
     compared: tuple[Compared, ...] = ()
+    gives: bool = True
+    suspicion: Suspicion | None = None
+    signs: tuple[str, ...] = ()
 
 
 def diagnosis_year(study: Study, limb: Limb) -> int | None:
@@ -113,6 +120,13 @@ def limb_diagnosis(study: Study, limb: Limb, year: int) -> LimbDiagnosis:
             if not row["fruits"] or fruit in split(row["fruits"])
         },
         compared=against_winters(site, year, measures),
+        gives=pollen_fault(variety.fertility, study.fruit_of(variety)) is None,
+        suspicion=next((one for one in study.suspected if one.holder == limb.tree), None),
+        signs=tuple(
+            dict.fromkeys(
+                o.word for o in log.seen(limb.id, "disease", year) if o.word not in ("", "none")
+            )
+        ),
     )
 
 

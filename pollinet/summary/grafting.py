@@ -24,8 +24,9 @@ USUAL_YEAR = 2001
 class Having:
     """Who in and round the garden has a variety, or one that is a sport of it.
 
-    limbs, neighbours : ids. source : where the plan says that the wood comes from; empty: not told.
-    rights : who holds rights on it, as the plan says; empty: not told.
+    limbs, neighbours : ids; none of a tree under suspicion of a disease. source : where the plan
+    says that the wood comes from; empty: not told. rights : who holds rights on it, as the plan
+    says; empty: not told.
     """
 
     limbs: tuple[str, ...]
@@ -161,10 +162,11 @@ def _missed(network: NetworkInput, chosen: Sequence[int]) -> dict[str, int]:
 
 def _gives_way(study: Study, fruit: str, missed: Mapping[str, int]) -> Limb | None:
     """The limb of a fruit that could make room: nobody misses it; doubled varieties first."""
+    ill = study.suspected_ids
     limbs = [
         limb
         for tree in study.plan.trees
-        if tree.species == fruit and len(tree.limbs) > 1
+        if tree.species == fruit and len(tree.limbs) > 1 and tree.id not in ill
         for limb in tree.limbs
         if missed.get(limb.id, 0) == 0
     ]
@@ -184,7 +186,7 @@ def _elsewhere(
 ) -> list[tuple[str, Union]]:
     """Trees of other fruits with room on which a variety holds, the surest first."""
     found = []
-    for tree in study.plan.trees:
+    for tree in study.open_trees:
         if tree.species != fruit and tree.spare_limbs > 0:
             union = union_of(rows, fruit, names, tree.species)
             if union is not None and union.holds != "no" and not union.parts:
@@ -201,10 +203,15 @@ def _having(study: Study, variety: VarietyId) -> Having:
             other == variety or (known is not None and known.fertility.clone == clone)
         )
 
+    ill = study.suspected_ids
     scion = next((one for one in study.plan.scions if one.variety == variety), None)
     return Having(
-        limbs=tuple(limb.id for limb in study.plan.limbs if same(limb.variety)),
-        neighbours=tuple(near.id for near in study.plan.neighbours if same(near.variety)),
+        limbs=tuple(
+            limb.id for limb in study.plan.limbs if same(limb.variety) and limb.tree not in ill
+        ),
+        neighbours=tuple(
+            near.id for near in study.plan.neighbours if same(near.variety) and near.id not in ill
+        ),
         source="" if scion is None or scion.source is None else scion.source,
         rights="" if scion is None or scion.rights is None else scion.rights,
     )

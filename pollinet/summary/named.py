@@ -30,7 +30,7 @@ def places_named(study: Study, texts: Sequence[str]) -> Named:
 
 def trees_named(study: Study, text: str | None) -> tuple[tuple[Tree, ...], tuple[Finding, ...]]:
     """The tree of an id, or all where none is told; with what is wrong."""
-    trees = study.plan.trees
+    trees = study.open_trees
     found = tuple(tree for tree in trees if text is None or tree.id == text)
     if found or text is None:
         return found, ()

@@ -52,7 +52,7 @@ def passed_over(
 
 def _early_code(study: Study, scion: Scion) -> PassedCode | None:
     """What rules a scion out before anybody looks at bloom or pollen."""
-    trees = [tree for tree in study.plan.trees if tree.species == scion.variety.species]
+    trees = [tree for tree in study.open_trees if tree.species == scion.variety.species]
     if scion.blocked is not None:
         return "blocked"
     if not trees:

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from pollinet.advice.balance import Placement, placement, vigour_of
+from pollinet.advice.pollinizer import choices
 from pollinet.domain import NetworkInput, Node, Tree, VarietyId
 from pollinet.network.cover import Cover
 from pollinet.network.coverage import LimbCoverage, limb_coverage
@@ -62,7 +63,7 @@ def grafts_wanted(
     losing = losses(network, (*present_of(network), *chosen))
     missed = {loss.node: loss.uncovered for loss in losing}
     at_hand = {scion.variety for scion in study.plan.scions}
-    free = {tree.id: tree.spare_limbs for tree in study.plan.trees}
+    free = {tree.id: tree.spare_limbs for tree in study.open_trees}
     found = []
     for node in chosen:
         trees = study.trees_for(nodes[node])
@@ -92,11 +93,53 @@ def grafts_wanted(
     return tuple(found)
 
 
+@dataclass(frozen=True)
+class NearHelp:
+    """How a free place is best used where no set gives the limbs that lack a donor theirs.
+
+    variety, tree : what goes where. gains : (limb, share of winters now, and then).
+    own : share of winters in which the graft would have a donor itself; None: it need not crop.
+    whole : varieties that would do if there were room for all of them; empty: none are known to.
+    """
+
+    variety: VarietyId
+    tree: str
+    gains: tuple[tuple[str, float, float], ...]
+    own: float | None
+    whole: tuple[VarietyId, ...]
+
+
+def near_help(study: Study, network: NetworkInput, cover: Cover) -> NearHelp | None:
+    """The best use of a free place; None where the cover grafts something, or nothing helps.
+
+    cover : of the network, by all its candidates.
+    """
+    if cover.added or cover.partial or not cover.uncovered:
+        return None
+    nodes = network.nodes
+    candidates = [i for i, node in enumerate(nodes) if node.kind == "candidate"]
+    limbs = [missed.node for missed in cover.uncovered if nodes[missed.node].kind == "limb"]
+    for choice in choices(network, candidates, limbs):
+        node = nodes[choice.node]
+        trees = [tree for tree in study.trees_for(node) if tree.spare_limbs > 0]
+        if trees:
+            roomy = study.cover_with_room(network)
+            whole = roomy.added if roomy.status == "optimal" and not roomy.uncovered else ()
+            return NearHelp(
+                node.variety,
+                max(trees, key=lambda tree: tree.spare_limbs).id,
+                tuple((nodes[gain.node].id, gain.now, gain.then) for gain in choice.gains),
+                choice.own if node.must_crop else None,
+                tuple(nodes[place].variety for place in whole),
+            )
+    return None
+
+
 def why_there(study: Study, node: Node, tree: Tree | None) -> WhyThere:
     """Why a candidate goes on a tree; None: on none."""
     if tree is None:
         return "no-room"
-    roomy = [one for one in study.plan.trees if one.species == tree.species and one.spare_limbs]
+    roomy = [one for one in study.open_trees if one.species == tree.species and one.spare_limbs]
     if len(roomy) == 1:
         return "only-room"
     return "alike" if node.tree is None else "reach"

@@ -30,6 +30,7 @@ from pollinet.shares import reaches
 from pollinet.study import Study
 from pollinet.summary.advice import garden_balance
 from pollinet.summary.limbs import bloom_dates
+from pollinet.summary.scions import NearHelp, near_help
 from pollinet.summary.suits import garden_harvests
 
 
@@ -178,7 +179,7 @@ def _marks(study: Study, today: date | None) -> dict[str, frozenset[str]]:
     bearing = bearing_limbs(study)
     year = None if today is None else coming_spring(study.plan.site.latitude, today)
     balance = {b.limb: b for limbs in garden_balance(study, year).values() for b in limbs}
-    spare = {tree.id for tree in study.plan.trees if tree.spare_limbs > 0}
+    spare = {tree.id for tree in study.open_trees if tree.spare_limbs > 0}
     found = {}
     for limb in study.plan.limbs:
         flags = balance[limb.id].flags
@@ -229,7 +230,8 @@ class YearOfWork:
 
     over : tasks that have just ended. undated : limbs without any date. no_room : fruits that need
     a graft and have no room. undated_grafts : fruits whose grafting has no date. may_flower : limbs
-    that may flower for the first time in the coming `spring`. gaps : between harvests.
+    that may flower for the first time in the coming `spring`. gaps : between harvests. near : what
+    helps most where no scion is enough.
     """
 
     today: date
@@ -241,15 +243,17 @@ class YearOfWork:
     may_flower: tuple[str, ...]
     spring: int
     gaps: tuple[tuple[str, str, float], ...]
+    near: NearHelp | None = None
 
 
 def work_from(study: Study, today: date) -> YearOfWork:
     """What there is to do in the twelve months from a day on."""
     dates = garden_dates(study, today)
-    wood = wood_to_graft(*study.cover())
+    network, cover = study.cover()
+    wood = wood_to_graft(network, cover)
     bare = [limb.fruit for limb in dates.limbs if "lacking" in limb.marks]
     spring = coming_spring(study.plan.site.latitude, today)
-    roomy = {tree.species for tree in study.plan.trees if tree.spare_limbs > 0}
+    roomy = {tree.species for tree in study.open_trees if tree.spare_limbs > 0}
     return YearOfWork(
         today=today,
         tasks=year_of_work(dates.limbs, today, wood),
@@ -262,6 +266,7 @@ def work_from(study: Study, today: date) -> YearOfWork:
         gaps=tuple(
             harvest_gaps([x for x in dates.limbs if x.crops_from is None or x.crops_from <= spring])
         ),
+        near=near_help(study, network, cover),
     )
 
 
@@ -329,5 +334,5 @@ def _jars_from(
         nodes[jar.node].id: [
             (nodes[one.node].variety, one) for one in jar.sources if one.reliability >= LEAST_JAR
         ]
-        for jar in jars(network, limbs, candidates)
+        for jar in jars(network, limbs, candidates, study.suspected_ids)
     }

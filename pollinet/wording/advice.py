@@ -7,9 +7,11 @@ from collections.abc import Iterable
 from pollinet.advice.computed import Compared
 from pollinet.advice.diagnosis import CauseAnswer, TrialAnswer, Uncounted
 from pollinet.advice.rules import Evidence, split
+from pollinet.advice.suspicion import Ill
 from pollinet.advice.trials import TRIAL_CLUSTERS, least_to_show
 from pollinet.language import N_, _, ngettext, number, told
 from pollinet.summary.advice import LimbDiagnosis
+from pollinet.wording.notes import VALUES
 from pollinet.wording.sentences import joined
 
 STAGE_WORDS = {
@@ -35,8 +37,26 @@ SELDOM = 0.2
 """Below this chance of an accepted partner in bloom, the answer begins with it."""
 
 
+ILL_WORDS: dict[Ill, str] = {
+    "fire blight": N_(
+        "First: its tree is under suspicion of fire blight. Do not graft on this tree or collect "
+        "from it; ask your plant-health service before you cut."
+    ),
+    "bacterial canker": N_(
+        "First: its tree is under suspicion of bacterial canker. Do not graft on this tree or "
+        "collect from it; ask your plant-health service before you cut."
+    ),
+}
+
+
 def diagnosis_answer(view: LimbDiagnosis) -> str:
-    """The answer in one or two sentences."""
+    """The answer in a few sentences, a disease that goes round before all else."""
+    first = [] if view.suspicion is None else [_(ILL_WORDS[view.suspicion.ill])]
+    return " ".join([*first, _failing(view)])
+
+
+def _failing(view: LimbDiagnosis) -> str:
+    """What failed, and the cause if it is decided."""
     stage = view.diagnosis.stage
     name, variety = view.limb.id, view.limb.variety.name
     who = name if name == variety else f"{name} ({variety})"
@@ -95,6 +115,11 @@ def diagnosis_reasons(view: LimbDiagnosis, *, questions: bool = True) -> list[st
     if found.stage.said:
         noted = "; ".join(told(piece.text) for piece in found.stage.said)
         lines.append(_("Noted: {noted}.").format(noted=noted))
+    if view.signs:
+        # Whatever stage failed, a sign that was seen is not passed over.
+        signs = joined([_(VALUES[sign]) for sign in view.signs])
+        text = _("Signs of disease noted in {year}: {signs}.")
+        lines.append(text.format(year=view.year, signs=signs))
     lines += _not_counted(found.not_counted)
     if found.causes and not found.stage.sound:
         lines += ["", _("Causes, by the points that speak for and against each:")]
@@ -192,9 +217,13 @@ def _left_out(causes: tuple[CauseAnswer, ...]) -> list[str]:
     unknown = [_(c.title) for c in causes if c.cause not in shown and not c.evidence_against]
     lines = []
     if against:
+        # What speaks against several is said once.
+        by_reason: dict[str, list[str]] = {}
+        for c in against:
+            reason = told(min(c.evidence_against, key=lambda one: one.points).text)
+            by_reason.setdefault(reason, []).append(_(c.title))
         listed = "; ".join(
-            f"{_(c.title)} ({told(min(c.evidence_against, key=lambda one: one.points).text)})"
-            for c in against
+            f"{joined(titles, 'or')} ({reason})" for reason, titles in by_reason.items()
         )
         lines.append(_("- spoken against: {causes}").format(causes=listed))
     if unknown:
@@ -286,8 +315,13 @@ def _notes(view: LimbDiagnosis) -> list[str]:
     elif view.alternates:
         lines.append(_("As a donor it is missing every second year; no limb depends on it alone."))
     if not view.genotype_known:
-        text = _(
-            "The S-alleles of {variety} are not known: whom it can serve is likely, not known."
+        text = (
+            _("The S-alleles of {variety} are not known: whom it can serve is likely, not known.")
+            if view.gives
+            else _(
+                "The S-alleles of {variety} are not known: who can serve it is likely, not known; "
+                "its own pollen serves nobody."
+            )
         )
         lines.append(text.format(variety=view.limb.variety.name))
         if not view.in_catalogue:

@@ -470,18 +470,32 @@ def marked_winters(row: LimbCoverage) -> str:
     return f"{MARKS[row.verdict]} {of_ten(row.reliability)}"
 
 
+BRACKETS = N_(
+    "in brackets where eight in ten guesses lie at what nobody knows, bloom dates included; the "
+    "verdict (sure, likely …) averages dates and weighs S-alleles alone."
+)
+"""What the range beside an expected number is; `LimbCoverage.low` and `high`."""
+
+
 def verdict_line(row: LimbCoverage) -> str:
-    """The verdict on one limb with its shares: `◐ likely: expected in 9 winters of 10 …`."""
+    """The verdict on one limb with its shares: `◐ likely: expected in 9 winters of 10 …`.
+
+    Where it has a range, what that is.
+    """
     text = _(
         "{mark} {verdict}: expected in {expected} winters of 10, surely {sure}, at most {possible}."
     )
-    return text.format(
+    told = text.format(
         mark=MARKS[row.verdict],
         verdict=_(_IN_A_WORD[row.verdict]),
         expected=winters_cell(row),
         sure=tenths(row.sure),
         possible=tenths(row.possible_reliability),
     )
+    if winters_cell(row) == tenths(row.reliability):
+        return told
+    text = _("{verdict} Here, {brackets}")
+    return text.format(verdict=told, brackets=_(BRACKETS))
 
 
 _IN_A_WORD: Mapping[LimbVerdict, str] = {
@@ -545,7 +559,7 @@ def spring_note(shifts: Sequence[SpringShift]) -> list[str]:
 
 def of_ten_note() -> str:
     """What the column of winters says."""
-    return _("Of ten: so many winters of ten; in brackets what they may be for what nobody knows.")
+    return _("Of ten: so many winters of ten; {brackets}").format(brackets=_(BRACKETS))
 
 
 def weak_notes(limbs: Sequence[LimbSummary], nodes: Sequence[Node]) -> list[str]:

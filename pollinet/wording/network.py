@@ -370,6 +370,27 @@ MYTH = N_(
 )
 
 
+def other_donor_lines(limbs: Sequence[PollenlessLimb], nodes: Sequence[Node]) -> list[str]:
+    """Where the donor told is not the best of all, which is, and why another is told."""
+    next_door = _("{limb}: {best} is the best donor of all, next door; {donor} is told, as it "
+                  "stands in the garden and has a donor itself.")  # fmt: skip
+    bare = _("{limb}: {best} is the best donor of all, but lacks a donor itself; so {donor} is "
+             "told.")  # fmt: skip
+    lines = []
+    for limb in limbs:
+        best, donor = limb.coverage.donors[:1], limb.donor
+        if donor is not None and best and best[0].node != donor.node:
+            outside = nodes[best[0].node].kind == "neighbour"
+            lines.append(
+                (next_door if outside else bare).format(
+                    limb=named(nodes[limb.coverage.node]),
+                    best=named(nodes[best[0].node]),
+                    donor=named(nodes[donor.node]),
+                )
+            )
+    return lines
+
+
 def triploids_answer(
     limbs: Sequence[PollenlessLimb], nodes: Sequence[Node], givers: Container[int] = ()
 ) -> str:
@@ -383,7 +404,8 @@ def triploids_answer(
     has = ngettext("{covered} of {limbs} has a donor", "{covered} of {limbs} have a donor", covered)
     told = has.format(covered=covered, limbs=answer)
     if short:
-        told += _("; {limbs} lacks one").format(limbs=joined(short))
+        lack = ngettext("; {limbs} lacks one", "; {limbs} lack one", len(short))
+        told += lack.format(limbs=joined(short))
     if second:
         text = _("{answer}; a second donor is needed, for {donors}, which has none.")
         return text.format(answer=told, donors=joined([named(nodes[i]) for i in sorted(second)]))

@@ -8,8 +8,9 @@ from pollinet.advice.rules import split
 from pollinet.language import N_, _, joined, number
 from pollinet.network.cover import Cover
 from pollinet.readers.advice import advice_tables
-from pollinet.summary.scions import ScionWanted
+from pollinet.summary.scions import NearHelp, ScionWanted
 from pollinet.wording.network import placement_text
+from pollinet.wording.sentences import tenths, whole_winters
 
 CUTTING = N_(
     "Cut last year's wood while it is dormant, in pieces with at least three buds and without the "
@@ -23,8 +24,32 @@ def wood_text(at_hand: bool) -> str:
     return _("at hand") if at_hand else _("to order or swap")
 
 
-def scions_answer(wanted: tuple[ScionWanted, ...], cover: Cover) -> str:
-    """The list in one sentence."""
+def near_help_lines(near: NearHelp) -> list[str]:
+    """How a free place is best used where nothing is enough, and what more room would bring."""
+    gain = _("{limb} {now} → {then}")
+    gains = [
+        gain.format(limb=limb, now=tenths(now), then=tenths(then)) for limb, now, then in near.gains
+    ]
+    text = _("A free place is best used by {variety}, on {tree}: winters of 10, now → then: "
+             "{gains}.")  # fmt: skip
+    lines = [text.format(variety=near.variety.name, tree=near.tree, gains="; ".join(gains))]
+    if near.own is not None:
+        text = _("{variety} itself would have a donor in {winters}.")
+        own = whole_winters(near.own)
+        lines.append(text.format(variety=near.variety.name, winters=own))
+    if near.whole:
+        text = _("With room for {number} grafts, {names} would be enough.")
+        names = joined([variety.name for variety in near.whole])
+        lines.append(text.format(number=number(len(near.whole)), names=names))
+    return lines
+
+
+def scions_answer(
+    wanted: tuple[ScionWanted, ...], cover: Cover, near: NearHelp | None = None
+) -> str:
+    """The list in one sentence; near: what helps where nothing is enough."""
+    if near is not None:
+        return " ".join([_("No scion here is enough."), *near_help_lines(near)])
     if not wanted:
         return _("No scion here would help.") if cover.uncovered else _("No scions are needed.")
     ordered = joined([scion.variety.name for scion in wanted if not scion.at_hand])

@@ -10,9 +10,12 @@ from pollinet.advice.harvest import GAP_DAYS
 from pollinet.advice.rules import split
 from pollinet.advice.work import Task
 from pollinet.days import day_of_year
-from pollinet.language import N_, _, date_range, joined, ngettext, short_date
+from pollinet.findings import Finding
+from pollinet.language import N_, _, date_range, joined, ngettext, short_date, told
 from pollinet.readers.advice import advice_tables
+from pollinet.summary.scions import NearHelp
 from pollinet.summary.work import YearOfWork
+from pollinet.wording.scions import near_help_lines
 from pollinet.wording.sentences import days, first_of
 
 SHOWN, NAMED = 3, 6
@@ -181,6 +184,16 @@ TOLD_OVER = ("forcing", "jar", "hand", "thin", "thin-biennial", "ties", "summer-
 """Work beside grafting of which a grower wants to know that its time is over."""
 
 
+def disease_lines(findings: Iterable[Finding]) -> list[str]:
+    """Trees under suspicion of a disease, with what to do."""
+    text = _("{warning}: {cure}.")
+    return [
+        text.format(warning=told(one.message), cure=told(one.cure))
+        for one in findings
+        if one.code == "disease-noted"
+    ]
+
+
 def over_lines(found: Sequence[Task]) -> list[str]:
     """What is over for this season, the work of grafting first."""
     found = [task for task in found if task.grafting or task.task in TOLD_OVER]
@@ -234,14 +247,18 @@ def rests_lines(found: Iterable[Task], undated: Sequence[str]) -> list[str]:
     return lines
 
 
-def which_lines(found: Iterable[Task]) -> list[str]:
-    """How to find what to graft, where a limb lacks a donor and no scion at hand helps."""
+def which_lines(found: Iterable[Task], near: NearHelp | None = None) -> list[str]:
+    """How to find what to graft, where a limb lacks a donor and no scion at hand will do.
+
+    near : what helps most all the same.
+    """
     fruits = dict.fromkeys(_(task.fruit) for task in found if task.scions == () and task.needed)
     if not fruits:
         return []
-    text = _("A limb lacks a donor and no scion at hand helps, {fruits}: what to order tells "
-             "`pollinet cover PLAN --from catalogue`.")  # fmt: skip
-    return [text.format(fruits=joined(list(fruits)))]
+    text = _("A limb lacks a donor and no scion at hand is enough, {fruits}: what to order "
+             "tells `pollinet cover PLAN --from catalogue`.")  # fmt: skip
+    helps = [] if near is None else near_help_lines(near)
+    return [" ".join([text.format(fruits=joined(list(fruits))), *helps])]
 
 
 def first_bloom_lines(limbs: Sequence[str], spring: int) -> list[str]:
@@ -299,7 +316,7 @@ def work_notes(year: YearOfWork) -> list[str]:
     """What else is to be said of a year's work: what is over, roughly dated, or has no date."""
     return [
         *over_lines(year.over),
-        *which_lines(year.tasks),
+        *which_lines(year.tasks, year.near),
         *first_bloom_lines(year.may_flower, year.spring),
         *room_lines(year.tasks),
         *no_room_lines(year.no_room),

@@ -19,7 +19,7 @@ ALL = ("A", "B", "C", "D")
 
 WORDS = {
     "age": 2, "frost": -3.0, "stage": "bloom", "partners": "X", "trial": "t", "bag": "b",
-    "seeds": 3.0, "lost": "l", "fruiting": 1, "needed": 20.0,
+    "seeds": 3.0, "lost": "l", "fruiting": 1, "needed": 20.0, "against": "a",
 }  # fmt: skip
 
 

@@ -358,3 +358,31 @@ def test_nitrogen_and_virus_are_causes_of_their_own(tmp_path: Path, pollinet: Ru
     )
     found = points(pollinet("diagnose", plan, "A", "--json"))
     assert found["nitrogen"] > 0 and found["virus"] > 0
+
+
+def test_a_triploid_is_not_told_whom_it_serves(tmp_path: Path, pollinet: Run) -> None:
+    odd = variety("apple", "A", [110, 120]) + "ploidy = 3\n"
+    plan = garden(tmp_path, "apple", limb("A", "A"), limb("B", "B"), odd,
+                  variety("apple", "B", [110, 120]), log="2026,A,clusters,40,,\n")  # fmt: skip
+    out = " ".join(pollinet("diagnose", plan, "A").out.split())
+    # A pollen grain of a triploid seldom holds a whole set (common knowledge of the trade).
+    assert "its own pollen serves nobody" in out and "whom it can serve" not in out
+    out = " ".join(pollinet("diagnose", plan, "B", "--year", "2026").out.split())
+    assert "whom it can serve" in out
+
+
+@pytest.mark.parametrize(
+    ("others", "said"),
+    [
+        ({"B": 4}, "30 times those of the one other limb counted"),
+        ({"B": 100, "C": 140}, "100 % of those of the 2 other limbs counted"),
+    ],
+)
+def test_clusters_are_compared_in_words_that_fit(
+    tmp_path: Path, pollinet: Run, others: dict[str, int], said: str
+) -> None:
+    log = "2026,A,clusters,120,,\n" + "".join(f"2026,{x},clusters,{n},,\n"
+                                              for x, n in others.items())  # fmt: skip
+    plan = garden(tmp_path, "apple", *(limb(x, x) for x in ("A", *others)),
+                  *(variety("apple", x, [110, 120]) for x in ("A", *others)), log=log)  # fmt: skip
+    assert said in " ".join(pollinet("diagnose", plan, "A").out.split())

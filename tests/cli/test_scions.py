@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import Any
 
 import awkward_gardens as g
+import gardens
 import pytest
 
 Run = Callable[..., Any]
@@ -94,3 +95,29 @@ def test_nothing_is_needed(tmp_path: Path, pollinet: Run) -> None:
     answer = pollinet("scions", g.written("southern new year", tmp_path))
     assert answer.code == 0
     assert answer.out.startswith("No scions are needed.")
+
+
+def test_where_nothing_is_enough_the_best_use_of_a_free_place_is_told(
+    tmp_path: Path, pollinet: Run
+) -> None:
+    # Two limbs that refuse each other; C serves both, and A and B serve C: enough. With D, which
+    # only half of the springs overlaps, no set is enough; it is still the best use of the place.
+    late = [[110, 120], [110, 120]]
+    plan = gardens.written(
+        tmp_path,
+        gardens.tree("A B", spare=1),
+        gardens.scions("D"),
+        _springs("A", "S1S2", late),
+        _springs("B", "S1S2", late),
+        _springs("D", "S3S4", [[110, 120], [150, 160]]),
+    )
+    answer = pollinet("scions", plan, "--json")
+    assert answer.code == 1 and not answer.data["scions"]
+    assert "best used by D, on tree" in answer.data["answer"]
+    assert "A 0 → 5; B 0 → 5" in answer.data["answer"]
+    work = pollinet("work", plan, "--from", "2026-11-30").out
+    assert "best used by D, on tree" in " ".join(work.split())
+
+
+def _springs(name: str, genotype: str, springs: list[list[int]]) -> str:
+    return gardens.variety(name, genotype, springs)

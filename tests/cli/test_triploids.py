@@ -95,3 +95,20 @@ def test_a_self_fertile_triploid_does_not_serve_itself(tmp_path: Path, pollinet:
     # The grower is the source that its pollen works.
     told = variety("T", "S1S2S3", [110, 121], ploidy=3, self_fertile="true", pollen_ok="true")
     assert pollinet("check", written(tmp_path, tree("T"), told)).code == 0
+
+
+def test_several_limbs_lack_one(tmp_path: Path, pollinet: Run) -> None:
+    other = variety("U", "S1S2S3", [110, 121], ploidy=3)
+    plan = written(tmp_path, tree("T U"), T, other)
+    answer = pollinet("triploids", plan, "--json").data["answer"]
+    assert "T and U lack one" in answer
+
+
+def test_why_another_donor_than_the_best_is_told(tmp_path: Path, pollinet: Run) -> None:
+    plan = written(tmp_path, tree("T D"), T, neighbour("N", 5),
+                   variety("D", "S4S5", [112, 120]), variety("N", "S6S7", [110, 121]))  # fmt: skip
+    best = pollinet("check", plan, "--json").data["limbs"][0]["donors"][0]["id"]
+    told = pollinet("triploids", plan, "--json").data["limbs"][0]["donor"]["id"]
+    assert (best, told) == ("N", "D")
+    out = " ".join(pollinet("triploids", plan).out.split())
+    assert "T: N (5 m) is the best donor of all, next door; D is told" in out

@@ -48,7 +48,7 @@ def show() -> str:
     by_id = {limb.id: limb for limb in told.limbs}
     rows = [by_id[limb.node.id] for limb in limbs]
     first = next((limb for limb in limbs if limb.coverage and not limb.coverage.covered), None)
-    with_room = {tree.species for tree in study.plan.trees if tree.spare_limbs > 0}
+    with_room = {tree.species for tree in study.open_trees if tree.spare_limbs > 0}
     mend = mend_of(study)
     return render_template(
         "garden.html.j2",

@@ -38,7 +38,7 @@ def show(name: str) -> str | tuple[str, int]:
     limbs = tuple(limb for limb in limb_summaries(study) if limb.node.id == told.limb)
     (row,) = check_of(study, limbs=limbs).limbs
     wood, enough = wood_of(looked, told)
-    room = any(tree.species == row.species and tree.spare_limbs > 0 for tree in study.plan.trees)
+    room = any(tree.species == row.species and tree.spare_limbs > 0 for tree in study.open_trees)
     return render_template(
         "limb.html.j2",
         donors=told,

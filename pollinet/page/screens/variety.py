@@ -38,7 +38,7 @@ def find() -> str | Response | tuple[str, int]:
     typed = request.args.get("variety", "").strip()
     if typed:
         return redirect(to("variety.show", name=typed, fruit=request.args.get("fruit") or None))
-    fruits_here = list(dict.fromkeys(tree.species for tree in study.plan.trees))
+    fruits_here = list(dict.fromkeys(tree.species for tree in study.open_trees))
     return render_template(
         "varieties.html.j2",
         near={fruit: suggested(study, fruit) for fruit in fruits_here},
@@ -57,7 +57,7 @@ def show(name: str) -> str | tuple[str, int]:
     known = look_at_variety(variety, study.catalogue, read_shared(study.own_folder, []).grounds)
     page = variety_page_of(known, study.catalogue, ())
     limbs = [limb for limb in study.plan.limbs if limb.variety.species == found.species]
-    room = any(t.species == found.species and t.spare_limbs > 0 for t in study.plan.trees)
+    room = any(t.species == found.species and t.spare_limbs > 0 for t in study.open_trees)
     return render_template(
         "variety.html.j2",
         suits=suits_of(study, [suits]).varieties[0],
