@@ -52,7 +52,7 @@ REPORT = ["report", "plan.toml", "--out", "x.html"]
 SHEET = ["record", "plan.toml", "--sheet", "x.csv"]
 START = ["start", "begun", "--latitude", "46", "--tree", "a:apple", "--limb", "a:x:Gala", "--yes"]
 
-CYCLES = 4
+CYCLES = 2
 """How often the steps of a note are gone through over one growing log."""
 
 REPEATED: dict[str, tuple[list[str], tuple[int, ...]]] = {

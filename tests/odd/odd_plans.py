@@ -275,9 +275,11 @@ def names() -> Iterator[Case]:
     """Names of fruits and varieties that are none, or those of something else."""
     for wrong in ("cherry tree", "sweet cherries and plums", "Van", "?", "banana", "sweet\tcherry"):
         yield case("name", f"fruit {wrong}", "refused", changed(("tree", 0, "species"), wrong))
-    for wrong in ("Vann", "Conference", "?", "unknown", "sweet cherry", "S1S3", "Van x Regina"):
-        way = ("tree", 0, "limb", 0, "variety")
+    way: tuple[str | int, ...] = ("tree", 0, "limb", 0, "variety")
+    for wrong in ("Vann", "Conference", "S1S3", "Van x Regina"):
         yield case("name", f"variety {wrong}", "refused", changed(way, wrong), "variety")
+    for lost in ("?", "unknown", "sweet cherry"):
+        yield case("name", f"variety {lost}", "told", changed(way, lost), "variety")
     for wrong in ("S1S3S4", "QQ", "S1-S3-S9-S2", "S0S99", "S1S3 x", "1/3"):
         way = ("variety", 0, "s_genotype")
         yield case("name", f"genotype {wrong}", "told", changed(way, wrong), "s_genotype")

@@ -14,7 +14,7 @@ import signal
 import unicodedata
 import zlib
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any, Literal
 
@@ -168,7 +168,7 @@ def faults(case: Case, folder: Path, sound: Sound) -> list[str]:
         wrong.append(f"signs that steer a terminal: {steering[:3]!r}")
     if case.expect == "refused" and answer.code != 2:
         wrong.append(f"accepted: exit code {answer.code}")
-    if case.expect == "same" and answer != plain:
+    if case.expect == "same" and plain is not None and _said(answer) != _said(plain):
         wrong.append(f"not answered as if it were plain: {answer.code} {answer.err[:300]}")
     if answer.code == 2:
         wrong += _unclear(case, answer)
@@ -204,6 +204,15 @@ def steers(letter: str) -> bool:
 
 def _bytes(path: Path) -> bytes:
     return path.read_bytes() if path.is_file() else b""
+
+
+def _said(answer: Ran) -> Ran:
+    """An answer without the digests of the bytes that it was made of."""
+    if not answer.out.startswith("{"):
+        return answer
+    told = json.loads(answer.out)
+    told.pop("made_of", None)
+    return replace(answer, out=json.dumps(told))
 
 
 def _told(case: Case, answer: Ran, plain: Ran) -> bool:

@@ -8,8 +8,8 @@ import odd_logs
 import pytest
 from oddities import all_faults, tried
 
-ONE_OF = 4
-LEAST = 300
+ONE_OF = 7
+LEAST = 200
 """So many cases are tried on every run at least."""
 
 

@@ -8,8 +8,8 @@ import odd_options
 import pytest
 from oddities import all_faults, tried
 
-ONE_OF = 8
-LEAST = 250
+ONE_OF = 10
+LEAST = 200
 """So many cases are tried on every run at least."""
 
 

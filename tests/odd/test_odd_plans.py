@@ -8,8 +8,8 @@ import odd_plans
 import pytest
 from oddities import all_faults, tried
 
-ONE_OF = 4
-LEAST = 400
+ONE_OF = 6
+LEAST = 300
 """So many cases are tried on every run at least."""
 
 

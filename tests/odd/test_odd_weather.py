@@ -8,8 +8,8 @@ import odd_weather
 import pytest
 from oddities import all_faults, tried
 
-ONE_OF = 10
-LEAST = 180
+ONE_OF = 14
+LEAST = 120
 """So many cases are tried on every run at least."""
 
 
