@@ -17,6 +17,7 @@ from pollinet.page.server import Served, serve
 
 if TYPE_CHECKING:
     from selenium.webdriver import Chrome
+    from selenium.webdriver.support.ui import WebDriverWait
 
 pytestmark = pytest.mark.skipif(bool(chromium.missing()), reason=chromium.missing() or "present")
 
@@ -316,10 +317,14 @@ def test_forty_limbs_are_answered_and_fit(browser: Chrome, tmp_path: Path) -> No
 def test_nothing_is_asked_elsewhere(browser: Chrome, looked_at: str) -> None:
     for address in SCREENS:
         chromium.shown(browser, looked_at + address, 360)
-        asked = browser.execute_script(
-            "return performance.getEntriesByType('resource').map(e => e.name)"
+        # The entries may come a moment after the page is there.
+        asked = _wait(browser).until(
+            lambda driver: driver.execute_script(
+                "return performance.getEntriesByType('resource').map(e => e.name)"
+            ),
+            address,
         )
-        assert asked and all(one.startswith(looked_at) for one in asked)
+        assert all(one.startswith(looked_at) for one in asked)
 
 
 def _fill(browser: Chrome, **values: str) -> None:
@@ -347,12 +352,14 @@ def _press(browser: Chrome, words: str, selector: str = "a, button, summary") ->
     wait.until(pressed, words)
 
 
-def _until_there(browser: Chrome, selector: str) -> None:
+def _wait(browser: Chrome) -> WebDriverWait[Chrome]:
     from selenium.webdriver.support.ui import WebDriverWait
 
-    WebDriverWait(browser, WAIT_S, 0.05).until(
-        lambda driver: driver.find_elements("css selector", selector), selector
-    )
+    return WebDriverWait(browser, WAIT_S, 0.05)
+
+
+def _until_there(browser: Chrome, selector: str) -> None:
+    _wait(browser).until(lambda driver: driver.find_elements("css selector", selector), selector)
 
 
 def _click(browser: Chrome, selector: str) -> None:
@@ -360,17 +367,11 @@ def _click(browser: Chrome, selector: str) -> None:
 
 
 def _until(browser: Chrome, text: str) -> None:
-    from selenium.webdriver.support.ui import WebDriverWait
-
-    WebDriverWait(browser, WAIT_S, 0.05).until(
-        lambda driver: text in driver.find_element("tag name", "body").text, text
-    )
+    _wait(browser).until(lambda driver: text in driver.find_element("tag name", "body").text, text)
 
 
 def _until_gone(browser: Chrome, selector: str) -> None:
-    from selenium.webdriver.support.ui import WebDriverWait
-
-    WebDriverWait(browser, WAIT_S, 0.05).until(
+    _wait(browser).until(
         lambda driver: not driver.find_elements("css selector", selector), selector
     )
 

@@ -509,8 +509,9 @@ def test_a_download_is_there_whole_or_not_at_all(
 
 # --- clocks ------------------------------------------------------------------------------------
 
-ZONES = ("Pacific/Kiritimati", "Etc/GMT+12", "UTC", "Europe/Berlin", "Etc/GMT+12")
-"""The first and the second are 26 hours apart (tz database): the day goes back by one or two."""
+ZONES = ("Pacific/Kiritimati", "Etc/GMT+12", "UTC", "Pacific/Kiritimati", "Etc/GMT+12")
+"""The first and the second, and the last two, are 26 hours apart (tz database): the day goes back
+by one or two, at whatever hour the test runs."""
 
 
 def test_a_clock_that_goes_back_loses_no_note(garden: Path, processes: Processes) -> None:
@@ -532,7 +533,7 @@ def test_a_clock_that_goes_back_loses_no_note(garden: Path, processes: Processes
     rows = rows_of(garden)
     assert Counter(row["limb"] for row in rows) == {"Early": len(ZONES), "Late": len(ZONES) + 1}
     days = [date.fromisoformat(row["date"]) for row in rows if row["limb"] == "Early"]
-    assert days[1] < days[0] and days[-1] < days[2]
+    assert days[1] < days[0] and days[-1] < days[-2]
     # What was noted in a day that is still to come here counts all the same.
     study = open_study(garden / "plan.toml").study
     assert study is not None
