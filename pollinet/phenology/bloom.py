@@ -64,12 +64,15 @@ _NOTHING = say("nothing known of its bloom")
 class Peers:
     """The varieties of a species by which trial sites are brought in line: the same at all sites.
 
-    flowers, catkins : their families. dated : what they tell of the trial sites.
+    flowers, catkins : their families, without dates that a grower typed.
+    dated, shed : dates of bloom and of pollen shed, by which they tell of the trial sites.
+    spreads : how they are spread there, see `positions.species_spreads`.
     """
 
     flowers: tuple[Family, ...]
     catkins: tuple[Family, ...]
     dated: Dated
+    shed: Dated
     spreads: Spreads
 
 
@@ -86,9 +89,12 @@ def peers_of(
     timing : of it the rules count, and the lengths of bloom.
     """
     own = tuple(variety for variety in varieties if variety.id.species == species)
-    flowers = families(own)
-    told = dated(flowers, hemisphere, sites, timing)
-    return Peers(flowers, shed_families(own), told, species_spreads(flowers, sites))
+    flowers, catkins = (
+        tuple(family for family in all_of if family.typed is None)
+        for all_of in (families(own), shed_families(own))
+    )
+    bloom, shed = (dated(each, hemisphere, sites, timing) for each in (flowers, catkins))
+    return Peers(flowers, catkins, bloom, shed, species_spreads(flowers, sites))
 
 
 class Known(NamedTuple):
@@ -104,7 +110,6 @@ class Ground:
 
     home, sites : seasons of the site, and of the trial sites by name.
     shifts : what brings the trial sites in line, see `positions.place_shifts`.
-    spreads : how its varieties are spread at the trial sites, see `positions.species_spreads`.
     peers, runs : families of the species, and rows of the table, that its run is taken from.
     """
 
@@ -113,7 +118,6 @@ class Ground:
     home: Climate
     sites: Mapping[str, Climate]
     shifts: Mapping[tuple[str, int], float]
-    spreads: Spreads
     draws: int
     latitude: float
     seed: int
@@ -123,16 +127,16 @@ class Ground:
     @cached_property
     def run(self) -> Position | None:
         """Where a variety without evidence of bloom stands; None: nothing is known of the fruit."""
-        return self._run(self.peers.flowers, sheds=False)
+        return self._run(self.peers.flowers, self.peers.dated, sheds=False)
 
     @cached_property
     def shed_run(self) -> Position | None:
         """`run` for catkins; None too where pollen is shed with bloom."""
-        return self._run(self.peers.catkins, sheds=True)
+        return self._run(self.peers.catkins, self.peers.shed, sheds=True)
 
-    def _run(self, peers: Sequence[Family], *, sheds: bool) -> Position | None:
+    def _run(self, peers: Sequence[Family], told: Dated, *, sheds: bool) -> Position | None:
         runs = [run for run in self.runs if run.sheds == sheds]
-        return run_position(peers, runs, self.home, self.sites, self.timing, self.shifts)
+        return run_position(peers, told, runs, self.home, self.sites, self.timing, self.shifts)
 
 
 class Learnt(NamedTuple):
@@ -203,8 +207,7 @@ def ground_of(
     """
     shifts = place_shifts(peers.dated, home, timing)
     return Ground(
-        species, timing, home, sites, shifts, peers.spreads, draws, latitude, seed, peers,
-        tuple(runs),
+        species, timing, home, sites, shifts, draws, latitude, seed, peers, tuple(runs)
     )  # fmt: skip
 
 
@@ -463,7 +466,7 @@ def _known(groups: Iterable[Family], ground: Ground) -> list[Known]:
     """Families with their positions: those of their own evidence, or in the run of the fruit."""
     groups = tuple(groups)
     positions = family_positions(
-        groups, ground.home, ground.sites, ground.timing, ground.shifts, ground.spreads
+        groups, ground.home, ground.sites, ground.timing, ground.shifts, ground.peers.spreads
     )
     known = []
     for group, position in zip(groups, positions, strict=True):

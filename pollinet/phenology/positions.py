@@ -191,6 +191,20 @@ class Dated:
     alike: tuple[tuple[tuple[float, NDArray[np.intp]], ...], ...] = ()
 
     @cached_property
+    def families(self) -> Mapping[int, Sequence[Date]]:
+        """Dates of each family that has any, by its place among the families, in their order."""
+        found: dict[int, list[Date]] = {}
+        for date in sorted(self.dates, key=lambda date: date.family):
+            found.setdefault(date.family, []).append(date)
+        return found
+
+    @cached_property
+    def places(self) -> NDArray[np.int64]:
+        """At how many places each of these families was dated."""
+        each = [len({date.place for date in dates}) for dates in self.families.values()]
+        return np.array(each, dtype=np.int64)
+
+    @cached_property
     def trials(self) -> Trials:
         """What the equations of the trial sites have of the dates, see `place_shifts`."""
         return _trials(self)
@@ -344,16 +358,27 @@ def _regressed(day: float, sd_days: float, spread: Spread) -> tuple[float, float
     return spread.mean + kept * (day - spread.mean), sd_days * float(np.sqrt(kept))
 
 
-def _solved(
-    groups: Sequence[Family],
-    told: Dated,
-    climates: Mapping[str, Climate],
-    timing: Timing,
-    shifts: Mapping[tuple[str, int], float],
-) -> Iterator[tuple[int, Position]]:
-    if not told.dates:
-        return
-    dates, of, weight, here = told.dates, told.of, told.weight, climates[HERE]
+@dataclass(frozen=True, eq=False)
+class Placed:
+    """Where the N dated families of one species stand at a site.
+
+    h, forcing_day : shape (N, R), as in `Position`. sd_days, carried : shape (N,).
+    """
+
+    h: FloatArray
+    forcing_day: FloatArray
+    sd_days: FloatArray
+    carried: FloatArray
+
+
+def placed(
+    told: Dated, here: Climate, timing: Timing, shifts: Mapping[tuple[str, int], float]
+) -> Placed:
+    """Where the families of `Dated.families` stand at a site, in their order.
+
+    shifts : as from `place_shifts`.
+    """
+    dates, of, weight = told.dates, told.of, told.weight
     total = np.bincount(of, weight)
     h, begin = np.empty((2, total.size, len(timing.rules)))
     disagreement = np.zeros(total.size)
@@ -365,24 +390,29 @@ def _solved(
         h[:, r] = np.bincount(of, weight * each) / total
         mean_day = np.bincount(of, weight * day_here) / total
         disagreement += rule.weight * np.bincount(of, weight * (day_here - mean_day[of]) ** 2)
-    from_here = np.array([date.place == HERE for date in dates])
-    carried = 1 - np.bincount(of, weight * from_here) / total
-    for i, (index, mine) in enumerate(_by_family(dates).items()):
-        places = len({date.place for date in mine})
-        widen = np.sqrt(max(1.0, disagreement[i] / max(places - 1, 1)))
-        yield (
-            int(index),
-            Position(
-                h=h[i],
-                forcing_day=begin[i],
-                sd_days=float(widen / np.sqrt(total[i])),
-                carried=float(carried[i]),
-                length=relative_length(
-                    groups[index], climates[mine[0].place], h[i], begin[i], timing
-                ),
-                rests_on=_rests_on(groups[index], mine, timing),
-            ),
-        )
+    from_here = np.array([date.place == HERE for date in dates], dtype=bool)
+    widen = np.sqrt(np.maximum(1.0, disagreement / np.maximum(told.places - 1, 1)))
+    return Placed(
+        h, begin, widen / np.sqrt(total), 1 - np.bincount(of, weight * from_here) / total
+    )  # fmt: skip
+
+
+def _solved(
+    groups: Sequence[Family],
+    told: Dated,
+    climates: Mapping[str, Climate],
+    timing: Timing,
+    shifts: Mapping[tuple[str, int], float],
+) -> Iterator[tuple[int, Position]]:
+    if not told.dates:
+        return
+    stand = placed(told, climates[HERE], timing, shifts)
+    for i, (index, mine) in enumerate(told.families.items()):
+        h, begin = stand.h[i], stand.forcing_day[i]
+        length = relative_length(groups[index], climates[mine[0].place], h, begin, timing)
+        words = _rests_on(groups[index], mine, timing)
+        error, carried = float(stand.sd_days[i]), float(stand.carried[i])
+        yield index, Position(h, begin, error, carried, length, words)
 
 
 def _numbered(families: Sequence[int]) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
@@ -390,14 +420,6 @@ def _numbered(families: Sequence[int]) -> tuple[NDArray[np.int64], NDArray[np.in
     # `numpy.unique` does the same and imports the masked arrays for it.
     used = np.array(sorted(set(families)))
     return used, np.searchsorted(used, families)
-
-
-def _by_family(dates: Sequence[Date]) -> dict[int, list[Date]]:
-    """Dates of each family, in the order of the families."""
-    found: dict[int, list[Date]] = {}
-    for date in sorted(dates, key=lambda date: date.family):
-        found.setdefault(date.family, []).append(date)
-    return found
 
 
 def _weights(dates: Sequence[Date]) -> FloatArray:

@@ -19,16 +19,20 @@ from pollinet.messages import mark, say
 from pollinet.phenology.climate import Climate
 from pollinet.phenology.positions import (
     LEAST_PEERS,
+    Dated,
     Family,
+    Placed,
     Position,
     families,
     family_positions,
+    placed,
     relative_length,
 )
 
 
 def run_position(
     peers: Sequence[Family],
+    told: Dated,
     runs: Iterable[Run],
     here: Climate,
     sites: Mapping[str, Climate],
@@ -40,20 +44,20 @@ def run_position(
     Where the table has rows on the fruit it is that of the table: many varieties may be dated by
     nothing but their class, about the middle of that very run. Else it is that of the dated ones.
 
-    peers : families of the fruit, which should not depend on the plan; of these the dated count.
+    peers, told : families of the fruit, which should not depend on the plan, with their dates as
+        they are.
     runs : rows of the table on the fruit, all on bloom or all on pollen shed.
     shifts : as from `positions.place_shifts`.
     """
     tabled = [run for run in runs if run.evidence.place in sites]
     if tabled:
         return _tabled_run(tabled, here, sites, timing, shifts)
-    told = [peer for peer in peers if peer.typed is None]
-    positions = family_positions(told, here, sites, timing, shifts)
-    clones: dict[str, list[Position]] = {}
-    for peer, position in zip(told, positions, strict=True):
-        if position is not None:
-            clones.setdefault(peer.clone, []).append(position)
-    return _peer_run(tuple(clones.values()), here, timing) if len(clones) >= LEAST_PEERS else None
+    clones = [peers[index].clone for index in told.families]
+    number = {clone: i for i, clone in enumerate(dict.fromkeys(clones))}
+    if len(number) < LEAST_PEERS:
+        return None
+    of = np.array([number[clone] for clone in clones])
+    return _peer_run(placed(told, here, timing, shifts), of, here, timing)
 
 
 def in_run(family: Family, run: Position, here: Climate, timing: Timing) -> Position:
@@ -61,38 +65,38 @@ def in_run(family: Family, run: Position, here: Climate, timing: Timing) -> Posi
     return replace(run, length=relative_length(family, here, run.h, run.forcing_day, timing))
 
 
-def _peer_run(clones: Sequence[Sequence[Position]], here: Climate, timing: Timing) -> Position:
-    """The middle of the usual days here of varieties, clones counted once."""
-    positions = [position for clone in clones for position in clone]
-    of = np.repeat(np.arange(len(clones)), [len(clone) for clone in clones])
-    begin = np.array([position.forcing_day for position in positions])
-    middle = np.quantile(begin, 0.5, axis=0, method="lower")
+def _peer_run(
+    peers: Placed, of: NDArray[np.integer[Any]], here: Climate, timing: Timing
+) -> Position:
+    """The middle of the usual days here of varieties, clones counted once.
+
+    of : shape (N,), the number of the clone that each family is of.
+    """
+    middle = np.quantile(peers.forcing_day, 0.5, axis=0, method="lower")
     h = np.empty(len(timing.rules))
     variance = 0.0
     for r, rule in enumerate(timing.rules):
-        own = np.array([position.h[r] for position in positions])
+        begin, own = peers.forcing_day[:, r], peers.h[:, r]
         days = np.empty(of.size)
-        for value in dict.fromkeys(begin[:, r].tolist()):
-            same = begin[:, r] == value
+        for value in dict.fromkeys(begin.tolist()):
+            same = begin == value
             days[same] = here.usual_day("full", value, rule.k, timing, own[same])
         day = _clone_means(days, of)
         h[r] = here.position("full", float(middle[r]), rule.k, timing, day.mean(keepdims=True))[0]
         variance += rule.weight * float(day.var(ddof=1))
-    errors = _clone_means(np.array([position.sd_days**2 for position in positions]), of)
-    carried = _clone_means(np.array([position.carried for position in positions]), of)
+    errors = _clone_means(peers.sd_days**2, of)
+    weights = sum(rule.weight for rule in timing.rules)
     return Position(
         h=h,
         forcing_day=middle,
-        sd_days=float(
-            np.sqrt(variance / sum(rule.weight for rule in timing.rules) + errors.mean())
-        ),
-        carried=float(carried.mean()),
+        sd_days=float(np.sqrt(variance / weights + errors.mean())),
+        carried=float(_clone_means(peers.carried, of).mean()),
         length=None,
         rests_on=say(
             mark("the run of {number} varieties of its fruit, timing borrowed")
             if timing.borrowed
             else mark("the run of {number} varieties of its fruit"),
-            number=len(clones),
+            number=len(errors),
         ),
         own=False,
     )
