@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from hashlib import blake2b
@@ -417,14 +418,13 @@ def _kinds(network: NetworkInput, donors: Indices) -> Indices | None:
         network.shed_start_h, network.shed_end_h, network.chill_quality, network.flight_share,
         *([] if network.resting is None else [network.resting]),
     ]  # fmt: skip
-    numbers: dict[tuple[object, ...], int] = {}
-    kinds = [
-        numbers.setdefault(
-            (*name, *(blake2b(each[node].tobytes()).digest() for each in times)), len(numbers)
-        )
-        for name, node in zip(names, donors.tolist(), strict=True)
-    ]
-    return None if len(numbers) == len(kinds) else np.array(kinds, dtype=np.int64)
+    often, models = Counter(names), dict[tuple[object, ...], int]()
+    kinds = np.empty(len(names), dtype=np.int64)
+    for place, (name, node) in enumerate(zip(names, donors.tolist(), strict=True)):
+        same = times if often[name] > 1 else []
+        own = tuple(blake2b(each[node].tobytes()).digest() for each in same)
+        kinds[place] = models.setdefault((name, *own), len(models))
+    return None if len(models) == len(names) else kinds
 
 
 def _cells_of_kinds(
