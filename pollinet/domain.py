@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
+from functools import cached_property
 from math import ceil, floor
 from typing import Any, Literal, NamedTuple, Protocol, Self, TypeAlias
 
@@ -505,7 +506,7 @@ class Plan:
             (*self.lost_neighbours, *(name for tree in self.trees for name in tree.lost_limbs))
         )
 
-    @property
+    @cached_property
     def limbs(self) -> tuple[Limb, ...]:
         """All limbs, in the order of the plan."""
         return tuple(limb for tree in self.trees for limb in tree.limbs)
@@ -517,7 +518,7 @@ class Plan:
         names = dict.fromkeys(place.variety for place in places if not place.known)
         return tuple(Variety(name, Fertility(name, clone=name.name)) for name in names)
 
-    @property
+    @cached_property
     def typed(self) -> Mapping[str, str]:
         """Names in the plan that are not those of the varieties, by id of limb or neighbour."""
         places: tuple[Limb | Neighbour, ...] = (*self.limbs, *self.neighbours)

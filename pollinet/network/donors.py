@@ -303,13 +303,23 @@ def donor_table(
         return table
     # Arrays of all new pairs are large: row by row and column by column one side stays as it is.
     kinds = _kinds(network, giving) if new_rows.any() else None
+    own = {node: column for column, node in enumerate(table.donors)}
+    models: dict[tuple[object, ...], int] = {}
     for row in np.flatnonzero(new_rows).tolist():
         receiver = taking[row, None]
         if kinds is None:
-            cells = _cells(network, giving, receiver, clones)
-        else:
-            cells = _cells_of_kinds(network, giving, kinds, receiver, clones)
-        _put(table, row, slice(None), cells)
+            _put(table, row, slice(None), _cells(network, giving, receiver, clones))
+            continue
+        near = network.proximity[giving, receiver]
+        place = own.get(table.receivers[row])
+        if place is not None:
+            model = models.setdefault((kinds[place], np.sort(near).tobytes()), row)
+            swap = _swapped(giving.size, place, own[table.receivers[model]])
+            there = network.proximity[giving[swap], taking[model]]
+            if model != row and np.array_equal(near, there):
+                _put_alike(table, model, row, swap)
+                continue
+        _put(table, row, slice(None), _cells_of_kinds(network, giving, kinds, receiver, clones))
     old_rows = np.flatnonzero(~new_rows)
     for column in np.flatnonzero(new_columns).tolist() if old_rows.size else ():
         cells = _cells(network, giving[column, None], taking[old_rows], clones)
@@ -333,6 +343,26 @@ def _put(table: DonorTable, rows: Any, columns: Any, cells: _Cells) -> None:
     table.effective_days[rows, columns] = cells.effective_days
     table.unknown[rows, columns] = cells.unknown
     table.entries[rows, columns] = cells.entries
+
+
+def _swapped(number: int, one: int, other: int) -> Indices:
+    """The places of so many, with two of them in each other's."""
+    places = np.arange(number)
+    places[[one, other]] = other, one
+    return places
+
+
+def _put_alike(table: DonorTable, model: int, row: int, swap: Indices) -> None:
+    """Fill the row of a receiver like that of another of its kind that is as far from all others.
+
+    swap : donors of the other row for those of this one; each receiver is in the other's place.
+    """
+    table.bits[:, row] = table.bits[:, model, swap]
+    for each in (table.reliability, table.effective_days, table.unknown, table.entries):
+        each[row] = each[model, swap]
+    for place in np.flatnonzero(swap != np.arange(swap.size)).tolist():
+        entry, node = table.entries[row, place], table.donors[place]
+        table.entries[row, place] = replace(entry, node=node)
 
 
 def _take_over(table: DonorTable, known: Known, rows: Indices, columns: Indices) -> None:
@@ -403,7 +433,8 @@ def _cells(network: NetworkInput, donors: Indices, receivers: Indices, clones: I
 
 
 def _kinds(network: NetworkInput, donors: Indices) -> Indices | None:
-    """A number for each donor, shape (D,); those of one number give the same, but for distance.
+    """A number for each donor, shape (D,); those of one number give and take the same, but for
+    distance.
 
     None where all differ, or where verdicts or draws hang on more than the varieties.
     """
@@ -415,7 +446,8 @@ def _kinds(network: NetworkInput, donors: Indices) -> Indices | None:
     if len(set(names)) == len(names):
         return None
     times: list[NDArray[Any]] = [
-        network.shed_start_h, network.shed_end_h, network.chill_quality, network.flight_share,
+        network.shed_start_h, network.shed_end_h, network.open_start_h, network.open_end_h,
+        network.chill_quality, network.flight_share,
         *([] if network.resting is None else [network.resting]),
     ]  # fmt: skip
     often, models = Counter(names), dict[tuple[object, ...], int]()

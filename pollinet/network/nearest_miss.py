@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from pollinet.domain import NetworkInput, Verdict
+from pollinet.domain import NetworkInput, Node, Verdict
 from pollinet.network.coverage import (
     DonorShare,
     LimbCoverage,
@@ -64,6 +64,20 @@ def misses(limb: LimbCoverage) -> list[Refusal]:
     named = [r for r in limb.refusals if r.code not in ("not-self-fertile", "no-verdict")]
     kin = [r for r in named if r.verdict is None or r.verdict.code != "other-fruit"]
     return sorted(kin, key=nearness)
+
+
+def different_misses(limb: LimbCoverage, nodes: Sequence[Node]) -> list[Refusal]:
+    """`misses`, but of trees of one variety to which the same applies only the first.
+
+    What stands too far away is told of each: how far is said of it.
+    """
+    found: dict[tuple[object, ...], Refusal] = {}
+    for refusal in limb.refusals:
+        node, code = nodes[refusal.node], refusal.code
+        away = refusal.node if code == "too-far" else None
+        told = code, id(refusal.verdict), refusal.days, refusal.possible, refusal.overlap_days
+        found.setdefault((*told, node.variety, node.sheds_apart, away), refusal)
+    return misses(limb.with_donors(limb.node, limb.donors, tuple(found.values())))
 
 
 Shortfall = tuple[Demand, float]

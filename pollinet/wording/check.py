@@ -8,7 +8,7 @@ from typing import Final, Literal, TypeAlias
 from pollinet.domain import Node, VarietyId
 from pollinet.language import N_, _, date_range, joined, ngettext, number, pgettext
 from pollinet.network.coverage import LimbCoverage, LimbVerdict, Weakness
-from pollinet.network.nearest_miss import misses
+from pollinet.network.nearest_miss import different_misses
 from pollinet.study import Study
 from pollinet.summary.limbs import (
     ATTENTION,
@@ -360,11 +360,12 @@ def why_words(limb: LimbSummary, nodes: Sequence[Node], most: int = 1) -> str:
     if row.verdict == "sure":
         return ""
     if row.verdict == "lacking":
-        found = [*_apart(limb), *_seldom(row), *_refused(row, nodes)] or [no_other()]
-        near = [] if row.donors else misses(row)
-        if near and {refusal.code for refusal in near} <= _OF_POLLEN:
+        refused = different_misses(row, nodes)
+        said = list(dict.fromkeys(miss_words(each, nodes, row.node) for each in refused))
+        found = [*_apart(limb), *_seldom(row), *said] or [no_other()]
+        if not row.donors and refused and {each.code for each in refused} <= _OF_POLLEN:
             # No spring will bring these together, whenever they bloom.
-            found = [*_refused(row, nodes), *_apart(limb)]
+            found = [*said, *_apart(limb)]
         return "; ".join(found[:most])
     asked = sorted(limb.hangs_on, key=lambda question: question.doubt, reverse=True)
     if not asked:
@@ -396,11 +397,6 @@ def _seldom(row: LimbCoverage) -> list[str]:
     if is_vague(row):
         return [_("how they bloom here is not well known: note their dates")]
     return [_("too seldom in bloom with its donors")]
-
-
-def _refused(row: LimbCoverage, nodes: Sequence[Node]) -> list[str]:
-    """The nodes that are no donors and why, the nearest first."""
-    return list(dict.fromkeys(miss_words(refusal, nodes, row.node) for refusal in misses(row)))
 
 
 def no_other() -> str:

@@ -15,7 +15,7 @@ from pollinet.language import date_range as date_range
 from pollinet.language import joined as joined
 from pollinet.letters import seen
 from pollinet.network.coverage import Refusal
-from pollinet.network.nearest_miss import misses
+from pollinet.network.nearest_miss import different_misses
 from pollinet.network.proximity import distance_m
 from pollinet.wording.verdicts import verdict_sentence
 
@@ -124,7 +124,7 @@ def why_joined(coverage: LimbCoverage, nodes: Sequence[Node], most: int) -> str:
     Donors in too few winters are told where there is no other reason: a table has them anyway.
     """
     alike: dict[str, list[str]] = {}
-    for refusal in misses(coverage):
+    for refusal in different_misses(coverage, nodes):
         names = [] if refusal.code == "no-own-bloom" else [nodes[refusal.node].variety.name]
         alike.setdefault(refusal_words(refusal, nodes, coverage.node), []).extend(names)
     text = _("{names}: {why}")
@@ -240,7 +240,7 @@ def reasons(limb: LimbCoverage, nodes: Sequence[Node]) -> list[tuple[str, str]]:
     variety and the limb itself are named only where there is nothing else to name.
     """
     found = [("too-few-winters", _partly(limb, donor, nodes)) for donor in limb.donors]
-    found += [(r.code, miss_words(r, nodes, limb.node)) for r in misses(limb)]
+    found += [(r.code, miss_words(r, nodes, limb.node)) for r in different_misses(limb, nodes)]
     if not found:
         found = [("no-donor", _("no other variety of this fruit within reach"))]
     return list(dict.fromkeys(found))

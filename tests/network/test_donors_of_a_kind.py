@@ -37,7 +37,7 @@ def test_each_pair_is_as_when_it_is_asked_alone(tmp_path: Path) -> None:
     receivers, donors = receivers_of(network), range(len(network.nodes))
     assert len(receivers) * len(donors) * network.open_start_h.shape[1] > TOGETHER
     table = donor_table(network, receivers, donors)
-    for row, receiver in list(enumerate(receivers))[::5]:
+    for row, receiver in enumerate(receivers):
         for donor in donors:
             alone = donor_table(network, [receiver], [donor])
             assert table.entries[row, donor] == alone.entries[0, 0]
