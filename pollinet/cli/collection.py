@@ -10,9 +10,9 @@ import click
 
 from pollinet.answers.collection import collection_facts, collection_of
 from pollinet.cli.common import (
-    ASKED,
     BadInput,
     FilePath,
+    asks,
     csv_option,
     form_option,
     give,
@@ -96,7 +96,7 @@ def collection(
         _draw(facts, picture, form, as_json=as_json)
     answer = collection_of(opened, facts, folder)
     first = opened.groups[0].gardens[0].study
-    click.get_current_context().meta[ASKED] = replace(first, inputs=opened.inputs)
+    asks(replace(first, inputs=opened.inputs))
     return give(answer, lambda: show_collection(opened, facts), as_json=as_json, csv=csv)
 
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import combinations
-from math import cos, dist, hypot, radians
+from math import dist, hypot, radians
 from pathlib import Path
 
 from pollinet.domain import (
@@ -27,6 +27,7 @@ from pollinet.domain import (
     VarietyId,
 )
 from pollinet.findings import Finding, has_errors, in_order
+from pollinet.globe import EARTH_RADIUS_M, offset_m
 from pollinet.messages import joined, say
 from pollinet.network.proximity import reach
 from pollinet.readers.catalogue import load_catalogue
@@ -34,9 +35,6 @@ from pollinet.readers.collection import decimals, plan_files
 from pollinet.readers.plan_positions import SLACK, SLACK_M
 from pollinet.study.garden import Study
 from pollinet.study.opening import open_study
-
-EARTH_RADIUS_M = 6_371_008.8
-"""Mean radius of the Earth, (2a + b) / 3 of GRS 80 (Moritz 2000, Geodetic Reference System). [m]"""
 
 SAME_TREE_M = 6.0
 """Two trees of one variety that are told to stand so near are one: a crown, and what a position
@@ -178,17 +176,6 @@ def _in_folder(found: Finding, path: Path, folder: Path) -> Finding:
 # --- who is within reach ------------------------------------------------------------------------
 
 
-def offset_m(here: tuple[float, float], there: tuple[float, float]) -> Position:
-    """Metres east and north from one latitude and longitude to another, on a sphere.
-
-    Good to a few parts in ten thousand over the distances that pollen is carried.
-    """
-    north = radians(there[0] - here[0])
-    east = radians((there[1] - here[1] + 180) % 360 - 180)
-    width = cos(radians((here[0] + there[0]) / 2))
-    return EARTH_RADIUS_M * east * width, EARTH_RADIUS_M * north
-
-
 def apart_m(one: GardenOfMany, other: GardenOfMany) -> float | None:
     """How near two gardens come to each other with their trees; None: not told. [m]"""
     if one.spot is None or other.spot is None:
@@ -216,10 +203,6 @@ def _within_reach(gardens: Sequence[GardenOfMany]) -> list[list[GardenOfMany]]:
     return [[gardens[i] for i in part] for part in parts]
 
 
-DEGREE_M = 111_195.0
-"""Length of a degree of latitude on that sphere. [m]"""
-
-
 def _vague(gardens: Sequence[GardenOfMany]) -> Iterator[Finding]:
     """Gardens whose place is not told, or too roughly to say whose trees they stand near."""
     for garden in gardens:
@@ -229,7 +212,8 @@ def _vague(gardens: Sequence[GardenOfMany]) -> Iterator[Finding]:
             message = say("latitude or longitude is not told: looked at without the other gardens")
             yield Finding("note", "no-place", message, file, "site", cure=cure)
             continue
-        off_m = DEGREE_M / 2 * 10.0 ** -min(decimals(degrees) for degrees in garden.spot)
+        told = min(decimals(degrees) for degrees in garden.spot)
+        off_m = EARTH_RADIUS_M * radians(10.0**-told) / 2
         near = [apart_m(garden, other) for other in gardens if other is not garden]
         if off_m > garden.reach_m / 4 and any(
             way is not None and way <= garden.reach_m + 2 * off_m for way in near
