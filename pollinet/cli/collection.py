@@ -31,6 +31,7 @@ from pollinet.cli.donors import source_option
 from pollinet.findings import Finding
 from pollinet.language import _, joined, ngettext
 from pollinet.study.collection import Collection, open_collection
+from pollinet.study.under_suspicion import NOTED_CODE
 from pollinet.summary.collection import GroupFacts
 from pollinet.wording.collection import (
     MOST,
@@ -49,7 +50,7 @@ PICTURES = (".svg", ".png", ".pdf")
 
 OWN_FINDINGS = frozenset(
     {"aims-differ", "told-otherwise", "other-weather", "felled-here", "apart", "no-place",
-     "rough-place"}
+     "rough-place", NOTED_CODE}
 )  # fmt: skip
 """Findings on what gardens have to do with each other; others are told by each plan's `check`."""
 
