@@ -53,9 +53,6 @@ BEND = 0.15
 MOST_LISTED = 40
 """Trees of a group beyond which no list stands below it. Own convention."""
 
-SCALE_IN = 3.2
-"""How far the scale and its words reach from the right. [inch]"""
-
 BOLD = 1.15
 """How much wider than usual bold figures are."""
 
@@ -175,7 +172,7 @@ def _draw_ground(axes: Axes, ground: Ground, top: float, height: float, form: Fo
                              ec=form.inks.line, lw=1.0))  # fmt: skip
     places = _places(ground, top, height, form)
     _draw_crossings(axes, ground, places, form)
-    _draw_scale(axes, _scale(ground, form), top + height, form)
+    scale = _draw_scale(axes, _scale(ground, form), top + height, form)
     # What needs something lies over the others where many are drawn.
     for tree in sorted(ground.trees, key=lambda tree: (tree.kind in ATTENTION, bool(tree.ill))):
         x, y = places[tree.garden, tree.tree]
@@ -183,7 +180,7 @@ def _draw_ground(axes: Axes, ground: Ground, top: float, height: float, form: Fo
         if tree.ill:
             axes.plot(x, y, ls="", zorder=3, **_ring(tree.kind, _size(ground), form))
     within = Box(0.06, top + 0.06, form.width_in - 0.06, top + height - 0.06)
-    _draw_plots(axes, ground, places, within, form)
+    _draw_plots(axes, ground, places, within, scale, form)
 
 
 def _draw_crossings(axes: Axes, ground: Ground, places: Places, form: Form) -> None:
@@ -212,11 +209,11 @@ def _ring(kind: Kind, size: float, form: Form) -> dict[str, Any]:
             "mec": form.inks.attention, "mew": 1.6}  # fmt: skip
 
 
-def _ring_legend(form: Form) -> tuple[Line2D, str]:
+def _ring_legend(form: Form) -> tuple[tuple[Line2D, ...], str]:
     from matplotlib.lines import Line2D
 
     ring = Line2D([], [], ls="", **_ring("sure", 0.5, form))
-    return ring, _("ring: under suspicion of a disease")
+    return (ring,), _("ring: under suspicion of a disease")
 
 
 def _mark_boxes(ground: Ground, places: Places) -> list[Box]:
@@ -239,7 +236,7 @@ def _number_boxes(ground: Ground, marks: Sequence[Box]) -> list[Box]:
     found: list[Box] = []
     for order, mark in enumerate(marks, start=1):
         wide, high = _wide_in(str(order)) * BOLD, LINE_IN
-        x, y = (mark.left + mark.right) / 2, (mark.top + mark.bottom) / 2
+        x, y = mark.middle
         beside = [
             (mark.right + 2 / 72, y - high / 2), (mark.left - 2 / 72 - wide, y - high / 2),
             (x - wide / 2, mark.top - high), (x - wide / 2, mark.bottom),
@@ -259,8 +256,13 @@ def _wide_in(words: str) -> float:
     return max(map(letters_of, words.split("\n"))) * SMALL_PT * LETTER / 72
 
 
-def _draw_plots(axes: Axes, ground: Ground, places: Places, within: Box, form: Form) -> None:
-    """Numbers of trees, and a pale outline round each garden's own, with its name."""
+def _draw_plots(
+    axes: Axes, ground: Ground, places: Places, within: Box, scale: Box, form: Form
+) -> None:
+    """Numbers of trees, and a pale outline round each garden's own, with its name.
+
+    within : what holds all names. scale : what the scale covers.
+    """
     from matplotlib.patches import Polygon
 
     marks = _mark_boxes(ground, places)
@@ -274,7 +276,6 @@ def _draw_plots(axes: Axes, ground: Ground, places: Places, within: Box, form: F
     lines = [point for corners in plots.values() for point in along_outline(corners)]
     for one in ground.crossings:
         lines += along_arc(places[one.giver], places[one.receiver], BEND)
-    scale = Box(within.right - SCALE_IN, within.bottom - LINE_IN, within.right, within.bottom)
     taken = [*marks, *numbers, scale]
     for garden, corners in plots.items():
         axes.add_patch(Polygon(corners, fc=_pale(form), ec="none", zorder=0.5))
@@ -292,9 +293,9 @@ def _plots(
     discs: dict[str, list[tuple[Point, float]]] = {}
     for place, (tree, mark) in enumerate(zip(ground.trees, marks, strict=True)):
         if tree.kind != "next door":
-            for box in (mark, *numbers[place : place + 1]):
-                middle = (box.left + box.right) / 2, (box.top + box.bottom) / 2
-                discs.setdefault(tree.garden, []).append((middle, box.high / 2 + PLOT_IN))
+            held = (mark, *numbers[place : place + 1])
+            of = [(box.middle, box.high / 2 + PLOT_IN) for box in held]
+            discs.setdefault(tree.garden, []).extend(of)
     return {garden: outline(of) for garden, of in discs.items()}
 
 
@@ -315,11 +316,11 @@ def _put_words(axes: Axes, words: str, box: Box, paper: Any, **look: Any) -> Non
 
     axes.add_patch(Rectangle((box.left, box.top), box.wide, box.high, fc=paper, ec="none",
                              alpha=0.8, zorder=2.5))  # fmt: skip
-    axes.annotate(words, (box.left + box.wide / 2, box.top + box.high / 2), ha="center",
-                  va="center", fontsize=SMALL_PT, linespacing=1.1, zorder=4, **look)  # fmt: skip
+    axes.annotate(words, box.middle, ha="center", va="center", fontsize=SMALL_PT, linespacing=1.1,
+                  zorder=4, **look)  # fmt: skip
 
 
-def _places(ground: Ground, top: float, height: float, form: Form) -> dict[tuple[str, str], Point]:
+def _places(ground: Ground, top: float, height: float, form: Form) -> Places:
     """Where each tree is drawn [inch]; those of one spot stand in a small ring round it."""
     west, south, wide, high = _extent(ground)
     scale = _scale(ground, form)
@@ -341,15 +342,15 @@ def _places(ground: Ground, top: float, height: float, form: Form) -> dict[tuple
     return found
 
 
-def _draw_scale(axes: Axes, scale: float, bottom: float, form: Form) -> None:
-    """A bar of a round number of metres, and where north is."""
+def _draw_scale(axes: Axes, scale: float, bottom: float, form: Form) -> Box:
+    """A bar of a round number of metres, and where north is; gives what both cover."""
     metres = max((m for m in ROUND_METRES if m * scale <= 1.2), default=ROUND_METRES[0])
     right, y = form.width_in - 0.15, bottom - 0.12
-    axes.plot([right - metres * scale, right], [y, y], color=form.inks.ink, lw=1.5)
-    axes.annotate(
-        _("{metres} m, north is up").format(metres=metres), (right - metres * scale, y), (-4, 0),
-        textcoords="offset points", ha="right", va="center", fontsize=SMALL_PT,
-    )  # fmt: skip
+    left, words = right - metres * scale, _("{metres} m, north is up").format(metres=metres)
+    axes.plot([left, right], [y, y], color=form.inks.ink, lw=1.5)
+    axes.annotate(words, (left, y), (-4, 0), textcoords="offset points", ha="right", va="center",
+                  fontsize=SMALL_PT)  # fmt: skip
+    return Box(left - 4 / 72 - _wide_in(words), y - LINE_IN / 2, right, y + LINE_IN / 2)
 
 
 # --- words --------------------------------------------------------------------------------------

@@ -39,6 +39,11 @@ class Box(NamedTuple):
         """Its height. [inch]"""
         return self.bottom - self.top
 
+    @property
+    def middle(self) -> Point:
+        """Its middle."""
+        return (self.left + self.right) / 2, (self.top + self.bottom) / 2
+
     def shared(self, other: Box) -> float:
         """How much of both lies over one another. [square inch]"""
         wide = min(self.right, other.right) - max(self.left, other.left)
