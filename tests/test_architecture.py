@@ -12,7 +12,10 @@ import pollinet
 PACKAGE = Path(pollinet.__file__).parent
 MODULES = sorted(PACKAGE.rglob("*.py"))
 
-BASE = ("errors", "messages", "letters", "findings", "files", "days", "shares", "domain", "linear")
+BASE = (
+    *("errors", "messages", "letters", "findings", "files", "days", "shares", "globe"),
+    *("domain", "linear"),
+)
 STAGES = ("weather", "phenology", "compatibility", "network", "advice")
 READERS = ("catalogue_files", "readers", "fetch")
 JOIN = ("study",)

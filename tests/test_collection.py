@@ -18,9 +18,10 @@ from test_positions import VARIETIES, placed
 
 import pollinet as pollinet_package
 from pollinet.answers.collection import Collection, collection_facts, collection_of
+from pollinet.globe import EARTH_RADIUS_M, offset_m
 from pollinet.network.checker import is_cover
 from pollinet.study import Study, open_study
-from pollinet.study.collection import EARTH_RADIUS_M, offset_m, open_collection
+from pollinet.study.collection import open_collection
 
 Run = Callable[..., Any]
 

@@ -31,7 +31,7 @@ YEARS = 2
 class Suspicion:
     """A tree, of the grower's own or next door, with signs noted of a disease.
 
-    holder : id of the tree. signs : (limb, sign, year) as noted, in order.
+    holder : id of the tree. signs : (limb, sign, year) as noted, in order, each once.
     """
 
     holder: str
@@ -61,11 +61,11 @@ def _of(
     noted = [one for one in own if one.kind == "disease"]
     last = max((one.year for one in own), default=0)
     for ill, (fruits, signs) in SIGNS.items():
-        told = tuple(
+        told = dict.fromkeys(
             (one.limb, one.word, one.year)
             for one in noted
             if one.word in signs and one.year > last - YEARS
         )
         if species in fruits and told:
-            return Suspicion(holder, ill, told)
+            return Suspicion(holder, ill, tuple(told))
     return None

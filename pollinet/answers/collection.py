@@ -3,19 +3,23 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 from time import monotonic
-from typing import Annotated, ClassVar
+from typing import TYPE_CHECKING, Annotated, ClassVar
 
-from pollinet.answers.base import About, Answer, Findings, Share, Told
+from pollinet.advice.suspicion import Ill
+from pollinet.answers.base import WHEN_ASKED, About, Answer, Findings, Share, Told
 from pollinet.answers.parts import Fruit, WintersExpected, WintersPossible, WintersSure
 from pollinet.network.coverage import LimbVerdict
 from pollinet.network.time_limit import SEARCH_LIMIT_S, time_left
 from pollinet.study.collection import Collection as Opened
-from pollinet.summary.collection import GroupFacts, SharedLimb, group_facts
+from pollinet.summary.collection import GroupFacts, SharedLimb, SuspectTree, group_facts
 from pollinet.wording.collection import collection_answer
 from pollinet.wording.sentences import cover_answer
+
+if TYPE_CHECKING:
+    import pandas as pd
 
 Metres = Annotated[float | None, About("[m]; null: not told.")]
 
@@ -121,6 +125,27 @@ class ToldTwice:
     tree: Annotated[str | None, About("Tree of the other garden; null: its neighbour, too.")]
 
 
+@dataclass(frozen=True)
+class SignNoted:
+    """A sign of disease in a log."""
+
+    limb: str
+    sign: str
+    year: int
+
+
+@dataclass(frozen=True)
+class SuspectedTree:
+    """A tree under suspicion of a disease: nothing is grafted on it, no wood is cut from it."""
+
+    garden: Annotated[str, About("Whose it is, or who tells of it.")]
+    tree: str
+    next_door: Annotated[bool, About("It stands in none of these gardens.")]
+    disease: Ill
+    limbs: Annotated[tuple[str, ...], About("All that grow on it.")]
+    signs: tuple[SignNoted, ...]
+
+
 @dataclass(frozen=True, repr=False)
 class Collection(Answer):
     """Many gardens at once."""
@@ -130,6 +155,9 @@ class Collection(Answer):
     ROW: ClassVar[type] = LimbOfMany
 
     answer: Told
+    suspected: Annotated[
+        tuple[SuspectedTree, ...] | None, About("Only where a tree is under suspicion.")
+    ] = field(default=None, kw_only=True, metadata=WHEN_ASKED)
     gardens: tuple[OneGarden, ...]
     limbs: tuple[LimbOfMany, ...]
     across_fences: tuple[AcrossFence, ...]
@@ -144,6 +172,15 @@ class Collection(Answer):
         """1 where some limb is not covered, or a plan was left out."""
         bare = any(one.covered < one.limbs for one in self.gardens)
         return 1 if bare or self.left_out else 0
+
+    def to_frame(self) -> pd.DataFrame:
+        """The limbs; where a tree is under suspicion, a first column says of what each is."""
+        frame = super().to_frame()
+        if self.suspected:
+            ills = {(one.garden, limb): one.disease for one in self.suspected for limb in one.limbs}
+            told = [ills.get((limb.garden, limb.id), "") for limb in self.limbs]
+            frame.insert(0, "suspicion", told)
+        return frame
 
 
 def collection_facts(opened: Opened, *, from_catalogue: bool = False) -> tuple[GroupFacts, ...]:
@@ -165,6 +202,7 @@ def collection_of(opened: Opened, facts: Sequence[GroupFacts], folder: Path) -> 
     limbs = [limb for one in facts for limb in one.limbs]
     return Collection(
         answer=collection_answer(facts, len(opened.left_out)),
+        suspected=tuple(_suspected(one) for group in facts for one in group.suspected) or None,
         gardens=tuple(sorted(_gardens(facts, folder), key=lambda garden: garden.name)),
         limbs=tuple(_limb(limb) for limb in limbs),
         across_fences=tuple(
@@ -218,6 +256,11 @@ def _limb(limb: SharedLimb) -> LimbOfMany:
         None if limb.best is None else limb.best.variety.name, limb.giver,
         None if way is None else round(way, 1), limb.across,
     )  # fmt: skip
+
+
+def _suspected(one: SuspectTree) -> SuspectedTree:
+    signs = tuple(SignNoted(*sign) for sign in one.signs)
+    return SuspectedTree(one.garden, one.tree, one.is_neighbours, one.ill, one.limbs, signs)
 
 
 def _set(one: GroupFacts) -> SetOfGroup:

@@ -11,6 +11,7 @@ from pollinet.domain import Position
 from pollinet.language import _
 from pollinet.summary.collection import GroupFacts, SharedLimb
 from pollinet.wording.check import Kind
+from pollinet.wording.collection import ILLS, suspicion_words
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -27,26 +28,27 @@ def draw_collection(
     alone = {
         one.group.gardens[0].name: _worst(one.limbs) for one in facts if not one.group.is_shared
     }
-    title = _("Who has pollen from whom")
-    axes = draw_fences(grounds, alone, title=title, form=form, ax=ax)
-    return axes, title, fences_description(grounds, alone)
+    title, first = _("Who has pollen from whom"), suspicion_words(facts)
+    axes = draw_fences(grounds, alone, title=title, first=first, form=form, ax=ax)
+    return axes, title, fences_description(grounds, alone, first)
 
 
 def _ground(one: GroupFacts) -> Ground:
     plan = one.group.study.plan
+    ills = {suspect.holder: _(ILLS[suspect.ill]) for suspect in one.group.suspected}
     standing = []
     for tree in plan.trees:
         ids = {limb.id for limb in tree.limbs}
         limbs = [limb for limb in one.limbs if limb.node.id in ids]
         names = tuple(dict.fromkeys(limb.variety.name for limb in tree.limbs))
         local = tree.id.removeprefix(f"{tree.garden}/")
-        standing.append(Standing(tree.garden, local, _at(tree.position_m), _worst(limbs), names))
+        at, kind, ill = _at(tree.position_m), _worst(limbs), ills.get(tree.id, "")
+        standing.append(Standing(tree.garden, local, at, kind, names, ill))
     for near in plan.neighbours:
         if near.position_m is not None:
             local = near.id.removeprefix(f"{near.garden}/")
-            standing.append(
-                Standing(near.garden, local, near.position_m, "next door", (near.variety.name,))
-            )
+            names, ill = (near.variety.name,), ills.get(near.id, "")
+            standing.append(Standing(near.garden, local, near.position_m, "next door", names, ill))
     return Ground(tuple(standing), _crossings(one))
 
 

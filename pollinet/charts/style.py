@@ -379,14 +379,31 @@ def swatch(colour: str, label: str, hatch: str = "", edge: str = GREYS.ink) -> P
     return Patch(facecolor=colour, edgecolor=edge, linewidth=0.6, hatch=hatch, label=label)
 
 
-def wrapped(text: str, width: int) -> str:
-    """Text in lines of a width; words longer than that are broken, nothing is cut off."""
+def letters_of(text: str) -> int:
+    """How many usual letters a text is as wide as."""
     wide = sum(unicodedata.east_asian_width(letter) in "WF" for letter in text)
     # Letters of Chinese, Japanese and Korean are as wide as two others, a code in place of one
     # is some six letters long.
     missing = sum(map(text.count, lent_for(text).missing))
-    fits = max(1, width * len(text) // max(len(text) + wide + 5 * missing, 1))
-    return "\n".join(textwrap.wrap(text, fits)) or text
+    return len(text) + wide + 5 * missing
+
+
+def wrapped(text: str, width: int) -> str:
+    """Text in lines of a width; words longer than that are broken, nothing is cut off."""
+    if letters_of(text) == len(text):
+        return "\n".join(textwrap.wrap(text, max(1, width))) or text
+    lines = [""]
+    for word in re.split(r"[ \t\n]+", text):
+        longer = f"{lines[-1]} {word}" if lines[-1] else word
+        if letters_of(longer) <= width:
+            lines[-1] = longer
+        elif letters_of(word) <= width:
+            lines.append(word)
+        else:
+            for letter in longer.removeprefix(lines[-1]):
+                lines += [""] * (bool(lines[-1]) and letters_of(lines[-1] + letter) > width)
+                lines[-1] += letter
+    return "\n".join(line.strip(" ") for line in lines)
 
 
 # --- saving ----------------------------------------------------------------------------------

@@ -10,9 +10,9 @@ import click
 
 from pollinet.answers.collection import collection_facts, collection_of
 from pollinet.cli.common import (
-    ASKED,
     BadInput,
     FilePath,
+    asks,
     csv_option,
     form_option,
     give,
@@ -31,6 +31,7 @@ from pollinet.cli.donors import source_option
 from pollinet.findings import Finding
 from pollinet.language import _, joined, ngettext
 from pollinet.study.collection import Collection, open_collection
+from pollinet.study.under_suspicion import NOTED_CODE
 from pollinet.summary.collection import GroupFacts
 from pollinet.wording.collection import (
     MOST,
@@ -49,7 +50,7 @@ PICTURES = (".svg", ".png", ".pdf")
 
 OWN_FINDINGS = frozenset(
     {"aims-differ", "told-otherwise", "other-weather", "felled-here", "apart", "no-place",
-     "rough-place"}
+     "rough-place", NOTED_CODE}
 )  # fmt: skip
 """Findings on what gardens have to do with each other; others are told by each plan's `check`."""
 
@@ -96,7 +97,7 @@ def collection(
         _draw(facts, picture, form, as_json=as_json)
     answer = collection_of(opened, facts, folder)
     first = opened.groups[0].gardens[0].study
-    click.get_current_context().meta[ASKED] = replace(first, inputs=opened.inputs)
+    asks(replace(first, inputs=opened.inputs))
     return give(answer, lambda: show_collection(opened, facts), as_json=as_json, csv=csv)
 
 

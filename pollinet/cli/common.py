@@ -219,8 +219,13 @@ class BadInput(click.ClickException):
             show_findings(self.findings)
 
 
-ASKED = "pollinet.asked"
-"""Under this word the context of a command has the study that it asks, for `give`."""
+_ASKED = "pollinet.asked"
+
+
+def asks(study: Study) -> Study:
+    """Keep the study that a command asks, so that `give` can tell what its answer was made of."""
+    click.get_current_context().meta[_ASKED] = study
+    return study
 
 
 def opened(
@@ -256,9 +261,7 @@ def opened(
     if not as_json:
         every = (*result.findings, *more)
         show_findings(one for one in every if not (tells_names and is_other_name(one)))
-    study = replace(study, findings=(*study.findings, *more)) if more else study
-    click.get_current_context().meta[ASKED] = study
-    return study
+    return asks(replace(study, findings=(*study.findings, *more)) if more else study)
 
 
 def stop(findings: Iterable[Finding], as_json: bool) -> NoReturn:
@@ -369,7 +372,7 @@ def give(
 def _with_made_of(answer: Answer) -> Answer:
     """An answer about a plan with what it was made of; any other as it is."""
     context = click.get_current_context()
-    study = context.meta.get(ASKED)
+    study = context.meta.get(_ASKED)
     place = context.params.get("plan", context.params.get("folder"))
     if study is None or place is None:
         return answer

@@ -10,8 +10,10 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from functools import lru_cache
 from importlib.util import find_spec
-from math import cos, hypot, radians
+from math import hypot
 from typing import Any
+
+from pollinet.globe import offset_m
 
 LEAST_PEOPLE = 1000
 """Smaller places are left out: the list would be half as long again. Own convention."""
@@ -21,9 +23,6 @@ CITY = 100_000
 
 MOST = 12
 """Towns of one name that are offered, the largest first. Own convention."""
-
-KM_PER_DEGREE = 111.2
-"""Of latitude, on a sphere of 6371 km (IUGG). [km]"""
 
 HERE_KM, FAR_KM = 5.0, 300.0
 """A city nearer than the first is the same place; one beyond the second tells nothing. Own
@@ -95,6 +94,5 @@ def _town(one: dict[str, Any], wanted: str, cities: Iterable[dict[str, Any]]) ->
 
 def _km(one: dict[str, Any], other: dict[str, Any]) -> float:
     """About how far apart two places are; good enough to tell towns apart. [km]"""
-    north = one["latitude"] - other["latitude"]
-    east = (one["longitude"] - other["longitude"] + 180) % 360 - 180
-    return KM_PER_DEGREE * hypot(north, east * cos(radians(one["latitude"])))
+    here, there = ((place["latitude"], place["longitude"]) for place in (one, other))
+    return hypot(*offset_m(here, there)) / 1000

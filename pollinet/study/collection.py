@@ -6,18 +6,22 @@ in its plan count. A neighbour's tree of one plan that stands in another's garde
 
 from __future__ import annotations
 
+from collections.abc import Collection as Many
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 from itertools import combinations
-from math import cos, dist, hypot, radians
+from math import dist, hypot, radians
 from pathlib import Path
 
+from pollinet.advice.suspicion import Suspicion, suspicions
 from pollinet.domain import (
     Aim,
     Catalogue,
     InputFile,
     Limb,
     Neighbour,
+    Observation,
     Plan,
     Position,
     Records,
@@ -27,6 +31,7 @@ from pollinet.domain import (
     VarietyId,
 )
 from pollinet.findings import Finding, has_errors, in_order
+from pollinet.globe import EARTH_RADIUS_M, offset_m
 from pollinet.messages import joined, say
 from pollinet.network.proximity import reach
 from pollinet.readers.catalogue import load_catalogue
@@ -34,9 +39,7 @@ from pollinet.readers.collection import decimals, plan_files
 from pollinet.readers.plan_positions import SLACK, SLACK_M
 from pollinet.study.garden import Study
 from pollinet.study.opening import open_study
-
-EARTH_RADIUS_M = 6_371_008.8
-"""Mean radius of the Earth, (2a + b) / 3 of GRS 80 (Moritz 2000, Geodetic Reference System). [m]"""
+from pollinet.study.under_suspicion import NOTED_CODE, under_suspicion
 
 SAME_TREE_M = 6.0
 """Two trees of one variety that are told to stand so near are one: a crown, and what a position
@@ -81,12 +84,14 @@ class SameTree:
     """A neighbour's tree of one garden that stands in another: told twice, counted once.
 
     here : the tree of the other garden; None: a neighbour's tree that it tells, too.
+    part : id, where all are together, of what it is: a limb of that tree, or the neighbour's tree.
     """
 
     garden: str
     neighbour: str
     other: str
     here: str | None
+    part: str
 
 
 @dataclass(frozen=True)
@@ -117,6 +122,18 @@ class Group:
     def is_shared(self) -> bool:
         """Whether there is more than one garden in it."""
         return len(self.gardens) > 1
+
+    @cached_property
+    def suspected(self) -> tuple[Suspicion, ...]:
+        """Trees under suspicion of a disease; ids are `garden/id`."""
+        found = self.study.suspected
+        return found if self.is_shared else tuple(_named(one, self.gardens[0]) for one in found)
+
+
+def _named(one: Suspicion, garden: GardenOfMany) -> Suspicion:
+    """The same with ids as `garden/id`."""
+    signs = tuple((f"{garden.name}/{limb}", sign, year) for limb, sign, year in one.signs)
+    return replace(one, holder=f"{garden.name}/{one.holder}", signs=signs)
 
 
 @dataclass(frozen=True)
@@ -149,7 +166,8 @@ def open_collection(folder: Path) -> Collection:
     inputs: list[InputFile] = []
     for name, path in files.items():
         opened = open_study(path)
-        told += [_in_folder(found, path, folder) for found in opened.findings]
+        # Which trees are under suspicion is told of all together.
+        told += [_in_folder(f, path, folder) for f in opened.findings if f.code != NOTED_CODE]
         if opened.study is None:
             left.append(str(path.relative_to(folder)))
         else:
@@ -164,6 +182,7 @@ def open_collection(folder: Path) -> Collection:
         made, problems = _group(some)
         groups += made
         told += problems
+        told += [found for group in made for found in _under_suspicion(group, folder)]
     told += _vague(gardens)
     return Collection(tuple(groups), in_order(told), tuple(left), tuple(dict.fromkeys(inputs)))
 
@@ -175,18 +194,18 @@ def _in_folder(found: Finding, path: Path, folder: Path) -> Finding:
     return replace(found, file=str(inner / name))
 
 
+def _under_suspicion(group: Group, folder: Path) -> Iterator[Finding]:
+    """A warning for each tree under suspicion, on the first log that has a sign of it."""
+    for one in group.suspected:
+        garden = next(
+            garden
+            for garden in group.gardens
+            if any((s.limb, s.word, s.year) in one.signs for s in _noted(garden, group.same))
+        )
+        yield _in_folder(under_suspicion(one), garden.path, folder)
+
+
 # --- who is within reach ------------------------------------------------------------------------
-
-
-def offset_m(here: tuple[float, float], there: tuple[float, float]) -> Position:
-    """Metres east and north from one latitude and longitude to another, on a sphere.
-
-    Good to a few parts in ten thousand over the distances that pollen is carried.
-    """
-    north = radians(there[0] - here[0])
-    east = radians((there[1] - here[1] + 180) % 360 - 180)
-    width = cos(radians((here[0] + there[0]) / 2))
-    return EARTH_RADIUS_M * east * width, EARTH_RADIUS_M * north
 
 
 def apart_m(one: GardenOfMany, other: GardenOfMany) -> float | None:
@@ -216,10 +235,6 @@ def _within_reach(gardens: Sequence[GardenOfMany]) -> list[list[GardenOfMany]]:
     return [[gardens[i] for i in part] for part in parts]
 
 
-DEGREE_M = 111_195.0
-"""Length of a degree of latitude on that sphere. [m]"""
-
-
 def _vague(gardens: Sequence[GardenOfMany]) -> Iterator[Finding]:
     """Gardens whose place is not told, or too roughly to say whose trees they stand near."""
     for garden in gardens:
@@ -229,7 +244,8 @@ def _vague(gardens: Sequence[GardenOfMany]) -> Iterator[Finding]:
             message = say("latitude or longitude is not told: looked at without the other gardens")
             yield Finding("note", "no-place", message, file, "site", cure=cure)
             continue
-        off_m = DEGREE_M / 2 * 10.0 ** -min(decimals(degrees) for degrees in garden.spot)
+        told = min(decimals(degrees) for degrees in garden.spot)
+        off_m = EARTH_RADIUS_M * radians(10.0**-told) / 2
         near = [apart_m(garden, other) for other in gardens if other is not garden]
         if off_m > garden.reach_m / 4 and any(
             way is not None and way <= garden.reach_m + 2 * off_m for way in near
@@ -261,14 +277,16 @@ def _group(gardens: Sequence[GardenOfMany]) -> tuple[list[Group], tuple[Finding,
         aim=aim,
         trees=tuple(tree for garden in gardens for tree in _trees(garden, gardens[0])),
         neighbours=neighbours,
-        scions=_wood(gardens),
         own_varieties=own,
         lost_neighbours=(),
     )
-    notes = tuple(note for garden in gardens for note in garden.study.records.bloom)
-    study = replace(
-        base.study, plan=plan, catalogue=catalogue, records=Records(bloom=notes), findings=()
+    records = Records(
+        tuple(seen for garden in gardens for seen in _noted(garden, same)),
+        tuple(note for garden in gardens for note in garden.study.records.bloom),
     )
+    ill = {one.holder for one in suspicions(plan, records.observations)}
+    plan = replace(plan, scions=_wood(gardens, ill))
+    study = replace(base.study, plan=plan, catalogue=catalogue, records=records, findings=())
     findings = (
         *aim_findings, *own_findings, *table_findings, *same_findings, *weather_findings
     )  # fmt: skip
@@ -321,11 +339,12 @@ def _neighbours(
             tree = _same_tree(one, others, trees[garden.name])
             twin = _same_neighbour(one, kept)
             if tree is not None:
-                same.append(SameTree(garden.name, near.id, tree.garden, _local(tree)))
+                limb = next((x for x in tree.limbs if x.variety == near.variety), tree.limbs[0])
+                same.append(SameTree(garden.name, near.id, tree.garden, _local(tree), limb.id))
                 if near.may_be_felled:
                     findings.append(_felled_here(garden, near, tree))
             elif twin is not None:
-                same.append(SameTree(garden.name, near.id, twin.garden, None))
+                same.append(SameTree(garden.name, near.id, twin.garden, None, twin.id))
             else:
                 kept.append(one)
     return tuple(kept), tuple(same), tuple(findings)
@@ -398,10 +417,24 @@ def _same_neighbour(near: Neighbour, kept: Iterable[Neighbour]) -> Neighbour | N
     return None
 
 
-def _wood(gardens: Sequence[GardenOfMany]) -> tuple[Scion, ...]:
+def _noted(garden: GardenOfMany, same: Iterable[SameTree]) -> Iterator[Observation]:
+    """What the log of a garden tells, by the ids that its parts have where all are together."""
+    meant = {one.neighbour: one.part for one in same if one.garden == garden.name}
+    for seen in garden.study.records.observations:
+        yield replace(seen, limb=meant.get(seen.limb, f"{garden.name}/{seen.limb}"))
+
+
+def giving_wood(garden: GardenOfMany, ill: Many[str]) -> Iterator[Limb]:
+    """Limbs that wood may be cut from; ill : trees under suspicion of a disease, `garden/id`."""
+    for tree in garden.study.plan.trees:
+        if f"{garden.name}/{tree.id}" not in ill:
+            yield from tree.limbs
+
+
+def _wood(gardens: Sequence[GardenOfMany], ill: Many[str]) -> tuple[Scion, ...]:
     """Wood that any of them has: its scions, and what stands in its garden. Each variety once.
 
-    A scion that one plan blocks and another does not may be chosen.
+    A scion that one plan blocks and another does not may be chosen. ill : as `giving_wood` has it.
     """
     found: dict[VarietyId, Scion] = {}
     for garden in gardens:
@@ -411,7 +444,7 @@ def _wood(gardens: Sequence[GardenOfMany]) -> tuple[Scion, ...]:
                 found[scion.variety] = replace(scion, tree=None)
     for garden in gardens:
         presumed = {variety.id for variety in garden.study.plan.presumed}
-        for limb in garden.study.plan.limbs:
+        for limb in giving_wood(garden, ill):
             if limb.variety not in presumed:
                 found.setdefault(limb.variety, Scion(limb.variety, source=garden.name))
     return tuple(found.values())

@@ -7,6 +7,9 @@ from pollinet.findings import Finding
 from pollinet.messages import listing, mark, say
 from pollinet.readers.records import FILE_NAME as RECORDS_NAME
 
+NOTED_CODE = "disease-noted"
+"""Code of these warnings."""
+
 _SAID: dict[Ill, str] = {
     "fire blight": mark(
         "Tree {tree} is under suspicion of fire blight ({signs}): no wood and no blossom for a "
@@ -37,4 +40,4 @@ def under_suspicion(one: Suspicion) -> Finding:
         "sign"
     )
     message = say(_SAID[one.ill], tree=one.holder, signs=signs)
-    return Finding("warning", "disease-noted", message, RECORDS_NAME, one.holder, cure=cure)
+    return Finding("warning", NOTED_CODE, message, RECORDS_NAME, one.holder, cure=cure)

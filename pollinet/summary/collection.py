@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass
 
+from pollinet.advice.suspicion import Ill
 from pollinet.domain import Node
 from pollinet.network.cover import Cover
 from pollinet.network.coverage import DonorShare, LimbCoverage, limb_coverage
 from pollinet.network.proximity import distance_m
 from pollinet.network.resilience import bare_without, carriers
 from pollinet.network.viability import present_of
-from pollinet.study.collection import GardenOfMany, Group
+from pollinet.study.collection import GardenOfMany, Group, giving_wood
 from pollinet.summary.scions import ScionWanted, scions_wanted
 
 
@@ -60,6 +61,7 @@ class TreeLoss:
 
     garden : whose it is, or, of a tree that stands in none of them, by whom it is told.
     uncovers : garden and limb of each that is covered now and would not be.
+    ill : what it is under suspicion of; None: of nothing.
     """
 
     garden: str
@@ -67,6 +69,7 @@ class TreeLoss:
     is_neighbours: bool
     varieties: tuple[str, ...]
     uncovers: tuple[tuple[str, str], ...]
+    ill: Ill | None = None
 
     @property
     def elsewhere(self) -> int:
@@ -89,6 +92,22 @@ class NewGraft:
 
 
 @dataclass(frozen=True)
+class SuspectTree:
+    """A tree under suspicion of a disease: nothing is grafted on it, no wood is cut from it.
+
+    garden : whose it is, or, of a tree that stands in none of them, by whom it is told.
+    limbs : all that grow on it, ids as in its own plan. signs : (limb, sign, year) as noted.
+    """
+
+    garden: str
+    tree: str
+    is_neighbours: bool
+    ill: Ill
+    limbs: tuple[str, ...]
+    signs: tuple[tuple[str, str, int], ...]
+
+
+@dataclass(frozen=True)
 class GroupFacts:
     """All that is told of gardens within reach of each other.
 
@@ -102,6 +121,7 @@ class GroupFacts:
     cover: Cover
     nodes: tuple[Node, ...]
     grafts: tuple[NewGraft, ...]
+    suspected: tuple[SuspectTree, ...] = ()
 
 
 def group_facts(group: Group, *, limit_s: float, from_catalogue: bool = False) -> GroupFacts:
@@ -112,7 +132,7 @@ def group_facts(group: Group, *, limit_s: float, from_catalogue: bool = False) -
     wanted = scions_wanted(study, network, cover)
     return GroupFacts(
         group, limbs, tuple(_services(group, limbs)), tuple(_losses(group)), cover, network.nodes,
-        tuple(_graft(group, one) for one in wanted),
+        tuple(_graft(group, one) for one in wanted), tuple(_suspected(group)),
     )  # fmt: skip
 
 
@@ -171,6 +191,7 @@ def _losses(group: Group) -> Iterator[TreeLoss]:
         name = nodes[i].id if is_near else nodes[i].tree or nodes[i].id
         trees.setdefault((is_near, name), []).append(i)
     found = []
+    ills = {one.holder: one.ill for one in group.study.suspected}
     bare_of = bare_without(network, list(trees.values()))
     for ((is_near, tree), gone), bare in zip(trees.items(), bare_of, strict=True):
         if not bare:
@@ -178,25 +199,45 @@ def _losses(group: Group) -> Iterator[TreeLoss]:
         garden = garden_of(group, nodes[gone[0]])
         names = tuple(dict.fromkeys(nodes[i].variety.name for i in gone))
         limbs = tuple((garden_of(group, nodes[i]), local_id(nodes[i])) for i in bare)
-        found.append(TreeLoss(garden, tree.removeprefix(f"{garden}/"), is_near, names, limbs))
+        local = tree.removeprefix(f"{garden}/")
+        found.append(TreeLoss(garden, local, is_near, names, limbs, ills.get(tree)))
     return iter(sorted(found, key=lambda loss: (-len(loss.uncovers), loss.garden, loss.tree)))
 
 
 def _graft(group: Group, wanted: ScionWanted) -> NewGraft:
     tree = next((one for one in group.study.plan.trees if one.id == wanted.tree), None)
     nodes = {node.id: node for node in group.study.network.nodes}
+    ill = {one.holder for one in group.suspected}
     return NewGraft(
         wanted.variety.name,
         None if tree is None else tree.garden or group.gardens[0].name,
         None if tree is None else tree.id.removeprefix(f"{tree.garden}/"),
-        tuple(g.name for g in group.gardens if _has_wood(g, wanted)),
+        tuple(g.name for g in group.gardens if _has_wood(g, wanted, ill)),
         tuple((garden_of(group, nodes[name]), local_id(nodes[name])) for name in wanted.serves),
     )
 
 
-def _has_wood(garden: GardenOfMany, wanted: ScionWanted) -> bool:
-    plan = garden.study.plan
-    return any(limb.variety == wanted.variety for limb in plan.limbs) or any(
+def _has_wood(garden: GardenOfMany, wanted: ScionWanted, ill: Collection[str]) -> bool:
+    return any(limb.variety == wanted.variety for limb in giving_wood(garden, ill)) or any(
         scion.variety == wanted.variety and scion.at_hand and scion.blocked is None
-        for scion in plan.scions
+        for scion in garden.study.plan.scions
     )
+
+
+def _suspected(group: Group) -> Iterator[SuspectTree]:
+    """Trees under suspicion, in the order of the gardens; those next door last."""
+    plan = group.study.plan
+    trees = {tree.id: tree for tree in plan.trees}
+    near = {one.id: one for one in plan.neighbours}
+    for one in group.study.suspected:
+        tree = trees.get(one.holder)
+        garden = (near[one.holder] if tree is None else tree).garden or group.gardens[0].name
+
+        def local(id: str, garden: str = garden) -> str:
+            return id.removeprefix(f"{garden}/")
+
+        yield SuspectTree(
+            garden, local(one.holder), tree is None, one.ill,
+            () if tree is None else tuple(local(limb.id) for limb in tree.limbs),
+            tuple((local(limb), sign, year) for limb, sign, year in one.signs),
+        )  # fmt: skip

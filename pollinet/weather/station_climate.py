@@ -15,10 +15,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pollinet.domain import FloatArray, Spread, Stations
+from pollinet.globe import EARTH_RADIUS_M
 from pollinet.linear import product, solved
-
-EARTH_DIAMETER_KM = 12742.0
-"""Twice the mean radius of the Earth (IUGG), 6371 km."""
 
 USED, LOOKED_AT = 12, 36
 """Stations that are fitted, and nearest ones among which they are looked for. Own estimate."""
@@ -210,7 +208,7 @@ def _distances_km(stations: Stations, latitude: float, longitude: float) -> Floa
     here, there = np.radians(latitude), np.radians(stations.latitude)
     across = np.radians(stations.longitude - longitude)
     half = np.sin((there - here) / 2) ** 2 + np.cos(here) * np.cos(there) * np.sin(across / 2) ** 2
-    return np.asarray(EARTH_DIAMETER_KM * np.arcsin(np.sqrt(np.minimum(half, 1))))
+    return np.asarray(2 * EARTH_RADIUS_M / 1000 * np.arcsin(np.sqrt(np.minimum(half, 1))))
 
 
 def _fitted(places: FloatArray, weights: FloatArray, told: FloatArray) -> tuple[FloatArray, float]:

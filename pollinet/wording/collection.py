@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from pollinet.language import _, joined, ngettext
+from pollinet.advice.suspicion import Ill
+from pollinet.language import N_, _, joined, ngettext
 from pollinet.study.collection import Clash, Group, SameTree
 from pollinet.summary.collection import GroupFacts, SharedLimb, TreeLoss
 from pollinet.wording.check import marked_winters
@@ -17,8 +18,34 @@ FEW = 3
 """The same in a cell of a table."""
 
 
+ILLS: dict[Ill, str] = {
+    "fire blight": N_("fire blight"),
+    "bacterial canker": N_("bacterial canker"),
+}
+
+
+def suspicion_words(facts: Sequence[GroupFacts]) -> str:
+    """Which trees are under suspicion of a disease, and what that means; empty: none is."""
+    ill = [one for group in facts for one in group.suspected]
+    trees = [f"{one.garden}/{one.tree} ({_(ILLS[one.ill])})" for one in ill]
+    return ngettext(
+        "First: under suspicion of a disease is {trees}. Do not graft on this tree or collect from "
+        "it; ask your plant-health service before you cut.",
+        "First: under suspicion of a disease are {trees}. Do not graft on these trees or collect "
+        "from them; ask your plant-health service before you cut.",
+        len(trees),
+    ).format(trees=first_of(trees, MOST)) if trees else ""  # fmt: skip
+
+
 def collection_answer(facts: Sequence[GroupFacts], left_out: int = 0) -> str:
-    """How all gardens stand, in one to three sentences; left_out : plans with errors."""
+    """How all gardens stand, a disease that goes round before all else.
+
+    left_out : plans with errors.
+    """
+    return " ".join(filter(None, [suspicion_words(facts), _standing(facts, left_out)]))
+
+
+def _standing(facts: Sequence[GroupFacts], left_out: int) -> str:
     limbs = [limb for one in facts for limb in one.limbs]
     covered = [limb for limb in limbs if limb.together.covered]
     across = [limb for limb in covered if limb.across]
@@ -46,7 +73,7 @@ def collection_answer(facts: Sequence[GroupFacts], left_out: int = 0) -> str:
 
 
 def garden_cells(one: GroupFacts, name: str) -> tuple[str, ...]:
-    """The row of a garden: limbs, with a donor, by own pollen alone, pollen from, serves."""
+    """The row of a garden: limbs, with a donor, by own pollen alone, pollen from, serves, ill."""
     own = [limb for limb in one.limbs if limb.garden == name]
     givers = dict.fromkeys(service.giver for service in one.services if service.receiver == name)
     served = dict.fromkeys(service.receiver for service in one.services if service.giver == name)
@@ -57,6 +84,7 @@ def garden_cells(one: GroupFacts, name: str) -> tuple[str, ...]:
         str(sum(limb.own.covered for limb in own)),
         first_of(sorted(givers), FEW),
         first_of(sorted(served), FEW),
+        first_of([suspect.tree for suspect in one.suspected if suspect.garden == name], FEW),
     )
 
 
@@ -64,7 +92,7 @@ def garden_headings() -> tuple[str, ...]:
     """Those of `garden_cells`."""
     return (
         _("Garden"), _("Limbs"), _("With a donor"), _("By own limbs"), _("Pollen from"),
-        _("Gives pollen to"),
+        _("Gives pollen to"), _("Under suspicion"),
     )  # fmt: skip
 
 
@@ -94,6 +122,9 @@ def loss_words(loss: TreeLoss) -> str:
     bare = first_of([f"{garden}/{limb}" for garden, limb in loss.uncovers], MOST)
     if loss.is_neighbours:
         tree = _("{tree}, which is none of theirs").format(tree=tree)
+    if loss.ill is not None:
+        ill = _(ILLS[loss.ill])
+        tree = _("{tree}, under suspicion of {disease}").format(tree=tree, disease=ill)
     return _("{tree}: leaves {limbs} bare").format(tree=tree, limbs=bare)
 
 

@@ -13,6 +13,7 @@ from pollinet.days import day_of_year
 from pollinet.findings import Finding
 from pollinet.language import N_, _, date_range, joined, ngettext, short_date, told
 from pollinet.readers.advice import advice_tables
+from pollinet.study.under_suspicion import NOTED_CODE
 from pollinet.summary.scions import NearHelp
 from pollinet.summary.work import YearOfWork
 from pollinet.wording.scions import near_help_lines
@@ -190,7 +191,7 @@ def disease_lines(findings: Iterable[Finding]) -> list[str]:
     return [
         text.format(warning=told(one.message), cure=told(one.cure))
         for one in findings
-        if one.code == "disease-noted"
+        if one.code == NOTED_CODE
     ]
 
 
