@@ -73,6 +73,10 @@ class Season(Answer):
         tuple[str, ...],
         About("Varieties to choose from whose harvest is not known: they add no days."),
     ]
+    scions_too_cool: Annotated[
+        tuple[str, ...],
+        About("Varieties to choose from that hardly ripen here: they add no days."),
+    ]
     exact: Annotated[
         bool, About("Whether every set was looked through; else there may be better ones.")
     ]
@@ -91,6 +95,7 @@ def season_of(study: Study, found: GardenSeason) -> Season:
         choices=tuple(map(_choice, found.choices)),
         ripening=tuple(map(_ripe, found.ripening)),
         scions_without_harvest=tuple(name.name for name in found.unknown),
+        scions_too_cool=tuple(name.name for name in found.cool),
         exact=found.exact,
         sets_tried=found.tried,
         rests_on_memory=tuple(f"{field} of {name}" for field, name in found.memory),

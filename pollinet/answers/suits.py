@@ -81,6 +81,10 @@ class Suited:
     against: Annotated[tuple[str, ...], About("What speaks against it.")]
     not_known: Annotated[tuple[str, ...], About("What could speak against it and is not known.")]
     winter_cold: Annotated[Cold | None, About("Null: not known.")]
+    month_before_pick_c: Annotated[
+        float | None,
+        About("Mean temperature of the 30 days before its first pick; null: not known. [°C]"),
+    ]
     frost_before_ripe: Annotated[
         Share | None, About("Years with a hard frost before its first pick; null: not known.")
     ]
@@ -165,6 +169,7 @@ def _suited(view: Suitability) -> Suited:
         against=view.doubts,
         not_known=view.unknown,
         winter_cold=_cold(view.cold),
+        month_before_pick_c=None if view.before_pick_c is None else round(view.before_pick_c, 1),
         frost_before_ripe=view.frozen,
         enough_chill=view.enough_chill,
         enough_chill_warmer=view.enough_chill_warmer,

@@ -15,7 +15,7 @@ from pollinet.network.viability import present_of
 from pollinet.shares import reaches
 from pollinet.study import Study
 from pollinet.summary.limbs import memory_words
-from pollinet.summary.suits import garden_harvests
+from pollinet.summary.suits import garden_harvests, too_cool
 from pollinet.summary.work import bearing_limbs
 
 
@@ -62,6 +62,7 @@ class GardenSeason:
     today : the garden as it stands. choices : the front, the shortest season first.
     exact, tried : see `SeasonFront`. offered : scions between which to choose.
     unknown : of these the varieties whose harvest is not known; they add nothing to the season.
+    cool : likewise those that hardly ripen here, see `harvest.may_ripen`.
     memory : values of the scions chosen, and harvests, that were recalled and not confirmed:
         (value, variety).
     """
@@ -73,6 +74,7 @@ class GardenSeason:
     tried: int
     offered: int
     unknown: tuple[VarietyId, ...]
+    cool: tuple[VarietyId, ...]
     memory: tuple[tuple[str, str], ...]
 
     @property
@@ -90,8 +92,14 @@ def garden_season(
     varieties = study.varieties(scion.variety for scion in scions)
     harvests = garden_harvests(study, varieties, study.bloom_of(varieties))
     nodes = network.nodes
-    ripe = {i: harvests[n.variety].day for i, n in enumerate(nodes) if n.variety in harvests}
     candidates = range(len(present_of(network)), len(nodes))
+    cool = too_cool(study, harvests, (scion.variety for scion in scions))
+    unripe = {i for i in candidates if nodes[i].variety in cool}
+    ripe = {
+        i: harvests[n.variety].day
+        for i, n in enumerate(nodes)
+        if n.variety in harvests and i not in unripe
+    }
     front = season_front(network, candidates, ripe, study.spare_limbs(), most=most)
     choices = {p: _choice(network, ripe, p) for p in (front.today, *front.points)}
     return GardenSeason(
@@ -102,6 +110,7 @@ def garden_season(
         tried=front.tried,
         offered=len(candidates),
         unknown=tuple(sorted({s.variety for s in scions if s.variety not in harvests})),
+        cool=cool,
         memory=_memory(study, harvests, choices.values()),
     )
 

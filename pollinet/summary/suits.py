@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
@@ -15,6 +15,8 @@ from pollinet.advice.harvest import (
     Summer,
     dates_bloom_to_harvest,
     harvests,
+    may_ripen,
+    ripening_c,
 )
 from pollinet.advice.look import BloomLook
 from pollinet.domain import Bloom, NetworkInput, Normals, Scion, Variety, VarietyId
@@ -43,7 +45,7 @@ LOST_TO_FROST = 0.2
 """From this share of winters on, frost that kills nearly all flowers speaks against a variety, even
 where the plan's level would bear it. Own convention."""
 
-Doubt = Literal["cold", "ripening", "frost", "chill", "donors"]
+Doubt = Literal["cold", "warmth", "ripening", "frost", "chill", "donors"]
 """What speaks against a variety here, what weighs most first."""
 
 Unknown = Literal["cold", "ripening", "frost", "chill", "chill need", "bloom"]
@@ -71,6 +73,7 @@ class Suitability:
     enough_chill, enough_chill_warmer : the winter meets the whole requirement.
     chill_published : whether that is published; else it is drawn from the range of its fruit.
     cold : the lowest minima of the winters against its hardiness.
+    before_pick_c : mean temperature of the month before its pick, see `harvest.ripening_c`. [°C]
     frozen : share of years in which a hard frost comes before it is ripe.
     frost : shares of seasons with a night in bloom that kills one flower in ten, and nine in ten.
     coverage : its own donors if it were grafted. limb : the limb it already is, if any.
@@ -93,6 +96,7 @@ class Suitability:
     harvest: Harvest | None
     harvests_beside: tuple[Harvest, ...]
     cold: WinterCold | None
+    before_pick_c: float | None
     frozen: float | None
     frost: tuple[float, float] | None
     vigour: str | None
@@ -128,6 +132,7 @@ def suitability(study: Study, wanted: VarietyId) -> Suitability:
     (own,) = limb_coverage(as_receiver(network, node), (*present_of(network), node), only=[node])
     chill, frost = _enough_chill(study, wanted), _frost(study, bloom, wanted)
     cold, frozen = _cold(study, variety), _frozen(study, ripe.get(wanted))
+    ripens = not too_cool(study, ripe, [wanted])
     dates = bloom_dates(bloom, wanted)
     unknown: dict[Unknown, bool] = {
         "bloom": dates is None,
@@ -151,13 +156,14 @@ def suitability(study: Study, wanted: VarietyId) -> Suitability:
         harvest=ripe.get(wanted),
         harvests_beside=tuple(ripe[v.id] for v in kin if v.id in ripe and v.id != wanted),
         cold=cold,
+        before_pick_c=_before_pick_c(study, ripe.get(wanted)),
         frozen=frozen,
         frost=frost,
         vigour=vigour_of(variety),
         place=_places(study, variety),
         memory=memory_words(variety) + _zone_memory(variety, cold),
         looks=_looks(study, bloom, wanted),
-        doubts=tuple(_doubts(study.plan.aim.level, cold, frozen, chill, own, frost)),
+        doubts=tuple(_doubts(study.plan.aim.level, cold, ripens, frozen, chill, own, frost)),
         unknown=tuple(code for code, holds in unknown.items() if holds),
     )
 
@@ -165,6 +171,7 @@ def suitability(study: Study, wanted: VarietyId) -> Suitability:
 def _doubts(
     level: float,
     cold: WinterCold | None,
+    ripens: bool,
     frozen: float | None,
     chill: float | None,
     own: LimbCoverage,
@@ -173,6 +180,8 @@ def _doubts(
     """What speaks against a variety; what is not known does not."""
     if cold is not None and cold.verdict != "lives":
         yield "cold"
+    if not ripens:
+        yield "warmth"
     if frozen is not None and not reaches(1 - frozen, level):
         yield "ripening"
     if frost is not None and (reaches(frost[1], LOST_TO_FROST) or not reaches(1 - frost[1], level)):
@@ -208,6 +217,25 @@ def _zone_memory(variety: Variety, cold: WinterCold | None) -> tuple[tuple[str, 
     if cold is None or not cold.own or told != {"memory"}:
         return ()
     return ((N_("hardiness zone"), variety.id.name),)
+
+
+def _before_pick_c(study: Study, ripe: Harvest | None) -> float | None:
+    here = _summer(study)
+    if here is None or ripe is None:
+        return None
+    mean = ripening_c(ripe.day, here)
+    return mean if np.isfinite(mean) else None
+
+
+def too_cool(
+    study: Study, ripe: Mapping[VarietyId, Harvest], varieties: Iterable[VarietyId]
+) -> tuple[VarietyId, ...]:
+    """Those of some varieties that hardly ripen here, sorted; what is not known is no reason."""
+    here = _summer(study)
+    if here is None:
+        return ()
+    known = sorted(name for name in set(varieties) if name in ripe)
+    return tuple(name for name in known if not may_ripen(study.known[name], ripe[name], here))
 
 
 def _frozen(study: Study, ripe: Harvest | None) -> float | None:

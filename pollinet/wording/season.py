@@ -201,6 +201,9 @@ def _unknown(season: GardenSeason) -> list[str]:
             told = _("{some} of {all}").format(some=len(names), all=season.offered)
         text = _("Scions that add nothing, as their harvest is not known: {names}.")
         notes.append(text.format(names=told))
+    if season.cool:
+        text = _("Scions that add nothing, as they hardly ripen here (too cool): {names}.")
+        notes.append(text.format(names=_some([name.name for name in season.cool])))
     return notes
 
 

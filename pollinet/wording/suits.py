@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from pollinet.advice.harvest import HARVEST_SD_DAYS
+from pollinet.advice.harvest import HARVEST_SD_DAYS, RIPENING_C, RIPENING_DAYS
 from pollinet.advice.pollinizer import is_crab
 from pollinet.language import N_, _, ngettext, number, short_date, told
 from pollinet.summary.suits import WARMER_C, Doubt, Suitability, Unknown
@@ -62,6 +62,10 @@ def _doubt(view: Suitability, doubt: Doubt) -> str:
     match doubt:
         case "cold":
             return _cold_doubt(view)
+        case "warmth":
+            text = _("it hardly ripens: the {days} days before its pick average {degrees} °C")
+            degrees = number(round(view.before_pick_c or 0.0))
+            return text.format(days=RIPENING_DAYS, degrees=degrees)
         case "ripening":
             text, share = _("a hard frost comes before it is ripe in {ten} years"), view.frozen
         case "chill":
@@ -114,6 +118,7 @@ def suits_facts(view: Suitability) -> list[tuple[str, str]]:
         (_("Pollen for it"), _donors(view)),
         (_("Its pollen serves"), _serves(view)),
         (_("Harvest"), _harvest(view)),
+        (_("Warmth to ripen"), _warmth(view)),
         (_("Ripe before frost"), _ripe(view)),
         (_("Frost at bloom"), _frost(view)),
         (_("Vigour"), _vigour(view)),
@@ -159,6 +164,17 @@ def _cold(view: Suitability) -> str:
         coldest=number(cold.coldest_c, ".0f"),
         ten=of_ten(cold.colder),
     )
+
+
+def _warmth(view: Suitability) -> str:
+    if view.before_pick_c is None:
+        return _("not known.")
+    text = _(
+        "the {days} days before its pick average {degrees} °C; below {least} °C fruit hardly "
+        "ripens. How much warmth the variety itself needs is not judged."
+    )
+    degrees = number(round(view.before_pick_c))
+    return text.format(days=RIPENING_DAYS, degrees=degrees, least=number(RIPENING_C))
 
 
 def _ripe(view: Suitability) -> str:

@@ -7,9 +7,10 @@ from pathlib import Path
 from statistics import fmean
 
 import pytest
-from prove_harvest import PANELS, TABLE, Row, prove, slope
+from prove_harvest import PANELS, TABLE, Row, prove, seen_days, slope, summers
 
-from pollinet.advice.harvest import EARLIER_PER_C, HARVEST_SD_DAYS
+from pollinet.advice.harvest import EARLIER_PER_C, HARVEST_SD_DAYS, RIPENING_C, ripening_c
+from pollinet.readers.catalogue import load_catalogue
 
 
 def committed() -> list[Row]:
@@ -42,3 +43,15 @@ def test_the_committed_figures_are_current(reference_weather: Path) -> None:
         assert made.rmse == pytest.approx(kept.rmse, abs=0.11)
         assert made.order == pytest.approx(kept.order, abs=0.02)
     assert slope(folder) == pytest.approx(EARLIER_PER_C, abs=0.3)
+
+
+def test_hardly_any_apple_is_picked_after_a_month_too_cool_to_ripen(
+    reference_weather: Path,
+) -> None:
+    catalogue, _ = load_catalogue(["apple"])
+    seen, warmth = seen_days(reference_weather.parent / "cultivars", catalogue), summers(catalogue)
+    before = [ripening_c(day, warmth[place]) for place in seen for day in seen[place].values()]
+    assert len(before) == 3953 and sum(mean < RIPENING_C for mean in before) == 5
+    # Where autumn ends the season, the latest come close to it.
+    coolest = min(ripening_c(day, warmth["Skierniewice"]) for day in seen["Skierniewice"].values())
+    assert RIPENING_C - 1 < coolest < RIPENING_C
