@@ -28,7 +28,10 @@ any : damage whose sense a rule cannot tell; answered or refused, but never by a
 """
 
 LONGEST_S = 20
-"""A case that takes longer counts as hung. The longest takes some two."""
+"""A case that works for longer counts as hung. The longest takes some two. [s of the processor]"""
+
+LONGEST_WAIT_S = 120
+"""A case that waits for longer, for a pipe or a lock, counts as hung, too. [s]"""
 
 NAMES = ("PLAN", "LOG", "WEATHER", "FOLDER", "FILLED", "OUT")
 """Words of a command line that stand for files of the garden."""
@@ -86,19 +89,26 @@ class Hung(BaseException):
 
 
 @contextlib.contextmanager
-def bounded(seconds: float = LONGEST_S) -> Iterator[None]:
+def bounded() -> Iterator[None]:
     """Stop what takes longer."""
 
     def stop(*_: Any) -> None:
         raise Hung
 
-    before = signal.signal(signal.SIGALRM, stop)
-    signal.setitimer(signal.ITIMER_REAL, seconds)
+    clocks = {
+        signal.SIGPROF: (signal.ITIMER_PROF, LONGEST_S),
+        signal.SIGALRM: (signal.ITIMER_REAL, LONGEST_WAIT_S),
+    }
+    before = {ring: signal.signal(ring, stop) for ring in clocks}
+    for timer, seconds in clocks.values():
+        signal.setitimer(timer, seconds)
     try:
         yield
     finally:
-        signal.setitimer(signal.ITIMER_REAL, 0)
-        signal.signal(signal.SIGALRM, before)
+        for timer, _seconds in clocks.values():
+            signal.setitimer(timer, 0)
+        for ring, handler in before.items():
+            signal.signal(ring, handler)
 
 
 def laid_out(files: Mapping[str, bytes | None], folder: Path) -> None:
