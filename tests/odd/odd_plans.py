@@ -8,7 +8,7 @@ import random
 from collections.abc import Iterator, Sequence
 from typing import Any
 
-from oddities import SOUND, Case, Expect, Raw, sound_plan, toml_text
+from oddities import SOUND, Case, Expect, Raw, as_bytes, flipped, sound_plan, toml_text
 
 CHECK = ("check", "PLAN", "--json")
 Way = tuple[str | int, ...]
@@ -26,10 +26,8 @@ def case(
     """A case of a plan: its data, its text or its bytes."""
     if isinstance(content, dict):
         content = toml_text(content)
-    if isinstance(content, str):
-        content = content.encode()
     at = "plan.toml" if expect in ("refused", "told") else ""
-    return Case(kind, name, expect, words, {"plan.toml": content}, at, named)
+    return Case(kind, name, expect, words, {"plan.toml": as_bytes(content)}, at, named)
 
 
 def changed(way: Way, value: Any, base: dict[str, Any] | None = None) -> dict[str, Any]:
@@ -333,10 +331,9 @@ def damage() -> Iterator[Case]:
         yield case("cut", f"{tenth} of 20", "any", plain[: len(plain) * tenth // 20])
     chance = random.Random(7)
     for number in range(40):
-        broken = bytearray(plain)
-        for _ in range(chance.randint(1, 6)):
-            broken[chance.randrange(len(broken))] = chance.choice(b' "[]{}=#,.\n\\0aA\xff\t')
-        yield case("flipped", str(number), "any", bytes(broken))
+        signs = b' "[]{}=#,.\n\\0aA\xff\t'
+        broken = flipped(plain, chance.randint(1, 6), signs, chance)
+        yield case("flipped", str(number), "any", broken)
     lines = plain.decode().splitlines(keepends=True)
     for number in range(20):
         mixed = lines[:]
@@ -379,7 +376,7 @@ def damage() -> Iterator[Case]:
 # --- what cannot be meant ----------------------------------------------------------------------
 
 
-def _normals(months: int = 12, **values: Any) -> dict[str, Any]:
+def _normals(**values: Any) -> dict[str, Any]:
     plan = with_normals()
     plan["site"]["normals"] |= values
     return plan
