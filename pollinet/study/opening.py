@@ -52,20 +52,20 @@ def open_study(path: Path, *, weather: Path | None = None) -> Opened:
     weather : a weather file to use in place of the plan's own.
     """
     for _ in range(MOST_READS):
-        before = own_digests(path)
-        opened = _read(path, weather)
-        if before == own_digests(path):
+        digests = own_digests(path)
+        opened = _read(path, digests, weather)
+        if digests == own_digests(path):
             break
     return opened
 
 
-def _read(path: Path, weather: Path | None) -> Opened:
+def _read(path: Path, digests: tuple[str, str], weather: Path | None) -> Opened:
     plan, catalogue, findings = open_plan(path)
     if plan is None or catalogue is None:
         return Opened(None, findings)
     records, log_findings = read_records(path.parent / RECORDS_NAME, plan)
     own = own_folder_beside(path.parent)
-    inputs = inputs_of(path, plan, weather=weather, own_folder=own)
+    inputs = inputs_of(path, plan, digests, weather=weather, own_folder=own)
     study = Study(plan, catalogue, None, records=records, own_folder=own, inputs=inputs)
     study, weather_findings = _with_weather(study, path.parent, weather)
     findings = in_order(findings + log_findings + weather_findings)
