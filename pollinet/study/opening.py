@@ -6,11 +6,11 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from pollinet.domain import Catalogue, DailyWeather, Plan, Site
+from pollinet.files import LOG_NAME
 from pollinet.findings import Finding, has_errors, in_order
 from pollinet.messages import say
 from pollinet.readers.own_tables import own_folder_beside
 from pollinet.readers.plan import read_plan
-from pollinet.readers.records import FILE_NAME as RECORDS_NAME
 from pollinet.readers.records import read_records
 from pollinet.readers.stations import load_stations
 from pollinet.readers.weather import read_weather
@@ -63,7 +63,7 @@ def _read(path: Path, digests: tuple[str, str], weather: Path | None) -> Opened:
     plan, catalogue, findings = open_plan(path)
     if plan is None or catalogue is None:
         return Opened(None, findings)
-    records, log_findings = read_records(path.parent / RECORDS_NAME, plan)
+    records, log_findings = read_records(path.parent / LOG_NAME, plan)
     own = own_folder_beside(path.parent)
     inputs = inputs_of(path, plan, digests, weather=weather, own_folder=own)
     study = Study(plan, catalogue, None, records=records, own_folder=own, inputs=inputs)
