@@ -11,6 +11,8 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
+from pollinet.study import Study, open_study
+
 HEAD = """
 [site]
 name = "nowhere"
@@ -60,6 +62,13 @@ def written(folder: Path, *parts: str) -> Path:
     path = folder / "plan.toml"
     path.write_text(HEAD + "".join(parts), encoding="utf-8")
     return path
+
+
+def studied(plan: Path) -> Study:
+    """The study of a plan that has no error."""
+    found = open_study(plan)
+    assert found.study is not None, [str(one) for one in found.findings]
+    return found.study
 
 
 def limbs(data: Mapping[str, Any]) -> dict[str, Any]:

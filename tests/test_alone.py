@@ -7,8 +7,9 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from gardens import studied
 
-from pollinet.study import Study, open_study
+from pollinet.study import Study
 from pollinet.summary.alone import alone_of
 
 Run = Callable[..., Any]
@@ -51,9 +52,7 @@ def plan(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 @pytest.fixture(scope="module")
 def study(plan: Path) -> Study:
-    found = open_study(plan)
-    assert found.study is not None, found.findings
-    return found.study
+    return studied(plan)
 
 
 @pytest.mark.parametrize(("fruit", "name", "own", "gives", "seedless"), KNOWN)

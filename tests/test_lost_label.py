@@ -9,6 +9,7 @@ from typing import Any
 
 import numpy as np
 import pytest
+from gardens import studied
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -56,9 +57,7 @@ def opened(folder: Path, *notes: str, name: str = "?") -> Study:
     (folder / "plan.toml").write_text(PLAN.format(name=name), encoding="utf-8")
     if notes:
         (folder / "records.csv").write_text(LOG + "\n".join(notes) + "\n", encoding="utf-8")
-    found = open_study(folder / "plan.toml")
-    assert found.study is not None, found.findings
-    return found.study
+    return studied(folder / "plan.toml")
 
 
 def bloom_notes(later: int, springs: int = 3) -> list[str]:

@@ -8,9 +8,9 @@ from typing import Any
 
 import awkward_gardens
 import pytest
-from gardens import HILL
+from gardens import HILL, studied
 
-from pollinet.study import Study, open_study
+from pollinet.study import Study
 
 Run = Callable[..., Any]
 
@@ -37,9 +37,7 @@ def plan(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 @pytest.fixture(scope="module")
 def study(plan: Path) -> Study:
-    opened = open_study(plan)
-    assert opened.study is not None, opened.findings
-    return opened.study
+    return studied(plan)
 
 
 def test_nothing_warmer_changes_nothing(study: Study) -> None:

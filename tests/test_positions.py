@@ -13,7 +13,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from gardens import neighbour, scions, tree, variety, written
+from gardens import neighbour, scions, studied, tree, variety, written
 
 from pollinet.network.checker import is_cover
 from pollinet.network.proximity import distance_m, distances_m, proximity
@@ -40,9 +40,7 @@ def placed(name: str, position: str, limbs: str, spare: int = 0) -> str:
 
 
 def opened(folder: Path, *parts: str) -> Study:
-    study = open_study(written(folder, *parts)).study
-    assert study is not None
-    return study
+    return studied(written(folder, *parts))
 
 
 def covered(study: Study) -> set[str]:

@@ -11,6 +11,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from gardens import studied
 
 from pollinet.compatibility.drawn import DrawnCrosses
 from pollinet.compatibility.verdict_table import VerdictTable
@@ -76,9 +77,7 @@ def _tree(name: str, species: str, varieties: list[str] | None = None) -> str:
 def study_of(plan: Path, species: str) -> Study:
     text = plan.read_text()
     plan.write_text(text.split("[[tree]]")[0] + _tree("A", species))
-    study = open_study(plan).study
-    assert study is not None
-    return study
+    return studied(plan)
 
 
 def bloomers(study: Study) -> list[Variety]:
@@ -98,9 +97,7 @@ def test_a_changed_limb_against_its_own_row(
     drawn alleles of its own, which a second study of the same plan has not looked at before either.
     """
     plan = garden(tmp_path)
-    base, apart = open_study(plan).study, open_study(plan).study
-    assert base is not None
-    assert apart is not None
+    base, apart = studied(plan), studied(plan)
     assert apart.coverage
     table = base.coverage and base._covered.table
     limb = base.plan.limbs[0]

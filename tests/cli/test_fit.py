@@ -12,11 +12,10 @@ from typing import Any
 
 import numpy as np
 import pytest
-from gardens import HILL
+from gardens import HILL, studied
 
 from pollinet.domain import Normals
 from pollinet.saving import house_csv
-from pollinet.study import open_study
 from pollinet.weather.generated import generate_daily
 
 Run = Callable[..., Any]
@@ -190,8 +189,8 @@ def noted_garden(
     tree = tail[tail.index("[[tree]]") :]
     plan = folder / "plan.toml"
     plan.write_text(f'{head}weather = "weather.csv"\n{tree}', encoding="utf-8")
-    study = open_study(plan).study
-    assert study is not None and study.sums is not None
+    study = studied(plan)
+    assert study.sums is not None
     bloom = study.bloom_of(study.varieties(), ())
     for year, off in off_days.items():
         winter = study.sums.winter_of(year)

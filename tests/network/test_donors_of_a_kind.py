@@ -5,11 +5,10 @@ from __future__ import annotations
 from pathlib import Path
 
 import numpy as np
-from gardens import HILL
+from gardens import HILL, studied
 
 from pollinet.network.donors import TOGETHER, donor_table
 from pollinet.network.viability import receivers_of
-from pollinet.study import open_study
 
 VARIETIES = ("Van", "Regina", "Old Nobody", "Stella", "Van", "Van", "Regina", "Old Nobody")
 
@@ -31,8 +30,7 @@ def test_each_pair_is_as_when_it_is_asked_alone(tmp_path: Path) -> None:
     path = tmp_path / "plan.toml"
     head = HILL.partition("[[tree]]")[0]
     path.write_text(f"{head}{trees}{next_door}{own}", encoding="utf-8")
-    study = open_study(path).study
-    assert study is not None
+    study = studied(path)
     network = study.network
     receivers, donors = receivers_of(network), range(len(network.nodes))
     assert len(receivers) * len(donors) * network.open_start_h.shape[1] > TOGETHER

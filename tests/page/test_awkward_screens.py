@@ -7,9 +7,10 @@ from pathlib import Path
 from urllib.parse import quote
 
 import pytest
+from gardens import studied
 from visitor import Visitor
 
-from pollinet.study import open_plan, open_study
+from pollinet.study import open_plan
 
 APPLE = """\
 [site]
@@ -124,8 +125,7 @@ def test_the_only_limb_of_a_tree_is_lost_with_its_tree(plan: Path, log: str) -> 
     visitor.go("/write?try=lose:w").fill("/write")
     written = visitor.go("/").text.split('id="answer"')[1].split("</p>")[0]
     assert written == tried
-    read = open_study(plan).study
-    assert read is not None
+    read = studied(plan)
     assert [tree.id for tree in read.plan.trees] == ["mid", "east"]
     assert read.plan.trees[0].lost_limbs == (("w",) if log else ())
     base = open_study_of(before, plan.parent)
@@ -139,9 +139,8 @@ def open_study_of(text: str, folder: Path):  # type: ignore[no-untyped-def]
     path = folder / "plan.toml"
     now = path.read_text()
     path.write_text(text)
-    study = open_study(path).study
+    study = studied(path)
     path.write_text(now)
-    assert study is not None
     return study
 
 

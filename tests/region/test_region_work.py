@@ -12,6 +12,7 @@ from typing import Any
 
 import numpy as np
 import pytest
+from gardens import studied
 
 from pollinet.answers.bloom import bloom_by_winter_of
 from pollinet.answers.check import check_of
@@ -33,7 +34,7 @@ from pollinet.region.work import (
     answer,
     least_chill,
 )
-from pollinet.study import Study, open_study
+from pollinet.study import Study
 from pollinet.study.elsewhere import movable
 from pollinet.summary.sites import STANDINGS
 from pollinet.summary.suits import suitability
@@ -137,9 +138,7 @@ def study_of(folder: Path, place: Place) -> Study:
     """The single study of a place, opened from a plan file of its own."""
     file = folder / "plan.toml"
     file.write_text(site_lines(place) + GARDEN)
-    opened = open_study(file)
-    assert opened.study is not None, opened.findings
-    return opened.study
+    return studied(file)
 
 
 def question_of(folder: Path, *, is_compiled: bool = False) -> Question:
@@ -304,8 +303,7 @@ def test_dates_of_the_own_garden_stay_there(folder: Path) -> None:
     file.write_text(
         "[site]\nlatitude = 47.0\nlongitude = 8.0\nelevation_m = 400\n" + typed + GARDEN
     )
-    study = open_study(file).study
-    assert study is not None
+    study = studied(file)
     garden, findings = movable(study)
     assert [found.code for found in findings] == ["dates-stay-home"]
     assert all(variety.typed_bloom is None for variety in garden.known.values())

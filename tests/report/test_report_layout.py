@@ -22,6 +22,7 @@ from browser.chromium import (
     smallest_text,
     violations,
 )
+from gardens import studied
 from pypdf import PdfReader
 
 from pollinet.demo import demo_files, write_demo
@@ -30,7 +31,7 @@ from pollinet.report.blocks import Picture, Report
 from pollinet.report.content import report_of
 from pollinet.report.html import html_of
 from pollinet.report.pdf import FOOT_MM, TOP_MM, pdf_of
-from pollinet.study import Study, open_study
+from pollinet.study import Study
 
 if TYPE_CHECKING:
     from selenium.webdriver import Chrome
@@ -96,9 +97,7 @@ def study_of(tmp_path_factory: pytest.TempPathFactory) -> Any:
             plan.write_text(head + body, encoding="utf-8")
         else:
             plan = awkward_gardens.written(name, folder)
-        found = open_study(plan)
-        assert found.study is not None, found.findings
-        return found.study
+        return studied(plan)
 
     return opened
 
