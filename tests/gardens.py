@@ -7,7 +7,8 @@ are counted with both ends, three shared days are needed.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+import json
+from collections.abc import Iterable, Mapping
 from pathlib import Path
 from typing import Any
 
@@ -38,24 +39,39 @@ variety = "Van"
 """A cherry tree with a limb of Van, in generated winters; further limbs may follow."""
 
 
-def variety(name: str, genotype: str, bloom: object, **more: object) -> str:
-    rows = {"s_genotype": f'"{genotype}"', "bloom_days": bloom, "bloom_sd_days": 0, **more}
-    lines = "\n".join(f"{key} = {value}" for key, value in rows.items())
-    return f'[[variety]]\nspecies = "apple"\nname = "{name}"\n{lines}\n'
+def entry(head: str, **values: object) -> str:
+    """A tree, a limb or the like, as it stands in a plan; what is None or empty is left out."""
+    rows = {key: value for key, value in values.items() if value is not None and value != ""}
+    lines = (f"{key} = {json.dumps(value, ensure_ascii=False)}\n" for key, value in rows.items())
+    return f"[[{head}]]\n" + "".join(lines)
+
+
+def grown(
+    species: str, limbs: Mapping[str, str] | Iterable[str], id: str = "tree", **more: object
+) -> str:
+    """A tree and its limbs: varieties by their ids, or varieties after which they are called."""
+    kinds = limbs if isinstance(limbs, Mapping) else {name: name for name in limbs}
+    head = entry("tree", id=id, species=species, **more)
+    return head + "".join(entry("tree.limb", id=k, variety=v) for k, v in kinds.items())
+
+
+def variety(name: str, genotype: str, bloom: object, species: str = "apple", **more: object) -> str:
+    return entry(
+        "variety", species=species, name=name, s_genotype=genotype, bloom_days=bloom,
+        bloom_sd_days=0, **more,
+    )  # fmt: skip
 
 
 def tree(limbs: str, spare: int = 3) -> str:
-    head = f'[[tree]]\nid = "tree"\nspecies = "apple"\nspare_limbs = {spare}\n'
-    return head + "".join(f'[[tree.limb]]\nid = "{x}"\nvariety = "{x}"\n' for x in limbs.split())
+    return grown("apple", limbs.split(), spare_limbs=spare)
 
 
 def scions(names: str) -> str:
-    return "".join(f'[[scion]]\nspecies = "apple"\nvariety = "{x}"\n' for x in names.split())
+    return "".join(entry("scion", species="apple", variety=name) for name in names.split())
 
 
-def neighbour(name: str, distance_m: float) -> str:
-    place = f'id = "{name}"\ndistance_m = {distance_m}'
-    return f'[[neighbour]]\nspecies = "apple"\nvariety = "{name}"\n{place}\n'
+def neighbour(name: str, distance_m: float, species: str = "apple") -> str:
+    return entry("neighbour", species=species, variety=name, id=name, distance_m=distance_m)
 
 
 def written(folder: Path, *parts: str) -> Path:
@@ -88,7 +104,7 @@ O1 = (
 O2 = (
     tree("T F"),
     variety("T", "S2S4S9", [112, 123], ploidy=3),
-    variety("F", "S1S5", [110, 120], self_fertile="true"),
+    variety("F", "S1S5", [110, 120], self_fertile=True),
 )
 
 SPRINGS = {

@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from gardens import limbs
+from gardens import grown, limbs
 
 from pollinet.domain import Fertility, TypedBloom, Variety, VarietyId
 from pollinet.readers.varieties import like_parent
@@ -17,9 +17,7 @@ Run = Callable[..., Any]
 
 def plan(folder: Path, limb_names: str, *varieties: str, species: str = "apple") -> Path:
     path = folder / "plan.toml"
-    tree = f'[[tree]]\nid = "t"\nspecies = "{species}"\n'
-    for name in limb_names.split(","):
-        tree += f'[[tree.limb]]\nid = "{name}"\nvariety = "{name}"\n'
+    tree = grown(species, limb_names.split(","), "t")
     own = "".join(f'[[variety]]\nspecies = "{species}"\n{rows}\n' for rows in varieties)
     path.write_text(f"[site]\nlatitude = 47\n{tree}{own}", encoding="utf-8")
     return path

@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from gardens import studied
+from gardens import entry, grown, studied
 
 from pollinet.days import season_day
 from pollinet.domain import VarietyId
@@ -48,13 +48,9 @@ GEISENHEIM = site(
 
 
 def garden(folder: Path, where: str, *limbs: tuple[str, str]) -> Study:
-    trees = "".join(
-        f'[[tree]]\nid = "t{i}"\nspecies = "{fruit}"\n'
-        f'[[tree.limb]]\nid = "l{i}"\nvariety = "{name}"\n'
-        for i, (fruit, name) in enumerate(limbs)
-    )
+    trees = "".join(grown(fruit, {f"l{i}": name}, f"t{i}") for i, (fruit, name) in enumerate(limbs))
     own = "".join(
-        f'[[variety]]\nspecies = "{fruit}"\nname = "{name}"\n'
+        entry("variety", species=fruit, name=name)
         for fruit, name in limbs
         if name.startswith("Own")
     )

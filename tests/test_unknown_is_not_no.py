@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from gardens import limbs
+from gardens import entry, grown, limbs
 
 Run = Callable[..., Any]
 
@@ -29,13 +29,12 @@ MARKS = "●◐?✕"
 
 
 def tree(species: str, *names: str) -> str:
-    head = f'[[tree]]\nid = "{species} tree"\nspecies = "{species}"\nspare_limbs = 4\n'
-    return head + "".join(f'[[tree.limb]]\nid = "{x}"\nvariety = "{x}"\n' for x in names)
+    return grown(species, names, f"{species} tree", spare_limbs=4)
 
 
 def next_door(species: str, name: str, distance_m: float) -> str:
-    place = f'id = "next door"\ndistance_m = {distance_m}'
-    return f'[[neighbour]]\nspecies = "{species}"\nvariety = "{name}"\n{place}\n'
+    where = {"id": "next door", "distance_m": distance_m}
+    return entry("neighbour", species=species, variety=name, **where)
 
 
 def own(species: str, name: str, *lines: str) -> str:

@@ -11,7 +11,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from gardens import studied
+from gardens import grown, studied
 
 from pollinet.compatibility.drawn import DrawnCrosses
 from pollinet.compatibility.verdict_table import VerdictTable
@@ -66,12 +66,8 @@ def forty_limbs(folder: Path) -> Path:
 
 
 def _tree(name: str, species: str, varieties: list[str] | None = None) -> str:
-    head = f'[[tree]]\nid = "{name}"\nspecies = "{species}"\n'
     chosen = ["Elstar" if species == "apple" else "Van"] if varieties is None else varieties
-    rows = enumerate(chosen)
-    return head + "".join(
-        f'[[tree.limb]]\nid = "{name}-{i}"\nvariety = {variety!r}\n' for i, variety in rows
-    )
+    return grown(species, {f"{name}-{i}": variety for i, variety in enumerate(chosen)}, name)
 
 
 def study_of(plan: Path, species: str) -> Study:

@@ -10,7 +10,7 @@ from time import perf_counter, process_time
 
 import numpy as np
 import pytest
-from gardens import studied
+from gardens import grown, studied
 from ratios import Ratio
 
 from pollinet.answers.bloom import bloom_by_winter_of
@@ -49,11 +49,7 @@ def study(tmp_path_factory: pytest.TempPathFactory) -> Study:
 
 
 def tree(species: str, varieties: list[str]) -> str:
-    limbs = enumerate(varieties)
-    head = f'[[tree]]\nid = "{species}"\nspecies = "{species}"\n'
-    return head + "".join(
-        f'[[tree.limb]]\nid = "{species}-{i}"\nvariety = "{name}"\n' for i, name in limbs
-    )
+    return grown(species, {f"{species}-{i}": name for i, name in enumerate(varieties)}, species)
 
 
 def alone(study: Study, place: Place) -> None:

@@ -15,6 +15,7 @@ from typing import Any
 
 import icalendar
 import pytest
+from gardens import entry
 from pypdf import PdfReader
 
 from pollinet.demo import demo_files, write_demo
@@ -34,10 +35,8 @@ def plan_of(path: Path, site: str, *parts: str) -> Path:
 
 
 def tree(name: str, species: str, limbs: dict[str, str], spare: int = 0, **years: int) -> str:
-    head = f'[[tree]]\nid = "{name}"\nspecies = "{species}"\nspare_limbs = {spare}\n'
-    grafted = {limb: f"grafted = {year}\n" for limb, year in years.items()}
-    return head + "".join(
-        f'[[tree.limb]]\nid = "{limb}"\nvariety = "{variety}"\n{grafted.get(limb, "")}'
+    return entry("tree", id=name, species=species, spare_limbs=spare) + "".join(
+        entry("tree.limb", id=limb, variety=variety, grafted=years.get(limb))
         for limb, variety in limbs.items()
     )
 

@@ -57,8 +57,8 @@ def test_more_wood_at_hand_can_be_preferred_to_fewer_to_order(
         variety("A", "S1S2", [100, 110]),
         variety("B", "S1S2", [120, 130]),
         variety("M", "S3S4", [104, 126]),
-        variety("P", "S3S5", [100, 110], self_fertile="true"),
-        variety("Q", "S4S6", [120, 130], self_fertile="true"),
+        variety("P", "S3S5", [100, 110], self_fertile=True),
+        variety("Q", "S4S6", [120, 130], self_fertile=True),
     )
     plan = written(tmp_path, *parts)
     asked = ("cover", plan, "--from", "catalogue")

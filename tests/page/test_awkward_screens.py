@@ -7,7 +7,7 @@ from pathlib import Path
 from urllib.parse import quote
 
 import pytest
-from gardens import studied
+from gardens import entry, grown, scions, studied
 from visitor import Visitor
 
 from pollinet.study import open_plan
@@ -21,14 +21,14 @@ draws = 4
 
 
 def typed(name: str, alleles: str, first: str, last: str) -> str:
-    head = f'[[variety]]\nspecies = "apple"\nname = "{name}"\n'
-    return f'{head}s_genotype = "{alleles}"\nbloom = ["{first}", "{last}"]\nbloom_sd_days = 0\n'
+    return entry(
+        "variety", species="apple", name=name, s_genotype=alleles, bloom=[first, last],
+        bloom_sd_days=0,
+    )  # fmt: skip
 
 
 def tree(id: str, east: int, *limbs: tuple[str, str], spare: int = 0) -> str:
-    head = f'[[tree]]\nid = "{id}"\nspecies = "apple"\nspare_limbs = {spare}\n'
-    each = "".join(f'[[tree.limb]]\nid = "{name}"\nvariety = "{kind}"\n' for name, kind in limbs)
-    return f"{head}position_m = [{east}, 0]\n{each}"
+    return grown("apple", dict(limbs), id, spare_limbs=spare, position_m=[east, 0])
 
 
 KINDS = (
@@ -46,8 +46,7 @@ species = "apple"
 variety = "?"
 distance_m = 20
 """
-WOOD = '[[scion]]\nspecies = "apple"\nvariety = "Two"\n'
-LATE = '[[scion]]\nspecies = "apple"\nvariety = "Late"\n'
+WOOD, LATE = scions("Two"), scions("Late")
 
 
 def garden(folder: Path, *more: str) -> Path:
