@@ -12,7 +12,22 @@ from collections.abc import Iterable, Mapping
 from pathlib import Path
 from typing import Any
 
+import numpy as np
+
+from pollinet.domain import Normals
 from pollinet.study import Study, open_study
+from pollinet.weather.generated import generate_daily
+
+NORMALS = Normals(
+    (-1.8, -1.2, 1.7, 4.8, 8.9, 12.3, 14.4, 14.0, 10.5, 6.9, 2.2, -0.7),
+    (4.6, 6.7, 11.6, 15.8, 20.2, 24.0, 26.5, 25.8, 21.0, 15.2, 8.9, 5.3),
+)
+"""Invented: a temperate place of the north."""
+
+MONTHS = f"""[site.normals]
+tmin_c = {list(NORMALS.tmin_c)}
+tmax_c = {list(NORMALS.tmax_c)}
+"""
 
 HEAD = """
 [site]
@@ -23,13 +38,10 @@ min_overlap_days = 3
 """
 
 
-HILL = """
+HILL = f"""
 [site]
 latitude = 46.4
-[site.normals]
-tmin_c = [-1.8, -1.2, 1.7, 4.8, 8.9, 12.3, 14.4, 14.0, 10.5, 6.9, 2.2, -0.7]
-tmax_c = [4.6, 6.7, 11.6, 15.8, 20.2, 24.0, 26.5, 25.8, 21.0, 15.2, 8.9, 5.3]
-[[tree]]
+{MONTHS}[[tree]]
 id = "cherry"
 species = "sweet cherry"
 [[tree.limb]]
@@ -85,6 +97,27 @@ def studied(plan: Path) -> Study:
     found = open_study(plan)
     assert found.study is not None, [str(one) for one in found.findings]
     return found.study
+
+
+def made_weather(
+    file: Path,
+    normals: Normals,
+    first: int,
+    winters: int,
+    latitude: float,
+    seed: int = 1,
+    about: Mapping[str, float] | None = None,
+) -> Path:
+    """Winters made up, written as if they had been measured; about : the place, as remarks."""
+    daily = generate_daily(
+        normals, first_harvest_year=first, winters=winters, latitude=latitude, seed=seed
+    )
+    assert (np.diff(daily.dates) == np.timedelta64(1, "D")).all()
+    days = zip(daily.dates.tolist(), daily.tmin_c, daily.tmax_c, strict=True)
+    rows = [f"{day},{low:.2f},{high:.2f}" for day, low, high in days]
+    remarks = [f"# {key} {value}" for key, value in (about or {}).items()]
+    file.write_text("\n".join([*remarks, "date,tmin_c,tmax_c", *rows, ""]), encoding="utf-8")
+    return file
 
 
 def limbs(data: Mapping[str, Any]) -> dict[str, Any]:

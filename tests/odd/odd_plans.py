@@ -8,6 +8,7 @@ import random
 from collections.abc import Iterator, Sequence
 from typing import Any
 
+import gardens
 from oddities import SOUND, Case, Expect, Raw, as_bytes, flipped, sound_plan, toml_text
 
 CHECK = ("check", "PLAN", "--json")
@@ -15,8 +16,8 @@ Way = tuple[str | int, ...]
 
 NORMALS = {
     "years": [1991, 2020],
-    "tmin_c": [-1.8, -1.2, 1.7, 4.8, 8.9, 12.3, 14.4, 14.0, 10.5, 6.9, 2.2, -0.7],
-    "tmax_c": [4.6, 6.7, 11.6, 15.8, 20.2, 24.0, 26.5, 25.8, 21.0, 15.2, 8.9, 5.3],
+    "tmin_c": list(gardens.NORMALS.tmin_c),
+    "tmax_c": list(gardens.NORMALS.tmax_c),
 }
 
 

@@ -12,7 +12,7 @@ from typing import Any
 
 import numpy as np
 import pytest
-from gardens import studied
+from gardens import made_weather, studied
 
 from pollinet.answers.bloom import bloom_by_winter_of
 from pollinet.answers.check import check_of
@@ -38,7 +38,6 @@ from pollinet.study import Study
 from pollinet.study.elsewhere import movable
 from pollinet.summary.sites import STANDINGS
 from pollinet.summary.suits import suitability
-from pollinet.weather.generated import generate_daily
 
 GARDEN = """
 [aim]
@@ -100,13 +99,8 @@ WARMER = (0.0, 2.0)
 
 
 def record(folder: Path, name: str, normals: Normals, latitude: float) -> Path:
-    daily = generate_daily(normals, first_harvest_year=2001, winters=6, latitude=latitude, seed=3)
-    rows = zip(daily.dates.tolist(), daily.tmin_c, daily.tmax_c, strict=True)
-    head = [f"# latitude {latitude}", "# longitude 8.5", "# elevation_m 300", "date,tmin_c,tmax_c"]
-    lines = [f"{day},{low:.1f},{high:.1f}" for day, low, high in rows]
-    file = folder / name
-    file.write_text("\n".join([*head, *lines]) + "\n")
-    return file
+    place = {"latitude": latitude, "longitude": 8.5, "elevation_m": 300}
+    return made_weather(folder / name, normals, 2001, 6, latitude, 3, about=place)
 
 
 @pytest.fixture(scope="module")
