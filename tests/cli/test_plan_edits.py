@@ -11,15 +11,9 @@ from typing import Any
 import pytest
 from gardens import studied
 
-from pollinet.demo import demo_files, write_demo
 from pollinet.study import open_plan
 
 Run = Callable[..., Any]
-
-
-@pytest.fixture
-def plan(tmp_path: Path) -> Path:
-    return write_demo(tmp_path, demo_files())
 
 
 def test_a_limb_is_added_and_counts(plan: Path, pollinet: Run) -> None:
