@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import csv
-from collections.abc import Callable
+from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -14,13 +14,15 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from pollinet.advice.label import (
+    CLOSE,
+    FITS,
     SELFED,
+    Fit,
     SeenDay,
     bagged_likelihood,
     cross_likelihood,
     day_likelihood,
     fitting,
-    is_fitting,
     joint_shares,
     parting,
 )
@@ -129,6 +131,18 @@ def test_a_cross_that_failed_rules_out_few_and_never_wholly() -> None:
 def test_what_says_nothing_of_a_variety_leaves_it_in_the_middle() -> None:
     shares = joint_shares([np.array([3.0, 1.0, np.nan])])
     assert shares == pytest.approx([0.5, 1 / 6, 1 / 3])
+
+
+def is_fitting(found: Sequence[Fit], shares: Mapping[VarietyId, float]) -> bool:
+    """Whether a list holds all that fit and no others, each with its share, in order."""
+    told = [(-fit.share, fit.variety) for fit in found]
+    best, listed = max(shares.values(), default=0.0), {fit.variety for fit in found}
+    return (
+        told == sorted(told)
+        and all(shares[fit.variety] == fit.share for fit in found)
+        and all(fit.closely == (best <= CLOSE * fit.share) for fit in found)
+        and listed == {name for name, share in shares.items() if best <= FITS * share}
+    )
 
 
 @given(st.lists(st.floats(1e-6, 1.0), min_size=1, max_size=40))

@@ -41,14 +41,14 @@ def inputs_of(
         found.append(("weather", str(weather), weather))
     elif plan.weather_file:
         found.append(("weather", plan.weather_file, folder / plan.weather_file))
-    found += [("own table", name, file) for name, file in _own_tables(folder, own_folder)]
+    found += [("own table", name, file) for name, file in _own_tables(own_folder)]
     told = [InputFile("plan", path.name, digests[0]), InputFile("log", LOG_NAME, digests[1])]
     told += [InputFile(kind, name, digest_of(file)) for kind, name, file in found]
     # Without a log nothing was noted.
     return tuple(one for one in told if one.sha256)
 
 
-def _own_tables(folder: Path, own_folder: Path | None) -> Iterator[tuple[str, Path]]:
+def _own_tables(own_folder: Path | None) -> Iterator[tuple[str, Path]]:
     if own_folder is not None:
         for file in sorted(own_folder.rglob("*.csv")):
             yield f"{OWN_FOLDER}/{file.relative_to(own_folder).as_posix()}", file
