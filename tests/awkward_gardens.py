@@ -9,7 +9,7 @@ import json
 from collections.abc import Iterable, Mapping
 from pathlib import Path
 
-from gardens import entry
+from gardens import entry, saved
 
 HEAD = "[site]\nname = {site}\nlatitude = {latitude}\n[aim]\ndraws = 8\n"
 
@@ -109,6 +109,4 @@ GARDENS: Mapping[str, tuple[str, float, str]] = {
 def written(name: str, folder: Path) -> Path:
     """The plan file of one of these gardens."""
     body, latitude, site = GARDENS[name]
-    path = folder / "plan.toml"
-    path.write_text(HEAD.format(site=text(site.strip()), latitude=latitude) + body, "utf-8")
-    return path
+    return saved(folder, HEAD.format(site=text(site.strip()), latitude=latitude) + body)

@@ -86,10 +86,15 @@ def neighbour(name: str, distance_m: float, species: str = "apple") -> str:
     return entry("neighbour", species=species, variety=name, id=name, distance_m=distance_m)
 
 
-def written(folder: Path, *parts: str) -> Path:
+def saved(folder: Path, text: str) -> Path:
+    """A plan in a folder."""
     path = folder / "plan.toml"
-    path.write_text(HEAD + "".join(parts), encoding="utf-8")
+    path.write_text(text, encoding="utf-8")
     return path
+
+
+def written(folder: Path, *parts: str) -> Path:
+    return saved(folder, HEAD + "".join(parts))
 
 
 def studied(plan: Path) -> Study:

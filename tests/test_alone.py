@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from gardens import studied
+from gardens import saved, studied
 
 from pollinet.study import Study
 from pollinet.summary.alone import alone_of
@@ -45,9 +45,7 @@ def plan(tmp_path_factory: pytest.TempPathFactory) -> Path:
         f'[[variety]]\nspecies = "{fruit}"\nname = "{name}"\nbloom = ["04-10", "04-20"]\n'
         for fruit, name in varieties
     )
-    path = tmp_path_factory.mktemp("alone") / "plan.toml"
-    path.write_text(text, encoding="utf-8")
-    return path
+    return saved(tmp_path_factory.mktemp("alone"), text)
 
 
 @pytest.fixture(scope="module")

@@ -9,7 +9,7 @@ from typing import Any
 
 import numpy as np
 import pytest
-from gardens import HILL, studied
+from gardens import HILL, saved, studied
 
 from pollinet.domain import BloomRecord, Records, VarietyId
 from pollinet.findings import Finding
@@ -19,9 +19,7 @@ VAN = VarietyId("sweet cherry", "Van")
 
 
 def on_the_hill(folder: Path) -> Path:
-    plan = folder / "plan.toml"
-    plan.write_text(HILL, encoding="utf-8")
-    return plan
+    return saved(folder, HILL)
 
 
 @pytest.fixture(scope="module")

@@ -8,7 +8,7 @@ from typing import Any
 
 import awkward_gardens
 import pytest
-from gardens import HILL, studied
+from gardens import HILL, saved, studied
 
 from pollinet.study import Study
 
@@ -30,9 +30,7 @@ bloom = ["04-05", "04-16"]
 
 @pytest.fixture(scope="module")
 def plan(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    path = tmp_path_factory.mktemp("outlook") / "plan.toml"
-    path.write_text(PLAN, encoding="utf-8")
-    return path
+    return saved(tmp_path_factory.mktemp("outlook"), PLAN)
 
 
 @pytest.fixture(scope="module")

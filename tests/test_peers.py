@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 import pytest
-from gardens import HILL, studied
+from gardens import HILL, saved, studied
 
 from pollinet.domain import BloomEvidence, Fertility, Variety, VarietyId
 from pollinet.study import Study
@@ -13,9 +13,7 @@ from pollinet.study import Study
 
 @pytest.fixture(scope="module")
 def study(tmp_path_factory: pytest.TempPathFactory) -> Study:
-    path = tmp_path_factory.mktemp("peers") / "plan.toml"
-    path.write_text(HILL, encoding="utf-8")
-    return studied(path)
+    return studied(saved(tmp_path_factory.mktemp("peers"), HILL))
 
 
 def with_stranger(study: Study, source: str) -> Study:

@@ -8,7 +8,7 @@ from typing import Any
 
 import numpy as np
 import pytest
-from gardens import studied
+from gardens import saved, studied
 
 Run = Callable[..., Any]
 
@@ -34,8 +34,7 @@ bloom = {bloom}
 def garden(folder: Path, more: str = "", **place: float) -> Path:
     """A plan of one cherry at a place."""
     told = "\n".join(f"{key} = {value}" for key, value in place.items())
-    (folder / "plan.toml").write_text(f"[site]\n{told}\n{TREE}{more}", "utf-8")
-    return folder / "plan.toml"
+    return saved(folder, f"[site]\n{told}\n{TREE}{more}")
 
 
 def test_a_place_is_enough_and_the_stations_are_named(tmp_path: Path, pollinet: Run) -> None:

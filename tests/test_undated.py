@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from gardens import entry, grown, studied
+from gardens import entry, grown, saved, studied
 
 from pollinet.days import season_day
 from pollinet.domain import VarietyId
@@ -54,9 +54,7 @@ def garden(folder: Path, where: str, *limbs: tuple[str, str]) -> Study:
         for fruit, name in limbs
         if name.startswith("Own")
     )
-    path = folder / "plan.toml"
-    path.write_text(where + trees + own, encoding="utf-8")
-    return studied(path)
+    return studied(saved(folder, where + trees + own))
 
 
 def usual_day(study: Study, fruit: str, name: str) -> float:

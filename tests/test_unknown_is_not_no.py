@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from gardens import entry, grown, limbs
+from gardens import entry, grown, limbs, saved
 
 Run = Callable[..., Any]
 
@@ -42,9 +42,7 @@ def own(species: str, name: str, *lines: str) -> str:
 
 
 def plan(folder: Path, *parts: str) -> Path:
-    path = folder / "plan.toml"
-    path.write_text(SITE + "".join(parts), encoding="utf-8")
-    return path
+    return saved(folder, SITE + "".join(parts))
 
 
 def test_bramley_among_known_apples_is_covered(tmp_path: Path, pollinet: Run) -> None:
@@ -84,8 +82,7 @@ def test_a_self_fertile_limb_alone_needs_nobody(
 
 def test_a_self_fertile_limb_needs_no_date_at_all(tmp_path: Path, pollinet: Run) -> None:
     """No weather, no dates: it serves itself all the same, and says what is not known."""
-    path = tmp_path / "plan.toml"
-    path.write_text("[site]\nlatitude = 50\n" + tree("European plum", "Victoria"), "utf-8")
+    path = saved(tmp_path, "[site]\nlatitude = 50\n" + tree("European plum", "Victoria"))
     answer = pollinet("check", path, "--json")
     assert (answer.code, limbs(answer.data)["Victoria"]["verdict"]) == (0, "sure")
     assert [found["code"] for found in answer.data["findings"]] == ["no-dates"]
@@ -187,8 +184,7 @@ def test_the_table_follows_the_width_of_the_terminal(
     text = SITE + tree("apple", *HERITAGE)
     for number, name in enumerate(HERITAGE):
         text = text.replace(f'id = "{name}"', f'id = "old-row-{number}-by-the-fence"')
-    path = tmp_path / "plan.toml"
-    path.write_text(text, encoding="utf-8")
+    path = saved(tmp_path, text)
     out = pollinet("check", path).out
     table = out[out.index("\n\n") : out.index(MARKS[0] + " sure")]
     assert max(map(len, table.splitlines())) <= width

@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from pathlib import Path
 
 import pytest
-from gardens import studied
+from gardens import saved, studied
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -44,9 +43,7 @@ bloom_days = [112, 121]
 
 @pytest.fixture(scope="module")
 def study(tmp_path_factory: pytest.TempPathFactory) -> Study:
-    path: Path = tmp_path_factory.mktemp("plan") / "plan.toml"
-    path.write_text(PLAN, encoding="utf-8")
-    return studied(path)
+    return studied(saved(tmp_path_factory.mktemp("plan"), PLAN))
 
 
 def value_of(name: str) -> st.SearchStrategy[str]:

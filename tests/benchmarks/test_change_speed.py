@@ -10,7 +10,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from gardens import NORMALS, grown, made_weather, studied
+from gardens import NORMALS, grown, made_weather, saved, studied
 
 from pollinet.compatibility.drawn import DrawnCrosses
 from pollinet.compatibility.verdict_table import VerdictTable
@@ -38,8 +38,7 @@ def demo(folder: Path) -> Path:
 def forty_limbs(folder: Path) -> Path:
     """Four trees with ten limbs each, in fifty made-up winters."""
     made_weather(folder / "weather.csv", NORMALS, 1971, 50, 46.4)
-    plan = folder / "plan.toml"
-    plan.write_text('[site]\nlatitude = 46.4\nweather = "weather.csv"\n' + _tree("A", "apple"))
+    plan = saved(folder, '[site]\nlatitude = 46.4\nweather = "weather.csv"\n' + _tree("A", "apple"))
     names = {
         species: [v.id.name for v in bloomers(study_of(plan, species))]
         for species in ("apple", "sweet cherry")

@@ -7,7 +7,7 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
-from gardens import studied
+from gardens import saved, studied
 from test_change_speed import NORMALS, _tree, bloomers
 
 from pollinet.compatibility.drawn import DrawnCrosses, Genotypes
@@ -24,8 +24,7 @@ def orchard(folder: Path, species: str, names: list[str] | None = None) -> Study
         "[site]\nlatitude = 46.4\n[site.normals]\n"
         f"tmin_c = {list(NORMALS.tmin_c)}\ntmax_c = {list(NORMALS.tmax_c)}\n"
     )
-    (folder / "plan.toml").write_text(site + _tree("A", species, names))
-    return studied(folder / "plan.toml")
+    return studied(saved(folder, site + _tree("A", species, names)))
 
 
 def forgotten(own: Fertility) -> Fertility:

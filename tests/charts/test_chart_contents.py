@@ -16,7 +16,7 @@ from pathlib import Path
 import awkward_gardens
 import numpy as np
 import pytest
-from gardens import studied
+from gardens import saved, studied
 from hypothesis import given
 from hypothesis import strategies as st
 from matplotlib.colors import to_hex
@@ -75,8 +75,7 @@ O3 = (
 
 def study_of(body: str, folder: Path, latitude: float = 47) -> Study:
     head = awkward_gardens.HEAD.format(site='"nowhere"', latitude=latitude)
-    (folder / "plan.toml").write_text(head + body, encoding="utf-8")
-    return studied(folder / "plan.toml")
+    return studied(saved(folder, head + body))
 
 
 # --- calendar --------------------------------------------------------------------------------

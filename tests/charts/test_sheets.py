@@ -7,7 +7,7 @@ from pathlib import Path
 
 import awkward_gardens
 import pytest
-from gardens import studied
+from gardens import saved, studied
 from hypothesis import given
 from hypothesis import strategies as st
 from measured_charts import smallest_text, texts
@@ -35,9 +35,7 @@ def study(tmp_path_factory: pytest.TempPathFactory) -> Study:
         for n, name in enumerate(row)
     )
     head = awkward_gardens.HEAD.format(site='"orchard"', latitude=46)
-    plan = tmp_path_factory.mktemp("orchard") / "plan.toml"
-    plan.write_text(head + body, encoding="utf-8")
-    return studied(plan)
+    return studied(saved(tmp_path_factory.mktemp("orchard"), head + body))
 
 
 @pytest.mark.parametrize("kind", ["calendar", "winters"])

@@ -15,7 +15,7 @@ from typing import Any
 
 import icalendar
 import pytest
-from gardens import entry
+from gardens import entry, saved
 from pypdf import PdfReader
 
 from pollinet.demo import demo_files, write_demo
@@ -29,9 +29,7 @@ TODAY = "2026-11-30"
 
 
 def plan_of(path: Path, site: str, *parts: str) -> Path:
-    file = path / "plan.toml"
-    file.write_text(f'[site]\nname = "a garden"\n{site}\n' + "".join(parts), encoding="utf-8")
-    return file
+    return saved(path, f'[site]\nname = "a garden"\n{site}\n' + "".join(parts))
 
 
 def tree(name: str, species: str, limbs: dict[str, str], spare: int = 0, **years: int) -> str:

@@ -13,7 +13,7 @@ from typing import Any
 
 import gardens
 import pytest
-from gardens import entry
+from gardens import entry, saved
 
 Run = Callable[..., Any]
 
@@ -37,8 +37,7 @@ def variety(fruit: str, name: str, bloom: list[int], genotype: str = "") -> str:
 
 def garden(folder: Path, fruit: str, *parts: str, log: str = "") -> Path:
     tree = f'[[tree]]\nid = "tree"\nspecies = "{fruit}"\n'
-    plan = folder / "plan.toml"
-    plan.write_text(HEAD + tree + "".join(parts), encoding="utf-8")
+    plan = saved(folder, HEAD + tree + "".join(parts))
     (folder / "records.csv").write_text("date,limb,kind,value,unit,note\n" + log, encoding="utf-8")
     return plan
 

@@ -24,7 +24,7 @@ from typing import Any
 
 import pytest
 from dying import Ended, Processes, end, start
-from gardens import scions, studied, tree, variety
+from gardens import saved, scions, studied, tree, variety
 
 from pollinet.demo import changed_files, demo_files
 from pollinet.files import OLD_S, PART, locked, write_whole
@@ -473,8 +473,7 @@ def test_a_download_is_there_whole_or_not_at_all(
     garden: Path, processes: Processes, archive: tuple[str, list[int]]
 ) -> None:
     url, cuts = archive
-    plan = garden / "plan.toml"
-    plan.write_text(PLAN.replace("= 46.4\n", "= 46.4\nlongitude = 8.0\n", 1), "utf-8")
+    saved(garden, PLAN.replace("= 46.4\n", "= 46.4\nlongitude = 8.0\n", 1))
     line = ["fetch", "plan.toml", "--from", "2001", "--to", "2001", "--out", "weather.csv"]
     line += ["--service", url]
     direct = {"NO_PROXY": "127.0.0.1"}

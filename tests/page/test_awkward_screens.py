@@ -7,7 +7,7 @@ from pathlib import Path
 from urllib.parse import quote
 
 import pytest
-from gardens import entry, grown, scions, studied
+from gardens import entry, grown, saved, scions, studied
 from visitor import Visitor
 
 from pollinet.study import open_plan
@@ -144,8 +144,7 @@ def open_study_of(text: str, folder: Path):  # type: ignore[no-untyped-def]
 
 
 def test_the_last_tree_stays(tmp_path: Path) -> None:
-    plan = tmp_path / "plan.toml"
-    plan.write_text(APPLE + tree("only", 0, ("o", "One")) + KINDS)
+    plan = saved(tmp_path, APPLE + tree("only", 0, ("o", "One")) + KINDS)
     words = Visitor(plan, "en").go("/try?try=lose:o").words
     assert "Left out" in words and "this tree has no limb" in words
 

@@ -12,7 +12,7 @@ from typing import Any
 
 import numpy as np
 import pytest
-from gardens import made_weather, studied
+from gardens import made_weather, saved, studied
 
 from pollinet.answers.bloom import bloom_by_winter_of
 from pollinet.answers.check import check_of
@@ -130,9 +130,7 @@ def site_lines(place: Place) -> str:
 
 def study_of(folder: Path, place: Place) -> Study:
     """The single study of a place, opened from a plan file of its own."""
-    file = folder / "plan.toml"
-    file.write_text(site_lines(place) + GARDEN)
-    return studied(file)
+    return studied(saved(folder, site_lines(place) + GARDEN))
 
 
 def question_of(folder: Path, *, is_compiled: bool = False) -> Question:

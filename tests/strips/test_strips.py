@@ -16,7 +16,7 @@ from xml.etree import ElementTree
 
 import awkward_gardens
 import pytest
-from gardens import studied
+from gardens import saved, studied
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -36,8 +36,7 @@ EXACT = "bloom_sd_days = 0\n"
 
 def study_of(body: str, folder: Path) -> Study:
     head = awkward_gardens.HEAD.format(site='"x"', latitude=46)
-    (folder / "plan.toml").write_text(head + body, encoding="utf-8")
-    return studied(folder / "plan.toml")
+    return studied(saved(folder, head + body))
 
 
 @pytest.fixture(scope="module")
