@@ -94,8 +94,8 @@ def draw_fences(
         top = 0.0
         for ground, height, listed in zip(grounds, heights, lists, strict=True):
             _draw_ground(axes, ground, top, height, form)
-            top = _write(axes, listed, top + height) + LINE_IN
-        _write(axes, rest, top)
+            top = _write(axes, listed, top + height, form) + LINE_IN
+        _draw_alone(axes, rest, top, form)
         title_of(axes, title, form)
         kinds = {tree.kind for ground in grounds for tree in ground.trees} | set(alone.values())
         is_crossed = any(ground.crossings for ground in grounds)
@@ -231,7 +231,7 @@ def _lines(words: Sequence[str]) -> int:
     return sum(1 + one.count("\n") for one in words)
 
 
-def _write(axes: Axes, words: Sequence[str], top: float) -> float:
+def _write(axes: Axes, words: Sequence[str], top: float, form: Form) -> float:
     """Write lines one below the other; gives where the next would stand. [inch]"""
     for one in words:
         axes.annotate(one, (0.08, top + 0.03), va="top", fontsize=SMALL_PT, linespacing=1.1)
@@ -255,6 +255,10 @@ def _alone_lines(alone: Mapping[str, Kind], form: Form) -> list[str]:
         for needs in sorted(by_kind, reverse=True)
     ]  # fmt: skip
     return [wrapped(line, form.letters() - 2) for line in (head, *told)]
+
+
+def _draw_alone(axes: Axes, words: Sequence[str], top: float, form: Form) -> None:
+    _write(axes, words, top, form)
 
 
 def fences_description(grounds: Sequence[Ground], alone: Mapping[str, Kind]) -> str:
