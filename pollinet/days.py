@@ -84,9 +84,3 @@ def calendar_day_of_year(start: date, hours: float) -> int:
     """Day of a year without leap day (1–365) on which an hour of the season falls."""
     day = calendar_day(start, hours)
     return day_of_year(day.month, day.day)
-
-
-def short_date(day: int) -> str:
-    """A day of the year as a grower writes it: `10 Apr`."""
-    month, number = month_and_day(day)
-    return f"{number} {MONTHS[month - 1]}"

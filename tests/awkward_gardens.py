@@ -9,6 +9,8 @@ import json
 from collections.abc import Iterable, Mapping
 from pathlib import Path
 
+from gardens import entry, saved
+
 HEAD = "[site]\nname = {site}\nlatitude = {latitude}\n[aim]\ndraws = 8\n"
 
 LONG = (
@@ -25,28 +27,23 @@ def text(value: str) -> str:
 
 def variety(name: str, genotype: str | None, *bloom: tuple[object, object]) -> str:
     pairs = [list(pair) for pair in bloom]
-    alleles = f"s_genotype = {text(genotype)}\n" if genotype else ""
-    typed = f"bloom = {json.dumps(pairs if len(pairs) > 1 else pairs[0])}\n"
-    if not isinstance(bloom[0][0], str):
-        typed = typed.replace("bloom", "bloom_days")
-    return f'[[variety]]\nspecies = "apple"\nname = {text(name)}\n{alleles}{typed}'
+    key = "bloom" if isinstance(bloom[0][0], str) else "bloom_days"
+    typed = {key: pairs if len(pairs) > 1 else pairs[0]}
+    return entry("variety", species="apple", name=name, s_genotype=genotype, **typed)
 
 
 def tree(limbs: Iterable[tuple[str, str]], name: str = "old tree") -> str:
-    head = f'[[tree]]\nid = {text(name)}\nspecies = "apple"\nspare_limbs = 3\n'
-    return head + "".join(
-        f"[[tree.limb]]\nid = {text(limb)}\nvariety = {text(kind)}\ngrafted = 2019\n"
-        for limb, kind in limbs
+    return entry("tree", id=name, species="apple", spare_limbs=3) + "".join(
+        entry("tree.limb", id=limb, variety=kind, grafted=2019) for limb, kind in limbs
     )
 
 
 def neighbour(name: str, distance_m: float) -> str:
-    return f'[[neighbour]]\nspecies = "apple"\nvariety = {text(name)}\ndistance_m = {distance_m}\n'
+    return entry("neighbour", species="apple", variety=name, distance_m=distance_m)
 
 
 def scion(name: str, blocked: str = "") -> str:
-    why = f"blocked = {text(blocked)}\n" if blocked else ""
-    return f'[[scion]]\nspecies = "apple"\nvariety = {text(name)}\n{why}'
+    return entry("scion", species="apple", variety=name, blocked=blocked)
 
 
 def one_limb() -> str:
@@ -112,6 +109,4 @@ GARDENS: Mapping[str, tuple[str, float, str]] = {
 def written(name: str, folder: Path) -> Path:
     """The plan file of one of these gardens."""
     body, latitude, site = GARDENS[name]
-    path = folder / "plan.toml"
-    path.write_text(HEAD.format(site=text(site.strip()), latitude=latitude) + body, "utf-8")
-    return path
+    return saved(folder, HEAD.format(site=text(site.strip()), latitude=latitude) + body)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import shutil
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
@@ -11,6 +12,7 @@ from typing import Any
 import pytest
 
 from pollinet.cli import main
+from pollinet.demo import demo_files, write_demo
 
 CHECKOUT = Path(__file__).resolve().parent.parent
 REFERENCE = CHECKOUT.parent / "shared" / "reference"
@@ -29,6 +31,25 @@ def own_cache(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Path]:
 def checkout() -> Path:
     """Root of the checkout."""
     return CHECKOUT
+
+
+@pytest.fixture(scope="session")
+def demo(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The folder of the demo; not to be written to."""
+    return write_demo(tmp_path_factory.mktemp("made") / "demo", demo_files()).parent
+
+
+@pytest.fixture
+def plan(demo: Path, tmp_path: Path) -> Path:
+    """The plan of a copy of the demo, for this test alone."""
+    return Path(shutil.copytree(demo, tmp_path / "garden")) / "plan.toml"
+
+
+@pytest.fixture
+def garden(plan: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """The folder of a copy of the demo, for this test alone, which runs in it."""
+    monkeypatch.chdir(plan.parent)
+    return plan.parent
 
 
 @pytest.fixture(scope="session")

@@ -7,9 +7,27 @@ are counted with both ends, three shared days are needed.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+import json
+from collections.abc import Iterable, Mapping
 from pathlib import Path
 from typing import Any
+
+import numpy as np
+
+from pollinet.domain import Normals
+from pollinet.study import Study, open_study
+from pollinet.weather.generated import generate_daily
+
+NORMALS = Normals(
+    (-1.8, -1.2, 1.7, 4.8, 8.9, 12.3, 14.4, 14.0, 10.5, 6.9, 2.2, -0.7),
+    (4.6, 6.7, 11.6, 15.8, 20.2, 24.0, 26.5, 25.8, 21.0, 15.2, 8.9, 5.3),
+)
+"""Invented: a temperate place of the north."""
+
+MONTHS = f"""[site.normals]
+tmin_c = {list(NORMALS.tmin_c)}
+tmax_c = {list(NORMALS.tmax_c)}
+"""
 
 HEAD = """
 [site]
@@ -20,13 +38,10 @@ min_overlap_days = 3
 """
 
 
-HILL = """
+HILL = f"""
 [site]
 latitude = 46.4
-[site.normals]
-tmin_c = [-1.8, -1.2, 1.7, 4.8, 8.9, 12.3, 14.4, 14.0, 10.5, 6.9, 2.2, -0.7]
-tmax_c = [4.6, 6.7, 11.6, 15.8, 20.2, 24.0, 26.5, 25.8, 21.0, 15.2, 8.9, 5.3]
-[[tree]]
+{MONTHS}[[tree]]
 id = "cherry"
 species = "sweet cherry"
 [[tree.limb]]
@@ -36,30 +51,78 @@ variety = "Van"
 """A cherry tree with a limb of Van, in generated winters; further limbs may follow."""
 
 
-def variety(name: str, genotype: str, bloom: object, **more: object) -> str:
-    rows = {"s_genotype": f'"{genotype}"', "bloom_days": bloom, "bloom_sd_days": 0, **more}
-    lines = "\n".join(f"{key} = {value}" for key, value in rows.items())
-    return f'[[variety]]\nspecies = "apple"\nname = "{name}"\n{lines}\n'
+def entry(head: str, **values: object) -> str:
+    """A tree, a limb or the like, as it stands in a plan; what is None or empty is left out."""
+    rows = {key: value for key, value in values.items() if value is not None and value != ""}
+    lines = (f"{key} = {json.dumps(value, ensure_ascii=False)}\n" for key, value in rows.items())
+    return f"[[{head}]]\n" + "".join(lines)
+
+
+def grown(
+    species: str, limbs: Mapping[str, str] | Iterable[str], id: str = "tree", **more: object
+) -> str:
+    """A tree and its limbs: varieties by their ids, or varieties after which they are called."""
+    kinds = limbs if isinstance(limbs, Mapping) else {name: name for name in limbs}
+    head = entry("tree", id=id, species=species, **more)
+    return head + "".join(entry("tree.limb", id=k, variety=v) for k, v in kinds.items())
+
+
+def variety(name: str, genotype: str, bloom: object, species: str = "apple", **more: object) -> str:
+    return entry(
+        "variety", species=species, name=name, s_genotype=genotype, bloom_days=bloom,
+        bloom_sd_days=0, **more,
+    )  # fmt: skip
 
 
 def tree(limbs: str, spare: int = 3) -> str:
-    head = f'[[tree]]\nid = "tree"\nspecies = "apple"\nspare_limbs = {spare}\n'
-    return head + "".join(f'[[tree.limb]]\nid = "{x}"\nvariety = "{x}"\n' for x in limbs.split())
+    return grown("apple", limbs.split(), spare_limbs=spare)
 
 
 def scions(names: str) -> str:
-    return "".join(f'[[scion]]\nspecies = "apple"\nvariety = "{x}"\n' for x in names.split())
+    return "".join(entry("scion", species="apple", variety=name) for name in names.split())
 
 
-def neighbour(name: str, distance_m: float) -> str:
-    place = f'id = "{name}"\ndistance_m = {distance_m}'
-    return f'[[neighbour]]\nspecies = "apple"\nvariety = "{name}"\n{place}\n'
+def neighbour(name: str, distance_m: float, species: str = "apple") -> str:
+    return entry("neighbour", species=species, variety=name, id=name, distance_m=distance_m)
+
+
+def saved(folder: Path, text: str) -> Path:
+    """A plan in a folder."""
+    path = folder / "plan.toml"
+    path.write_text(text, encoding="utf-8")
+    return path
 
 
 def written(folder: Path, *parts: str) -> Path:
-    path = folder / "plan.toml"
-    path.write_text(HEAD + "".join(parts), encoding="utf-8")
-    return path
+    return saved(folder, HEAD + "".join(parts))
+
+
+def studied(plan: Path) -> Study:
+    """The study of a plan that has no error."""
+    found = open_study(plan)
+    assert found.study is not None, [str(one) for one in found.findings]
+    return found.study
+
+
+def made_weather(
+    file: Path,
+    normals: Normals,
+    first: int,
+    winters: int,
+    latitude: float,
+    seed: int = 1,
+    about: Mapping[str, float] | None = None,
+) -> Path:
+    """Winters made up, written as if they had been measured; about : the place, as remarks."""
+    daily = generate_daily(
+        normals, first_harvest_year=first, winters=winters, latitude=latitude, seed=seed
+    )
+    assert (np.diff(daily.dates) == np.timedelta64(1, "D")).all()
+    days = zip(daily.dates.tolist(), daily.tmin_c, daily.tmax_c, strict=True)
+    rows = [f"{day},{low:.2f},{high:.2f}" for day, low, high in days]
+    remarks = [f"# {key} {value}" for key, value in (about or {}).items()]
+    file.write_text("\n".join([*remarks, "date,tmin_c,tmax_c", *rows, ""]), encoding="utf-8")
+    return file
 
 
 def limbs(data: Mapping[str, Any]) -> dict[str, Any]:
@@ -79,7 +142,7 @@ O1 = (
 O2 = (
     tree("T F"),
     variety("T", "S2S4S9", [112, 123], ploidy=3),
-    variety("F", "S1S5", [110, 120], self_fertile="true"),
+    variety("F", "S1S5", [110, 120], self_fertile=True),
 )
 
 SPRINGS = {

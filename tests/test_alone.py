@@ -7,8 +7,9 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from gardens import saved, studied
 
-from pollinet.study import Study, open_study
+from pollinet.study import Study
 from pollinet.summary.alone import alone_of
 
 Run = Callable[..., Any]
@@ -44,16 +45,12 @@ def plan(tmp_path_factory: pytest.TempPathFactory) -> Path:
         f'[[variety]]\nspecies = "{fruit}"\nname = "{name}"\nbloom = ["04-10", "04-20"]\n'
         for fruit, name in varieties
     )
-    path = tmp_path_factory.mktemp("alone") / "plan.toml"
-    path.write_text(text, encoding="utf-8")
-    return path
+    return saved(tmp_path_factory.mktemp("alone"), text)
 
 
 @pytest.fixture(scope="module")
 def study(plan: Path) -> Study:
-    found = open_study(plan)
-    assert found.study is not None, found.findings
-    return found.study
+    return studied(plan)
 
 
 @pytest.mark.parametrize(("fruit", "name", "own", "gives", "seedless"), KNOWN)

@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from gardens import limbs
+from gardens import entry, grown, limbs
 
 Run = Callable[..., Any]
 
@@ -27,18 +27,15 @@ tmax_c = [6, 8, 13, 17, 21, 26, 28, 28, 23, 17, 11, 7]
 def described(
     name: str, genotype: str, stigmas: tuple[str, str], catkins: tuple[str, str] | None
 ) -> str:
-    rows = ["[[variety]]", 'species = "hazelnut"', f'name = "{name}"', f's_genotype = "{genotype}"',
-            f"bloom = {list(stigmas)}".replace("'", '"'), "bloom_sd_days = 0"]  # fmt: skip
-    if catkins is not None:
-        rows.append(f"pollen_shed = {list(catkins)}".replace("'", '"'))
-    return "\n".join(rows) + "\n"
+    return entry(
+        "variety", species="hazelnut", name=name, s_genotype=genotype, bloom=stigmas,
+        bloom_sd_days=0, pollen_shed=catkins,
+    )  # fmt: skip
 
 
 def plan(folder: Path, *varieties: str, site: str = "") -> Path:
     path = folder / "plan.toml"
-    tree = '[[tree]]\nid = "t"\nspecies = "hazelnut"\n'
-    for name in ("A", "B"):
-        tree += f'[[tree.limb]]\nid = "{name}"\nvariety = "{name}"\n'
+    tree = grown("hazelnut", "AB", "t")
     text = f"[site]\nlatitude = 45\n{site}{tree}{''.join(varieties)}"
     path.write_text(text, encoding="utf-8")
     return path

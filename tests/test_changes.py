@@ -14,16 +14,15 @@ from typing import Any
 
 import numpy as np
 import pytest
-from gardens import HEAD, variety
+from gardens import HEAD, NORMALS, made_weather, variety
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from pollinet import editing
 from pollinet.answers.check import check_of
-from pollinet.domain import Bloom, NetworkInput, Normals
+from pollinet.domain import Bloom, NetworkInput
 from pollinet.errors import WrongChange
 from pollinet.study import Study, open_study
-from pollinet.weather.generated import generate_daily
 
 SITE = '[site]\nlatitude = 46.4\nweather = "weather.csv"\nlost_neighbours = ["gone"]\n'
 SLOPE = (
@@ -278,14 +277,7 @@ def equal(mine: Study, theirs: Study) -> None:
 def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A folder with six made-up winters."""
     place = tmp_path_factory.mktemp("changes")
-    normals = Normals(
-        (-1.8, -1.2, 1.7, 4.8, 8.9, 12.3, 14.4, 14.0, 10.5, 6.9, 2.2, -0.7),
-        (4.6, 6.7, 11.6, 15.8, 20.2, 24.0, 26.5, 25.8, 21.0, 15.2, 8.9, 5.3),
-    )
-    daily = generate_daily(normals, first_harvest_year=2019, winters=6, latitude=46.4, seed=1)
-    rows = zip(daily.dates.tolist(), daily.tmin_c, daily.tmax_c, strict=True)
-    lines = [f"{day},{low:.2f},{high:.2f}" for day, low, high in rows]
-    (place / "weather.csv").write_text("\n".join(["date,tmin_c,tmax_c", *lines]) + "\n")
+    made_weather(place / "weather.csv", NORMALS, 2019, 6, 46.4)
     return place
 
 

@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from gardens import limbs
+from gardens import MONTHS, grown, limbs
 
 from pollinet.domain import Fertility, TypedBloom, Variety, VarietyId
 from pollinet.readers.varieties import like_parent
@@ -17,9 +17,7 @@ Run = Callable[..., Any]
 
 def plan(folder: Path, limb_names: str, *varieties: str, species: str = "apple") -> Path:
     path = folder / "plan.toml"
-    tree = f'[[tree]]\nid = "t"\nspecies = "{species}"\n'
-    for name in limb_names.split(","):
-        tree += f'[[tree.limb]]\nid = "{name}"\nvariety = "{name}"\n'
+    tree = grown(species, limb_names.split(","), "t")
     own = "".join(f'[[variety]]\nspecies = "{species}"\n{rows}\n' for rows in varieties)
     path.write_text(f"[site]\nlatitude = 47\n{tree}{own}", encoding="utf-8")
     return path
@@ -62,12 +60,6 @@ def test_a_clone_takes_what_it_lacks_from_its_parent(tmp_path: Path, pollinet: R
     assert "triploid" in found["Y"]["reasons"][0]["text"]
 
 
-NORMALS = """[site.normals]
-tmin_c = [-1.8, -1.2, 1.7, 4.8, 8.9, 12.3, 14.4, 14.0, 10.5, 6.9, 2.2, -0.7]
-tmax_c = [4.6, 6.7, 11.6, 15.8, 20.2, 24.0, 26.5, 25.8, 21.0, 15.2, 8.9, 5.3]
-"""
-
-
 @pytest.mark.parametrize(
     ("sport", "parent", "own"),
     [
@@ -81,7 +73,7 @@ def test_a_sport_blooms_as_its_parent_whether_that_is_in_the_plan_or_not(
     def dates(names: str) -> dict[str, Any]:
         path = plan(tmp_path, names, *([own] if own else []), species="sweet cherry")
         text = path.read_text(encoding="utf-8")
-        path.write_text(text.replace("latitude = 47\n", f"latitude = 47\n{NORMALS}"), "utf-8")
+        path.write_text(text.replace("latitude = 47\n", f"latitude = 47\n{MONTHS}"), "utf-8")
         found = limbs(pollinet("check", path, "--json").data)
         return {name: found[name]["bloom"] for name in names.split(",")}
 

@@ -15,8 +15,8 @@ from pollinet.days import (
     month_and_day,
     season_day,
     season_start,
-    short_date,
 )
+from pollinet.language import short_date
 
 common_days = st.dates(date(2001, 1, 1), date(2001, 12, 31))
 

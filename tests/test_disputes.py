@@ -9,7 +9,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
-from gardens import limbs
+from gardens import limbs, saved
 
 Run = Callable[..., Any]
 
@@ -30,9 +30,7 @@ bloom = ["04-10", "04-20"]
 
 
 def plan(folder: Path, more: str = "") -> Path:
-    path = folder / "plan.toml"
-    path.write_text(PLAN + more, encoding="utf-8")
-    return path
+    return saved(folder, PLAN + more)
 
 
 def test_a_limb_that_hangs_on_a_dispute_is_open_and_names_it(tmp_path: Path, pollinet: Run) -> None:
@@ -124,8 +122,7 @@ def test_a_disputed_genotype_is_named_for_both_limbs_of_the_pair(
     tmp_path: Path, pollinet: Run
 ) -> None:
     """S101S102 is that of Williams; S101S108 (Bagheri and Ershadi 2019) would serve it by half."""
-    path = tmp_path / "plan.toml"
-    path.write_text(PEARS, encoding="utf-8")
+    path = saved(tmp_path, PEARS)
     found = limbs(pollinet("check", path, "--json").data)
     for name in "ab":
         assert found[name]["verdict"] == "open"

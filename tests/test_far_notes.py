@@ -9,26 +9,24 @@ from typing import Any
 
 import numpy as np
 import pytest
-from gardens import HILL
+from gardens import HILL, saved, studied
 
 from pollinet.domain import BloomRecord, Records, VarietyId
 from pollinet.findings import Finding
-from pollinet.study import Study, open_study
+from pollinet.study import Study
 
 VAN = VarietyId("sweet cherry", "Van")
 
 
 def on_the_hill(folder: Path) -> Path:
-    plan = folder / "plan.toml"
-    plan.write_text(HILL, encoding="utf-8")
-    return plan
+    return saved(folder, HILL)
 
 
 @pytest.fixture(scope="module")
 def hill(tmp_path_factory: pytest.TempPathFactory) -> Study:
     """The cherry tree on the hill, its winters taken for a record of real ones."""
-    study = open_study(on_the_hill(tmp_path_factory.mktemp("hill"))).study
-    assert study is not None and study.record is not None
+    study = studied(on_the_hill(tmp_path_factory.mktemp("hill")))
+    assert study.record is not None
     return replace(study, record=replace(study.record, generated=False))
 
 

@@ -6,7 +6,6 @@ import ast
 import json
 import os
 import resource
-import shutil
 import subprocess
 import sys
 from collections.abc import Callable
@@ -18,7 +17,6 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 import pollinet
-from pollinet.demo import demo_files, write_demo
 from pollinet.errors import Busy
 from pollinet.files import file_stems, locked, refusal, write_all, write_new
 
@@ -39,20 +37,6 @@ OUTPUTS = (
     ("work", "--out", "x.ics"),
     ("check", "--csv", "x.csv"),
 )
-
-
-@pytest.fixture(scope="module")
-def demo(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    folder = tmp_path_factory.mktemp("demo")
-    write_demo(folder, demo_files())
-    return folder
-
-
-@pytest.fixture
-def garden(demo: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
-    shutil.copytree(demo, tmp_path / "garden")
-    monkeypatch.chdir(tmp_path / "garden")
-    return tmp_path / "garden"
 
 
 # --- over nothing foreign ----------------------------------------------------------------------

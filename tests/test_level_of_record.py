@@ -7,7 +7,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from gardens import HILL
+from gardens import HILL, studied
 
 from pollinet.answers.weather import weather_of
 from pollinet.domain import DailyWeather, Normals
@@ -39,9 +39,7 @@ def study_of(folder: Path, weather: DailyWeather, *, normals: bool) -> Study:
     tree = tail if normals else tail[tail.index("[[tree]]") :]
     (folder / "plan.toml").write_text(head + FILE + months + tree, encoding="utf-8")
     (folder / "weather.csv").write_text(house_csv(weather), encoding="utf-8")
-    study = open_study(folder / "plan.toml").study
-    assert study is not None
-    return study
+    return studied(folder / "plan.toml")
 
 
 def codes(study: Study) -> set[str]:

@@ -3,23 +3,26 @@
 from __future__ import annotations
 
 import csv
-from collections.abc import Callable
+from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 import pytest
+from gardens import studied
 from hypothesis import given
 from hypothesis import strategies as st
 
 from pollinet.advice.label import (
+    CLOSE,
+    FITS,
     SELFED,
+    Fit,
     SeenDay,
     bagged_likelihood,
     cross_likelihood,
     day_likelihood,
     fitting,
-    is_fitting,
     joint_shares,
     parting,
 )
@@ -56,9 +59,7 @@ def opened(folder: Path, *notes: str, name: str = "?") -> Study:
     (folder / "plan.toml").write_text(PLAN.format(name=name), encoding="utf-8")
     if notes:
         (folder / "records.csv").write_text(LOG + "\n".join(notes) + "\n", encoding="utf-8")
-    found = open_study(folder / "plan.toml")
-    assert found.study is not None, found.findings
-    return found.study
+    return studied(folder / "plan.toml")
 
 
 def bloom_notes(later: int, springs: int = 3) -> list[str]:
@@ -130,6 +131,18 @@ def test_a_cross_that_failed_rules_out_few_and_never_wholly() -> None:
 def test_what_says_nothing_of_a_variety_leaves_it_in_the_middle() -> None:
     shares = joint_shares([np.array([3.0, 1.0, np.nan])])
     assert shares == pytest.approx([0.5, 1 / 6, 1 / 3])
+
+
+def is_fitting(found: Sequence[Fit], shares: Mapping[VarietyId, float]) -> bool:
+    """Whether a list holds all that fit and no others, each with its share, in order."""
+    told = [(-fit.share, fit.variety) for fit in found]
+    best, listed = max(shares.values(), default=0.0), {fit.variety for fit in found}
+    return (
+        told == sorted(told)
+        and all(shares[fit.variety] == fit.share for fit in found)
+        and all(fit.closely == (best <= CLOSE * fit.share) for fit in found)
+        and listed == {name for name, share in shares.items() if best <= FITS * share}
+    )
 
 
 @given(st.lists(st.floats(1e-6, 1.0), min_size=1, max_size=40))

@@ -23,16 +23,9 @@ DONOR_KEYS = {
 }  # fmt: skip
 
 
-@pytest.fixture(scope="module")
-def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    return tmp_path_factory.mktemp("garden")
-
-
 @pytest.fixture
-def garden(folder: Path, pollinet: Run) -> Path:
-    if not (folder / "plan.toml").exists():
-        assert pollinet("demo", "--out", folder).code == 0
-    return folder / "plan.toml"
+def garden(plan: Path) -> Path:
+    return plan
 
 
 def test_the_demo_shows_what_a_newcomer_must_see(tmp_path: Path, pollinet: Run) -> None:

@@ -8,9 +8,9 @@ from typing import Any
 
 import awkward_gardens
 import pytest
-from gardens import HILL
+from gardens import HILL, saved, studied
 
-from pollinet.study import Study, open_study
+from pollinet.study import Study
 
 Run = Callable[..., Any]
 
@@ -30,16 +30,12 @@ bloom = ["04-05", "04-16"]
 
 @pytest.fixture(scope="module")
 def plan(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    path = tmp_path_factory.mktemp("outlook") / "plan.toml"
-    path.write_text(PLAN, encoding="utf-8")
-    return path
+    return saved(tmp_path_factory.mktemp("outlook"), PLAN)
 
 
 @pytest.fixture(scope="module")
 def study(plan: Path) -> Study:
-    opened = open_study(plan)
-    assert opened.study is not None, opened.findings
-    return opened.study
+    return studied(plan)
 
 
 def test_nothing_warmer_changes_nothing(study: Study) -> None:

@@ -5,19 +5,15 @@ from __future__ import annotations
 from dataclasses import replace
 
 import pytest
-from gardens import HILL
+from gardens import HILL, saved, studied
 
 from pollinet.domain import BloomEvidence, Fertility, Variety, VarietyId
-from pollinet.study import Study, open_study
+from pollinet.study import Study
 
 
 @pytest.fixture(scope="module")
 def study(tmp_path_factory: pytest.TempPathFactory) -> Study:
-    path = tmp_path_factory.mktemp("peers") / "plan.toml"
-    path.write_text(HILL, encoding="utf-8")
-    opened = open_study(path).study
-    assert opened is not None
-    return opened
+    return studied(saved(tmp_path_factory.mktemp("peers"), HILL))
 
 
 def with_stranger(study: Study, source: str) -> Study:

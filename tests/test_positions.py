@@ -6,6 +6,7 @@ in full up to 18 m and not at all beyond 100 m.
 
 from __future__ import annotations
 
+import json
 from collections.abc import Callable
 from itertools import combinations
 from math import hypot
@@ -13,7 +14,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from gardens import neighbour, scions, tree, variety, written
+from gardens import grown, neighbour, scions, studied, tree, variety, written
 
 from pollinet.network.checker import is_cover
 from pollinet.network.proximity import distance_m, distances_m, proximity
@@ -32,17 +33,13 @@ VARIETIES = (
 
 def placed(name: str, position: str, limbs: str, spare: int = 0) -> str:
     """A tree of apples whose limbs are called by their varieties; empty position: none."""
-    where = f"position_m = {position}\n" if position else ""
-    head = f'[[tree]]\nid = "{name}"\nspecies = "apple"\nspare_limbs = {spare}\n{where}'
-    return head + "".join(
-        f'[[tree.limb]]\nid = "{name}-{x}"\nvariety = "{x}"\n' for x in limbs.split()
-    )
+    where = json.loads(position) if position else None
+    kinds = {f"{name}-{kind}": kind for kind in limbs.split()}
+    return grown("apple", kinds, name, spare_limbs=spare, position_m=where)
 
 
 def opened(folder: Path, *parts: str) -> Study:
-    study = open_study(written(folder, *parts)).study
-    assert study is not None
-    return study
+    return studied(written(folder, *parts))
 
 
 def covered(study: Study) -> set[str]:

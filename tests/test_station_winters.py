@@ -8,8 +8,7 @@ from typing import Any
 
 import numpy as np
 import pytest
-
-from pollinet.study import Study, open_study
+from gardens import saved, studied
 
 Run = Callable[..., Any]
 
@@ -35,14 +34,7 @@ bloom = {bloom}
 def garden(folder: Path, more: str = "", **place: float) -> Path:
     """A plan of one cherry at a place."""
     told = "\n".join(f"{key} = {value}" for key, value in place.items())
-    (folder / "plan.toml").write_text(f"[site]\n{told}\n{TREE}{more}", "utf-8")
-    return folder / "plan.toml"
-
-
-def opened(plan: Path) -> Study:
-    study, findings = (found := open_study(plan)).study, found.findings
-    assert study is not None, findings
-    return study
+    return saved(folder, f"[site]\n{told}\n{TREE}{more}")
 
 
 def test_a_place_is_enough_and_the_stations_are_named(tmp_path: Path, pollinet: Run) -> None:
@@ -62,14 +54,14 @@ def test_a_place_is_enough_and_the_stations_are_named(tmp_path: Path, pollinet: 
 
 def test_same_place_and_seed_same_bytes(tmp_path: Path) -> None:
     plan = garden(tmp_path, **PLACE)
-    first, again = opened(plan), opened(plan)
+    first, again = studied(plan), studied(plan)
     assert first.bloom.full_h.tobytes() == again.bloom.full_h.tobytes()
-    other = opened(garden(tmp_path, "[aim]\nseed = 2\n", **PLACE))
+    other = studied(garden(tmp_path, "[aim]\nseed = 2\n", **PLACE))
     assert other.bloom.full_h.tobytes() != first.bloom.full_h.tobytes()
 
 
 def test_winters_hold_what_stations_do_not_know(tmp_path: Path) -> None:
-    study = opened(garden(tmp_path, **PLACE))
+    study = studied(garden(tmp_path, **PLACE))
     climate, record = study.climate, study.record
     assert climate is not None and record is not None
     assert record.elevation_m == 480 and len(record.dates) > 29 * 365
@@ -80,7 +72,7 @@ def test_winters_hold_what_stations_do_not_know(tmp_path: Path) -> None:
     assert mean[:7] == pytest.approx(climate.tmax_c[:7], abs=1.6)
     assert mean.mean() == pytest.approx(np.mean(climate.tmax_c), abs=0.5)
     assert study.sums is not None
-    unknown = opened(garden(tmp_path, **{k: PLACE[k] for k in ("latitude", "longitude")}))
+    unknown = studied(garden(tmp_path, **{k: PLACE[k] for k in ("latitude", "longitude")}))
     assert unknown.sums is not None and unknown.climate is not None
     assert unknown.climate.tmin_sd_c > climate.tmin_sd_c + 0.5
 
@@ -118,23 +110,23 @@ def test_without_longitude_the_cure_is_the_place(tmp_path: Path, pollinet: Run) 
 def test_a_plan_with_typed_bloom_stays_as_typed(tmp_path: Path, pollinet: Run) -> None:
     one = '["04-10", "04-20"]'
     more = TYPED.format(name="Regina", bloom=one) + TYPED.format(name="Kordia", bloom=one)
-    study = opened(garden(tmp_path, more, **PLACE))
+    study = studied(garden(tmp_path, more, **PLACE))
     assert study.record is None and study.climate is None
     springs = '[["04-10", "04-20"], ["04-14", "04-25"]]'
     more = TYPED.format(name="Regina", bloom=springs) + TYPED.format(name="Kordia", bloom=springs)
-    assert opened(garden(tmp_path, more, **PLACE)).record is None
+    assert studied(garden(tmp_path, more, **PLACE)).record is None
 
 
 def test_a_variety_that_is_not_dated_calls_for_winters(tmp_path: Path) -> None:
     one = TYPED.format(name="Regina", bloom='["04-10", "04-20"]')
     both = one + TYPED.format(name="Kordia", bloom='["04-10", "04-20"]')
-    typed = opened(garden(tmp_path, both, **PLACE))
+    typed = studied(garden(tmp_path, both, **PLACE))
     mixed = typed.with_limb("b", variety="Van")
     text = garden(tmp_path, both, **PLACE).read_text("utf-8")
     (tmp_path / "plan.toml").write_text(
         text.replace('variety = "Kordia"', 'variety = "Van"'), "utf-8"
     )
-    file = opened(tmp_path / "plan.toml")
+    file = studied(tmp_path / "plan.toml")
     assert mixed.record is not None and file.record is not None
     assert mixed.bloom.full_h.tobytes() == file.bloom.full_h.tobytes()
     assert mixed.findings == file.findings
@@ -142,7 +134,7 @@ def test_a_variety_that_is_not_dated_calls_for_winters(tmp_path: Path) -> None:
 
 
 def test_a_change_keeps_the_winters(tmp_path: Path) -> None:
-    study = opened(garden(tmp_path, **PLACE))
+    study = studied(garden(tmp_path, **PLACE))
     changed = study.with_limb("b", variety="Van")
     assert changed.record is study.record and changed.climate is study.climate
 
@@ -159,7 +151,7 @@ def test_typed_normals_take_their_spread_from_the_place(tmp_path: Path) -> None:
     }.items():
         told = "\n".join(f"{key} = {value}" for key, value in place.items())
         (tmp_path / "plan.toml").write_text(f"[site]\n{told}\n{normals}{TREE}", "utf-8")
-        study = opened(tmp_path / "plan.toml")
+        study = studied(tmp_path / "plan.toml")
         assert study.climate is None and study.record is not None and study.record.generated
         january = study.record.dates.astype("datetime64[M]").astype(int) % 12 == 0
         portions[name] = float(study.record.tmin_c[january].std())

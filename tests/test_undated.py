@@ -8,10 +8,11 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from gardens import entry, grown, saved, studied
 
 from pollinet.days import season_day
 from pollinet.domain import VarietyId
-from pollinet.study import Study, open_study
+from pollinet.study import Study
 
 Pollinet = Callable[..., Any]
 
@@ -47,21 +48,13 @@ GEISENHEIM = site(
 
 
 def garden(folder: Path, where: str, *limbs: tuple[str, str]) -> Study:
-    trees = "".join(
-        f'[[tree]]\nid = "t{i}"\nspecies = "{fruit}"\n'
-        f'[[tree.limb]]\nid = "l{i}"\nvariety = "{name}"\n'
-        for i, (fruit, name) in enumerate(limbs)
-    )
+    trees = "".join(grown(fruit, {f"l{i}": name}, f"t{i}") for i, (fruit, name) in enumerate(limbs))
     own = "".join(
-        f'[[variety]]\nspecies = "{fruit}"\nname = "{name}"\n'
+        entry("variety", species=fruit, name=name)
         for fruit, name in limbs
         if name.startswith("Own")
     )
-    path = folder / "plan.toml"
-    path.write_text(where + trees + own, encoding="utf-8")
-    study = open_study(path).study
-    assert study is not None
-    return study
+    return studied(saved(folder, where + trees + own))
 
 
 def usual_day(study: Study, fruit: str, name: str) -> float:
@@ -126,8 +119,7 @@ def test_own_notes_alone_place_a_variety(tmp_path: Path) -> None:
         f"{date(year, 1, 1) + timedelta(noted)},l0,stage,full" for year in range(2010, 2019)
     ]
     (tmp_path / "records.csv").write_text("\n".join(rows) + "\n", encoding="utf-8")
-    after = open_study(tmp_path / "plan.toml").study
-    assert after is not None
+    after = studied(tmp_path / "plan.toml")
     assert after.bloom.dated.all()
     assert usual_day(after, "sweet cherry", "Own seedling") == pytest.approx(before + 10, abs=2)
     spread = [(s.bloom.full_h[0] / 24).mean(axis=1).std() for s in (study, after)]

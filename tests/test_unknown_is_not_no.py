@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from gardens import limbs
+from gardens import entry, grown, limbs, saved
 
 Run = Callable[..., Any]
 
@@ -29,13 +29,12 @@ MARKS = "●◐?✕"
 
 
 def tree(species: str, *names: str) -> str:
-    head = f'[[tree]]\nid = "{species} tree"\nspecies = "{species}"\nspare_limbs = 4\n'
-    return head + "".join(f'[[tree.limb]]\nid = "{x}"\nvariety = "{x}"\n' for x in names)
+    return grown(species, names, f"{species} tree", spare_limbs=4)
 
 
 def next_door(species: str, name: str, distance_m: float) -> str:
-    place = f'id = "next door"\ndistance_m = {distance_m}'
-    return f'[[neighbour]]\nspecies = "{species}"\nvariety = "{name}"\n{place}\n'
+    where = {"id": "next door", "distance_m": distance_m}
+    return entry("neighbour", species=species, variety=name, **where)
 
 
 def own(species: str, name: str, *lines: str) -> str:
@@ -43,9 +42,7 @@ def own(species: str, name: str, *lines: str) -> str:
 
 
 def plan(folder: Path, *parts: str) -> Path:
-    path = folder / "plan.toml"
-    path.write_text(SITE + "".join(parts), encoding="utf-8")
-    return path
+    return saved(folder, SITE + "".join(parts))
 
 
 def test_bramley_among_known_apples_is_covered(tmp_path: Path, pollinet: Run) -> None:
@@ -85,8 +82,7 @@ def test_a_self_fertile_limb_alone_needs_nobody(
 
 def test_a_self_fertile_limb_needs_no_date_at_all(tmp_path: Path, pollinet: Run) -> None:
     """No weather, no dates: it serves itself all the same, and says what is not known."""
-    path = tmp_path / "plan.toml"
-    path.write_text("[site]\nlatitude = 50\n" + tree("European plum", "Victoria"), "utf-8")
+    path = saved(tmp_path, "[site]\nlatitude = 50\n" + tree("European plum", "Victoria"))
     answer = pollinet("check", path, "--json")
     assert (answer.code, limbs(answer.data)["Victoria"]["verdict"]) == (0, "sure")
     assert [found["code"] for found in answer.data["findings"]] == ["no-dates"]
@@ -188,8 +184,7 @@ def test_the_table_follows_the_width_of_the_terminal(
     text = SITE + tree("apple", *HERITAGE)
     for number, name in enumerate(HERITAGE):
         text = text.replace(f'id = "{name}"', f'id = "old-row-{number}-by-the-fence"')
-    path = tmp_path / "plan.toml"
-    path.write_text(text, encoding="utf-8")
+    path = saved(tmp_path, text)
     out = pollinet("check", path).out
     table = out[out.index("\n\n") : out.index(MARKS[0] + " sure")]
     assert max(map(len, table.splitlines())) <= width

@@ -7,9 +7,10 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from gardens import studied
 
 from pollinet.domain import VarietyId
-from pollinet.study import Study, open_study
+from pollinet.study import open_study
 
 Run = Callable[..., Any]
 
@@ -63,18 +64,12 @@ def written(
     return plan
 
 
-def opened(plan: Path) -> Study:
-    result = open_study(plan)
-    assert result.study is not None, result.findings
-    return result.study
-
-
 @pytest.mark.parametrize(
     ("name", "severity"),
     [("Grandma's red", "warning"), ("?", "note"), ("crab apple", "note"), ("any", "note")],
 )
 def test_it_stops_nothing_and_is_told(tmp_path: Path, name: str, severity: str) -> None:
-    study = opened(written(tmp_path, name))
+    study = studied(written(tmp_path, name))
     [finding] = [f for f in study.findings if f.code == "unknown-neighbour"]
     assert (finding.severity, finding.place) == (severity, 'neighbour "neighbour-1", variety')
     assert "[[variety]]" in finding.cure
@@ -84,21 +79,21 @@ def test_it_stops_nothing_and_is_told(tmp_path: Path, name: str, severity: str) 
 
 def test_it_serves_as_any_of_its_fruit(tmp_path: Path) -> None:
     """Nothing is sure of it, all is possible, and what is expected lies between."""
-    [limb] = opened(written(tmp_path, "Grandma's red")).coverage
+    [limb] = studied(written(tmp_path, "Grandma's red")).coverage
     assert limb.sure == 0.0
     assert 0.0 < limb.reliability < limb.possible_reliability
 
 
 def test_each_tree_is_drawn_for_itself_unless_both_have_one_name(tmp_path: Path) -> None:
     def names(*typed: str) -> list[VarietyId]:
-        return [near.variety for near in opened(written(tmp_path, *typed)).plan.neighbours]
+        return [near.variety for near in studied(written(tmp_path, *typed)).plan.neighbours]
 
     assert len(set(names("?", "?"))) == 2
     assert len(set(names("Grandma's red", "Grandma's red"))) == 1
 
 
 def test_described_it_is_known(tmp_path: Path) -> None:
-    study = opened(written(tmp_path, "Grandma's red", more=RECORD))
+    study = studied(written(tmp_path, "Grandma's red", more=RECORD))
     assert all(near.known for near in study.plan.neighbours)
     assert "unknown-neighbour" not in {finding.code for finding in study.findings}
     # Bloom on the same days, and alleles that share none: covered for certain.
@@ -113,7 +108,7 @@ def test_an_unknown_limb_stays_an_error_that_says_how_to_describe_it(tmp_path: P
 
 
 def test_without_weather_it_stops_nothing_either(tmp_path: Path) -> None:
-    study = opened(written(tmp_path, "?", normals=""))
+    study = studied(written(tmp_path, "?", normals=""))
     assert "no-dates" in {finding.code for finding in study.findings}
     [limb] = study.coverage
     assert limb.possible_reliability == 0.0
@@ -121,7 +116,9 @@ def test_without_weather_it_stops_nothing_either(tmp_path: Path) -> None:
 
 def test_a_name_of_another_fruit_is_told(tmp_path: Path) -> None:
     [finding] = [
-        f for f in opened(written(tmp_path, "Conference")).findings if f.code == "unknown-neighbour"
+        f
+        for f in studied(written(tmp_path, "Conference")).findings
+        if f.code == "unknown-neighbour"
     ]
     assert "Conference" in finding.message
 

@@ -5,7 +5,7 @@ Pure sums and look-ups; what the tables do not tell is `None`.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator
+from collections.abc import Collection
 from dataclasses import dataclass
 from math import ceil, log
 from typing import Literal
@@ -84,13 +84,6 @@ def union_of(rows: Rows, fruit: str, names: Collection[str], stock: str) -> Unio
                 bridges=split(row["bridges"]),
             )
     return None
-
-
-def stocks_for(rows: Rows, fruit: str) -> Iterator[str]:
-    """Every kind of wood on which a fruit, or some of its varieties, holds."""
-    for row in rows:
-        if row["scions"] == fruit and row["holds"] != "no":
-            yield from split(row["stock"])
 
 
 def wood_for(rows: Rows, fruit: str) -> Wood | None:

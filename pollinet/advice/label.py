@@ -7,7 +7,7 @@ the mean of the others. Exact for the draws of the ensemble.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -127,18 +127,6 @@ def fitting(varieties: Sequence[VarietyId], shares: FloatArray) -> tuple[Fit, ..
         if best <= FITS * float(share)
     ]
     return tuple(sorted(fits, key=lambda fit: (-fit.share, fit.variety)))
-
-
-def is_fitting(found: Sequence[Fit], shares: Mapping[VarietyId, float]) -> bool:
-    """Whether a list holds all that fit and no others, each with its share, in order."""
-    told = [(-fit.share, fit.variety) for fit in found]
-    best, listed = max(shares.values(), default=0.0), {fit.variety for fit in found}
-    return (
-        told == sorted(told)
-        and all(shares[fit.variety] == fit.share for fit in found)
-        and all(fit.closely == (best <= CLOSE * fit.share) for fit in found)
-        and listed == {name for name, share in shares.items() if best <= FITS * share}
-    )
 
 
 def parting(expected: FloatArray, shares: FloatArray, sd: float) -> float:

@@ -12,7 +12,7 @@ from datetime import date, timedelta
 from typing import Literal
 
 from pollinet.advice.rules import Rows, split
-from pollinet.days import season_start
+from pollinet.days import day_of_year, season_start
 
 MIDWINTER = {False: 355.0, True: 172.0}
 """Winter solstice in the north, and in the south (`True`). [day of year]"""
@@ -95,6 +95,12 @@ class Task:
     def grafting(self) -> bool:
         """Whether it is work of grafting, whose last day is the latest that makes sense."""
         return self.scope == "graft"
+
+    @property
+    def days_of_year(self) -> tuple[int, int]:
+        """Its first and last day. [day of year]"""
+        first, last = (day_of_year(day.month, day.day) for day in (self.first, self.last))
+        return first, last
 
 
 def tasks(

@@ -9,7 +9,6 @@ from pollinet.advice.grafting import Union
 from pollinet.advice.grafting import Wood as WoodWanted
 from pollinet.answers.base import About, Share
 from pollinet.answers.parts import month_day
-from pollinet.days import day_of_year
 from pollinet.summary.grafting import Grafting
 from pollinet.wording.grafting import graft_on
 
@@ -88,8 +87,8 @@ def how_to_graft(one: Grafting) -> HowToGraft:
         windows=tuple(
             Window(
                 task.task,
-                month_day(day_of_year(task.first.month, task.first.day)),
-                month_day(day_of_year(task.last.month, task.last.day)),
+                month_day(task.days_of_year[0]),
+                month_day(task.days_of_year[1]),
                 graft_on(task) or None,
                 task.source,
             )

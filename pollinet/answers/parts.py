@@ -16,7 +16,6 @@ from pollinet.summary.limbs import BloomDates
 from pollinet.weather.station_climate import StationClimate
 from pollinet.wording.verdicts import verdict_sentence
 
-Days = Annotated[float, About("Days.")]
 Day = Annotated[str, About("Day of a usual year, MM-DD.")]
 Fruit = Annotated[str, About("Kind of fruit.")]
 

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from datetime import date
 from math import ceil
-from typing import TYPE_CHECKING, Any, Literal, TypeAlias
+from typing import TYPE_CHECKING, Any
 
 from pollinet.charts.style import (
     LINE_IN,
@@ -62,8 +62,6 @@ CATKINS = "..."
 
 DATE_IN = 0.6
 """Room that a date under the calendar needs. [inch]"""
-
-Shade: TypeAlias = Literal["bloom", "attention", "open", "behind"]
 
 
 def draw_calendar(

@@ -20,6 +20,7 @@ from xml.sax.saxutils import escape
 
 from pollinet.charts.fonts import HOUSE, codes_for_missing, lend_fonts, lent_for
 from pollinet.files import made_by
+from pollinet.language import _
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
@@ -318,6 +319,19 @@ def tell_rows(axes: Axes, rows: Iterable[Row], form: Form) -> None:
             fontsize=SMALL_PT, annotation_clip=False,
             bbox={"fc": form.inks.paper, "ec": "none", "pad": 0.5},
         )  # fmt: skip
+
+
+def of_winters(axes: Axes, height_in: float, level: float, form: Form) -> None:
+    """Let the axis be winters of ten, with the level that the plan asks for as a dashed line."""
+    inks = form.inks
+    axes.set(xlim=(-0.3, 10.4), ylim=(height_in, 0), xticks=range(0, 11, 2))
+    axes.axvline(10 * level, color=inks.ink, lw=1.2, ls=(0, (4, 3)), zorder=0)
+    axes.annotate(
+        _("asked for"), (10 * level, LINE_IN / 2), ha="center", va="center",
+        fontsize=SMALL_PT, bbox={"fc": inks.paper, "ec": "none", "pad": 1},
+    )  # fmt: skip
+    axes.grid(axis="x", lw=0.6)
+    axes.set_axisbelow(True)
 
 
 def sheets(

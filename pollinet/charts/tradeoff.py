@@ -8,12 +8,12 @@ from typing import TYPE_CHECKING
 from pollinet.charts.style import (
     LINE_IN,
     SCREEN,
-    SMALL_PT,
     Form,
     fit_height,
     legend_below,
     name_rows,
     new_axes,
+    of_winters,
     sentence_chart,
     settings,
     stacked,
@@ -55,12 +55,7 @@ def draw_tradeoff(
     inks = form.inks
     with settings(form):
         axes = ax or new_axes(rows.height, form)
-        axes.set(xlim=(-0.3, 10.4), ylim=(rows.height, 0), xticks=range(0, 11, 2))
-        axes.axvline(10 * level, color=inks.ink, lw=1.2, ls=(0, (4, 3)), zorder=0)
-        axes.annotate(
-            _("asked for"), (10 * level, LINE_IN / 2), ha="center", va="center",
-            fontsize=SMALL_PT, bbox={"fc": inks.paper, "ec": "none", "pad": 1},
-        )  # fmt: skip
+        of_winters(axes, rows.height, level, form)
         first = 10 * steps[0].reliability
         for row, step in zip(rows, steps, strict=True):
             x, fill = 10 * step.reliability, inks.accent if step.enough else inks.attention
@@ -68,8 +63,6 @@ def draw_tradeoff(
             axes.plot(x, row.y, "o", ms=9, mfc=fill, mec=inks.paper, mew=0.8, zorder=2)
         tell_rows(axes, rows, form)
         name_rows(axes, rows, form, [not step.enough for step in steps])
-        axes.grid(axis="x", lw=0.6)
-        axes.set_axisbelow(True)
         words = _("winters of ten in which the worst-off limb has a donor")
         axes.set_xlabel(wrapped(words, int(0.7 * form.letters())))
         title_of(axes, title, form)

@@ -8,13 +8,13 @@ from typing import TYPE_CHECKING, Any
 from pollinet.charts.style import (
     LINE_IN,
     SCREEN,
-    SMALL_PT,
     Form,
     Row,
     fit_height,
     legend_below,
     name_rows,
     new_axes,
+    of_winters,
     sentence_chart,
     settings,
     stacked,
@@ -70,21 +70,13 @@ def draw_warming(
     names = [course.label for course in courses]
     told = [_verdict(course, degrees) for course in courses]
     rows = stacked(names, BAR_IN, form, [LINE_IN] + [0.0] * (len(courses) - 1), told)
-    inks = form.inks
     with settings(form):
         axes = ax or new_axes(rows.height, form)
-        axes.set(xlim=(-0.3, 10.4), ylim=(rows.height, 0), xticks=range(0, 11, 2))
-        axes.axvline(10 * level, color=inks.ink, lw=1.2, ls=(0, (4, 3)), zorder=0)
-        axes.annotate(
-            _("asked for"), (10 * level, LINE_IN / 2), ha="center", va="center",
-            fontsize=SMALL_PT, bbox={"fc": inks.paper, "ec": "none", "pad": 1},
-        )  # fmt: skip
+        of_winters(axes, rows.height, level, form)
         for row, course in zip(rows, courses, strict=True):
             _draw_course(axes, row, course, form)
         tell_rows(axes, rows, form)
         name_rows(axes, rows, form, [course.verdicts[-1] in ATTENTION for course in courses])
-        axes.grid(axis="x", lw=0.6)
-        axes.set_axisbelow(True)
         axes.set_xlabel(_("winters of ten with a donor"))
         title_of(axes, title, form)
         note = f"{others}\n{_(CAPTION)}".strip()

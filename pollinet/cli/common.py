@@ -23,6 +23,7 @@ from pollinet import messages
 from pollinet.cli.plain import output_letters, print_json
 from pollinet.errors import Unfit
 from pollinet.files import (
+    LOG_NAME,
     cannot_write,
     garden_locked,
     made_by,
@@ -245,7 +246,6 @@ def opened(
     """
     from pollinet.readers.observations import notes_to_come
     from pollinet.readers.plan_checks import late_years
-    from pollinet.readers.records import FILE_NAME as RECORDS_NAME
     from pollinet.study import open_study
 
     result = open_study(plan, weather=weather)
@@ -253,7 +253,7 @@ def opened(
         raise BadInput(result.findings, as_json)
     study = result.study
     more = late_years(study.plan, date.today().year)
-    more += notes_to_come(study.records.observations, date.today(), RECORDS_NAME)
+    more += notes_to_come(study.records.observations, date.today(), LOG_NAME)
     if warmer_c and study.winters is None:
         message = say("without weather there is nothing that --warmer could make warmer")
         cure = say("name a daily record as weather under [site], or leave --warmer out")

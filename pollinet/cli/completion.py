@@ -7,7 +7,6 @@ whose members are loaded only when something of theirs is to be completed.
 from __future__ import annotations
 
 import sys
-from collections.abc import Sequence
 
 import click
 from click.shell_completion import CompletionItem, get_completion_class
@@ -60,11 +59,6 @@ def script(shell: str) -> str:
     """The text that a shell has to read once in each session."""
     kind = _shell(shell)
     return kind.source_template % kind.source_vars()
-
-
-def words_after(line: Sequence[str], typed: str) -> list[str]:
-    """What could stand in place of `typed` after the words of a line without its `pollinet`."""
-    return [str(item.value) for item in _shell("bash").get_completions(list(line), typed)]
 
 
 @click.command(

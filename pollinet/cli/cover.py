@@ -198,16 +198,14 @@ def cover(
         show_cover(study, found)
         if later is not None:
             print_lines(["", outlook_answer(later, study)])
-        _show_extras(study, found, wished, told, trade)
+        _show_extras(found, wished, told, trade)
         if year is not None:
             show_springs(study, found.network, found.chosen, year, survive=wished.survive)
 
     return give(told, show, as_json=as_json, csv=csv)
 
 
-def _show_extras(
-    study: Study, found: Searched, wishes: Wishes, told: Answered, trade: Traded | None
-) -> None:
+def _show_extras(found: Searched, wishes: Wishes, told: Answered, trade: Traded | None) -> None:
     network, answer = found.network, found.answer
     print_lines(_wish_notes(wishes, answer, network.nodes))
     told_of = found.network, found.chosen

@@ -82,22 +82,20 @@ def show_donors(study: Study, looked: Looked) -> None:
             (_("Pollen"), {"no_wrap": True}),
             (_("Why"), {"ratio": 1}),
         )
-        for donor in _shown(study, row, nodes):
-            table.add_row(*_cells(donor, study, nodes, row.node))
+        for donor in _shown(row, nodes):
+            table.add_row(*_cells(donor, nodes, row.node))
         print_table(table)
         print_lines([""])
-    print_lines([*_refused_lines(study, row, nodes), *_notes(study, row, nodes)])
+    print_lines([*_refused_lines(row, nodes), *_notes(study, row, nodes)])
 
 
-def _shown(study: Study, row: LimbCoverage, nodes: Sequence[Node]) -> list[DonorShare]:
+def _shown(row: LimbCoverage, nodes: Sequence[Node]) -> list[DonorShare]:
     return [
         donor for rank, donor in enumerate(row.donors) if rank < SHOWN or nodes[donor.node].at_hand
     ]
 
 
-def _cells(
-    donor: DonorShare, study: Study, nodes: Sequence[Node], receiver: int
-) -> tuple[str, ...]:
+def _cells(donor: DonorShare, nodes: Sequence[Node], receiver: int) -> tuple[str, ...]:
     node = nodes[donor.node]
     return (
         _("itself") if donor.node == receiver else node.variety.name,
@@ -116,7 +114,7 @@ def _why(verdict: Verdict) -> str:
     return "" if plain else verdict_sentence(verdict)
 
 
-def _refused_lines(study: Study, row: LimbCoverage, nodes: Sequence[Node]) -> list[str]:
+def _refused_lines(row: LimbCoverage, nodes: Sequence[Node]) -> list[str]:
     none = refused(row, nodes)
     if not none:
         return []
@@ -134,7 +132,7 @@ def _refused_lines(study: Study, row: LimbCoverage, nodes: Sequence[Node]) -> li
 
 def _notes(study: Study, row: LimbCoverage, nodes: Sequence[Node]) -> list[str]:
     notes = [""] if refused(row, nodes) else []
-    hidden = len(row.donors) - len(_shown(study, row, nodes))
+    hidden = len(row.donors) - len(_shown(row, nodes))
     if hidden:
         text = ngettext(
             "{number} more donor from the catalogue is in the JSON (--json).",

@@ -103,7 +103,7 @@ def show_pollinizer(study: Study, found: Found) -> None:
             table.add_row(*_cells(study, found, choice))
         print_table(table)
         print_lines(["", *_table_notes(found)])
-    print_lines([*_place_lines(study, found), *_jar_lines(study, found)])
+    print_lines([*_place_lines(study, found), *_jar_lines(found)])
     print_lines(["", weather_words(study.record, study.outlook)])
 
 
@@ -162,7 +162,7 @@ def _place_lines(study: Study, found: Found) -> list[str]:
     return ["", *(f"- {line}" for line in (place, *how, when, *crab))]
 
 
-def _jar_lines(study: Study, found: Found) -> list[str]:
+def _jar_lines(found: Found) -> list[str]:
     if not found.uncovered:
         return []
     lines = ["", f"{jar_title(found.jars, found.jar_nodes)}."]

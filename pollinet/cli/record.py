@@ -26,7 +26,7 @@ from pollinet.cli.common import (
 )
 from pollinet.days import out_of_spring
 from pollinet.domain import Plan
-from pollinet.files import read_whole, would_overwrite, write_new
+from pollinet.files import LOG_NAME, read_whole, would_overwrite, write_new
 from pollinet.findings import Finding, has_errors
 from pollinet.language import _, ngettext
 from pollinet.messages import say
@@ -48,7 +48,6 @@ from pollinet.readers.observations import (
 )
 from pollinet.readers.records import (
     COLUMNS,
-    FILE_NAME,
     SAVE_AS_CSV,
     append_records,
     good_rows,
@@ -117,7 +116,7 @@ def record(
     """
     hold_garden(plan)
     garden = _plan(plan, as_json)
-    log = plan.parent / FILE_NAME
+    log = plan.parent / LOG_NAME
     if sheet is not None:
         return _write_sheet(sheet, garden, as_json)
     if filled is not None:

@@ -73,9 +73,6 @@ CHUNK = 20
 """Places in a chunk: a second or two of work, so that little is lost and little time goes into
 keeping it. Own convention."""
 
-NAMED = 5
-"""Places that a sentence names at most; the tables have all. Own convention."""
-
 TIME_LIMIT_S = 10.0
 """How long a search for a best set may take in a place: own convention. [s]"""
 
@@ -185,12 +182,13 @@ def sites(
     findings += more
     if not as_json:
         show_findings(findings)
-    asked = _asked_digest(question, plan, places)
+    inputs = tuple(_inputs(plan))
+    asked = _asked_digest(question, inputs, places)
     _take_folder(out, asked, as_json)
     try:
         hands = _hands(workers, len(places))
         answer, seen = _run(
-            question, plan, places, out, hands, scheduler, where, zarr, findings, asked
+            question, plan, inputs, places, out, hands, scheduler, where, zarr, findings, asked
         )  # fmt: skip
     except OSError as fault:
         stop([cannot_write(fault)], as_json)
@@ -239,6 +237,8 @@ def _places(where: dict[str, Any]) -> Read:
 
 def _rows_finding(places: Sequence[Place]) -> tuple[Finding, ...]:
     """Which rows of a table cannot be used, the first few by name."""
+    from pollinet.wording.sites import NAMED
+
     bad = [place for place in places if place.problem is not None]
     if not bad:
         return ()
@@ -289,7 +289,7 @@ def _question(
     return question, findings
 
 
-def _asked_digest(question: Question, plan: Path, places: Sequence[Place]) -> str:
+def _asked_digest(question: Question, inputs: Sequence[bytes], places: Sequence[Place]) -> str:
     """What a whole run is about, in few letters: the garden, the places and what is asked."""
     whole = sha256()
     told = (question.warmer_c, question.from_catalogue, question.time_limit_s)
@@ -300,7 +300,7 @@ def _asked_digest(question: Question, plan: Path, places: Sequence[Place]) -> st
         )
         for place in places
     )  # fmt: skip
-    for part in (*_inputs(plan), *(repr(one).encode("utf-8") for one in (told, *rows))):
+    for part in (*inputs, *(repr(one).encode("utf-8") for one in (told, *rows))):
         whole.update(sha256(part).digest())
     return whole.hexdigest()
 
@@ -365,6 +365,7 @@ def _hands(workers: int | None, places: int) -> int:
 def _run(
     question: Question,
     plan: Path,
+    inputs: Sequence[bytes],
     places: Sequence[Place],
     out: Path,
     workers: int,
@@ -382,7 +383,7 @@ def _run(
     from pollinet.summary.sites import SitesSeen
 
     digest = question_digest(
-        [*_inputs(plan), question.warmer_c, question.from_catalogue, question.time_limit_s]
+        [*inputs, question.warmer_c, question.from_catalogue, question.time_limit_s]
     )
     last = Progress(0, len(places), 0)
     meter = _Meter()

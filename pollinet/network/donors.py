@@ -27,6 +27,7 @@ from pollinet.network.viability import (
     drawn_pollen,
     is_open,
     own_pollen_in_time,
+    pack,
     packed_bytes,
     some_of,
     verdicts_of,
@@ -416,9 +417,7 @@ def _cells(network: NetworkInput, donors: Indices, receivers: Indices, clones: I
     undated_own = np.equal(donors, receivers) & ~np.isfinite(hours).any(axis=1)
     strong |= viable & undated_own[:, None]
     days = _Days(overlap, effective, viable, strong, possible)
-    bits = np.zeros((3, len(givers), packed_bytes(hours.shape[1])), dtype=np.uint8)
-    packed = np.packbits(np.stack((viable, strong, possible)), axis=-1)
-    bits[..., : packed.shape[-1]] = packed
+    bits = pack(np.stack((viable, strong, possible)))
     serving = viable.any(axis=1)
     entries, numbers = np.empty(len(givers), dtype=object), np.zeros((2, len(givers)))
     for place, share in _shares(days, np.flatnonzero(serving), givers, pollen.mean, verdicts):

@@ -9,13 +9,10 @@ from pollinet.findings import Finding, has_errors
 from pollinet.letters import odd_line, shortened
 from pollinet.messages import joined, say
 from pollinet.readers.catalogue import load_catalogue
-from pollinet.readers.names import LIKE_A_SLIP, fold, suggest
+from pollinet.readers.names import LIKE_A_SLIP, NO_NAMES, fold, suggest
 from pollinet.readers.own_tables import add_rows
 from pollinet.readers.own_varieties import OwnVariety, rows_for
 from pollinet.readers.shared_tables import read_shared
-
-NO_NAMES = frozenset({"", "any", "unknown", "unnamed"})
-"""What stands for any variety, folded; "Old Pear" is a name that a tree at home may well have."""
 
 
 def add_variety(own: OwnVariety, home: Path) -> tuple[Catalogue | None, tuple[Finding, ...]]:

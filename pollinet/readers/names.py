@@ -236,8 +236,12 @@ def _synonyms(typed: VarietyId, catalogue: Catalogue, key: Callable[[str], str])
     return [name for name in of_fruit if key(name.name) == wanted]
 
 
+NO_NAMES = frozenset({"", "any", "unknown", "unnamed"})
+"""Names that stand for any variety, folded; "Old Pear" is one that a tree may well have at home."""
+
 _ANY = frozenset(
-    {"any", "unknown", "unnamed", "wild", "feral", "crab", "seedling", "some", "old", "a", "an"}
+    NO_NAMES
+    | {"wild", "feral", "crab", "seedling", "some", "old", "a", "an"}
     | {"irgendein", "irgendeine", "unbekannt", "unbekannter", "unbekannte", "wilder", "wilde"}
     | {"samling", "saemling", "wildling", "zierapfel", "holzapfel", "wildapfel", "wildbirne"}
 )

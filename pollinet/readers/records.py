@@ -31,7 +31,6 @@ from pollinet.readers.observations import (
 )
 
 COLUMNS = ("date", "limb", "kind", "value", "unit", "note")
-FILE_NAME = LOG_NAME
 
 ONCE_A_YEAR = ("stage", "leafing")
 """Kinds of which a limb has one date for each word and year."""
@@ -363,7 +362,7 @@ def disordered_stages(observations: Iterable[Observation]) -> Iterator[Finding]:
                     "--take-back stage --date {date}",
                     date=noted[one],
                 )
-                yield Finding("warning", "stages-out-of-order", message, FILE_NAME, limb, cure=cure)
+                yield Finding("warning", "stages-out-of-order", message, LOG_NAME, limb, cure=cure)
 
 
 def _header(old: bytes, file: str) -> tuple[list[str], list[Finding]]:

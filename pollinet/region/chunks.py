@@ -14,6 +14,7 @@ from dataclasses import asdict, fields, replace
 from functools import cache
 from hashlib import sha256
 from pathlib import Path
+from typing import Any
 from zipfile import BadZipFile
 
 import numpy as np
@@ -94,22 +95,22 @@ def keep(file: Path, answers: Answers, digest: str) -> None:
 
 def kept(file: Path, digest: str) -> Answers | None:
     """The answers of a chunk; None where there are none, or those of another question."""
-    try:
-        with np.load(file, allow_pickle=False) as arrays:
-            if str(arrays["digest"]) != digest:
-                return None
-            return Answers(**{field.name: arrays[field.name] for field in fields(Answers)})
-    except (OSError, ValueError, KeyError, EOFError, BadZipFile):
-        return None
+    arrays = _arrays(file, digest, [field.name for field in fields(Answers)])
+    return None if arrays is None else Answers(**arrays)
 
 
 def is_kept(file: Path, digest: str) -> bool:
     """Whether the answers of a chunk are there."""
+    return _arrays(file, digest, ()) is not None
+
+
+def _arrays(file: Path, digest: str, names: Sequence[str]) -> dict[str, Any] | None:
     try:
         with np.load(file, allow_pickle=False) as arrays:
-            return str(arrays["digest"]) == digest
+            is_own = str(arrays["digest"]) == digest
+            return {name: arrays[name] for name in names} if is_own else None
     except (OSError, ValueError, KeyError, EOFError, BadZipFile):
-        return False
+        return None
 
 
 def packed(question: Question) -> bytes:

@@ -35,13 +35,8 @@ if TYPE_CHECKING:
     import pandas as pd
     import xarray as xr
 
-Frames = Mapping[str, "pd.DataFrame"]
-
 STATUSES_SAID = {"infeasible": "no set covers every limb", "time limit": "not finished in time"}
 """How the tables say what is proven of a set, where the word is one of programmers."""
-
-TABLES = ("sites", "limbs", "bloom")
-"""A row for each place, limb or variety, and climate."""
 
 
 @dataclass(frozen=True)
@@ -61,29 +56,25 @@ class Asked:
         return self.question.garden.plan
 
 
-def frames(asked: Asked, answers: Answers, first: int) -> Frames:
-    """The three tables of a chunk. first : number of its first place, from 1."""
+Columns = Callable[[Asked, Answers], Mapping[str, Any]]
+
+
+def _frame(asked: Asked, answers: Answers, columns_of: Columns, first: int) -> pd.DataFrame:
+    """One of the tables of a chunk. first : number of its first place, from 1."""
     import pandas as pd
 
-    made = {
-        "sites": _site_columns(asked, answers),
-        "limbs": _limb_columns(asked, answers),
-        "bloom": _bloom_columns(asked, answers),
-    }
+    columns = columns_of(asked, answers)
     places, climates = answers.standing.shape
-    found = {}
-    for name, columns in made.items():
-        each = len(next(iter(columns.values()))) // (places * climates) or 1
-        place = np.repeat(np.arange(places), climates * each)
-        head = {
-            "place": first + place,
-            "name": answers.name[place],
-            "latitude": answers.latitude[place],
-            "longitude": answers.longitude[place],
-            "warmer_c": np.tile(np.repeat(asked.warmer_c, each), places),
-        }
-        found[name] = pd.DataFrame({**head, **columns})
-    return found
+    each = len(next(iter(columns.values()))) // (places * climates) or 1
+    place = np.repeat(np.arange(places), climates * each)
+    head = {
+        "place": first + place,
+        "name": answers.name[place],
+        "latitude": answers.latitude[place],
+        "longitude": answers.longitude[place],
+        "warmer_c": np.tile(np.repeat(asked.warmer_c, each), places),
+    }
+    return pd.DataFrame({**head, **columns})
 
 
 def _site_columns(asked: Asked, answers: Answers) -> dict[str, Any]:
@@ -198,6 +189,12 @@ def _words(places: Any, words: Sequence[str]) -> Any:
     return np.array([*words, ""])[places.ravel()]
 
 
+TABLES: Mapping[str, Columns] = {
+    "sites": _site_columns, "limbs": _limb_columns, "bloom": _bloom_columns
+}  # fmt: skip
+"""A row for each place, limb or variety, and climate."""
+
+
 # --- files -----------------------------------------------------------------------------------
 
 
@@ -209,19 +206,19 @@ def write_tables(
     parts : gives the answers of one chunk after the other.
     """
     files = []
-    for name in TABLES:
+    for name, columns_of in TABLES.items():
         files.append(out / f"{name}.csv")
-        _write_csv(files[-1], (made[name] for made in _all_frames(asked, parts())))
+        _write_csv(files[-1], _frames(asked, parts(), columns_of))
         if parquet:
             files.append(out / f"{name}.parquet")
-            _write_parquet(files[-1], (made[name] for made in _all_frames(asked, parts())))
+            _write_parquet(files[-1], _frames(asked, parts(), columns_of))
     return files
 
 
-def _all_frames(asked: Asked, parts: Iterable[Answers]) -> Iterator[Frames]:
+def _frames(asked: Asked, parts: Iterable[Answers], columns_of: Columns) -> Iterator[pd.DataFrame]:
     first = 1
     for answers in parts:
-        yield frames(asked, answers, first)
+        yield _frame(asked, answers, columns_of, first)
         first += len(answers.name)
 
 

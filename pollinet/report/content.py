@@ -23,7 +23,7 @@ from pollinet.charts.parties import MOST_PARTIES
 from pollinet.charts.style import PAGE
 from pollinet.charts.verdicts import ATTENTION
 from pollinet.charts.warming import crossing, degrees_words, warming_answer
-from pollinet.days import NOMINAL_YEAR, day_of_year
+from pollinet.days import NOMINAL_YEAR
 from pollinet.domain import NetworkInput, VarietyId
 from pollinet.language import ENGLISH, _, date_range, joined, ngettext, number, short_date, told
 from pollinet.language import chosen as chosen_language
@@ -209,7 +209,7 @@ def _do(asked: _Asked) -> Blocks:
     first: dict[tuple[str, str], list[str]] = {}
     for task in asked.tasks:
         if task.scions is None and task.scope == "uncovered" and task.limbs[0] in lacking:
-            first.setdefault((task.title, _when(task)), []).append(task.limbs[0])
+            first.setdefault((task.title, date_range(*task.days_of_year)), []).append(task.limbs[0])
     text = _("{when}: {work}, at {limbs}.")
     lines += [
         text.format(when=when, work=_(title), limbs=joined(limbs))
@@ -229,7 +229,7 @@ def _graft(asked: _Asked, scion: ScionWanted) -> str:
     The first two dates, to cut and to graft; the later ones stand in the work of the year.
     """
     dated = [
-        _("{work}: {when}").format(work=_(task.title), when=_when(task))
+        _("{work}: {when}").format(work=_(task.title), when=date_range(*task.days_of_year))
         for task in asked.tasks
         if task.scions is not None and scion.variety.name in task.scions
         and task.fruit == scion.variety.species
@@ -400,7 +400,8 @@ def _work(asked: _Asked) -> Blocks:
     if shown:
         yield Paragraph(dates_line(shown))
         rows = tuple(
-            (_when(task), _(task.title), _where(task, asked.dates.limbs)) for task in shown
+            (date_range(*task.days_of_year), _(task.title), _where(task, asked.dates.limbs))
+            for task in shown
         )
         yield Grid((_("When"), _("What"), _("Where")), rows, (3, 5, 5))
         yield Bullets(tuple(reason_lines(shown)))
@@ -418,11 +419,6 @@ def _work(asked: _Asked) -> Blocks:
         mind += [text for text in cautions(fruits) if text not in mind]
     if mind:
         yield Bullets(tuple(mind))
-
-
-def _when(task: Task) -> str:
-    first, last = (day_of_year(day.month, day.day) for day in (task.first, task.last))
-    return date_range(first, last)
 
 
 def _where(task: Task, dates: Sequence[LimbDates]) -> str:

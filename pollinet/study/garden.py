@@ -41,6 +41,7 @@ from pollinet.domain import (
     Winters,
 )
 from pollinet.errors import WrongChange
+from pollinet.files import LOG_NAME
 from pollinet.findings import Finding, has_errors, in_order
 from pollinet.messages import joined, listing, mark, say, say_number
 from pollinet.network.coverage import LimbCoverage, coverage_by_winter
@@ -63,7 +64,6 @@ from pollinet.phenology.sums import SeasonSums
 from pollinet.phenology.supply import ChillSupply
 from pollinet.readers.chill_ranges import load_chill_ranges
 from pollinet.readers.own_varieties import SOURCE as OWN_SOURCE
-from pollinet.readers.records import FILE_NAME as RECORDS_NAME
 from pollinet.readers.runs import load_runs
 from pollinet.readers.timing import load_timing
 from pollinet.study import changes
@@ -407,7 +407,7 @@ class Study:
             ("far notes", *key, Same(self.catalogue)),
             lambda: far_notes(
                 notes, now.bloom_of(noted, ()), now.bloom_of(noted), sums,
-                self.plan.site.latitude, RECORDS_NAME,
+                self.plan.site.latitude, LOG_NAME,
             ),
         )  # fmt: skip
 

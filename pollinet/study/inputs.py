@@ -24,28 +24,31 @@ def own_digests(path: Path) -> tuple[str, str]:
 
 
 def inputs_of(
-    path: Path, plan: Plan, *, weather: Path | None, own_folder: Path | None
+    path: Path,
+    plan: Plan,
+    digests: tuple[str, str],
+    *,
+    weather: Path | None,
+    own_folder: Path | None,
 ) -> tuple[InputFile, ...]:
     """Every file that the study of a plan is made from, in an order of its own.
 
-    path : of the plan. weather : the file given in place of the plan's own.
+    path : of the plan. digests : of it and its log. weather : given in place of the plan's own.
     """
     folder = path.parent
-    found: list[tuple[InputKind, str, Path]] = [
-        ("plan", path.name, path),
-        ("log", LOG_NAME, folder / LOG_NAME),
-    ]
+    found: list[tuple[InputKind, str, Path]] = []
     if weather is not None:
         found.append(("weather", str(weather), weather))
     elif plan.weather_file:
         found.append(("weather", plan.weather_file, folder / plan.weather_file))
-    found += [("own table", name, file) for name, file in _own_tables(folder, own_folder)]
-    told = (InputFile(kind, name, digest_of(file)) for kind, name, file in found)
+    found += [("own table", name, file) for name, file in _own_tables(own_folder)]
+    told = [InputFile("plan", path.name, digests[0]), InputFile("log", LOG_NAME, digests[1])]
+    told += [InputFile(kind, name, digest_of(file)) for kind, name, file in found]
     # Without a log nothing was noted.
     return tuple(one for one in told if one.sha256)
 
 
-def _own_tables(folder: Path, own_folder: Path | None) -> Iterator[tuple[str, Path]]:
+def _own_tables(own_folder: Path | None) -> Iterator[tuple[str, Path]]:
     if own_folder is not None:
         for file in sorted(own_folder.rglob("*.csv")):
             yield f"{OWN_FOLDER}/{file.relative_to(own_folder).as_posix()}", file

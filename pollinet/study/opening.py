@@ -6,11 +6,11 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from pollinet.domain import Catalogue, DailyWeather, Plan, Site
+from pollinet.files import LOG_NAME
 from pollinet.findings import Finding, has_errors, in_order
 from pollinet.messages import say
 from pollinet.readers.own_tables import own_folder_beside
 from pollinet.readers.plan import read_plan
-from pollinet.readers.records import FILE_NAME as RECORDS_NAME
 from pollinet.readers.records import read_records
 from pollinet.readers.stations import load_stations
 from pollinet.readers.weather import read_weather
@@ -52,20 +52,20 @@ def open_study(path: Path, *, weather: Path | None = None) -> Opened:
     weather : a weather file to use in place of the plan's own.
     """
     for _ in range(MOST_READS):
-        before = own_digests(path)
-        opened = _read(path, weather)
-        if before == own_digests(path):
+        digests = own_digests(path)
+        opened = _read(path, digests, weather)
+        if digests == own_digests(path):
             break
     return opened
 
 
-def _read(path: Path, weather: Path | None) -> Opened:
+def _read(path: Path, digests: tuple[str, str], weather: Path | None) -> Opened:
     plan, catalogue, findings = open_plan(path)
     if plan is None or catalogue is None:
         return Opened(None, findings)
-    records, log_findings = read_records(path.parent / RECORDS_NAME, plan)
+    records, log_findings = read_records(path.parent / LOG_NAME, plan)
     own = own_folder_beside(path.parent)
-    inputs = inputs_of(path, plan, weather=weather, own_folder=own)
+    inputs = inputs_of(path, plan, digests, weather=weather, own_folder=own)
     study = Study(plan, catalogue, None, records=records, own_folder=own, inputs=inputs)
     study, weather_findings = _with_weather(study, path.parent, weather)
     findings = in_order(findings + log_findings + weather_findings)

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from pollinet.advice.suspicion import Ill, Suspicion
+from pollinet.files import LOG_NAME
 from pollinet.findings import Finding
 from pollinet.messages import listing, mark, say
-from pollinet.readers.records import FILE_NAME as RECORDS_NAME
 
 NOTED_CODE = "disease-noted"
 """Code of these warnings."""
@@ -40,4 +40,4 @@ def under_suspicion(one: Suspicion) -> Finding:
         "sign"
     )
     message = say(_SAID[one.ill], tree=one.holder, signs=signs)
-    return Finding("warning", NOTED_CODE, message, RECORDS_NAME, one.holder, cure=cure)
+    return Finding("warning", NOTED_CODE, message, LOG_NAME, one.holder, cure=cure)

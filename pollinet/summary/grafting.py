@@ -14,7 +14,7 @@ from pollinet.network.resilience import losses
 from pollinet.network.viability import present_of
 from pollinet.readers.advice import Rows, advice_tables
 from pollinet.study import Study
-from pollinet.summary.work import garden_dates
+from pollinet.summary.work import garden_dates, graft_rows
 
 USUAL_YEAR = 2001
 """Dates of a usual year are told without their year; this one has no leap day."""
@@ -118,10 +118,9 @@ def graft_windows(study: Study, fruits: Collection[str]) -> dict[str, tuple[Task
         for limb in garden_dates(study).limbs
         if limb.fruit in fruits
     ]
-    rows = tuple({**row, "scope": "graft"} for row in advice_tables()["grafting_windows"])
     first = season_start(study.plan.site.latitude, USUAL_YEAR)
     found: dict[str, list[Task]] = {}
-    for task in tasks(rows, limbs, first):
+    for task in tasks(graft_rows(), limbs, first):
         found.setdefault(task.fruit, []).append(task)
     return {fruit: tuple(sorted(of, key=_in_season)) for fruit, of in found.items()}
 

@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from statistics import median
+from typing import Any
 
 from pollinet.advice.harvest import gaps
 from pollinet.advice.pollinizer import jars
@@ -44,9 +45,12 @@ class GardenDates:
 
 def work_rows() -> Rows:
     """All that can be to do: the work of bloom and fruit, and that of grafting."""
-    tables = advice_tables()
-    windows = tuple({**row, "scope": "graft"} for row in tables["grafting_windows"])
-    return (*tables["work"], *windows)
+    return (*advice_tables()["work"], *graft_rows())
+
+
+def graft_rows() -> Rows:
+    """The work of grafting."""
+    return tuple({**row, "scope": "graft"} for row in advice_tables()["grafting_windows"])
 
 
 def year_of_work(
@@ -105,70 +109,49 @@ def garden_dates(study: Study, today: date | None = None) -> GardenDates:
     marks = _marks(study, today)
     jar = jar_donors(study)
     ages = _first_springs(study) if today is not None else {}
+
+    def dated(limb: Limb, **dates: Any) -> LimbDates:
+        flowers_from, crops_from = ages.get(limb.id, (None, None))
+        return LimbDates(
+            limb=limb.id, variety=limb.variety.name, fruit=limb.variety.species,
+            marks=marks[limb.id], grafted=None if today is None else limb.grafted,
+            flowers_from=flowers_from, crops_from=crops_from, donors=jar.get(limb.id, ()), **dates,
+        )  # fmt: skip
+
     found: dict[str, LimbDates] = {}
     for limb in study.plan.limbs:
         dates = bloom_dates(study.bloom, limb.variety)
         if dates is None:
             continue
         harvest = ripe.get(limb.variety)
-        dated = bool(study.bloom.dated[study.bloom.varieties.index(limb.variety)])
-        found[limb.id] = LimbDates(
-            limb=limb.id,
-            variety=limb.variety.name,
-            fruit=limb.variety.species,
+        is_own = bool(study.bloom.dated[study.bloom.varieties.index(limb.variety)])
+        found[limb.id] = dated(
+            limb,
             start=dates.start,
             full=dates.full + (365 if dates.full < dates.start else 0),
             end=dates.end + (365 if dates.end < dates.start else 0),
             harvest=None if harvest is None else harvest.day,
-            marks=marks[limb.id],
             leafing=leafing.get(limb.id),
             before_leaf=study.fruit_of(study.known[limb.variety]).shed_apart,
             southern=is_southern(study.plan.site.latitude),
-            rests_on="own" if dated else "run",
-            grafted=None if today is None else limb.grafted,
-            flowers_from=ages[limb.id][0] if limb.id in ages else None,
-            crops_from=ages[limb.id][1] if limb.id in ages else None,
-            donors=jar.get(limb.id, ()),
+            rests_on="own" if is_own else "run",
         )
     for limb in study.plan.limbs:
-        if limb.id not in found and (beside := _beside(limb, list(found.values()))) is not None:
-            found[limb.id] = _as_others(limb, beside, marks[limb.id], jar, ages, today)
+        beside = [other for other in found.values() if other.fruit == limb.variety.species]
+        if beside and limb.id not in found:
+            found[limb.id] = dated(
+                limb,
+                start=median(other.start for other in beside),
+                full=median(other.full for other in beside),
+                end=median(other.end for other in beside),
+                before_leaf=beside[0].before_leaf,
+                southern=beside[0].southern,
+                rests_on="others",
+            )
     limbs = study.plan.limbs
     return GardenDates(
         tuple(found[limb.id] for limb in limbs if limb.id in found),
         tuple(limb.id for limb in limbs if limb.id not in found),
-    )
-
-
-def _beside(limb: Limb, dated: Sequence[LimbDates]) -> Sequence[LimbDates] | None:
-    """Dated limbs of the same fruit; None: there are none."""
-    return [other for other in dated if other.fruit == limb.variety.species] or None
-
-
-def _as_others(
-    limb: Limb,
-    beside: Sequence[LimbDates],
-    marks: frozenset[str],
-    jar: Mapping[str, tuple[str, ...]],
-    ages: Mapping[str, tuple[int, int]],
-    today: date | None,
-) -> LimbDates:
-    """The middle of the other limbs of its fruit."""
-    return LimbDates(
-        limb=limb.id,
-        variety=limb.variety.name,
-        fruit=limb.variety.species,
-        start=median(other.start for other in beside),
-        full=median(other.full for other in beside),
-        end=median(other.end for other in beside),
-        marks=marks,
-        before_leaf=beside[0].before_leaf,
-        southern=beside[0].southern,
-        rests_on="others",
-        grafted=None if today is None else limb.grafted,
-        flowers_from=ages[limb.id][0] if limb.id in ages else None,
-        crops_from=ages[limb.id][1] if limb.id in ages else None,
-        donors=jar.get(limb.id, ()),
     )
 
 

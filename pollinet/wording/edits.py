@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pollinet.domain import Neighbour, Scion, Tree
-from pollinet.readers.records import FILE_NAME as LOG_NAME
+from pollinet.files import LOG_NAME
 from pollinet.wording.sentences import count
 
 LOG_KEEPS = (

@@ -7,7 +7,6 @@ from collections.abc import Iterable, Sequence
 from pollinet.advice.grafting import Union, Wood
 from pollinet.advice.rules import split
 from pollinet.advice.work import Task
-from pollinet.days import day_of_year
 from pollinet.language import N_, _, date_range, joined, ngettext, short_date
 from pollinet.readers.advice import advice_tables
 from pollinet.summary.grafting import Grafting
@@ -73,7 +72,7 @@ _METHODS = {
 
 
 def _window(task: Task) -> str:
-    first, last = (day_of_year(day.month, day.day) for day in (task.first, task.last))
+    first, last = task.days_of_year
     if task.task == "order-scions":
         return _("{task} by {day}").format(task=small_title(task), day=short_date(last))
     return _("{task} {days}").format(task=small_title(task), days=date_range(first, last))

@@ -11,7 +11,7 @@ from pollinet.advice.rules import split
 from pollinet.advice.work import Task
 from pollinet.days import day_of_year
 from pollinet.findings import Finding
-from pollinet.language import N_, _, date_range, joined, ngettext, short_date, told
+from pollinet.language import N_, _, date_range, day_and_year, joined, ngettext, short_date, told
 from pollinet.readers.advice import advice_tables
 from pollinet.study.under_suspicion import NOTED_CODE
 from pollinet.summary.scions import NearHelp
@@ -46,7 +46,7 @@ def work_answer(found: Sequence[Task], today: date) -> str:
     if now:
         text = _("Now, until {date} at the latest: {task} ({limbs}).")
         task = now[0]
-        day, what = _date(task.last), small_title(task)
+        day, what = day_and_year(task.last), small_title(task)
         told.append(text.format(date=day, task=what, limbs=task_limbs(task)))
     if later:
         task = later[0]
@@ -63,21 +63,13 @@ def small_title(task: Task) -> str:
     return title[0].lower() + title[1:] if title == task.title else title
 
 
-def _date(day: date) -> str:
-    return f"{short_date(_day(day))} {day.year}"
-
-
 def task_dates(task: Task, today: date | None = None) -> str:
     """`12 Feb – 3 Mar 2027`, with both years where they differ; of what is under way `now – …`."""
     if today is not None and task.first <= today:
-        return _("now – {date}").format(date=_date(task.last))
+        return _("now – {date}").format(date=day_and_year(task.last))
     if task.first.year != task.last.year:
-        return f"{_date(task.first)} – {_date(task.last)}"
-    return f"{date_range(_day(task.first), _day(task.last))} {task.last.year}"
-
-
-def _day(when: date) -> int:
-    return day_of_year(when.month, when.day)
+        return f"{day_and_year(task.first)} – {day_and_year(task.last)}"
+    return f"{date_range(*task.days_of_year)} {task.last.year}"
 
 
 def task_limbs(task: Task) -> str:
@@ -137,14 +129,14 @@ def kind_rows(found: Iterable[Task], most: int) -> list[tuple[str, str, str]]:
         places = [
             _("{place} {dates}").format(
                 place=row.where if row.task.scope in ONE_BY_ONE else _(row.task.fruit),
-                dates=date_range(_day(row.task.first), _day(row.task.last)),
+                dates=date_range(*row.task.days_of_year),
             )
             for row in rows
         ]
         more = len(places) - most
         rest = ngettext("and {number} more", "and {number} more", more).format(number=more)
         where = "; ".join([*places[:most], *([rest] if more > 0 else [])])
-        whole = f"{short_date(_day(first))} – {short_date(_day(last))} {last.year}"
+        whole = f"{short_date(day_of_year(first.month, first.day))} – {day_and_year(last)}"
         told.append((whole, what, where))
     return told
 
@@ -204,7 +196,7 @@ def over_lines(found: Sequence[Task]) -> list[str]:
     kinds = list({(task.title, task.fruit): task for task in ranked}.values())
     text = _("{task} ({limbs}, until {date})")
     named = [
-        text.format(task=_(task.title), limbs=_(task.fruit), date=_date(task.last))
+        text.format(task=_(task.title), limbs=_(task.fruit), date=day_and_year(task.last))
         for task in kinds
     ]
     line = _("Over for this season: {tasks}.").format(tasks=first_of(named, SHOWN))
@@ -220,10 +212,7 @@ def room_lines(found: Iterable[Task]) -> list[str]:
     if not cuts:
         return []
     one = _("{fruit} ({dates})")
-    told = [
-        one.format(fruit=_(task.fruit), dates=date_range(_day(task.first), _day(task.last)))
-        for task in cuts
-    ]
+    told = [one.format(fruit=_(task.fruit), dates=date_range(*task.days_of_year)) for task in cuts]
     text = _("Room for grafts that, as far as is known, no limb needs, with the days on which to "
              "cut the wood: {fruits}. The calendar file has all their dates.")  # fmt: skip
     return [text.format(fruits=first_of(told, NAMED))]

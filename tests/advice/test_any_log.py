@@ -3,16 +3,16 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from pathlib import Path
 
 import pytest
+from gardens import saved, studied
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from pollinet.cli.common import print_lines
 from pollinet.readers.observations import kinds
 from pollinet.readers.records import COLUMNS, parse_records, row_text
-from pollinet.study import Study, open_study
+from pollinet.study import Study
 from pollinet.summary.advice import limb_diagnosis
 from pollinet.wording.advice import diagnosis_lines
 
@@ -43,11 +43,7 @@ bloom_days = [112, 121]
 
 @pytest.fixture(scope="module")
 def study(tmp_path_factory: pytest.TempPathFactory) -> Study:
-    path: Path = tmp_path_factory.mktemp("plan") / "plan.toml"
-    path.write_text(PLAN, encoding="utf-8")
-    found = open_study(path).study
-    assert found is not None
-    return found
+    return studied(saved(tmp_path_factory.mktemp("plan"), PLAN))
 
 
 def value_of(name: str) -> st.SearchStrategy[str]:

@@ -9,7 +9,6 @@ from pollinet.advice.grafting import (
     SURE,
     grafts_to_make,
     stock_kind,
-    stocks_for,
     union_of,
     wood_for,
 )
@@ -60,12 +59,18 @@ def test_varieties_that_are_named_are_those_of_the_catalogue() -> None:
             assert VarietyId(row["scions"], name) in known, name
 
 
+def stocks_for(fruit: str) -> set[str]:
+    """Every kind of wood on which a fruit, or some of its varieties, holds."""
+    rows = (row for row in GRAFTS if row["scions"] == fruit and row["holds"] != "no")
+    return {stock for row in rows for stock in split(row["stock"])}
+
+
 def test_each_fruit_holds_on_itself_and_its_rootstocks_are_told() -> None:
     for fruit in fruits():
         on_itself = union_of(GRAFTS, fruit, [], fruit)
         assert on_itself is not None and on_itself.holds == "yes"
         assert stock_kind(ROOTSTOCKS, fruit, "seedling") is not None
-        assert fruit in stocks_for(GRAFTS, fruit)
+        assert fruit in stocks_for(fruit)
     for row in ROOTSTOCKS:
         for fruit in split(row["of"]):
             assert union_of(GRAFTS, fruit, [], row["stock"]) is not None, (fruit, row["stock"])
@@ -76,7 +81,7 @@ def test_apples_and_pears_do_not_mix() -> None:
     for scion, stock in (("apple", "pear"), ("pear", "apple")):
         found = union_of(GRAFTS, scion, [], stock)
         assert found is not None and found.holds == "no"
-    assert "apple" not in set(stocks_for(GRAFTS, "pear"))
+    assert "apple" not in stocks_for("pear")
 
 
 def test_a_pear_that_parts_from_quince_and_one_that_does_not() -> None:

@@ -24,8 +24,9 @@ from pollinet.answers.rows import rows_of
 from pollinet.answers.scions import scions_of
 from pollinet.answers.weather import weather_of
 from pollinet.demo import demo_files, write_demo
+from pollinet.files import LOG_NAME
 from pollinet.notebook import Garden
-from pollinet.readers.records import FILE_NAME, read_records
+from pollinet.readers.records import read_records
 from pollinet.summary.fitting import fit_rows
 
 Run = Callable[..., Any]
@@ -84,7 +85,7 @@ def test_rows_of_the_weather_are_numbered_months(plan: Path) -> None:
 
 def test_the_log_and_what_is_added_to_it_are_told_whole(plan: Path, pollinet: Run) -> None:
     garden = package.open(plan).study.plan
-    log = plan.parent / FILE_NAME
+    log = plan.parent / LOG_NAME
     records, findings = read_records(log, garden)
     answer = record_log_of(records.observations, str(log), findings)
     frame = told_whole(answer)

@@ -6,15 +6,15 @@ import subprocess
 import sys
 from collections.abc import Callable
 from dataclasses import replace
-from datetime import timedelta
 from pathlib import Path
 
 import numpy as np
 import pytest
+from gardens import NORMALS, grown, made_weather, saved, studied
 
 from pollinet.compatibility.drawn import DrawnCrosses
 from pollinet.compatibility.verdict_table import VerdictTable
-from pollinet.domain import Normals, Variety
+from pollinet.domain import Variety
 from pollinet.network.donors import _cells
 from pollinet.network.viability import clone_numbers
 from pollinet.phenology.adequacy import variety_chill_quality
@@ -22,13 +22,6 @@ from pollinet.phenology.bloom import bloom_rows, shared_errors
 from pollinet.phenology.straggling import straggling_row
 from pollinet.study import Study, open_study
 from pollinet.study.stages import network_row
-from pollinet.weather.generated import generate_daily
-
-NORMALS = Normals(
-    (-1.8, -1.2, 1.7, 4.8, 8.9, 12.3, 14.4, 14.0, 10.5, 6.9, 2.2, -0.7),
-    (4.6, 6.7, 11.6, 15.8, 20.2, 24.0, 26.5, 25.8, 21.0, 15.2, 8.9, 5.3),
-)
-
 
 ROWS = (
     "open_start_h", "open_end_h", "shed_start_h", "shed_end_h", "chill_quality", "flight_share",
@@ -44,13 +37,8 @@ def demo(folder: Path) -> Path:
 
 def forty_limbs(folder: Path) -> Path:
     """Four trees with ten limbs each, in fifty made-up winters."""
-    daily = generate_daily(NORMALS, first_harvest_year=1971, winters=50, latitude=46.4, seed=1)
-    rows = zip(daily.dates.tolist(), daily.tmin_c, daily.tmax_c, strict=True)
-    lines = [f"{day},{low:.2f},{high:.2f}" for day, low, high in rows]
-    assert daily.dates[1].item() - daily.dates[0].item() == timedelta(1)
-    (folder / "weather.csv").write_text("\n".join(["date,tmin_c,tmax_c", *lines]) + "\n")
-    plan = folder / "plan.toml"
-    plan.write_text('[site]\nlatitude = 46.4\nweather = "weather.csv"\n' + _tree("A", "apple"))
+    made_weather(folder / "weather.csv", NORMALS, 1971, 50, 46.4)
+    plan = saved(folder, '[site]\nlatitude = 46.4\nweather = "weather.csv"\n' + _tree("A", "apple"))
     names = {
         species: [v.id.name for v in bloomers(study_of(plan, species))]
         for species in ("apple", "sweet cherry")
@@ -65,20 +53,14 @@ def forty_limbs(folder: Path) -> Path:
 
 
 def _tree(name: str, species: str, varieties: list[str] | None = None) -> str:
-    head = f'[[tree]]\nid = "{name}"\nspecies = "{species}"\n'
     chosen = ["Elstar" if species == "apple" else "Van"] if varieties is None else varieties
-    rows = enumerate(chosen)
-    return head + "".join(
-        f'[[tree.limb]]\nid = "{name}-{i}"\nvariety = {variety!r}\n' for i, variety in rows
-    )
+    return grown(species, {f"{name}-{i}": variety for i, variety in enumerate(chosen)}, name)
 
 
 def study_of(plan: Path, species: str) -> Study:
     text = plan.read_text()
     plan.write_text(text.split("[[tree]]")[0] + _tree("A", species))
-    study = open_study(plan).study
-    assert study is not None
-    return study
+    return studied(plan)
 
 
 def bloomers(study: Study) -> list[Variety]:
@@ -98,9 +80,7 @@ def test_a_changed_limb_against_its_own_row(
     drawn alleles of its own, which a second study of the same plan has not looked at before either.
     """
     plan = garden(tmp_path)
-    base, apart = open_study(plan).study, open_study(plan).study
-    assert base is not None
-    assert apart is not None
+    base, apart = studied(plan), studied(plan)
     assert apart.coverage
     table = base.coverage and base._covered.table
     limb = base.plan.limbs[0]

@@ -7,6 +7,7 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from gardens import saved, studied
 from test_change_speed import NORMALS, _tree, bloomers
 
 from pollinet.compatibility.drawn import DrawnCrosses, Genotypes
@@ -14,7 +15,7 @@ from pollinet.compatibility.tables import rule_index
 from pollinet.compatibility.verdict_table import Crossings, VerdictTable
 from pollinet.domain import Fertility
 from pollinet.network.coverage import limb_coverage
-from pollinet.study import Study, open_study
+from pollinet.study import Study
 
 
 def orchard(folder: Path, species: str, names: list[str] | None = None) -> Study:
@@ -23,10 +24,7 @@ def orchard(folder: Path, species: str, names: list[str] | None = None) -> Study
         "[site]\nlatitude = 46.4\n[site.normals]\n"
         f"tmin_c = {list(NORMALS.tmin_c)}\ntmax_c = {list(NORMALS.tmax_c)}\n"
     )
-    (folder / "plan.toml").write_text(site + _tree("A", species, names))
-    study = open_study(folder / "plan.toml").study
-    assert study is not None
-    return study
+    return studied(saved(folder, site + _tree("A", species, names)))
 
 
 def forgotten(own: Fertility) -> Fertility:

@@ -11,11 +11,11 @@ from pathlib import Path
 
 import pytest
 from conftest import seconds
+from gardens import studied
 from test_change_speed import bloomers, demo, forty_limbs
 
 from pollinet.answers.check import check_of
 from pollinet.page.app import create_app
-from pollinet.study import open_study
 
 
 @pytest.mark.parametrize("garden", [demo, forty_limbs])
@@ -24,8 +24,8 @@ def test_a_changed_limb_on_the_page(
 ) -> None:
     plan = garden(tmp_path)
     client = create_app(plan, hosts={"localhost"}, language="en").test_client()
-    base = open_study(plan).study
-    assert base is not None and base.coverage
+    base = studied(plan)
+    assert base.coverage
     limb = base.plan.limbs[0]
     names = [one.id.name for one in bloomers(base) * 20 if one.id != limb.variety][:40]
     mine, theirs = iter(names), iter(names)

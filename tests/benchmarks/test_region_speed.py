@@ -10,6 +10,7 @@ from time import perf_counter, process_time
 
 import numpy as np
 import pytest
+from gardens import grown, studied
 from ratios import Ratio
 
 from pollinet.answers.bloom import bloom_by_winter_of
@@ -19,7 +20,7 @@ from pollinet.readers.places import Place, grid_places
 from pollinet.region.chunks import tasks
 from pollinet.region.run import Where, run
 from pollinet.region.work import Question, answer
-from pollinet.study import Study, open_study
+from pollinet.study import Study
 from pollinet.study.elsewhere import movable
 
 VARIETIES = 10
@@ -31,8 +32,7 @@ def study(tmp_path_factory: pytest.TempPathFactory) -> Study:
     plan = tmp_path_factory.mktemp("region") / "plan.toml"
     site = "[site]\nlatitude = 47.0\nlongitude = 8.0\nelevation_m = 450\n"
     plan.write_text(site + tree("apple", ["Elstar"]) + tree("sweet cherry", ["Van"]))
-    opened = open_study(plan).study
-    assert opened is not None
+    opened = studied(plan)
     named = {
         species: [
             name.name
@@ -43,17 +43,13 @@ def study(tmp_path_factory: pytest.TempPathFactory) -> Study:
         for species in ("apple", "sweet cherry")
     }  # fmt: skip
     plan.write_text(site + "".join(tree(species, names) for species, names in named.items()))
-    opened = open_study(plan).study
-    assert opened is not None and len(opened.varieties()) == 2 * VARIETIES
+    opened = studied(plan)
+    assert len(opened.varieties()) == 2 * VARIETIES
     return opened
 
 
 def tree(species: str, varieties: list[str]) -> str:
-    limbs = enumerate(varieties)
-    head = f'[[tree]]\nid = "{species}"\nspecies = "{species}"\n'
-    return head + "".join(
-        f'[[tree.limb]]\nid = "{species}-{i}"\nvariety = "{name}"\n' for i, name in limbs
-    )
+    return grown(species, {f"{species}-{i}": name for i, name in enumerate(varieties)}, species)
 
 
 def alone(study: Study, place: Place) -> None:

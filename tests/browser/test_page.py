@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import shutil
 import threading
 import time
 from collections.abc import Iterator
@@ -12,7 +11,6 @@ from typing import TYPE_CHECKING
 import chromium
 import pytest
 
-from pollinet.cli import main
 from pollinet.page.server import Served, serve
 
 if TYPE_CHECKING:
@@ -31,13 +29,6 @@ def browser() -> Iterator[Chrome]:
         yield driver
 
 
-@pytest.fixture(scope="module")
-def demo(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    folder = tmp_path_factory.mktemp("page") / "demo"
-    assert main(["demo", "--out", str(folder)]) in (0, 1)
-    return folder
-
-
 def _running(plan: Path) -> Iterator[Served]:
     served = serve(plan, language="en")
     thread = threading.Thread(target=served.run, daemon=True)
@@ -54,12 +45,6 @@ def looked_at(demo: Path) -> Iterator[str]:
     """Address of a page that is looked at and not written to, without its last slash."""
     for served in _running(demo / "plan.toml"):
         yield served.address.rstrip("/")
-
-
-@pytest.fixture
-def plan(demo: Path, tmp_path: Path) -> Path:
-    shutil.copytree(demo, tmp_path / "garden")
-    return tmp_path / "garden" / "plan.toml"
 
 
 @pytest.fixture

@@ -10,6 +10,7 @@ from xml.etree import ElementTree
 
 import awkward_gardens
 import pytest
+from gardens import studied
 from matplotlib.patches import Rectangle
 from measured_charts import (
     SIGHTS,
@@ -28,7 +29,7 @@ from pollinet.cli.chart import KINDS as OFFERED
 from pollinet.demo import demo_files, write_demo
 from pollinet.report.blocks import Picture
 from pollinet.report.pdf import size_on_page
-from pollinet.study import Study, open_study
+from pollinet.study import Study
 
 GARDENS = ("demo", *awkward_gardens.GARDENS)
 LEAST_PT = 9.0
@@ -49,9 +50,7 @@ def charts(tmp_path_factory: pytest.TempPathFactory) -> object:
 
     @cache
     def study(name: str) -> Study:
-        opened = open_study(garden_file(name, tmp_path_factory.mktemp("garden")))
-        assert opened.study is not None, opened.findings
-        return opened.study
+        return studied(garden_file(name, tmp_path_factory.mktemp("garden")))
 
     @cache
     def drawn(name: str, form: str = "paper") -> tuple[Study, tuple[Chart, ...]]:

@@ -16,6 +16,7 @@ from pathlib import Path
 import awkward_gardens
 import numpy as np
 import pytest
+from gardens import saved, studied
 from hypothesis import given
 from hypothesis import strategies as st
 from matplotlib.colors import to_hex
@@ -38,7 +39,7 @@ from pollinet.charts.winters import draw_winters
 from pollinet.demo import demo_files, write_demo
 from pollinet.network.coverage import coverage_by_winter
 from pollinet.network.graph import donor_graph
-from pollinet.study import Study, open_study
+from pollinet.study import Study
 from pollinet.summary.limbs import (
     BloomSpan,
     CalendarRow,
@@ -74,10 +75,7 @@ O3 = (
 
 def study_of(body: str, folder: Path, latitude: float = 47) -> Study:
     head = awkward_gardens.HEAD.format(site='"nowhere"', latitude=latitude)
-    (folder / "plan.toml").write_text(head + body, encoding="utf-8")
-    opened = open_study(folder / "plan.toml")
-    assert opened.study is not None, opened.findings
-    return opened.study
+    return studied(saved(folder, head + body))
 
 
 # --- calendar --------------------------------------------------------------------------------
@@ -368,8 +366,8 @@ def test_more_cover_is_never_a_lower_step(one: float, other: float, level: float
 
 
 def test_generated_winters_are_numbered_not_dated(tmp_path: Path) -> None:
-    demo = open_study(write_demo(tmp_path, demo_files())).study
-    assert demo is not None and demo.winters is not None
+    demo = studied(write_demo(tmp_path, demo_files()))
+    assert demo.winters is not None
     for kind in ("winters", "chill"):
         (chart,) = charts_of(demo, [kind])
         shown = " ".join(words for words, _, _ in texts(chart.figure)) + chart.description

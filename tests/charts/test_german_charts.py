@@ -6,13 +6,13 @@ from pathlib import Path
 
 import awkward_gardens
 import pytest
+from gardens import studied
 from measured_charts import cut, overlaps
 
 from pollinet.charts.album import Wishes, charts_of
 from pollinet.charts.style import FORMS
 from pollinet.demo import demo_files, write_demo
 from pollinet.language import speaking
-from pollinet.study import open_study
 
 
 @pytest.mark.parametrize("form", ["paper", "telephone"])
@@ -25,9 +25,8 @@ def test_no_german_text_lies_over_another_or_is_cut(name: str, form: str, tmp_pa
         if name == "demo"
         else awkward_gardens.written(name, folder)
     )
-    opened = open_study(plan)
-    assert opened.study is not None, opened.findings
+    study = studied(plan)
     with speaking("de"):
-        for chart in charts_of(opened.study, wishes=Wishes(form=FORMS[form])):
+        for chart in charts_of(study, wishes=Wishes(form=FORMS[form])):
             assert overlaps(chart.figure) == [], chart.name
             assert cut(chart.figure) == [], chart.name

@@ -7,6 +7,7 @@ from pathlib import Path
 
 import awkward_gardens
 import pytest
+from gardens import saved, studied
 from hypothesis import given
 from hypothesis import strategies as st
 from measured_charts import smallest_text, texts
@@ -15,7 +16,7 @@ from pollinet.charts.album import Wishes, charts_of
 from pollinet.charts.style import PAGE, sheets, stacked
 from pollinet.report.blocks import Picture
 from pollinet.report.pdf import size_on_page
-from pollinet.study import Study, open_study
+from pollinet.study import Study
 
 TREES, LIMBS = 12, 5
 
@@ -34,11 +35,7 @@ def study(tmp_path_factory: pytest.TempPathFactory) -> Study:
         for n, name in enumerate(row)
     )
     head = awkward_gardens.HEAD.format(site='"orchard"', latitude=46)
-    plan = tmp_path_factory.mktemp("orchard") / "plan.toml"
-    plan.write_text(head + body, encoding="utf-8")
-    opened = open_study(plan)
-    assert opened.study is not None, opened.findings
-    return opened.study
+    return studied(saved(tmp_path_factory.mktemp("orchard"), head + body))
 
 
 @pytest.mark.parametrize("kind", ["calendar", "winters"])

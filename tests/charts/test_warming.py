@@ -6,6 +6,7 @@ from pathlib import Path
 
 import awkward_gardens
 import pytest
+from gardens import studied
 from hypothesis import given
 from hypothesis import strategies as st
 from measured_charts import cut, overlaps, smallest_text, texts
@@ -20,7 +21,7 @@ from pollinet.charts.warming import (
 )
 from pollinet.demo import demo_files, write_demo
 from pollinet.language import speaking
-from pollinet.study import WARMER_C, Study, open_study
+from pollinet.study import WARMER_C, Study
 from pollinet.summary.outlook import Course, warming_courses
 
 
@@ -37,12 +38,6 @@ STEPS = (0.0, 1.0, 2.0)
 @pytest.fixture(scope="module")
 def study(tmp_path_factory: pytest.TempPathFactory) -> Study:
     return studied(write_demo(tmp_path_factory.mktemp("demo"), demo_files()))
-
-
-def studied(plan: Path) -> Study:
-    opened = open_study(plan)
-    assert opened.study is not None, opened.findings
-    return opened.study
 
 
 # --- what it says ----------------------------------------------------------------------------

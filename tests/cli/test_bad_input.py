@@ -9,6 +9,7 @@ from typing import Any
 
 import numpy as np
 import pytest
+from gardens import saved
 
 Run = Callable[..., Any]
 
@@ -46,9 +47,7 @@ def record(low: float = -3.0, high: float = 5.0, years: int = 7, scale: float = 
 @pytest.fixture
 def garden(tmp_path: Path) -> Path:
     (tmp_path / "weather.csv").write_text("\n".join(record()) + "\n", encoding="utf-8")
-    plan = tmp_path / "plan.toml"
-    plan.write_text(PLAN, encoding="utf-8")
-    return plan
+    return saved(tmp_path, PLAN)
 
 
 def rewrite(plan: Path, right: str, wrong: str) -> None:

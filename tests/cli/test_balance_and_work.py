@@ -15,6 +15,7 @@ from typing import Any
 
 import icalendar
 import pytest
+from gardens import entry, saved
 from pypdf import PdfReader
 
 from pollinet.demo import demo_files, write_demo
@@ -28,16 +29,12 @@ TODAY = "2026-11-30"
 
 
 def plan_of(path: Path, site: str, *parts: str) -> Path:
-    file = path / "plan.toml"
-    file.write_text(f'[site]\nname = "a garden"\n{site}\n' + "".join(parts), encoding="utf-8")
-    return file
+    return saved(path, f'[site]\nname = "a garden"\n{site}\n' + "".join(parts))
 
 
 def tree(name: str, species: str, limbs: dict[str, str], spare: int = 0, **years: int) -> str:
-    head = f'[[tree]]\nid = "{name}"\nspecies = "{species}"\nspare_limbs = {spare}\n'
-    grafted = {limb: f"grafted = {year}\n" for limb, year in years.items()}
-    return head + "".join(
-        f'[[tree.limb]]\nid = "{limb}"\nvariety = "{variety}"\n{grafted.get(limb, "")}'
+    return entry("tree", id=name, species=species, spare_limbs=spare) + "".join(
+        entry("tree.limb", id=limb, variety=variety, grafted=years.get(limb))
         for limb, variety in limbs.items()
     )
 

@@ -10,6 +10,7 @@ from xml.etree import ElementTree
 
 import awkward_gardens
 import pytest
+from gardens import MONTHS
 
 from pollinet.demo import demo_files, write_demo
 
@@ -82,14 +83,11 @@ def test_one_winter_against_one_limb(tmp_path: Path, pollinet: Run) -> None:
     assert "C-mid" in title
 
 
-HAZELS = """
+HAZELS = f"""
 [site]
 name = "hedge"
 latitude = 47
-[site.normals]
-tmin_c = [-1.8, -1.2, 1.7, 4.8, 8.9, 12.3, 14.4, 14.0, 10.5, 6.9, 2.2, -0.7]
-tmax_c = [4.6, 6.7, 11.6, 15.8, 20.2, 24.0, 26.5, 25.8, 21.0, 15.2, 8.9, 5.3]
-[aim]
+{MONTHS}[aim]
 draws = 8
 [[tree]]
 id = "hedge"

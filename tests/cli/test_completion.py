@@ -5,7 +5,7 @@ from __future__ import annotations
 import shutil
 import subprocess
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -13,18 +13,20 @@ import click
 import pytest
 
 from pollinet.cli import COMMANDS, load
-from pollinet.cli.completion import SHELLS, script, words_after
-from pollinet.demo import demo_files, write_demo
+from pollinet.cli.completion import SHELLS, _shell, script
 
 Run = Callable[..., Any]
 
 
 @pytest.fixture
-def garden(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
-    write_demo(tmp_path, demo_files())
-    (tmp_path / "notes").mkdir()
-    monkeypatch.chdir(tmp_path)
-    return tmp_path
+def garden(garden: Path) -> Path:
+    (garden / "notes").mkdir()
+    return garden
+
+
+def words_after(line: Sequence[str], typed: str) -> list[str]:
+    """What could stand in place of `typed` after the words of a line without its `pollinet`."""
+    return [str(item.value) for item in _shell("bash").get_completions(list(line), typed)]
 
 
 def test_commands_are_completed_from_the_table() -> None:

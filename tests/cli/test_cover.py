@@ -206,7 +206,7 @@ def test_equal_sets_are_told_apart_by_vigour(tmp_path: Path, pollinet: Run) -> N
         tree("Honeycrisp"),
         scions("Shizuka Braeburn"),
         variety("Honeycrisp", "S1S2", [110, 120], ploidy=2),
-        variety("Shizuka", "S3S4", [110, 120], ploidy=2, pollen_ok="true"),
+        variety("Shizuka", "S3S4", [110, 120], ploidy=2, pollen_ok=True),
         variety("Braeburn", "S3S4", [110, 120], ploidy=2),
     )
     data = pollinet("cover", written(tmp_path, *parts), "--json").data

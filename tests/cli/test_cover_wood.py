@@ -10,9 +10,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from gardens import neighbour, scions, tree, variety, written
-
-from pollinet.study import open_study
+from gardens import neighbour, scions, studied, tree, variety, written
 
 Run = Callable[..., Any]
 
@@ -59,8 +57,8 @@ def test_more_wood_at_hand_can_be_preferred_to_fewer_to_order(
         variety("A", "S1S2", [100, 110]),
         variety("B", "S1S2", [120, 130]),
         variety("M", "S3S4", [104, 126]),
-        variety("P", "S3S5", [100, 110], self_fertile="true"),
-        variety("Q", "S4S6", [120, 130], self_fertile="true"),
+        variety("P", "S3S5", [100, 110], self_fertile=True),
+        variety("Q", "S4S6", [120, 130], self_fertile=True),
     )
     plan = written(tmp_path, *parts)
     asked = ("cover", plan, "--from", "catalogue")
@@ -149,8 +147,7 @@ def test_tendencies_of_the_catalogue_count_where_they_are_asked_for(tmp_path: Pa
     for aim, expected in (("", []), ("off_years = true\n", ["Golden Delicious"])):
         plan = written(tmp_path, *parts)
         plan.write_text(plan.read_text().replace("[aim]\n", f"[aim]\n{aim}"))
-        study = open_study(plan).study
-        assert study is not None
+        study = studied(plan)
         assert [node.id for node in study.nodes() if node.biennial] == expected
 
 
@@ -165,8 +162,7 @@ def test_the_new_keys_can_be_written_by_command(tmp_path: Path, pollinet: Run) -
     assert pollinet("plan", "add-limb", plan, *limb).code == 0
     wood = (*apple, "--variety", "F", "--biennial")
     assert pollinet("plan", "add-scion", plan, *wood).code == 0
-    study = open_study(plan).study
-    assert study is not None
+    study = studied(plan)
     (near,) = study.plan.neighbours
     assert (near.position_m, near.distance_m) == ((30, -40), 50)
     assert near.may_be_felled

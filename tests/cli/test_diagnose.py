@@ -11,7 +11,9 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
+import gardens
 import pytest
+from gardens import entry, saved
 
 Run = Callable[..., Any]
 
@@ -26,20 +28,16 @@ min_overlap_days = 3
 
 
 def limb(name: str, variety: str, **more: object) -> str:
-    rows = "".join(f"{key} = {value}\n" for key, value in more.items())
-    return f'[[tree.limb]]\nid = "{name}"\nvariety = "{variety}"\n{rows}'
+    return entry("tree.limb", id=name, variety=variety, **more)
 
 
 def variety(fruit: str, name: str, bloom: list[int], genotype: str = "") -> str:
-    alleles = f's_genotype = "{genotype}"\n' if genotype else ""
-    return (f'[[variety]]\nspecies = "{fruit}"\nname = "{name}"\nbloom_days = {bloom}\n'
-            f"bloom_sd_days = 0\n{alleles}")  # fmt: skip
+    return gardens.variety(name, genotype, bloom, fruit)
 
 
 def garden(folder: Path, fruit: str, *parts: str, log: str = "") -> Path:
     tree = f'[[tree]]\nid = "tree"\nspecies = "{fruit}"\n'
-    plan = folder / "plan.toml"
-    plan.write_text(HEAD + tree + "".join(parts), encoding="utf-8")
+    plan = saved(folder, HEAD + tree + "".join(parts))
     (folder / "records.csv").write_text("date,limb,kind,value,unit,note\n" + log, encoding="utf-8")
     return plan
 

@@ -10,8 +10,6 @@ from typing import Any
 import pytest
 from gardens import O1, O3, O8, neighbour, variety, written
 
-from pollinet.demo import demo_files, write_demo
-
 Run = Callable[..., Any]
 
 
@@ -67,9 +65,7 @@ def test_unknown_alleles_are_a_chance(tmp_path: Path, pollinet: Run) -> None:
     assert answer.data["winters_sure"] == 0
 
 
-def test_a_limb_that_is_not_there_is_told_with_the_nearest(tmp_path: Path, pollinet: Run) -> None:
-    demo = tmp_path / "demo"
-    write_demo(demo, demo_files())
+def test_a_limb_that_is_not_there_is_told_with_the_nearest(demo: Path, pollinet: Run) -> None:
     answer = pollinet("donors", demo / "plan.toml", "C-mdi")
     assert answer.code == 2
     assert "C-mid" in answer.err
@@ -82,18 +78,14 @@ def test_a_limb_that_is_not_there_is_told_with_the_nearest(tmp_path: Path, polli
     assert pollinet("donors", demo / "plan.toml", "c-mid").code in (0, 1)
 
 
-def test_one_donor_is_told_as_one(tmp_path: Path, pollinet: Run) -> None:
-    write_demo(tmp_path, demo_files())
-    said = " ".join(pollinet("donors", tmp_path / "plan.toml", "C-mid").out.split())
+def test_one_donor_is_told_as_one(demo: Path, pollinet: Run) -> None:
+    said = " ".join(pollinet("donors", demo / "plan.toml", "C-mid").out.split())
     assert said.startswith("C-mid (Regina) has one donor here: C-top (Garnet), in ")
     assert "; the plan asks for 8 winters of 10. Lambert could be grafted" in said
 
 
-def test_the_catalogue_adds_donors_and_hides_none_that_stands(
-    tmp_path: Path, pollinet: Run
-) -> None:
-    write_demo(tmp_path, demo_files())
-    plan = tmp_path / "plan.toml"
+def test_the_catalogue_adds_donors_and_hides_none_that_stands(demo: Path, pollinet: Run) -> None:
+    plan = demo / "plan.toml"
     few = pollinet("donors", plan, "C-mid", "--json").data["donors"]
     text = pollinet("donors", plan, "C-mid", "--from", "catalogue")
     many = pollinet("donors", plan, "C-mid", "--from", "catalogue", "--json").data["donors"]

@@ -12,11 +12,10 @@ from typing import Any
 
 import numpy as np
 import pytest
-from gardens import HILL
+from gardens import HILL, saved, studied
 
 from pollinet.domain import Normals
 from pollinet.saving import house_csv
-from pollinet.study import open_study
 from pollinet.weather.generated import generate_daily
 
 Run = Callable[..., Any]
@@ -63,8 +62,7 @@ def test_two_years_of_own_dates_make_the_forecast_better(
 ) -> None:
     """At Etoile, from real notes of real springs; each year is forecast from the others."""
     weather = (reference_weather / "weather_Etoile.csv").as_posix()
-    plan = tmp_path / "plan.toml"
-    plan.write_text(PLAN.format(latitude=SITE["Etoile"], weather=weather), encoding="utf-8")
+    plan = saved(tmp_path, PLAN.format(latitude=SITE["Etoile"], weather=weather))
     before = pollinet("check", plan, "--json").data["limbs"][0]["bloom"]
     years = [year for year in observed("Etoile", "Van") if 1990 <= year <= 2012][:12]
     assert len(years) >= 5
@@ -188,10 +186,9 @@ def noted_garden(
     (folder / "weather.csv").write_text(house_csv(measured), encoding="utf-8")
     head, _, tail = HILL.partition("[site.normals]")
     tree = tail[tail.index("[[tree]]") :]
-    plan = folder / "plan.toml"
-    plan.write_text(f'{head}weather = "weather.csv"\n{tree}', encoding="utf-8")
-    study = open_study(plan).study
-    assert study is not None and study.sums is not None
+    plan = saved(folder, f'{head}weather = "weather.csv"\n{tree}')
+    study = studied(plan)
+    assert study.sums is not None
     bloom = study.bloom_of(study.varieties(), ())
     for year, off in off_days.items():
         winter = study.sums.winter_of(year)

@@ -42,7 +42,7 @@ variety = "Winter Nelis"
 
 
 def pear(name: str, genotype: str) -> str:
-    return variety(name, genotype, BLOOM).replace('"apple"', '"pear"')
+    return variety(name, genotype, BLOOM, "pear")
 
 
 PEARS = pear("Conference", "S101S102"), pear("Winter Nelis", "S103S104")
@@ -145,9 +145,9 @@ def test_without_room_the_doubled_limb_gives_way(tmp_path: Path, pollinet: Run) 
     assert "stands twice" in " ".join(pollinet("pollinizer", plan).out.split())
 
 
-@pytest.mark.parametrize(("alone", "limb"), [("true", "L"), ("false", None)])
+@pytest.mark.parametrize(("alone", "limb"), [(True, "L"), (False, None)])
 def test_a_limb_that_another_needs_does_not_give_way(
-    tmp_path: Path, pollinet: Run, alone: str, limb: str | None
+    tmp_path: Path, pollinet: Run, alone: bool, limb: str | None
 ) -> None:
     """A and C are each other's only donors; L serves D alone, unless D needs nobody."""
     plan = written(
@@ -171,7 +171,7 @@ def test_a_tree_of_another_fruit_that_holds_it_is_named(tmp_path: Path, pollinet
         '[[tree]]\nid = "cot"\nspecies = "apricot"\n[[tree.limb]]\nid = "A"\nvariety = "A"\n'
         '[[scion]]\nspecies = "apricot"\nvariety = "D"\n'
     )
-    own = [variety(n, g, [90, 100], self_fertile="false").replace('"apple"', '"apricot"')
+    own = [variety(n, g, [90, 100], self_fertile=False).replace('"apple"', '"apricot"')
            for n, g in (("A", "S1S2"), ("D", "S3S4"))]  # fmt: skip
     plan = written(tmp_path, quince, plum, *own)
     told = pollinet("pollinizer", plan, "--json").data["how"]

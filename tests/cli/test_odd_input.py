@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from gardens import saved
 
 from pollinet.files import MOST_BYTES
 
@@ -40,9 +41,7 @@ VAN = '[[variety]]\nspecies = "sweet cherry"\nname = "Van"\n'
 
 @pytest.fixture
 def plan(tmp_path: Path) -> Path:
-    file = tmp_path / "plan.toml"
-    file.write_text(PLAN, encoding="utf-8")
-    return file
+    return saved(tmp_path, PLAN)
 
 
 def in_a_process(encoding: str, *words: str | Path) -> subprocess.CompletedProcess[bytes]:

@@ -9,16 +9,11 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from gardens import studied
 
-from pollinet.demo import demo_files, write_demo
-from pollinet.study import open_plan, open_study
+from pollinet.study import open_plan
 
 Run = Callable[..., Any]
-
-
-@pytest.fixture
-def plan(tmp_path: Path) -> Path:
-    return write_demo(tmp_path, demo_files())
 
 
 def test_a_limb_is_added_and_counts(plan: Path, pollinet: Run) -> None:
@@ -76,8 +71,7 @@ def test_a_felled_tree_next_door_leaves_its_notes(plan: Path, pollinet: Run) -> 
     said = pollinet("plan", "remove-neighbour", plan, "neighbour-1")
     assert said.code == 0 and "neighbour-1 is no longer in the plan" in said.out
     assert "passed over" in said.out
-    study = open_study(plan).study
-    assert study is not None
+    study = studied(plan)
     assert (plan.parent / "records.csv").read_bytes() == log
     assert study.plan.lost == {"neighbour-1"} and study.records.observations == ()
     assert "neighbour-1" not in [tree.id for tree in study.plan.neighbours]
@@ -88,12 +82,11 @@ def test_a_felled_tree_next_door_leaves_its_notes(plan: Path, pollinet: Run) -> 
 def test_a_renamed_limb_keeps_its_notes(plan: Path, pollinet: Run) -> None:
     note = ("--stage", "full", "--date", "2024-04-12")
     assert pollinet("record", plan, "A-top", *note).code == 0
-    before = open_study(plan).study
+    before = studied(plan)
     log = (plan.parent / "records.csv").read_bytes()
     said = pollinet("plan", "rename", plan, "A-top", "A-summit")
     assert said.code == 0 and "records.csv only grows" in said.out
-    after = open_study(plan).study
-    assert before is not None and after is not None
+    after = studied(plan)
     assert (plan.parent / "records.csv").read_bytes() == log
     assert after.records.bloom == before.records.bloom
     assert [seen.limb for seen in after.records.observations] == ["A-summit"]
@@ -106,8 +99,8 @@ def test_the_notes_of_a_lost_limb_stand_in_nobodys_way(plan: Path, pollinet: Run
     note = ("--stage", "full", "--date", "2024-04-12")
     assert pollinet("record", plan, "A-top", *note).code == 0
     assert pollinet("plan", "remove-limb", plan, "A-top").code == 0
-    study = open_study(plan).study
-    assert study is not None and study.records.observations == ()
+    study = studied(plan)
+    assert study.records.observations == ()
     refused = pollinet("record", plan, "A-top", *note)
     assert refused.code == 2 and "A-top" in refused.err
 

@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from gardens import saved
 
 Run = Callable[..., Any]
 
@@ -29,9 +30,7 @@ variety = "Elstar"
 
 @pytest.fixture
 def plan(tmp_path: Path) -> Path:
-    path = tmp_path / "plan.toml"
-    path.write_text(PLAN, encoding="utf-8")
-    return path
+    return saved(tmp_path, PLAN)
 
 
 def log(plan: Path) -> list[dict[str, str]]:

@@ -9,6 +9,7 @@ from typing import Any
 import awkward_gardens as g
 import gardens
 import pytest
+from gardens import saved
 
 Run = Callable[..., Any]
 
@@ -29,9 +30,7 @@ def o1(*scions: str) -> str:
 @pytest.fixture
 def written(tmp_path: Path) -> Callable[[str], Path]:
     def write(body: str) -> Path:
-        path = tmp_path / "plan.toml"
-        path.write_text(g.HEAD.format(site='"nowhere"', latitude=47) + body, encoding="utf-8")
-        return path
+        return saved(tmp_path, g.HEAD.format(site='"nowhere"', latitude=47) + body)
 
     return write
 

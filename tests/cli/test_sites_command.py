@@ -13,11 +13,11 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from gardens import NORMALS, made_weather
 
 from pollinet.domain import Normals
 from pollinet.readers.places import read_places
 from pollinet.region import run
-from pollinet.weather.generated import generate_daily
 
 pytest.importorskip("distributed")
 xr = pytest.importorskip("xarray")
@@ -42,11 +42,6 @@ variety = "Kordia"
 species = "sweet cherry"
 variety = "Regina"
 """
-NORMALS = Normals(
-    (-1.8, -1.2, 1.7, 4.8, 8.9, 12.3, 14.4, 14.0, 10.5, 6.9, 2.2, -0.7),
-    (4.6, 6.7, 11.6, 15.8, 20.2, 24.0, 26.5, 25.8, 21.0, 15.2, 8.9, 5.3),
-)
-"""Invented."""
 
 
 @pytest.fixture
@@ -101,14 +96,8 @@ def test_a_folder_of_records_and_heights_of_a_grid(pollinet: Run, garden: Path) 
     for name, latitude in (("north", 47.5), ("south", -40.5)):
         low, high = NORMALS.tmin_c, NORMALS.tmax_c
         turned = NORMALS if latitude > 0 else Normals(low[6:] + low[:6], high[6:] + high[:6])
-        daily = generate_daily(
-            turned, first_harvest_year=2001, winters=3, latitude=latitude, seed=3
-        )
-        lines = zip(daily.dates.tolist(), daily.tmin_c, daily.tmax_c, strict=True)
-        (stations / f"{name}.csv").write_text(
-            f"# latitude {latitude}\n# longitude 9\n# elevation_m 300\ndate,tmin_c,tmax_c\n"
-            + "".join(f"{day},{low:.1f},{high:.1f}\n" for day, low, high in lines)
-        )
+        place = {"latitude": latitude, "longitude": 9, "elevation_m": 300}
+        made_weather(stations / f"{name}.csv", turned, 2001, 3, latitude, 3, about=place)
     (stations / "notes.txt").write_text("no weather at all\n")
     (stations / ".hidden").write_text("")
     assert pollinet("sites", "plan.toml", "--stations", "stations", "--out", "r").code == 0

@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from gardens import saved
 
 Run = Callable[..., Any]
 
@@ -50,9 +51,7 @@ def garden(folder: Path, nights: Mapping[str, float], *, winter_c: float = 0.0) 
         rows.append(f"{day},{low:.1f},{mean + 5:.1f}")
         day += timedelta(days=1)
     (folder / "weather.csv").write_text("\n".join(rows) + "\n", encoding="utf-8")
-    plan = folder / "plan.toml"
-    plan.write_text(PLAN + typed("Own", "S1S2") + typed("New", "S3S4"), encoding="utf-8")
-    return plan
+    return saved(folder, PLAN + typed("Own", "S1S2") + typed("New", "S3S4"))
 
 
 def told(pollinet: Run, plan: Path, name: str = "New") -> dict[str, Any]:

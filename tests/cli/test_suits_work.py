@@ -10,6 +10,7 @@ from typing import Any
 
 import icalendar
 import pytest
+from gardens import variety
 
 Run = Callable[..., Any]
 
@@ -38,11 +39,6 @@ variety = "A"
 id = "limb B"
 variety = "B"
 """
-
-
-def variety(name: str, genotype: str, bloom: list[int]) -> str:
-    return (f'[[variety]]\nspecies = "apple"\nname = "{name}"\ns_genotype = "{genotype}"\n'
-            f"bloom_days = {bloom}\nbloom_sd_days = 0\n")  # fmt: skip
 
 
 @pytest.fixture

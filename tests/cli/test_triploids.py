@@ -75,7 +75,7 @@ def test_no_triploid_is_an_answer_too(tmp_path: Path, pollinet: Run) -> None:
 
 
 def test_a_triploid_that_gives_pollen_is_listed_too(tmp_path: Path, pollinet: Run) -> None:
-    giver = variety("G", "S4S5S7", [110, 121], ploidy=3, pollen_ok="true")
+    giver = variety("G", "S4S5S7", [110, 121], ploidy=3, pollen_ok=True)
     plan = written(tmp_path, tree("T G"), T, giver)
     answer = pollinet("triploids", plan, "--json")
     assert [(x["id"], x["good_pollen_by"]) for x in answer.data["limbs"]] == [
@@ -90,10 +90,10 @@ def test_a_triploid_that_gives_pollen_is_listed_too(tmp_path: Path, pollinet: Ru
 
 def test_a_self_fertile_triploid_does_not_serve_itself(tmp_path: Path, pollinet: Run) -> None:
     # The design: "pollen_ok: false for triploids", and a donor is viable only with good pollen.
-    alone = variety("T", "S1S2S3", [110, 121], ploidy=3, self_fertile="true")
+    alone = variety("T", "S1S2S3", [110, 121], ploidy=3, self_fertile=True)
     assert pollinet("check", written(tmp_path, tree("T"), alone)).code == 1
     # The grower is the source that its pollen works.
-    told = variety("T", "S1S2S3", [110, 121], ploidy=3, self_fertile="true", pollen_ok="true")
+    told = variety("T", "S1S2S3", [110, 121], ploidy=3, self_fertile=True, pollen_ok=True)
     assert pollinet("check", written(tmp_path, tree("T"), told)).code == 0
 
 

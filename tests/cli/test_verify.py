@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import hashlib
 import json
-import shutil
 from collections.abc import Callable
 from importlib.metadata import version
 from pathlib import Path
@@ -15,7 +14,6 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from pollinet.answers.made_of import COMMANDS, MOST_DIFFERENCES, differences
-from pollinet.demo import demo_files, write_demo
 
 Run = Callable[..., Any]
 
@@ -40,20 +38,6 @@ QUESTIONS: dict[str, tuple[str, ...]] = {
     "without": ("neighbour-1", "A-top"),
     "work": ("--from", "2026-01-01"),
 }
-
-
-@pytest.fixture(scope="module")
-def written(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    folder = tmp_path_factory.mktemp("verified")
-    write_demo(folder, demo_files())
-    return folder
-
-
-@pytest.fixture
-def garden(written: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
-    shutil.copytree(written, tmp_path / "garden")
-    monkeypatch.chdir(tmp_path / "garden")
-    return tmp_path / "garden"
 
 
 def asked(pollinet: Run, *words: str, into: str = "answer.json") -> Any:

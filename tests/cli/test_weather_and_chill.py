@@ -12,16 +12,9 @@ import pytest
 Run = Callable[..., Any]
 
 
-@pytest.fixture(scope="module")
-def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    return tmp_path_factory.mktemp("garden")
-
-
 @pytest.fixture
-def garden(folder: Path, pollinet: Run) -> Path:
-    if not (folder / "plan.toml").exists():
-        assert pollinet("demo", "--out", folder).code == 0
-    return folder / "plan.toml"
+def garden(demo: Path) -> Path:
+    return demo / "plan.toml"
 
 
 def test_monthly_means_are_those_of_the_file(garden: Path, pollinet: Run) -> None:

@@ -12,6 +12,7 @@ from unicodedata import east_asian_width, normalize
 
 import awkward_gardens
 import pytest
+from gardens import MONTHS
 
 import pollinet.study as pollinet_study
 from pollinet.cli import COMMANDS, common, main
@@ -22,10 +23,7 @@ from pollinet.wording.check import MARKS
 WIDTHS = (60, 80, 100, 140)
 
 UNKNOWN = (
-    "[site]\nlatitude = 47\n[site.normals]\n"
-    "tmin_c = [-1.8, -1.2, 1.7, 4.8, 8.9, 12.3, 14.4, 14.0, 10.5, 6.9, 2.2, -0.7]\n"
-    "tmax_c = [4.6, 6.7, 11.6, 15.8, 20.2, 24.0, 26.5, 25.8, 21.0, 15.2, 8.9, 5.3]\n"
-    "[aim]\ndraws = 8\n"
+    f"[site]\nlatitude = 47\n{MONTHS}[aim]\ndraws = 8\n"
     + awkward_gardens.tree([("by-the-gate", "Grandmother's"), ("B", "Ashmead's Kernel")])
     + awkward_gardens.neighbour("?", 15)
     + awkward_gardens.scion("Gala")

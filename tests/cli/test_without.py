@@ -129,7 +129,7 @@ def test_equal_sets_stand_in_the_order_of_cover(tmp_path: Path, pollinet: Run) -
         scions("Shizuka Braeburn"),
         variety("Honeycrisp", "S1S2", [110, 120], ploidy=2),
         variety("D", "S5S6", [110, 120]),
-        variety("Shizuka", "S3S4", [110, 120], ploidy=2, pollen_ok="true"),
+        variety("Shizuka", "S3S4", [110, 120], ploidy=2, pollen_ok=True),
         variety("Braeburn", "S3S4", [110, 120], ploidy=2),
     )
     then = pollinet("without", written(tmp_path, *parts), "D", "--json").data["then"]

@@ -24,13 +24,13 @@ from typing import Any
 
 import pytest
 from dying import Ended, Processes, end, start
-from gardens import scions, tree, variety
+from gardens import saved, scions, studied, tree, variety
 
 from pollinet.demo import changed_files, demo_files
 from pollinet.files import OLD_S, PART, locked, write_whole
 from pollinet.readers.observations import observation
 from pollinet.readers.records import observed
-from pollinet.study import open_plan, open_study
+from pollinet.study import open_plan
 
 pytestmark = pytest.mark.skipif(not hasattr(os, "fork"), reason="processes are forked")
 
@@ -176,8 +176,7 @@ def test_killed_at_each_step_files_are_old_or_new_and_the_same_line_goes_on(
         assert set(old) <= set(found)
         assert ended.code == -signal.SIGKILL if len(ended.steps) == step else ended.code in (0, 1)
         assert found == new or ended.code == -signal.SIGKILL
-        opened = open_study(folder / "plan.toml")
-        assert opened.study is not None, [str(one) for one in opened.findings]
+        studied(folder / "plan.toml")
         if found == new and step % 3:
             shutil.rmtree(folder)
             continue
@@ -345,7 +344,7 @@ def test_where_the_disk_is_full_or_somebody_stops_it_nothing_half_written_stays(
             assert ended.code == 2 and "cannot be written" in words_of(ended)
             # Own tables are two files: what names a source may stand without what uses it.
             assert found == old or name == "variety add"
-        assert open_study(folder / "plan.toml").study is not None
+        studied(folder / "plan.toml")
         shutil.rmtree(folder)
     assert (2 if fault == "full" else 130) in ends
 
@@ -474,8 +473,7 @@ def test_a_download_is_there_whole_or_not_at_all(
     garden: Path, processes: Processes, archive: tuple[str, list[int]]
 ) -> None:
     url, cuts = archive
-    plan = garden / "plan.toml"
-    plan.write_text(PLAN.replace("= 46.4\n", "= 46.4\nlongitude = 8.0\n", 1), "utf-8")
+    saved(garden, PLAN.replace("= 46.4\n", "= 46.4\nlongitude = 8.0\n", 1))
     line = ["fetch", "plan.toml", "--from", "2001", "--to", "2001", "--out", "weather.csv"]
     line += ["--service", url]
     direct = {"NO_PROXY": "127.0.0.1"}
@@ -535,8 +533,7 @@ def test_a_clock_that_goes_back_loses_no_note(garden: Path, processes: Processes
     days = [date.fromisoformat(row["date"]) for row in rows if row["limb"] == "Early"]
     assert days[1] < days[0] and days[-1] < days[-2]
     # What was noted in a day that is still to come here counts all the same.
-    study = open_study(garden / "plan.toml").study
-    assert study is not None
+    study = studied(garden / "plan.toml")
     assert days[0] in [seen.day for seen in study.records.observations]
 
 

@@ -19,6 +19,7 @@ from urllib.parse import parse_qs, urlsplit
 
 import numpy as np
 import pytest
+from gardens import saved
 
 pytest.importorskip("httpx", reason="the extra `fetch` is not installed")
 
@@ -336,9 +337,7 @@ variety = "Gala"
 @pytest.fixture
 def plan(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path / "cache"))
-    path = tmp_path / "plan.toml"
-    path.write_text(PLAN, encoding="utf-8")
-    return path
+    return saved(tmp_path, PLAN)
 
 
 def test_the_command_writes_a_record_that_can_be_read(

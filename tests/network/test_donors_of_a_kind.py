@@ -5,11 +5,10 @@ from __future__ import annotations
 from pathlib import Path
 
 import numpy as np
-from gardens import HILL
+from gardens import HILL, entry, grown, studied
 
 from pollinet.network.donors import TOGETHER, donor_table
 from pollinet.network.viability import receivers_of
-from pollinet.study import open_study
 
 VARIETIES = ("Van", "Regina", "Old Nobody", "Stella", "Van", "Van", "Regina", "Old Nobody")
 
@@ -17,22 +16,19 @@ VARIETIES = ("Van", "Regina", "Old Nobody", "Stella", "Van", "Van", "Regina", "O
 def test_each_pair_is_as_when_it_is_asked_alone(tmp_path: Path) -> None:
     """A pair alone is worked out by itself; in a whole garden limbs stand for each other."""
     trees = "".join(
-        f'[[tree]]\nid = "t{i}"\nspecies = "sweet cherry"\nposition_m = [{25 * i}, 0]\n'
-        + "".join(
-            f'[[tree.limb]]\nid = "{i}-{place}"\nvariety = "{name}"\n'
-            for place, name in enumerate(VARIETIES)
+        grown(
+            "sweet cherry", {f"{i}-{place}": name for place, name in enumerate(VARIETIES)},
+            f"t{i}", position_m=[25 * i, 0],
         )
         for i in range(3)
-    )
-    own = '[[variety]]\nspecies = "sweet cherry"\nname = "Old Nobody"\n'
-    next_door = (
-        '[[neighbour]]\nid = "n"\nspecies = "sweet cherry"\nvariety = "Van"\nposition_m = [0, 30]\n'
-    )
+    )  # fmt: skip
+    own = entry("variety", species="sweet cherry", name="Old Nobody")
+    where = {"species": "sweet cherry", "variety": "Van", "position_m": [0, 30]}
+    next_door = entry("neighbour", id="n", **where)
     path = tmp_path / "plan.toml"
     head = HILL.partition("[[tree]]")[0]
     path.write_text(f"{head}{trees}{next_door}{own}", encoding="utf-8")
-    study = open_study(path).study
-    assert study is not None
+    study = studied(path)
     network = study.network
     receivers, donors = receivers_of(network), range(len(network.nodes))
     assert len(receivers) * len(donors) * network.open_start_h.shape[1] > TOGETHER

@@ -6,33 +6,27 @@ import random
 from collections.abc import Iterator
 
 from odd_plans import HIDDEN
-from oddities import SOUND, SOUND_LOG, Case, Expect
+from oddities import SOUND, SOUND_LOG, Case, Expect, as_bytes, flipped
 
 HEAD = "date,limb,kind,value,unit,note"
 CHECK = ("check", "PLAN", "--json")
 RECORD = ("record", "PLAN", "low")
 
 NUMBERS = {
-    "clusters": ("180", ""),
-    "cluster-score": ("3", ""),
-    "fruits": ("214", ""),
-    "seeds": ("4.5", ""),
-    "shoots": ("45", ""),
-    "diameter": ("31", ""),
-    "frost": ("-1.5", ""),
-    "bees": ("7", ""),
-    "sun": ("6", ""),
+    "clusters": "180",
+    "cluster-score": "3",
+    "fruits": "214",
+    "seeds": "4.5",
+    "shoots": "45",
+    "diameter": "31",
+    "frost": "-1.5",
+    "bees": "7",
+    "sun": "6",
 }
 """A sound value of each kind that is a number."""
 
 SHARES = ("dead", "set", "first-set", "larvae", "open", "hand", "bagged")
-WORDS = {
-    "stage": "full",
-    "leafing": "open",
-    "pruned": "hard",
-    "nitrogen": "some",
-    "disease": "canker",
-}
+WORDS = ("stage", "leafing", "pruned", "nitrogen", "disease")
 
 NO_NUMBER = (
     "x",
@@ -81,6 +75,11 @@ NO_SHARE = (
     "1e400/1e400",
 )
 NO_WORD = ("maybe", "3", "", "full bloom", "1", "full\x07", "fu\u200bll", "full,", "=full")
+NO_VALUE = (
+    dict.fromkeys(NUMBERS, NO_NUMBER)
+    | dict.fromkeys(SHARES, NO_SHARE)
+    | dict.fromkeys(WORDS, NO_WORD)
+)
 NO_DATE = (
     "",
     "12-04-2026",
@@ -131,9 +130,8 @@ NO_LIMB = (
 
 def log_case(kind: str, name: str, expect: Expect, log: str | bytes, named: str = "") -> Case:
     """A case of a log beside the plan."""
-    content = log.encode("utf-8", "surrogatepass") if isinstance(log, str) else log
     at = "records.csv" if expect in ("refused", "told") else ""
-    return Case(kind, name, expect, CHECK, {"records.csv": content}, at, named)
+    return Case(kind, name, expect, CHECK, {"records.csv": as_bytes(log)}, at, named)
 
 
 def with_row(*cells: str) -> str:
@@ -152,19 +150,12 @@ def cells() -> Iterator[Case]:
     for number, text in enumerate(NO_LIMB):
         row = with_row("2025-04-12", text, "stage", "full", "", "")
         yield log_case("limb", f"{number} {text}", "refused", row, line)
-    for kind in NUMBERS:
-        for number, text in enumerate(NO_NUMBER):
-            row = with_row("2025-04-12", "low", kind, text, "", "")
-            yield log_case("value", f"{kind} {number} {text}", "refused", row, line)
+    for kind, sound in NUMBERS.items():
         for unit in ("furlongs", "°X", "kg", "\x07", "5", "x" * 999):
-            row = with_row("2025-04-12", "low", kind, NUMBERS[kind][0], unit, "")
+            row = with_row("2025-04-12", "low", kind, sound, unit, "")
             yield log_case("unit", f"{kind} {unit}", "refused", row, line)
-    for kind in SHARES:
-        for number, text in enumerate(NO_SHARE):
-            row = with_row("2025-04-12", "low", kind, text, "", "")
-            yield log_case("value", f"{kind} {number} {text}", "refused", row, line)
-    for kind in WORDS:
-        for number, text in enumerate(NO_WORD):
+    for kind, texts in NO_VALUE.items():
+        for number, text in enumerate(texts):
             row = with_row("2025-04-12", "low", kind, text, "", "")
             yield log_case("value", f"{kind} {number} {text}", "refused", row, line)
     for number, text in enumerate(("", "Stage", "stages", "bloom", "\x07", "full", "=1", "all")):
@@ -296,10 +287,9 @@ def files() -> Iterator[Case]:
         yield log_case("cut", f"{tenth} of 20", "any", plain[: len(plain) * tenth // 20])
     chance = random.Random(11)
     for number in range(30):
-        broken = bytearray(plain.encode())
-        for _ in range(chance.randint(1, 6)):
-            broken[chance.randrange(len(broken))] = chance.choice(b' ",;\n\r\\0aA\xff\t#-')
-        yield log_case("flipped", str(number), "any", bytes(broken))
+        signs = b' ",;\n\r\\0aA\xff\t#-'
+        broken = flipped(plain.encode(), chance.randint(1, 6), signs, chance)
+        yield log_case("flipped", str(number), "any", broken)
 
 
 def sheets() -> Iterator[Case]:
@@ -307,13 +297,12 @@ def sheets() -> Iterator[Case]:
     words = ("record", "PLAN", "--from", "FILLED", "--json")
 
     def sheet(name: str, expect: Expect, text: str | bytes, named: str = "") -> Case:
-        content = text.encode() if isinstance(text, str) else text
         return Case(
             "sheet",
             name,
             expect,
             words,
-            {"filled.csv": content},
+            {"filled.csv": as_bytes(text)},
             "filled.csv" if expect == "refused" else "",
             named,
             # The good notes of a text are written, whatever is wrong with others.
@@ -392,34 +381,11 @@ def typed() -> Iterator[Case]:
         "nan",
     ):
         yield line(f"year {text}", "refused", "--fruits", "20", f"--year={text}", named="--year")
-    for kind in NUMBERS:
-        for text in NO_NUMBER:
+    for kind, texts in NO_VALUE.items():
+        for text in texts:
             if "\x00" not in text:
-                yield line(
-                    f"{kind} {text}",
-                    "refused",
-                    f"--{kind}={text}",
-                    "--date=2025-04-12",
-                    named=f"--{kind}",
-                )
-    for kind in SHARES:
-        for text in NO_SHARE:
-            yield line(
-                f"{kind} {text}",
-                "refused",
-                f"--{kind}={text}",
-                "--date=2025-04-12",
-                named=f"--{kind}",
-            )
-    for kind in WORDS:
-        for text in NO_WORD:
-            yield line(
-                f"{kind} {text}",
-                "refused",
-                f"--{kind}={text}",
-                "--date=2025-04-12",
-                named=f"--{kind}",
-            )
+                words = (f"--{kind}={text}", "--date=2025-04-12")
+                yield line(f"{kind} {text}", "refused", *words, named=f"--{kind}")
     for text in NO_LIMB:
         if text.startswith("-") or "\x00" in text:
             continue

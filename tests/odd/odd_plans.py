@@ -8,15 +8,16 @@ import random
 from collections.abc import Iterator, Sequence
 from typing import Any
 
-from oddities import SOUND, Case, Expect, Raw, sound_plan, toml_text
+import gardens
+from oddities import SOUND, Case, Expect, Raw, as_bytes, flipped, sound_plan, toml_text
 
 CHECK = ("check", "PLAN", "--json")
 Way = tuple[str | int, ...]
 
 NORMALS = {
     "years": [1991, 2020],
-    "tmin_c": [-1.8, -1.2, 1.7, 4.8, 8.9, 12.3, 14.4, 14.0, 10.5, 6.9, 2.2, -0.7],
-    "tmax_c": [4.6, 6.7, 11.6, 15.8, 20.2, 24.0, 26.5, 25.8, 21.0, 15.2, 8.9, 5.3],
+    "tmin_c": list(gardens.NORMALS.tmin_c),
+    "tmax_c": list(gardens.NORMALS.tmax_c),
 }
 
 
@@ -26,10 +27,8 @@ def case(
     """A case of a plan: its data, its text or its bytes."""
     if isinstance(content, dict):
         content = toml_text(content)
-    if isinstance(content, str):
-        content = content.encode()
     at = "plan.toml" if expect in ("refused", "told") else ""
-    return Case(kind, name, expect, words, {"plan.toml": content}, at, named)
+    return Case(kind, name, expect, words, {"plan.toml": as_bytes(content)}, at, named)
 
 
 def changed(way: Way, value: Any, base: dict[str, Any] | None = None) -> dict[str, Any]:
@@ -333,10 +332,9 @@ def damage() -> Iterator[Case]:
         yield case("cut", f"{tenth} of 20", "any", plain[: len(plain) * tenth // 20])
     chance = random.Random(7)
     for number in range(40):
-        broken = bytearray(plain)
-        for _ in range(chance.randint(1, 6)):
-            broken[chance.randrange(len(broken))] = chance.choice(b' "[]{}=#,.\n\\0aA\xff\t')
-        yield case("flipped", str(number), "any", bytes(broken))
+        signs = b' "[]{}=#,.\n\\0aA\xff\t'
+        broken = flipped(plain, chance.randint(1, 6), signs, chance)
+        yield case("flipped", str(number), "any", broken)
     lines = plain.decode().splitlines(keepends=True)
     for number in range(20):
         mixed = lines[:]
@@ -379,7 +377,7 @@ def damage() -> Iterator[Case]:
 # --- what cannot be meant ----------------------------------------------------------------------
 
 
-def _normals(months: int = 12, **values: Any) -> dict[str, Any]:
+def _normals(**values: Any) -> dict[str, Any]:
     plan = with_normals()
     plan["site"]["normals"] |= values
     return plan

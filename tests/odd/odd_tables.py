@@ -6,7 +6,7 @@ import random
 from collections.abc import Iterator
 
 from odd_plans import HIDDEN
-from oddities import Case, Expect
+from oddities import Case, Expect, as_bytes, flipped
 
 FRUIT = "sour cherry"
 LIST = ("varieties", FRUIT, "--folder", "FOLDER", "--json")
@@ -34,10 +34,9 @@ def table(
     kind: str, name: str, expect: Expect, text: str | bytes, named: str = "", path: str = ""
 ) -> Case:
     """A case of one own table."""
-    content = text.encode("utf-8", "surrogatepass") if isinstance(text, str) else text
     file = path or "facts.csv"
     at = file if expect in ("refused", "told") else ""
-    return Case(kind, name, expect, LIST, {PLACE + file: content}, at, named)
+    return Case(kind, name, expect, LIST, {PLACE + file: as_bytes(text)}, at, named)
 
 
 def cells() -> Iterator[Case]:
@@ -55,21 +54,14 @@ def cells() -> Iterator[Case]:
     odd |= {name: f"a{sign}b" for name, sign in HIDDEN.items() if name not in ("newline", "return")}
     free = {
         "variety": ("formula", "option", "number", "words"),
-        "note": tuple(odd)[:2],
+        "note": ("empty", "blank", "formula", "option", "number", "words"),
         "context": ("empty", "blank"),
         "unit": ("empty", "blank"),
     }
     for number, column in enumerate(FACTS_HEAD.split(",")):
         for name, text in odd.items():
             row = [*sound[:number], text, *sound[number + 1 :]]
-            expect: Expect = "refused"
-            if name in free.get(column, ()) or (column, name) in (
-                ("note", "formula"),
-                ("note", "option"),
-                ("note", "number"),
-                ("note", "words"),
-            ):
-                expect = "any"
+            expect: Expect = "any" if name in free.get(column, ()) else "refused"
             yield table(
                 "cell",
                 f"{column} {name}",
@@ -153,10 +145,9 @@ def tables() -> Iterator[Case]:
         yield table("cut", f"{tenth} of 10", "any", text[: len(text) * tenth // 10])
     chance = random.Random(5)
     for number in range(20):
-        broken = bytearray(facts(*FACTS.values()).encode())
-        for _ in range(chance.randint(1, 5)):
-            broken[chance.randrange(len(broken))] = chance.choice(b' ",;\n\r\\0aA\xff\t#')
-        yield table("flipped", str(number), "any", bytes(broken))
+        sound, signs = facts(*FACTS.values()).encode(), b' ",;\n\r\\0aA\xff\t#'
+        broken = flipped(sound, chance.randint(1, 5), signs, chance)
+        yield table("flipped", str(number), "any", broken)
     synonym = f"{SYNONYMS_HEAD}\n"
     for name, expect, body in (
         ("of itself", "refused", "Dusk,Dusk,registered,own,plan,\n"),
@@ -217,9 +208,8 @@ def pairs() -> Iterator[Case]:
         ("bytes", "refused", bytes(range(256))),
         ("plan", "refused", b"[site]\nname = 1\n"),
     ):
-        content = text.encode() if isinstance(text, str) else text
         at = "filled.csv" if expect == "refused" else ""
-        yield Case("pairs", name, expect, words, {"filled.csv": content}, at)  # type: ignore[arg-type]
+        yield Case("pairs", name, expect, words, {"filled.csv": as_bytes(text)}, at)  # type: ignore[arg-type]
 
 
 def described() -> Iterator[Case]:

@@ -15,7 +15,7 @@ from functools import cache
 
 from odd_plans import case as plan_case
 from odd_plans import changed
-from oddities import Case, Expect
+from oddities import Case, Expect, as_bytes, flipped
 
 WEATHER = ("weather", "PLAN", "--weather", "WEATHER", "--json")
 FIRST, LAST = date(2000, 9, 1), date(2002, 8, 31)
@@ -224,10 +224,10 @@ def weather(
     layout: Layout = headed,
 ) -> Case:
     """A case of a weather file; layout : the format that it is compared with where it is sound."""
-    data = content.encode("utf-8", "surrogatepass") if isinstance(content, str) else content
     at = "weather.csv" if expect == "refused" else ""
     base = {"weather.csv": sound_file(layout)}
-    return Case(kind, name, expect, WEATHER, {"weather.csv": data}, at, named, base=base)
+    files = {"weather.csv": as_bytes(content)}
+    return Case(kind, name, expect, WEATHER, files, at, named, base=base)
 
 
 def each(made: list[Day], how: Callable[[Day], Day]) -> list[Day]:
@@ -367,10 +367,8 @@ def damage() -> Iterator[Case]:
             "encoding", f"{name} NULs", "told", data[: len(data) // 2] + b"\0" * 4096, "", layout
         )
         for number in range(3):
-            broken = bytearray(data)
-            for _ in range(40):
-                broken[chance.randrange(len(broken))] = chance.choice(b' ",;\n\r\\0-aA\xff\t#.')
-            yield weather("flipped", f"{name} {number}", "any", bytes(broken))
+            broken = flipped(data, 40, b' ",;\n\r\\0-aA\xff\t#.', chance)
+            yield weather("flipped", f"{name} {number}", "any", broken)
         lines = text.splitlines(keepends=True)
         chance.shuffle(lines)
         yield weather("moved", name, "any", "".join(lines))

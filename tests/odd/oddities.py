@@ -9,14 +9,17 @@ from __future__ import annotations
 import contextlib
 import io
 import json
+import random
 import shutil
 import signal
 import unicodedata
 import zlib
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any, Literal
+
+import pytest
 
 from pollinet.cli import main
 
@@ -291,9 +294,6 @@ def _unclear(case: Case, answer: Ran) -> list[str]:
     return wrong
 
 
-# --- the sound garden --------------------------------------------------------------------------
-
-
 # --- which are tried, and when -----------------------------------------------------------------
 
 ALWAYS = (
@@ -322,6 +322,51 @@ def all_faults(cases: Iterable[Case], folder: Path) -> list[str]:
     sound = Sound()
     wrong = ((case, faults(case, folder / "garden", sound)) for case in cases)
     return [f"{case.id}: {'; '.join(told)}" for case, told in wrong if told]
+
+
+def trials(
+    cases: Callable[[], list[Case]], one_of: int, least: int
+) -> tuple[Callable[[Path], None], Callable[[Path], None]]:
+    """The test of every run and the long one of all other cases; one_of : see `tried`.
+
+    least : so many cases are tried on every run at least. The tests stand in files of their own,
+    as these are what is shared out to processes.
+    """
+
+    def often(tmp_path: Path) -> None:
+        chosen, _ = tried(cases(), one_of)
+        assert len(chosen) >= least, len(chosen)
+        _without_fault(chosen, tmp_path)
+
+    @pytest.mark.long
+    def seldom(tmp_path: Path) -> None:
+        _without_fault(tried(cases(), one_of)[1], tmp_path)
+
+    return often, seldom
+
+
+def _without_fault(cases: Iterable[Case], folder: Path) -> None:
+    told = all_faults(cases, folder)
+    assert told == [], "\n".join(told)
+
+
+# --- how a file is made odd --------------------------------------------------------------------
+
+
+def as_bytes(content: str | bytes) -> bytes:
+    """A file's content; halves of letters, too, which no text should hold."""
+    return content.encode("utf-8", "surrogatepass") if isinstance(content, str) else content
+
+
+def flipped(sound: bytes, times: int, signs: bytes, chance: random.Random) -> bytes:
+    """A file with bytes of it changed into some of these."""
+    broken = bytearray(sound)
+    for _ in range(times):
+        broken[chance.randrange(len(broken))] = chance.choice(signs)
+    return bytes(broken)
+
+
+# --- the sound garden --------------------------------------------------------------------------
 
 
 class Raw(str):

@@ -2,24 +2,7 @@
 
 from __future__ import annotations
 
-from pathlib import Path
-
 import odd_options
-import pytest
-from oddities import all_faults, tried
+from oddities import trials
 
-ONE_OF = 10
-LEAST = 200
-"""So many cases are tried on every run at least."""
-
-
-def test_odd_options(tmp_path: Path) -> None:
-    often, _ = tried(odd_options.cases(), ONE_OF)
-    assert len(often) >= LEAST
-    assert all_faults(often, tmp_path) == []
-
-
-@pytest.mark.long
-def test_all_other_odd_options(tmp_path: Path) -> None:
-    _, seldom = tried(odd_options.cases(), ONE_OF)
-    assert all_faults(seldom, tmp_path) == []
+test_odd_options, test_all_other_odd_options = trials(odd_options.cases, one_of=10, least=200)

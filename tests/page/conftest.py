@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import shutil
 from collections.abc import Callable
 from pathlib import Path
 
@@ -10,26 +9,10 @@ import pytest
 from flask import Flask
 from flask.testing import FlaskClient
 
-from pollinet.cli import main
 from pollinet.page.app import create_app
 
 HOST = "localhost"
 TOKEN = "the-token-of-this-start"
-
-
-@pytest.fixture(scope="session")
-def demo(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """The folder of the demo; not to be written to."""
-    folder = tmp_path_factory.mktemp("page") / "demo"
-    assert main(["demo", "--out", str(folder)]) in (0, 1)
-    return folder
-
-
-@pytest.fixture
-def plan(demo: Path, tmp_path: Path) -> Path:
-    """The plan of a copy of the demo, for this test alone."""
-    shutil.copytree(demo, tmp_path / "garden")
-    return tmp_path / "garden" / "plan.toml"
 
 
 @pytest.fixture(scope="session")

@@ -7,9 +7,10 @@ from pathlib import Path
 from urllib.parse import quote
 
 import pytest
+from gardens import entry, grown, saved, scions, studied
 from visitor import Visitor
 
-from pollinet.study import open_plan, open_study
+from pollinet.study import open_plan
 
 APPLE = """\
 [site]
@@ -20,14 +21,14 @@ draws = 4
 
 
 def typed(name: str, alleles: str, first: str, last: str) -> str:
-    head = f'[[variety]]\nspecies = "apple"\nname = "{name}"\n'
-    return f'{head}s_genotype = "{alleles}"\nbloom = ["{first}", "{last}"]\nbloom_sd_days = 0\n'
+    return entry(
+        "variety", species="apple", name=name, s_genotype=alleles, bloom=[first, last],
+        bloom_sd_days=0,
+    )  # fmt: skip
 
 
 def tree(id: str, east: int, *limbs: tuple[str, str], spare: int = 0) -> str:
-    head = f'[[tree]]\nid = "{id}"\nspecies = "apple"\nspare_limbs = {spare}\n'
-    each = "".join(f'[[tree.limb]]\nid = "{name}"\nvariety = "{kind}"\n' for name, kind in limbs)
-    return f"{head}position_m = [{east}, 0]\n{each}"
+    return grown("apple", dict(limbs), id, spare_limbs=spare, position_m=[east, 0])
 
 
 KINDS = (
@@ -45,8 +46,7 @@ species = "apple"
 variety = "?"
 distance_m = 20
 """
-WOOD = '[[scion]]\nspecies = "apple"\nvariety = "Two"\n'
-LATE = '[[scion]]\nspecies = "apple"\nvariety = "Late"\n'
+WOOD, LATE = scions("Two"), scions("Late")
 
 
 def garden(folder: Path, *more: str) -> Path:
@@ -124,8 +124,7 @@ def test_the_only_limb_of_a_tree_is_lost_with_its_tree(plan: Path, log: str) -> 
     visitor.go("/write?try=lose:w").fill("/write")
     written = visitor.go("/").text.split('id="answer"')[1].split("</p>")[0]
     assert written == tried
-    read = open_study(plan).study
-    assert read is not None
+    read = studied(plan)
     assert [tree.id for tree in read.plan.trees] == ["mid", "east"]
     assert read.plan.trees[0].lost_limbs == (("w",) if log else ())
     base = open_study_of(before, plan.parent)
@@ -139,15 +138,13 @@ def open_study_of(text: str, folder: Path):  # type: ignore[no-untyped-def]
     path = folder / "plan.toml"
     now = path.read_text()
     path.write_text(text)
-    study = open_study(path).study
+    study = studied(path)
     path.write_text(now)
-    assert study is not None
     return study
 
 
 def test_the_last_tree_stays(tmp_path: Path) -> None:
-    plan = tmp_path / "plan.toml"
-    plan.write_text(APPLE + tree("only", 0, ("o", "One")) + KINDS)
+    plan = saved(tmp_path, APPLE + tree("only", 0, ("o", "One")) + KINDS)
     words = Visitor(plan, "en").go("/try?try=lose:o").words
     assert "Left out" in words and "this tree has no limb" in words
 

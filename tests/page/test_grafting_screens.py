@@ -7,11 +7,10 @@ from pathlib import Path
 
 import pytest
 from browsing import browser_on, on_demo
-from gardens import scions, tree, variety, written
+from gardens import scions, studied, tree, variety, written
 
 from pollinet.page.commands import IN_WORDS, without_commands
 from pollinet.page.take_along import take_along_html
-from pollinet.study import open_study
 
 BLOOM = [110, 120]
 
@@ -46,8 +45,7 @@ def test_a_sentence_names_the_button_and_no_option(
 def test_the_file_for_the_telephone_names_no_command(tmp_path: Path) -> None:
     """Where it was made tells what else takes the notes in; its last words name the screen."""
     plan = written(tmp_path, tree("A B"), *(variety(x, "S1S2", BLOOM) for x in "AB"))
-    study = open_study(plan).study
-    assert study is not None
+    study = studied(plan)
     text = take_along_html(study, date(2001, 4, 1))
     assert "What could be added: see “what to add” on the garden" in text
     assert "paste it on the page under “In the orchard”. Each note" in text

@@ -13,6 +13,7 @@ from typing import Any
 import awkward_gardens
 import pytest
 from flask.testing import FlaskClient
+from gardens import saved
 
 from pollinet.page.screens import orchard
 from pollinet.page.take_along import MARK
@@ -59,9 +60,7 @@ HEAD = "Pollinet notes 1: the slope\n"
 
 @pytest.fixture
 def plan(tmp_path: Path) -> Path:
-    path = tmp_path / "plan.toml"
-    path.write_text(PLAN, encoding="utf-8")
-    return path
+    return saved(tmp_path, PLAN)
 
 
 @pytest.fixture

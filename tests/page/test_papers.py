@@ -12,14 +12,13 @@ from typing import Any
 
 import pytest
 from browsing import Browser, browser_on, on_demo
-from gardens import HILL, O1, tree, variety, written
+from gardens import HILL, O1, saved, studied, tree, variety, written
 from pypdf import PdfReader
 
 from pollinet.charts.album import KINDS
 from pollinet.demo import demo_files, write_demo
 from pollinet.page.questions import Question, answered
 from pollinet.page.screens.papers import PICTURES
-from pollinet.study import open_study
 
 Run = Callable[..., Any]
 
@@ -157,8 +156,7 @@ def test_the_report_is_a_document_of_its_own(tmp_path: Path, pollinet: Run) -> N
 
 
 def test_the_report_on_paper_is_the_commands_own(demo: Browser, pollinet: Run) -> None:
-    study = open_study(demo.plan).study
-    assert study is not None
+    study = studied(demo.plan)
     made = answered(study, Question("report", (("form", "pdf"),)))
     assert made.startswith(b"%PDF")
     out = demo.plan.parent / "report.pdf"
@@ -170,8 +168,7 @@ def test_the_report_on_paper_is_the_commands_own(demo: Browser, pollinet: Run) -
 def test_the_picking_season_stands_without_a_harvest_that_nobody_knows(tmp_path: Path) -> None:
     """`undated` has no harvest in any catalogue: it is named in the notes, not in the order."""
     own = variety("undated", "S1S2", [100, 110])
-    plan = tmp_path / "plan.toml"
-    plan.write_text(HILL_SITE + tree("Jonathan Elstar undated") + own, encoding="utf-8")
+    plan = saved(tmp_path, HILL_SITE + tree("Jonathan Elstar undated") + own)
     browser = browser_on(plan, "en")
     text = browser.text("/papers/season")
     assert "Harvest not known, so left out of the season: undated" in text

@@ -7,6 +7,7 @@ import re
 from pathlib import Path
 
 import pytest
+from gardens import saved
 from visitor import Visitor
 
 from pollinet.study import open_plan
@@ -43,9 +44,7 @@ def record(years: int = 3) -> bytes:
 
 @pytest.fixture
 def plan(tmp_path: Path) -> Path:
-    path = tmp_path / "plan.toml"
-    path.write_text(PLAN, encoding="utf-8")
-    return path
+    return saved(tmp_path, PLAN)
 
 
 @pytest.fixture

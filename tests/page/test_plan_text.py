@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
+from gardens import saved
 from visitor import Visitor
 
 from pollinet.findings import Finding
@@ -34,9 +35,7 @@ GOOD = PLAN.replace("Goldn Delicous", "Golden Delicious")
 
 @pytest.fixture
 def plan(tmp_path: Path) -> Path:
-    path = tmp_path / "plan.toml"
-    path.write_text(PLAN, encoding="utf-8")
-    return path
+    return saved(tmp_path, PLAN)
 
 
 def test_an_unfit_plan_is_shown_with_its_lines_and_put_right(plan: Path) -> None:

@@ -7,6 +7,7 @@ from pathlib import Path
 from urllib.parse import unquote_plus
 
 import pytest
+from gardens import saved
 from visitor import Visitor
 
 from pollinet.study import open_plan
@@ -59,9 +60,7 @@ bloom = ["04-20", "05-02"]
 
 @pytest.fixture
 def plan(tmp_path: Path) -> Path:
-    path = tmp_path / "plan.toml"
-    path.write_text(PLAN, encoding="utf-8")
-    return path
+    return saved(tmp_path, PLAN)
 
 
 @pytest.fixture

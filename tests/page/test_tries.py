@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
+from gardens import studied
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -28,7 +29,6 @@ from pollinet.page.tries import (
     try_of,
     written,
 )
-from pollinet.study import open_study
 
 WORDS = st.text(
     st.characters(exclude_categories=["Cs", "Cc", "Z"]), min_size=1, max_size=20
@@ -74,16 +74,14 @@ STACK: tuple[Try, ...] = (
 
 @pytest.mark.parametrize("number", range(1, len(STACK) + 1))
 def test_the_written_plan_answers_what_was_tried(plan: Path, number: int) -> None:
-    tree = open_study(plan).study
-    assert tree is not None
+    tree = studied(plan)
     apple = next(one.id for one in tree.plan.trees if one.species == "apple")
     stack = [Graft(apple, x.limb, x.variety) if isinstance(x, Graft) else x for x in STACK[:number]]
     tried = Desk(plan).tried(stack)
     assert tried is not None and tried.wrong == ()
     text = plan.read_text(encoding="utf-8")
     plan.write_text(written(text, stack, plan), encoding="utf-8")
-    opened = open_study(plan).study
-    assert opened is not None
+    opened = studied(plan)
     assert check_of(tried.study).to_json() == check_of(opened).to_json()
     remarks = [line for line in text.splitlines() if line.startswith("#")]
     assert set(remarks) <= set(plan.read_text(encoding="utf-8").splitlines())

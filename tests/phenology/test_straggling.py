@@ -8,6 +8,7 @@ from typing import Any
 
 import numpy as np
 import pytest
+from gardens import studied
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from seasons import FRUIT, TIMING, sums, variety
@@ -15,7 +16,6 @@ from seasons import FRUIT, TIMING, sums, variety
 from pollinet.domain import Bloom, TypedBloom, Variety
 from pollinet.phenology.bloom import bloom_ensemble
 from pollinet.phenology.straggling import bulk, with_stragglers
-from pollinet.study import open_study
 
 Run = Callable[..., Any]
 PLAN = [variety("A"), variety("B"), variety("Red A", clone="A")]
@@ -104,8 +104,7 @@ variety = "Sam"
 """,
         encoding="utf-8",
     )
-    study = open_study(path).study
-    assert study is not None
+    study = studied(path)
     network, bloom = study.network, study.bloom
     short = network.chill_quality[0] < 1
     assert short.mean() > 0.5

@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
+from gardens import saved
 
 from pollinet.domain import Plan, VarietyId
 from pollinet.findings import Finding
@@ -59,8 +60,7 @@ bloom_days = [100, 110]
 
 
 def read(text: str, folder: Path) -> tuple[Plan | None, tuple[Finding, ...]]:
-    path = folder / "plan.toml"
-    path.write_text(text, encoding="utf-8")
+    path = saved(folder, text)
     table, findings = read_plan_table(path)
     if table is None:
         return None, findings

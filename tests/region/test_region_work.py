@@ -12,6 +12,7 @@ from typing import Any
 
 import numpy as np
 import pytest
+from gardens import made_weather, saved, studied
 
 from pollinet.answers.bloom import bloom_by_winter_of
 from pollinet.answers.check import check_of
@@ -33,11 +34,10 @@ from pollinet.region.work import (
     answer,
     least_chill,
 )
-from pollinet.study import Study, open_study
+from pollinet.study import Study
 from pollinet.study.elsewhere import movable
 from pollinet.summary.sites import STANDINGS
 from pollinet.summary.suits import suitability
-from pollinet.weather.generated import generate_daily
 
 GARDEN = """
 [aim]
@@ -99,13 +99,8 @@ WARMER = (0.0, 2.0)
 
 
 def record(folder: Path, name: str, normals: Normals, latitude: float) -> Path:
-    daily = generate_daily(normals, first_harvest_year=2001, winters=6, latitude=latitude, seed=3)
-    rows = zip(daily.dates.tolist(), daily.tmin_c, daily.tmax_c, strict=True)
-    head = [f"# latitude {latitude}", "# longitude 8.5", "# elevation_m 300", "date,tmin_c,tmax_c"]
-    lines = [f"{day},{low:.1f},{high:.1f}" for day, low, high in rows]
-    file = folder / name
-    file.write_text("\n".join([*head, *lines]) + "\n")
-    return file
+    place = {"latitude": latitude, "longitude": 8.5, "elevation_m": 300}
+    return made_weather(folder / name, normals, 2001, 6, latitude, 3, about=place)
 
 
 @pytest.fixture(scope="module")
@@ -135,11 +130,7 @@ def site_lines(place: Place) -> str:
 
 def study_of(folder: Path, place: Place) -> Study:
     """The single study of a place, opened from a plan file of its own."""
-    file = folder / "plan.toml"
-    file.write_text(site_lines(place) + GARDEN)
-    opened = open_study(file)
-    assert opened.study is not None, opened.findings
-    return opened.study
+    return studied(saved(folder, site_lines(place) + GARDEN))
 
 
 def question_of(folder: Path, *, is_compiled: bool = False) -> Question:
@@ -304,8 +295,7 @@ def test_dates_of_the_own_garden_stay_there(folder: Path) -> None:
     file.write_text(
         "[site]\nlatitude = 47.0\nlongitude = 8.0\nelevation_m = 400\n" + typed + GARDEN
     )
-    study = open_study(file).study
-    assert study is not None
+    study = studied(file)
     garden, findings = movable(study)
     assert [found.code for found in findings] == ["dates-stay-home"]
     assert all(variety.typed_bloom is None for variety in garden.known.values())

@@ -11,6 +11,7 @@ import cv2
 import numpy as np
 import pypdfium2
 import pytest
+from gardens import studied
 from hypothesis import given
 from hypothesis import strategies as st
 from pypdf import PdfReader
@@ -25,7 +26,7 @@ from pollinet.report.labels import (
     scion_labels,
     sheet_problem,
 )
-from pollinet.study import Study, open_study
+from pollinet.study import Study
 
 SHEET = Sheet()
 PRINTED = date(2031, 2, 9)
@@ -34,9 +35,7 @@ DOTS_PER_MM = 16
 
 
 def study_of(name: str, folder: Path) -> Study:
-    opened = open_study(awkward_gardens.written(name, folder))
-    assert opened.study is not None, opened.findings
-    return opened.study
+    return studied(awkward_gardens.written(name, folder))
 
 
 def pictures(data: bytes, dots_per_mm: int = DOTS_PER_MM) -> list[np.ndarray]:

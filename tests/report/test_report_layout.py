@@ -22,6 +22,7 @@ from browser.chromium import (
     smallest_text,
     violations,
 )
+from gardens import entry, studied
 from pypdf import PdfReader
 
 from pollinet.demo import demo_files, write_demo
@@ -39,13 +40,13 @@ from pollinet.report.content import report_of
 from pollinet.report.html import html_of
 from pollinet.report.pdf import FOOT_MM, TOP_MM, pdf_of
 from pollinet.strips import harvest_strip
-from pollinet.study import Study, open_study
+from pollinet.study import Study
 from pollinet.summary.suits import Picking
 
 if TYPE_CHECKING:
     from selenium.webdriver import Chrome
 
-FRUITS = {"apple": "A", "sweet cherry": "C"}
+FRUITS = ("apple", "sweet cherry")
 
 
 LATE = {3: 30, 10: 45, 17: 60}
@@ -55,31 +56,25 @@ LATE = {3: 30, 10: 45, 17: 60}
 def varied(limbs: int) -> str:
     """Trees of six limbs, each of a variety of its own, in turn of two fruits; of every fifth the
     alleles are not known, and some bloom too late for a donor. Two scions stand by."""
-    names = {fruit: [f"{fruit} {n}" for n in range(limbs)] for fruit in FRUITS}
     body, kinds = "", ""
     for n in range(limbs):
-        fruit = list(FRUITS)[n // 6 % 2]
+        fruit = FRUITS[n // 6 % 2]
         if n % 6 == 0:
-            body += f'[[tree]]\nid = "T{n // 6}"\nspecies = "{fruit}"\nspare_limbs = 1\n'
-        name = names[fruit][n]
+            body += entry("tree", id=f"T{n // 6}", species=fruit, spare_limbs=1)
+        name = f"{fruit} {n}"
         band, side = ("low", "mid", "top")[n % 3], ("north", "south")[n % 2]
-        body += f'[[tree.limb]]\nid = "T{n // 6}-{band}-{side}"\nvariety = "{name}"\n'
-        alleles = "" if n % 5 == 4 else f's_genotype = "S{1 + n % 4}S{5 + n % 3}"\n'
-        first = 100 + LATE.get(n, 0) + n % 6
-        kinds += (
-            f'[[variety]]\nspecies = "{fruit}"\nname = "{name}"\n{alleles}'
-            f"bloom_days = [[{first}, {first + 9}], [{first + 4}, {first + 12}]]\n"
-        )
-    wood = "".join(
-        f'[[scion]]\nspecies = "apple"\nvariety = "{name}"\n'
-        for name in ("apple wood", "other wood")
-    )
+        body += entry("tree.limb", id=f"T{n // 6}-{band}-{side}", variety=name)
+        alleles = "" if n % 5 == 4 else f"S{1 + n % 4}S{5 + n % 3}"
+        kinds += in_two_springs(fruit, name, alleles, 100 + LATE.get(n, 0) + n % 6)
     for name, first in (("apple wood", 131), ("other wood", 104)):
-        kinds += (
-            f'[[variety]]\nspecies = "apple"\nname = "{name}"\ns_genotype = "S20S21"\n'
-            f"bloom_days = [[{first}, {first + 9}], [{first + 4}, {first + 12}]]\n"
-        )
-    return body + wood + kinds
+        body += entry("scion", species="apple", variety=name)
+        kinds += in_two_springs("apple", name, "S20S21", first)
+    return body + kinds
+
+
+def in_two_springs(fruit: str, name: str, alleles: str, first: int) -> str:
+    bloom = [[first, first + 9], [first + 4, first + 12]]
+    return entry("variety", species=fruit, name=name, s_genotype=alleles, bloom_days=bloom)
 
 
 OWN: dict[str, tuple[str, float, str]] = {
@@ -106,9 +101,7 @@ def study_of(tmp_path_factory: pytest.TempPathFactory) -> Any:
             plan.write_text(head + body, encoding="utf-8")
         else:
             plan = awkward_gardens.written(name, folder)
-        found = open_study(plan)
-        assert found.study is not None, found.findings
-        return found.study
+        return studied(plan)
 
     return opened
 

@@ -11,6 +11,7 @@ from pathlib import Path
 import awkward_gardens
 import pypdfium2
 import pytest
+from gardens import studied
 from hypothesis import given
 from hypothesis import strategies as st
 from pypdf import PdfReader
@@ -21,22 +22,16 @@ from pollinet.report.content import report_of
 from pollinet.report.html import html_of
 from pollinet.report.paper import new_pdf, shortened
 from pollinet.report.pdf import pdf_of
-from pollinet.study import Study, open_study
+from pollinet.study import Study
 from pollinet.wording.check import MARKS
 
 A4_POINTS = (595.3, 841.9)
 """210 mm x 297 mm (ISO 216) in points of 1/72 inch."""
 
 
-def study_of(plan: Path) -> Study:
-    opened = open_study(plan)
-    assert opened.study is not None, opened.findings
-    return opened.study
-
-
 @pytest.fixture(scope="module")
 def study(tmp_path_factory: pytest.TempPathFactory) -> Study:
-    return study_of(write_demo(tmp_path_factory.mktemp("demo"), demo_files()))
+    return studied(write_demo(tmp_path_factory.mktemp("demo"), demo_files()))
 
 
 @pytest.fixture(scope="module")
@@ -134,7 +129,7 @@ def test_what_nobody_knows_is_told_as_open_not_as_lacking(tmp_path: Path) -> Non
     )
     head = awkward_gardens.HEAD.format(site='"x"', latitude=47) + "level = 0.97\n"
     (tmp_path / "plan.toml").write_text(head + body, encoding="utf-8")
-    study = study_of(tmp_path / "plan.toml")
+    study = studied(tmp_path / "plan.toml")
     assert sorted(row.verdict for row in study.coverage) == ["likely", "open"]
     told = {section.anchor: section for section in report_of(study).sections}
     grid = next(block for block in told["limbs"].blocks if isinstance(block, Grid))
@@ -167,7 +162,7 @@ def test_the_spring_moves_by_as_many_days_in_words_as_in_the_picture(report: Rep
 
 def test_it_can_be_repeated(study: Study, page: str, tmp_path: Path) -> None:
     assert f"Seed {study.plan.aim.seed}," in page
-    again = study_of(write_demo(tmp_path, demo_files()))
+    again = studied(write_demo(tmp_path, demo_files()))
     assert html_of(report_of(again)) == page
 
 
@@ -225,7 +220,7 @@ def test_nothing_is_fetched(page: str) -> None:
 
 
 def test_names_are_escaped(tmp_path: Path) -> None:
-    study = study_of(awkward_gardens.written("foreign names", tmp_path))
+    study = studied(awkward_gardens.written("foreign names", tmp_path))
     page = html_of(report_of(study))
     assert "<b>" not in page
     assert "{{ 7*7 }}" in page
@@ -289,7 +284,7 @@ def test_a_shortened_text_fits_and_begins_alike(text: str, most: int) -> None:
 
 @pytest.mark.parametrize("name", ["one limb", "long names", "southern new year"])
 def test_awkward_gardens_are_printed(name: str, tmp_path: Path) -> None:
-    study = study_of(awkward_gardens.written(name, tmp_path))
+    study = studied(awkward_gardens.written(name, tmp_path))
     report = report_of(study, paper=True)
     words = words_of(PdfReader(io.BytesIO(pdf_of(report)))).replace(" ", "")
     for limb in study.plan.limbs:

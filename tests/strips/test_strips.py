@@ -16,6 +16,7 @@ from xml.etree import ElementTree
 
 import awkward_gardens
 import pytest
+from gardens import saved, studied
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -26,7 +27,7 @@ from pollinet.charts.style import GARDEN, GREYS
 from pollinet.demo import demo_files, write_demo
 from pollinet.language import short_date, speaking
 from pollinet.strips.drawing import Axis
-from pollinet.study import Study, open_study
+from pollinet.study import Study
 from pollinet.summary.spring import garden_spring, winter_spring
 from pollinet.summary.suits import garden_pickings
 
@@ -35,17 +36,12 @@ EXACT = "bloom_sd_days = 0\n"
 
 def study_of(body: str, folder: Path) -> Study:
     head = awkward_gardens.HEAD.format(site='"x"', latitude=46)
-    (folder / "plan.toml").write_text(head + body, encoding="utf-8")
-    opened = open_study(folder / "plan.toml")
-    assert opened.study is not None, opened.findings
-    return opened.study
+    return studied(saved(folder, head + body))
 
 
 @pytest.fixture(scope="module")
 def demo(tmp_path_factory: pytest.TempPathFactory) -> Study:
-    opened = open_study(write_demo(tmp_path_factory.mktemp("demo"), demo_files()))
-    assert opened.study is not None
-    return opened.study
+    return studied(write_demo(tmp_path_factory.mktemp("demo"), demo_files()))
 
 
 @pytest.fixture
@@ -103,11 +99,7 @@ def drawn(row: ElementTree.Element, kind: str) -> list[ElementTree.Element]:
 
 @pytest.mark.parametrize("name", ["demo", *awkward_gardens.GARDENS])
 def test_any_page_may_hold_them(name: str, demo: Study, tmp_path: Path) -> None:
-    study = demo
-    if name != "demo":
-        opened = open_study(awkward_gardens.written(name, tmp_path))
-        assert opened.study is not None
-        study = opened.study
+    study = demo if name == "demo" else studied(awkward_gardens.written(name, tmp_path))
     for strip in all_strips(study).values():
         # A content security policy of 'self' refuses styles in attributes, scripts and fetches.
         assert not re.search(r"\sstyle=|\sid=|<script|\son\w+=|href|url\(", strip)
@@ -125,10 +117,9 @@ def test_any_page_may_hold_them(name: str, demo: Study, tmp_path: Path) -> None:
 
 
 def test_names_are_escaped(tmp_path: Path) -> None:
-    opened = open_study(awkward_gardens.written("foreign names", tmp_path))
-    assert opened.study is not None
+    study = studied(awkward_gardens.written("foreign names", tmp_path))
     for kind in ("calendar", "chosen", "limb", "winters"):
-        strip = all_strips(opened.study)[kind]
+        strip = all_strips(study)[kind]
         assert "<b>" not in strip
         assert "Cox <b>&\"$x_1$' {{ 7*7 }}" in words(tree(strip))
 

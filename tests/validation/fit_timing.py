@@ -48,7 +48,6 @@ With half and half the median RMSE carried is smaller at eleven places of fourte
 from __future__ import annotations
 
 import argparse
-import csv
 from collections import Counter
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
@@ -58,6 +57,7 @@ from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
+from proofs import write_table
 from series import CHERRY, Key, Series, read_series, shared_seasons, split_seasons
 
 from pollinet.days import SEASON_DAYS
@@ -518,7 +518,7 @@ def write_tables(timings: Mapping[str, Timing], folder: Path) -> None:
         for fruit, timing in sorted(timings.items())
         for rule in timing.rules
     ]
-    _write(
+    write_table(
         folder / "timing.csv",
         ("fruit", "forcing_day", "k", "weight", "source", "status"),
         [(*rule, SOURCE_ID, "inferred") for rule in rules],
@@ -527,7 +527,7 @@ def write_tables(timings: Mapping[str, Timing], folder: Path) -> None:
     for fruit, lender in RULES_OF.items():
         note = f"borrowed from {lender}, shared errors times {BORROWED_FACTOR}: own judgement"
         rows.append((fruit, lender, BORROWED_FACTOR, note))
-    _write(
+    write_table(
         folder / "timing_errors.csv",
         (
             *("fruit", "rules_of", "site_sd_days", "season_sd_days", "carried_sd_days"),
@@ -546,13 +546,6 @@ def _errors(timing: Timing, factor: float) -> list[float]:
     rest = (timing.own_sd_days, timing.lead_days, timing.tail_days, timing.length_log_sd)
     length = (timing.length_site_log_sd, timing.length_season_log_sd)
     return [round(value, 2) for value in (*(factor * sd for sd in shared), *rest, *length)]
-
-
-def _write(file: Path, columns: tuple[str, ...], rows: list[tuple[object, ...]]) -> None:
-    with file.open("w", newline="", encoding="utf-8") as out:
-        writer = csv.writer(out, lineterminator="\n")
-        writer.writerow(columns)
-        writer.writerows(rows)
 
 
 if __name__ == "__main__":

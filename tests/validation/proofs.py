@@ -25,6 +25,11 @@ def proven(
     for row in rows:
         print(*row)
     if given.write:
-        with table.open("w", encoding="utf-8", newline="") as stream:
-            csv.writer(stream, lineterminator="\n").writerows([headings, *rows])
+        write_table(table, headings, rows)
     return given.cultivars, rows
+
+
+def write_table(file: Path, headings: Sequence[str], rows: Iterable[Sequence[object]]) -> None:
+    """Write a table of figures."""
+    with file.open("w", encoding="utf-8", newline="") as stream:
+        csv.writer(stream, lineterminator="\n").writerows([headings, *rows])

@@ -17,7 +17,8 @@ from typing import NamedTuple
 
 import numpy as np
 from fit_timing import fit
-from prove_timing import CHERRY, foretell, ground_at, homes, known_elsewhere, write
+from proofs import write_table
+from prove_timing import CHERRY, foretell, ground_at, homes, known_elsewhere
 from series import Series, read_series
 
 from pollinet.advice.label import SeenDay, day_likelihood, fitting, joint_shares
@@ -111,4 +112,4 @@ if __name__ == "__main__":
     for one in found:
         print(*one, sep=" | ")
     if given.write:
-        write(Path(__file__).parent / "label.csv", Row._fields, found)
+        write_table(Path(__file__).parent / "label.csv", Row._fields, found)

@@ -23,7 +23,6 @@ With `--write`, `results.csv` and `reliability.csv` are made anew.
 from __future__ import annotations
 
 import argparse
-import csv
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
@@ -33,6 +32,7 @@ from typing import NamedTuple
 
 import numpy as np
 from fit_timing import evidence_sd, fit
+from proofs import write_table
 from series import CHERRY, Series, read_series, shared_seasons, some_years
 
 from pollinet.domain import (
@@ -600,14 +600,6 @@ def prove(series: Mapping[str, Series], fruits: Iterable[str] | None = None) -> 
     return proof
 
 
-def write(file: Path, columns: Sequence[str], rows: Iterable[Sequence[object]]) -> None:
-    """Write a table of figures."""
-    with file.open("w", newline="", encoding="utf-8") as out:
-        writer = csv.writer(out, lineterminator="\n")
-        writer.writerow(columns)
-        writer.writerows(rows)
-
-
 if __name__ == "__main__":
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     parser.add_argument("--weather", type=Path, required=True)
@@ -620,5 +612,5 @@ if __name__ == "__main__":
         print(*row, sep=" | ")
     if given.write:
         here = Path(__file__).parent
-        write(here / "results.csv", Result._fields, found.results)
-        write(here / "reliability.csv", ("from", "to", "cases", "happened"), found.bins())
+        write_table(here / "results.csv", Result._fields, found.results)
+        write_table(here / "reliability.csv", ("from", "to", "cases", "happened"), found.bins())

@@ -21,6 +21,7 @@ from typing import Literal, NamedTuple
 from zlib import crc32
 
 import numpy as np
+from proofs import write_table
 
 from pollinet.domain import DailyWeather, FloatArray, Normals
 from pollinet.phenology.sums import season_sums
@@ -166,7 +167,4 @@ if __name__ == "__main__":
         rows.append(compared(given.weather, name))
         print(*rows[-1], sep=" | ", flush=True)
     if given.write:
-        with RESULTS.open("w", newline="", encoding="utf-8") as out:
-            writer = csv.writer(out, lineterminator="\n")
-            writer.writerow(Compared._fields)
-            writer.writerows(rows)
+        write_table(RESULTS, Compared._fields, rows)

@@ -12,6 +12,7 @@ from typing import Literal
 
 import numpy as np
 import pytest
+from gardens import NORMALS
 
 from pollinet.domain import DailyWeather, FloatArray, Normals, Site
 from pollinet.phenology.level import at_level
@@ -22,10 +23,6 @@ from pollinet.weather.level import at_height, at_normals, level_sd_c, off_level
 from pollinet.weather.station_climate import station_climate
 
 HERE = Site("Here", 46.0, 5.0, 300.0)
-NORMALS = Normals(
-    (-1.8, -1.2, 1.7, 4.8, 8.9, 12.3, 14.4, 14.0, 10.5, 6.9, 2.2, -0.7),
-    (4.6, 6.7, 11.6, 15.8, 20.2, 24.0, 26.5, 25.8, 21.0, 15.2, 8.9, 5.3),
-)
 RECORD = generate_daily(NORMALS, first_harvest_year=1985, winters=30, latitude=46.0, seed=1)
 WARMER = Normals(
     tuple(low + 2 + np.cos(month / 2) for month, low in enumerate(NORMALS.tmin_c)),

@@ -13,7 +13,7 @@ from werkzeug.wrappers import Response
 from pollinet.answers.diagnose import diagnose_of, look_at_limb
 from pollinet.domain import Limb, Observation, Plan
 from pollinet.errors import WrongChange
-from pollinet.files import garden_locked
+from pollinet.files import LOG_NAME, garden_locked
 from pollinet.findings import Finding, has_errors
 from pollinet.language import _
 from pollinet.noting import note_down
@@ -22,7 +22,7 @@ from pollinet.page.paragraphs import parts_of
 from pollinet.page.questions import number_of, question_of
 from pollinet.readers.observations import Kind, kinds
 from pollinet.readers.plan_bounds import YEARS
-from pollinet.readers.records import COLUMNS, FILE_NAME, bloom_records, with_more
+from pollinet.readers.records import COLUMNS, bloom_records, with_more
 from pollinet.study import Study
 from pollinet.summary.advice import diagnosis_year
 from pollinet.summary.named import limb_named
@@ -90,7 +90,7 @@ def note(limb: str) -> Response:
     if rows:
         folder = desk().plan.parent
         with garden_locked(desk().plan):
-            findings = note_down(folder / FILE_NAME, rows, _written_plan(), date.today())
+            findings = note_down(folder / LOG_NAME, rows, _written_plan(), date.today())
         if has_errors(findings):
             raise WrongChange([one for one in findings if one.severity == "error"])
         flash("noted")

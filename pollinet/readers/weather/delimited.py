@@ -21,7 +21,7 @@ from pollinet.readers.weather.folding import folded
 from pollinet.readers.weather.names import CONVERSIONS, Meaning, Quantity, meaning
 from pollinet.readers.weather.record import likely_unit
 from pollinet.readers.weather.samples import Samples, readable, within_days
-from pollinet.readers.weather.table import HEAD_LINES, Table, delimiter_of, split
+from pollinet.readers.weather.table import HEAD_LINES, Table, delimiter_of, read_table, split
 
 _DEFAULTS: dict[str, dict[Quantity, str]] = {
     "C": {"rain": "mm", "wind": "m/s"},
@@ -69,6 +69,17 @@ def find_heading(head: str) -> Heading | None:
         if dated and any(quantity in columns for quantity in _TEMPERATURES):
             return Heading(number, columns)
     return None
+
+
+def headed_samples(
+    text: str, file: str
+) -> tuple[Table, Columns, Samples | None, tuple[Finding, ...]]:
+    """The table under a heading that `find_heading` finds, its columns, and what they hold."""
+    heading = find_heading(text)
+    if heading is None:
+        raise ValueError("read is for text that recognise accepts")
+    table, findings = read_table(text, file, heading.line)
+    return table, heading.columns, *table_samples(table, file, heading.columns, findings)
 
 
 def table_samples(

@@ -14,11 +14,11 @@ import re
 from pollinet.domain import DailyWeather
 from pollinet.messages import listing, mark, say
 from pollinet.readers.weather.cells import number_or_none
-from pollinet.readers.weather.delimited import Columns, find_heading, table_samples
+from pollinet.readers.weather.delimited import Columns, find_heading, headed_samples
 from pollinet.readers.weather.names import Quantity
 from pollinet.readers.weather.record import blank
 from pollinet.readers.weather.samples import Outcome, from_samples
-from pollinet.readers.weather.table import Table, read_table
+from pollinet.readers.weather.table import Table
 
 LAYOUT = "date,tmin_c,tmax_c[,rain_mm,wind_m_s]"
 NAME = f"table with a heading such as {LAYOUT}"
@@ -41,14 +41,10 @@ def recognise(head: str) -> bool:
 
 def read(text: str, file: str) -> Outcome:
     """Read a daily or hourly table; None with error findings where it cannot be used."""
-    heading = find_heading(text)
-    if heading is None:
-        raise ValueError("read is for text that recognise accepts")
-    table, findings = read_table(text, file, heading.line)
-    samples, findings = table_samples(table, file, heading.columns, findings)
+    table, columns, samples, findings = headed_samples(text, file)
     if samples is None:
         return None, findings
-    return from_samples(samples, file, _about(text, file, table, heading.columns), findings)
+    return from_samples(samples, file, _about(text, file, table, columns), findings)
 
 
 def place_in(lines: list[str]) -> dict[str, float]:

@@ -11,10 +11,10 @@ from __future__ import annotations
 
 from pollinet.messages import say
 from pollinet.readers.weather.cells import number_or_none
-from pollinet.readers.weather.delimited import find_heading, table_samples
+from pollinet.readers.weather.delimited import find_heading, headed_samples
 from pollinet.readers.weather.record import blank
 from pollinet.readers.weather.samples import Outcome
-from pollinet.readers.weather.table import read_table, split
+from pollinet.readers.weather.table import split
 from pollinet.readers.weather.typical import typical_season
 
 NAME = "TMY3"
@@ -33,11 +33,7 @@ def recognise(head: str) -> bool:
 
 def read(text: str, file: str) -> Outcome:
     """Read the one season that a typical year holds."""
-    heading = find_heading(text)
-    if heading is None:
-        raise ValueError("read is for text that recognise accepts")
-    table, findings = read_table(text, file, heading.line)
-    samples, findings = table_samples(table, file, heading.columns, findings)
+    _table, _columns, samples, findings = headed_samples(text, file)
     if samples is None:
         return None, findings
     latitude, longitude, elevation = map(number_or_none, split(text.split("\n", 1)[0], ",")[4:7])
