@@ -1,0 +1,60 @@
+"""A limb whose flowers lack winter chill is told so, and sent to no jar of blossom.
+
+In the hills near Perth (Western Australia) apricots get their chill in some winters of ten alone; a
+self-fertile one has all the pollen that it wants.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+Run = Callable[..., Any]
+
+PLAN = """
+[site]
+latitude = -31.9
+longitude = 116.15
+elevation_m = 280
+
+[[tree]]
+id = "apricot"
+species = "apricot"
+spare_limbs = 1
+[[tree.limb]]
+id = "moor"
+variety = "Moorpark"
+[[tree.limb]]
+id = "harg"
+variety = "Hargrand"
+"""
+
+
+@pytest.fixture
+def plan(tmp_path: Path) -> Path:
+    path = tmp_path / "plan.toml"
+    path.write_text(PLAN, encoding="utf-8")
+    return path
+
+
+def test_check_names_chill_and_no_want_of_pollen(plan: Path, pollinet: Run) -> None:
+    told = pollinet("check", plan)
+    said = " ".join(told.out.split())
+    assert "moor (Moorpark)" in said.partition(" get too little winter chill here")[0]
+    assert said.count("too little winter chill here for its") == 2
+    assert "too seldom" not in said
+    row = {limb["id"]: limb for limb in pollinet("check", plan, "--json").data["limbs"]}["moor"]
+    assert row["verdict"] == "lacking"
+    assert [donor["id"] for donor in row["donors"]][:1] == ["moor"]
+    assert row["reasons"][0]["code"] == "chill"
+
+
+def test_no_pollen_is_brought_to_flowers_without_chill(plan: Path, pollinet: Run) -> None:
+    tasks = pollinet("work", plan, "--json").data["tasks"]
+    helped = {limb for task in tasks if task["task"] in ("jar", "hand") for limb in task["limbs"]}
+    assert "moor" not in helped
+    jars = pollinet("pollinizer", plan, "--json").data["jars"]
+    assert "moor" not in {jar["limb"] for jar in jars}
