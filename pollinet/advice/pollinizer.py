@@ -22,6 +22,7 @@ from pollinet.network.prune import (
 from pollinet.network.shortage import pollen_helps
 from pollinet.network.tie_break import rank, ranking_of
 from pollinet.network.viability import needed_scenarios, present_of, receivers_of, viability
+from pollinet.phenology.adequacy import often_enough
 
 
 def is_crab(variety: Variety) -> bool | None:
@@ -122,7 +123,7 @@ def _with_own_coverage(network: NetworkInput, gains: dict[int, list[Gain]]) -> l
     for row, node in enumerate(own.receivers):
         count = covered_count(own, row, (*here, node), network.aim.donors)
         closed = count >= need or not network.nodes[node].must_crop
-        chill = float((network.chill_quality[node] >= 1 - 1e-9).mean())
+        chill = often_enough(network.chill_quality[node])
         found.append(Choice(node, tuple(gains[node]), count / own.scenarios, closed, chill))
     return found
 

@@ -71,6 +71,11 @@ def quality_of(share_of_requirement: FloatArray) -> FloatArray:
     )
 
 
+def often_enough(quality: FloatArray) -> float:
+    """Share of scenarios in which a winter meets the whole requirement; every answer tells this."""
+    return float((quality >= 1).mean())
+
+
 def requirement_of(variety: Variety, ranges: Sequence[ChillRange]) -> tuple[float, float] | None:
     """Middle and SD of what a variety needs: as published, else in its fruit's range.
 

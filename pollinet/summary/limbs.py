@@ -23,7 +23,7 @@ from pollinet.language import N_, _, number
 from pollinet.network.coverage import LimbCoverage, LimbVerdict
 from pollinet.network.resilience import carriers
 from pollinet.network.shortage import ChillLack, chill_lack
-from pollinet.phenology.adequacy import assumed_range, of_one_method, requirement_of
+from pollinet.phenology.adequacy import assumed_range, of_one_method, often_enough, requirement_of
 from pollinet.readers.bearing import load_bearing
 from pollinet.readers.chill_ranges import load_chill_ranges
 from pollinet.shares import reaches
@@ -422,7 +422,7 @@ def _enough_chill(study: Study, row: int, node: Node) -> float | None:
     ranges = load_chill_ranges(node.variety.species)
     if study.winters is None or requirement_of(study.known[node.variety], ranges) is None:
         return None
-    return float((study.network.chill_quality[row] >= 1).mean())
+    return often_enough(study.network.chill_quality[row])
 
 
 def _one_chill(study: Study, row: int, node: Node) -> LimbChill:

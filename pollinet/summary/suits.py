@@ -22,7 +22,7 @@ from pollinet.language import N_
 from pollinet.network.coverage import LimbCoverage, limb_coverage
 from pollinet.network.selection import as_receiver
 from pollinet.network.viability import present_of
-from pollinet.phenology.adequacy import assumed_range
+from pollinet.phenology.adequacy import assumed_range, often_enough
 from pollinet.phenology.frost import frost_nights
 from pollinet.phenology.hardiness import WinterCold, winter_cold
 from pollinet.readers.chill_ranges import load_chill_ranges
@@ -227,7 +227,7 @@ def _enough_chill(study: Study, wanted: VarietyId) -> float | None:
     scions = () if _stands(study, wanted) else (Scion(wanted),)
     network = study.network_of(scions)
     node = next(i for i, n in enumerate(network.nodes) if n.variety == wanted)
-    return float((network.chill_quality[node] >= 1).mean())
+    return often_enough(network.chill_quality[node])
 
 
 def _stands(study: Study, wanted: VarietyId) -> bool:

@@ -58,3 +58,25 @@ def test_no_pollen_is_brought_to_flowers_without_chill(plan: Path, pollinet: Run
     assert "moor" not in helped
     jars = pollinet("pollinizer", plan, "--json").data["jars"]
     assert "moor" not in {jar["limb"] for jar in jars}
+
+
+def test_diagnosis_and_chill_tell_one_figure(plan: Path, pollinet: Run) -> None:
+    """Published or drawn, in the south as on a hill in the Carpathians."""
+    hill = PLAN.replace("-31.9", "48.9").replace("116.15", "20.3").replace("280", "610")
+    hill = hill.replace("apricot", "sweet cherry").replace("Moorpark", "Regina")
+    there = plan.with_name("hill.toml")
+    there.write_text(hill.replace("Hargrand", "Bing"), encoding="utf-8")
+    for path in (plan, there):
+        for limb in pollinet("chill", path, "--json").data["limbs"]:
+            enough = limb["drawn_enough"] if limb["enough"] is None else limb["enough"]
+            asked = ("diagnose", path, limb["id"], "--year", "2026", "--json")
+            assert pollinet(*asked).data["measures"]["chill_usual"]["value"] == enough
+    # Regina needs more than Bing (Campoy et al. 2019): seven winters of ten are not nearly all.
+    assert "nearly every winter" not in pollinet("diagnose", there, "moor", "--year", "2026").out
+
+
+def test_blossom_alone_does_not_speak_for_accepted_pollen(plan: Path, pollinet: Run) -> None:
+    """Nobody knows whether pollen of Moorpark serves Hargrand: that both bloom shows no partner."""
+    asked = ("diagnose", plan, "harg", "--year", "2026", "--json")
+    cause = {one["cause"]: one for one in pollinet(*asked).data["causes"]}["no-overlap"]
+    assert cause["evidence_against"] == []
