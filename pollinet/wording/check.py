@@ -133,8 +133,10 @@ def _gaps(
         yield text.format(limbs=some_limbs([nodes[row.node] for row in bare]))
     if warm:
         text = ngettext(
-            "{limbs} gets too little winter chill here, which no donor mends.",
-            "{limbs} get too little winter chill here, which no donor mends.",
+            "{limbs} gets too little winter chill here, as far as its need is known: no donor "
+            "mends that.",
+            "{limbs} get too little winter chill here, as far as their need is known: no donor "
+            "mends that.",
             len(warm),
         )
         yield text.format(limbs=some_limbs([nodes[row.node] for row in warm]))

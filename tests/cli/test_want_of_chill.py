@@ -60,6 +60,18 @@ def test_no_pollen_is_brought_to_flowers_without_chill(plan: Path, pollinet: Run
     assert "moor" not in {jar["limb"] for jar in jars}
 
 
+def test_where_sources_disagree_about_a_need_it_speaks_against_no_variety(
+    plan: Path, pollinet: Run
+) -> None:
+    """Cripps Pink: 73 portions by forced shoots, 38 and 57 by fits on its bloom (CHILLCOMP)."""
+    apples = PLAN.replace("apricot", "apple").replace("Moorpark", "Anna")
+    plan.write_text(apples.replace("Hargrand", "Granny Smith"), encoding="utf-8")
+    (view,) = pollinet("suits", plan, "Cripps Pink", "--json").data["varieties"]
+    assert "chill" not in view["against"]
+    assert "chill sources" in view["not_known"]
+    assert "sources differ" in " ".join(pollinet("suits", plan, "Cripps Pink").out.split())
+
+
 def test_diagnosis_and_chill_tell_one_figure(plan: Path, pollinet: Run) -> None:
     """Published or drawn, in the south as on a hill in the Carpathians."""
     hill = PLAN.replace("-31.9", "48.9").replace("116.15", "20.3").replace("280", "610")
