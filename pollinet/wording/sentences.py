@@ -567,8 +567,11 @@ def miss_text(miss: Uncovered, nodes: Sequence[Node]) -> str:
         return text.format(limb=limb, name=name)
     if miss.code in ("too-few-winters", "not-sure"):
         text = (
-            _("{limb}: nearest is {name}, in {tenths} of 10 winters; with every candidate grafted "
-              "it would be {together} of 10")
+            _("{limb}: its own pollen serves it in {tenths} of 10 winters; with every candidate "
+              "grafted it would be {together} of 10")
+            if miss.code == "too-few-winters" and miss.donor == miss.node
+            else _("{limb}: nearest is {name}, in {tenths} of 10 winters; with every candidate "
+                   "grafted it would be {together} of 10")
             if miss.code == "too-few-winters"
             else _("{limb}: nearest is {name}, in {tenths} of 10 winters; with every candidate "
                    "grafted it would likely be {likely} of 10, and surely {together} of 10")

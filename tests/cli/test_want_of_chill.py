@@ -58,6 +58,9 @@ def test_no_pollen_is_brought_to_flowers_without_chill(plan: Path, pollinet: Run
     assert "moor" not in helped
     jars = pollinet("pollinizer", plan, "--json").data["jars"]
     assert "moor" not in {jar["limb"] for jar in jars}
+    said = " ".join(pollinet("cover", plan).out.split())
+    assert "moor (Moorpark): its own pollen serves it in 7 of 10 winters" in said
+    assert "it would be 7 of 10; too little winter chill here for its flowers" in said
 
 
 def test_where_sources_disagree_about_a_need_it_speaks_against_no_variety(
