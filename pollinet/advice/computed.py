@@ -20,6 +20,7 @@ from pollinet.messages import say
 from pollinet.network.coverage import limb_coverage
 from pollinet.network.overlap import signed_overlap_h
 from pollinet.network.viability import present_of, unpack, viability
+from pollinet.phenology.adequacy import often_enough
 from pollinet.phenology.flight import flight_hours, share_flown
 
 FrostLimits = Mapping[str, Mapping[str, tuple[float, float]]]
@@ -42,7 +43,11 @@ FULL_AT = 0.4
 """Share of the bloom that lies before full bloom, as for typed intervals."""
 
 UNSURE = 0.05
-"""How much pairs with an unknown verdict may add to the chance of a partner. Own convention."""
+"""How much pairs with an unknown verdict may add to the chance of a partner that is told, where it
+lies on both sides of `OFTEN`. Own convention."""
+
+OFTEN = 0.8
+"""The chance of a partner on which the rules of `evidence.csv` turn."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -50,7 +55,8 @@ class Site:
     """What the study knows, for one limb.
 
     winters : None without weather. node : index of the limb in the network.
-    chill_known : whether a chill requirement is published for its variety.
+    chill_known, chill_drawn : whether a chill requirement is published for its variety, and whether
+    one is drawn from the range of its fruit in its stead.
     noted : first, full and last day of its bloom in the year asked for, from its own notes, since
     the season's start; NaN: not noted.
     """
@@ -61,6 +67,7 @@ class Site:
     node: int
     chill_known: bool
     noted: tuple[float, float, float] = (nan, nan, nan)
+    chill_drawn: bool = False
 
 
 def computed(
@@ -100,12 +107,11 @@ def _columns(site: Site, year: int) -> np.ndarray:
 
 
 def _chill(site: Site, year: int) -> dict[str, Measure]:
-    if not site.chill_known or site.winters is None:
+    if not (site.chill_known or site.chill_drawn) or site.winters is None:
         return {}
     quality = site.network.chill_quality[site.node]
-    usual = float((quality >= site.network.min_chill_quality).mean())
-    found = {"chill_usual": Measure(usual, None, "chill")}
-    if winter_index(site, year) is not None:
+    found = {"chill_usual": Measure(often_enough(quality), None, "chill")}
+    if site.chill_known and winter_index(site, year) is not None:
         mean = float(quality[_columns(site, year)].mean())
         found["chill_quality"] = Measure(mean, None, "chill")
     return found
@@ -150,8 +156,8 @@ def _good_partner(network: NetworkInput, node: int, columns: np.ndarray) -> dict
     """How sure pollen that it accepts is about while it blooms; missing: nobody can say.
 
     Pollen accepted by half sets fruit, whatever the plan asks of a donor. Scenarios in which the
-    limb itself lacked chill say nothing of its partners, and a pair with an unknown verdict
-    nothing at all where it would make a difference.
+    limb itself lacked chill say nothing of its partners, and pairs with an unknown verdict count at
+    their chance, but where it would make a difference to the rules nothing is told.
     """
     chilled = network.chill_quality[node] >= network.min_chill_quality
     asked = columns[(chilled & np.isfinite(network.open_start_h[node]))[columns]]
@@ -163,7 +169,8 @@ def _good_partner(network: NetworkInput, node: int, columns: np.ndarray) -> dict
         float(unpack(found.given(0, present), found.scenarios)[:, asked].any(axis=0).mean())
         for found in (viability(lenient, [node], unknown=unknown) for unknown in (False, True))
     )  # fmt: skip
-    return {"good_partner": Measure(low, None, "partners")} if high - low < UNSURE else {}
+    known = high - low < UNSURE or (low < OFTEN) == (high < OFTEN)
+    return {"good_partner": Measure(low, None, "partners")} if known else {}
 
 
 def possible_partners(network: NetworkInput, node: int) -> list[int]:

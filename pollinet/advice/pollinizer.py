@@ -19,8 +19,10 @@ from pollinet.network.prune import (
     drop_useless,
     separate_parts,
 )
+from pollinet.network.shortage import pollen_helps
 from pollinet.network.tie_break import rank, ranking_of
 from pollinet.network.viability import needed_scenarios, present_of, receivers_of, viability
+from pollinet.phenology.adequacy import often_enough
 
 
 def is_crab(variety: Variety) -> bool | None:
@@ -121,7 +123,7 @@ def _with_own_coverage(network: NetworkInput, gains: dict[int, list[Gain]]) -> l
     for row, node in enumerate(own.receivers):
         count = covered_count(own, row, (*here, node), network.aim.donors)
         closed = count >= need or not network.nodes[node].must_crop
-        chill = float((network.chill_quality[node] >= 1 - 1e-9).mean())
+        chill = often_enough(network.chill_quality[node])
         found.append(Choice(node, tuple(gains[node]), count / own.scenarios, closed, chill))
     return found
 
@@ -197,12 +199,13 @@ def jars(
     """Whose cut blossom, in water beside the limb, would be a donor this spring.
 
     A jar stands where it is wanted, so distance does not count. Sources are candidates' mother
-    trees and neighbours' trees that are no donors where they stand.
+    trees and neighbours' trees that are no donors where they stand. Limbs that pollen could serve
+    in no more winters than now have no jar.
 
     suspected : ids of trees under suspicion of a disease, from which no blossom is carried.
     """
     beside = replace(network, proximity=np.ones_like(network.proximity))
-    wanted = set(limbs)
+    wanted = {limb for limb in limbs if pollen_helps(network, limb)}
     standing = {
         row.node: {donor.node for donor in row.donors} for row in limb_coverage(network, only=limbs)
     }

@@ -239,7 +239,7 @@ def _warmer(outlook: Study) -> WarmerCheck:
 
 def _limb(limb: LimbSummary, study: Study) -> CheckedLimb:
     coverage, nodes, node = limb.coverage, study.network.nodes, limb.node
-    why = () if coverage is None or coverage.covered else reasons(coverage, nodes)
+    why = () if coverage is None or coverage.covered else reasons(coverage, nodes, limb.short)
     return CheckedLimb(
         id=node.id,
         tree=node.tree or "",

@@ -104,9 +104,13 @@ def draw_chill(
 
 def _notes(needs: Sequence[ChillNeed], asked: Sequence[ChillNeed]) -> Iterator[str]:
     if asked:
-        off = float(np.median([need.sd_portions for need in asked]))
-        text = _("A published requirement may be off by about {portions} portions.")
-        yield text.format(portions=f"{off:.0f}")
+        least, most = (f"{edge([need.sd_portions for need in asked]):.0f}" for edge in (min, max))
+        text = (
+            _("A published requirement may be off by about {portions} portions.")
+            if least == most
+            else _("A published requirement may be off by {least} to {most} portions.")
+        )
+        yield text.format(portions=least, least=least, most=most)
     silent = [need.label for need in needs if need.portions is None]
     if silent:
         yield _silent(silent)

@@ -38,6 +38,7 @@ from pollinet.domain import NetworkInput, VarietyId
 from pollinet.language import _, joined, ngettext, number
 from pollinet.network.coverage import DonorShare, LimbCoverage
 from pollinet.network.graph import EdgeStrength, edge_strengths
+from pollinet.network.shortage import chill_lack
 from pollinet.wording.check import STATES, Kind, marked, winters_cell
 from pollinet.wording.sentences import days, reasons
 
@@ -291,11 +292,7 @@ def _draw_needs(
     wide = form.letters() - 4
     labels = marked([one.label for one in needy], [one.row.verdict for one in needy])
     names = [wrapped(label, wide) for label in labels]
-    told = [
-        wrapped("; ".join(why for _code, why in reasons(one.row, network.nodes)[:MOST_REASONS]),
-                wide)
-        for one in needy
-    ]  # fmt: skip
+    told = [wrapped("; ".join(_whys(network, one.row)[:MOST_REASONS]), wide) for one in needy]
     height = sum(LINE_IN * (name.count("\n") + why.count("\n") + 2) + 2 * TIGHT_IN
                  for name, why in zip(names, told, strict=True))  # fmt: skip
     with settings(form):
@@ -315,6 +312,10 @@ def _draw_needs(
             legend_below(axes, (), form, note=others_told(covered))
         fit_height(axes, height)
     return axes
+
+
+def _whys(network: NetworkInput, row: LimbCoverage) -> list[str]:
+    return [why for _code, why in reasons(row, network.nodes, chill_lack(network, row))]
 
 
 # --- words -----------------------------------------------------------------------------------

@@ -25,6 +25,7 @@ from pollinet.network.problem import (
     scenarios_covered,
     unmet_among,
 )
+from pollinet.network.shortage import ChillLack, chill_lack
 
 _STEPS: dict[RefusalCode, int] = {
     "unknown-compatibility": 0,
@@ -103,6 +104,7 @@ class Uncovered:
         sure share where sure was asked for. expected : the expected one in any case.
     standing : the verdict on it with every candidate grafted.
     undated : nodes among the limb and that donor of whose bloom nothing is known.
+    short : whether chill is what it lacks, with every candidate grafted, in too many winters.
     """
 
     node: int
@@ -116,6 +118,7 @@ class Uncovered:
     expected: float = 0.0
     standing: LimbVerdict = "lacking"
     undated: tuple[int, ...] = ()
+    short: ChillLack | None = None
 
     @property
     def hangs(self) -> bool:
@@ -216,4 +219,7 @@ def _miss(
         row.reliability,
         row.verdict,
         () if network.dated is None else tuple(i for i in both if not network.dated[i]),
+        None
+        if code != "too-few-winters"
+        else chill_lack(network, row, (*problem.present, *problem.candidates, row.node)),
     )

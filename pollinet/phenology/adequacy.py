@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from dataclasses import replace
 
 import numpy as np
 
 from pollinet.domain import BoolArray, ChillRange, ChillRequirement, FloatArray, Variety
 from pollinet.phenology.streams import shuffled_normals, stream
 from pollinet.phenology.sums import SeasonSums
+from pollinet.shares import reaches
 
 CHILL_DAYS = 182
 """Chill counts up to this day of the season: 1 April in the north, 30 September in the south. Own
@@ -71,6 +73,33 @@ def quality_of(share_of_requirement: FloatArray) -> FloatArray:
     )
 
 
+EDGE = 0.1
+"""Share of the draws at either end that is left out where it is told how far what is not known may
+reach: eight guesses in ten lie within. Own convention."""
+
+
+def lacks_chill(
+    quality: FloatArray, winters: int, level: float, least_quality: float, *, disputed: bool
+) -> bool | None:
+    """Whether flowers lack chill in more winters than a plan bears; None: not known well enough.
+
+    quality : shape (S,), all winters of a draw one after the other. least_quality : from which on
+        flowers serve, as they do short of the whole requirement.
+    disputed : whether sources disagree about the requirement, see `methods_disagree`: then it must
+        be so, too, if it is as low as in one draw in ten.
+    """
+    by_draw = np.sort((quality.reshape(-1, winters) >= least_quality).mean(axis=1))
+    if reaches(float(by_draw.mean()), level):
+        return False
+    least_need = float(by_draw[-1 - int(EDGE * (len(by_draw) - 1))])
+    return None if disputed and reaches(least_need, level) else True
+
+
+def often_enough(quality: FloatArray) -> float:
+    """Share of scenarios in which a winter meets the whole requirement; every answer tells this."""
+    return float((quality >= 1).mean())
+
+
 def requirement_of(variety: Variety, ranges: Sequence[ChillRange]) -> tuple[float, float] | None:
     """Middle and SD of what a variety needs: as published, else in its fruit's range.
 
@@ -81,6 +110,12 @@ def requirement_of(variety: Variety, ranges: Sequence[ChillRange]) -> tuple[floa
         return pooled_requirement(variety.chill, whole.sd_studies / whole.portions if whole else 0)
     taken = assumed_range(variety, ranges)
     return None if taken is None else (taken.portions, taken.sd_portions)
+
+
+def methods_disagree(variety: Variety, ranges: Sequence[ChillRange]) -> bool:
+    """Whether studies by other methods lie so far off that they widen what a variety may need."""
+    alone = replace(variety, chill=tuple(of_one_method(variety.chill)) if variety.chill else ())
+    return requirement_of(variety, ranges) != requirement_of(alone, ranges)
 
 
 def assumed_range(variety: Variety, ranges: Sequence[ChillRange]) -> ChillRange | None:
@@ -113,30 +148,48 @@ variety's own, of which two or three tell little. Own convention."""
 def pooled_requirement(
     published: Sequence[ChillRequirement], usual_share: float = 0.0
 ) -> tuple[float, float]:
-    """Median and SD over the studies of one method. [chill portions]
+    """Median over the studies of one method, and SD. [chill portions]
 
     Each study counts once. The SD is that within the studies and that between them: a garden is
-    like one more place, so that more studies do not make it smaller. What the grower typed stands
-    as it is.
+    like one more place, so that more studies do not make it smaller. Studies by another method
+    count in it where they lie farther away than those of the own one, and never make it smaller:
+    over the varieties of the catalogue that have both, two methods differ as much as two studies by
+    one do (16 portions in the mean for apple), and no more, so that they are further studies to the
+    spread. What the grower typed stands as it is.
 
     usual_share : SD between studies of one variety that is usual for the fruit, as a share of the
         requirement: low ones are found as low by all. Own convention.
     """
     taken = of_one_method(dict.fromkeys(published))
+    others = [one for one in published if one not in taken]
     if any(one.status == "plan" for one in taken):
-        usual_share = 0.0
-    each: dict[str, list[ChillRequirement]] = {}
-    for one in taken:
-        each.setdefault(one.source, []).append(one)
-    found = [np.array([one.portions for one in study]) for study in each.values()]
-    errors = [np.mean([one.sd_portions**2 for one in study]) for study in each.values()]
-    studies = np.array([np.median(values) for values in found])
-    middle = float(np.median(studies))
-    own = float(((studies - middle) ** 2).sum())
+        usual_share, others = 0.0, []
+    found = _by_study(taken)
+    middle = float(np.median([np.median(study) for study, _ in found]))
+    apart = [
+        (np.median(study) - middle) ** 2 for some in (taken, others) for study, _ in _by_study(some)
+    ]
     usual = USUAL_STUDIES if usual_share else 0.0
-    between = (own + usual * (usual_share * middle) ** 2) / max(1.0, len(studies) - 1 + usual)
-    within = float(np.mean([e + v.var() for e, v in zip(errors, found, strict=True)]))
+    between = max(
+        (sum(apart[:count]) + usual * (usual_share * middle) ** 2) / max(1.0, count - 1 + usual)
+        for count in (len(found), len(apart))
+    )
+    within = float(np.mean([error + study.var() for study, error in found]))
     return middle, float(np.sqrt(within + between))
+
+
+def _by_study(published: Iterable[ChillRequirement]) -> list[tuple[FloatArray, float]]:
+    """What each study found by each method, and the mean square of its errors."""
+    each: dict[tuple[str, str], list[ChillRequirement]] = {}
+    for one in dict.fromkeys(published):
+        each.setdefault((one.method, one.source), []).append(one)
+    return [
+        (
+            np.array([one.portions for one in study]),
+            float(np.mean([one.sd_portions**2 for one in study])),
+        )
+        for study in each.values()
+    ]
 
 
 def of_one_method(published: Iterable[ChillRequirement]) -> list[ChillRequirement]:

@@ -29,9 +29,10 @@ from pollinet.advice.rules import Measure, split
 from pollinet.advice.suspicion import Suspicion
 from pollinet.compatibility.ploidy import pollen_fault
 from pollinet.domain import Bloom, Limb, VarietyId
-from pollinet.phenology.adequacy import is_chill_known
+from pollinet.phenology.adequacy import assumed_range
 from pollinet.readers.advice import advice_tables
 from pollinet.readers.bearing import load_bearing
+from pollinet.readers.chill_ranges import load_chill_ranges
 from pollinet.readers.frost import load_frost_limits
 from pollinet.study import Study
 
@@ -88,8 +89,12 @@ def limb_diagnosis(study: Study, limb: Limb, year: int) -> LimbDiagnosis:
     tables, network = advice_tables(), study.network
     log = Log(study.plan, study.records)
     node = next(i for i, n in enumerate(network.nodes) if n.kind == "limb" and n.id == limb.id)
-    site = Site(network, study.winters, study.plan.site.latitude, node, _chill_known(study, limb))
     variety = study.known[limb.variety]
+    drawn = assumed_range(variety, load_chill_ranges(limb.variety.species)) is not None
+    site = Site(
+        network, study.winters, study.plan.site.latitude, node,
+        chill_known=bool(variety.chill), chill_drawn=drawn,
+    )  # fmt: skip
     measures = {
         **computed(site, limb, year, variety, study.records, frost_limits()),
         **observed(log, limb, year, study.known, tables),
@@ -140,12 +145,6 @@ def frost_limits() -> FrostLimits:
         pair = float(row["kill_10_c"]), float(row["kill_90_c"])
         limits.setdefault(row["fruit"], {})[row["stage"]] = pair
     return limits
-
-
-def _chill_known(study: Study, limb: Limb) -> bool:
-    varieties = study.varieties()
-    names = sorted(variety.id for variety in varieties)
-    return bool(is_chill_known(varieties)[names.index(limb.variety)])
 
 
 def garden_balance(study: Study, year: int | None = None) -> dict[str, tuple[LimbBalance, ...]]:

@@ -22,7 +22,8 @@ from pollinet.domain import (
 from pollinet.language import N_, _, number
 from pollinet.network.coverage import LimbCoverage, LimbVerdict
 from pollinet.network.resilience import carriers
-from pollinet.phenology.adequacy import assumed_range, of_one_method, requirement_of
+from pollinet.network.shortage import ChillLack, chill_lack
+from pollinet.phenology.adequacy import assumed_range, of_one_method, often_enough, requirement_of
 from pollinet.readers.bearing import load_bearing
 from pollinet.readers.chill_ranges import load_chill_ranges
 from pollinet.shares import reaches
@@ -53,7 +54,10 @@ class BloomDates:
 
 @dataclass(frozen=True)
 class LimbSummary:
-    """One limb with all that is said about it; `coverage` is None where it need not crop."""
+    """One limb with all that is said about it; `coverage` is None where it need not crop.
+
+    short : whether chill is what it lacks in most winters without a donor; None: it is not.
+    """
 
     node: Node
     bloom: BloomDates | None
@@ -61,6 +65,7 @@ class LimbSummary:
     memory: tuple[tuple[str, str], ...]
     against: Against | None = None
     hangs_on: tuple[OpenQuestion, ...] = ()
+    short: ChillLack | None = None
 
 
 def limb_summaries(study: Study) -> tuple[LimbSummary, ...]:
@@ -78,6 +83,7 @@ def limb_summaries(study: Study) -> tuple[LimbSummary, ...]:
             memory_of(study, node, row),
             against.get(node.variety),
             () if row is None else open_questions(study, row),
+            None if row is None else chill_lack(study.network, row),
         )
 
     return tuple(summary(node) for node in nodes if node.kind == "limb")
@@ -416,7 +422,7 @@ def _enough_chill(study: Study, row: int, node: Node) -> float | None:
     ranges = load_chill_ranges(node.variety.species)
     if study.winters is None or requirement_of(study.known[node.variety], ranges) is None:
         return None
-    return float((study.network.chill_quality[row] >= 1).mean())
+    return often_enough(study.network.chill_quality[row])
 
 
 def _one_chill(study: Study, row: int, node: Node) -> LimbChill:
@@ -569,10 +575,14 @@ class Mend:
 
 
 def mend_of(study: Study) -> Mend | None:
-    """The nearest help for limbs that lack a donor; None where none lacks one."""
+    """The nearest help for limbs that lack a donor; None where none lacks one that donors mend."""
     from pollinet.advice.pollinizer import choices, in_cover_order
 
-    bare = [row.node for row in study.coverage if row.verdict == "lacking"]
+    bare = [
+        row.node for row in study.coverage
+        if row.verdict == "lacking"
+        and ((short := chill_lack(study.network, row)) is None or short.mendable)
+    ]  # fmt: skip
     if not bare:
         return None
     nodes = study.network.nodes

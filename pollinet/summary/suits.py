@@ -23,8 +23,14 @@ from pollinet.domain import Bloom, NetworkInput, Normals, Scion, Variety, Variet
 from pollinet.language import N_
 from pollinet.network.coverage import LimbCoverage, limb_coverage
 from pollinet.network.selection import as_receiver
+from pollinet.network.shortage import chill_lack
 from pollinet.network.viability import present_of
-from pollinet.phenology.adequacy import assumed_range
+from pollinet.phenology.adequacy import (
+    assumed_range,
+    lacks_chill,
+    methods_disagree,
+    often_enough,
+)
 from pollinet.phenology.frost import frost_nights
 from pollinet.phenology.hardiness import WinterCold, winter_cold
 from pollinet.readers.chill_ranges import load_chill_ranges
@@ -48,8 +54,9 @@ where the plan's level would bear it. Own convention."""
 Doubt = Literal["cold", "warmth", "ripening", "frost", "chill", "donors"]
 """What speaks against a variety here, what weighs most first."""
 
-Unknown = Literal["cold", "ripening", "frost", "chill", "chill need", "bloom"]
-"""What could speak against a variety and is not known; the need of chill: not published."""
+Unknown = Literal["cold", "ripening", "frost", "chill", "chill need", "chill sources", "bloom"]
+"""What could speak against a variety and is not known; the need of chill: not published, or told
+by sources that differ so far that it decides."""
 
 Verdict = Literal["suits", "doubtful", "no", "unknown"]
 """`no`: its winters kill it. `unknown`: nothing is known of its bloom."""
@@ -131,6 +138,8 @@ def suitability(study: Study, wanted: VarietyId) -> Suitability:
     ripe = garden_harvests(study, [variety, *kin], bloom)
     (own,) = limb_coverage(as_receiver(network, node), (*present_of(network), node), only=[node])
     chill, frost = _enough_chill(study, wanted), _frost(study, bloom, wanted)
+    short = None if chill is None else _lacks_chill(study, network, node)
+    fails = not own.covered and not _for_chill_alone(network, own, node)
     cold, frozen = _cold(study, variety), _frozen(study, ripe.get(wanted))
     ripens = not too_cool(study, ripe, [wanted])
     dates = bloom_dates(bloom, wanted)
@@ -141,6 +150,7 @@ def suitability(study: Study, wanted: VarietyId) -> Suitability:
         "frost": frost is None,
         "chill": chill is None,
         "chill need": chill is not None and not variety.chill,
+        "chill sources": chill is not None and short is None,
     }
     return Suitability(
         variety=variety,
@@ -163,7 +173,11 @@ def suitability(study: Study, wanted: VarietyId) -> Suitability:
         place=_places(study, variety),
         memory=memory_words(variety) + _zone_memory(variety, cold),
         looks=_looks(study, bloom, wanted),
-        doubts=tuple(_doubts(study.plan.aim.level, cold, ripens, frozen, chill, own, frost)),
+        doubts=tuple(
+            _doubts(
+                study.plan.aim.level, cold, frozen, frost, ripens=ripens, short=short, fails=fails
+            )
+        ),
         unknown=tuple(code for code, holds in unknown.items() if holds),
     )
 
@@ -171,13 +185,17 @@ def suitability(study: Study, wanted: VarietyId) -> Suitability:
 def _doubts(
     level: float,
     cold: WinterCold | None,
-    ripens: bool,
     frozen: float | None,
-    chill: float | None,
-    own: LimbCoverage,
     frost: tuple[float, float] | None,
+    *,
+    ripens: bool,
+    short: bool | None,
+    fails: bool,
 ) -> Iterator[Doubt]:
-    """What speaks against a variety; what is not known does not."""
+    """What speaks against a variety; what is not known does not.
+
+    ripens : whether it is warm enough for it. short : of chill. fails : whether donors serve it too seldom, and not for want of chill alone.
+    """
     if cold is not None and cold.verdict != "lives":
         yield "cold"
     if not ripens:
@@ -186,10 +204,25 @@ def _doubts(
         yield "ripening"
     if frost is not None and (reaches(frost[1], LOST_TO_FROST) or not reaches(1 - frost[1], level)):
         yield "frost"
-    if chill is not None and not reaches(chill, level):
+    if short:
         yield "chill"
-    if not own.covered:
+    if fails:
         yield "donors"
+
+
+def _for_chill_alone(network: NetworkInput, own: LimbCoverage, node: int) -> bool:
+    """Whether it would have its donors often enough if only its own flowers had their chill."""
+    lack = chill_lack(as_receiver(network, node), own, (*present_of(network), node))
+    return lack is not None and lack.whose == "own" and not lack.besides
+
+
+def _lacks_chill(study: Study, network: NetworkInput, node: int) -> bool | None:
+    variety = study.known[network.nodes[node].variety]
+    disputed = methods_disagree(variety, load_chill_ranges(variety.id.species))
+    return lacks_chill(
+        network.chill_quality[node], network.winters, network.aim.level,
+        network.min_chill_quality, disputed=disputed,
+    )  # fmt: skip
 
 
 def _cold(study: Study, variety: Variety) -> WinterCold | None:
@@ -255,7 +288,7 @@ def _enough_chill(study: Study, wanted: VarietyId) -> float | None:
     scions = () if _stands(study, wanted) else (Scion(wanted),)
     network = study.network_of(scions)
     node = next(i for i, n in enumerate(network.nodes) if n.variety == wanted)
-    return float((network.chill_quality[node] >= 1).mean())
+    return often_enough(network.chill_quality[node])
 
 
 def _stands(study: Study, wanted: VarietyId) -> bool:

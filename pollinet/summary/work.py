@@ -24,6 +24,7 @@ from pollinet.days import coming_spring, day_of_year, is_southern
 from pollinet.domain import Limb, NetworkInput, Scion, VarietyId
 from pollinet.network.cover import Cover
 from pollinet.network.coverage import DonorShare
+from pollinet.network.shortage import pollen_helps
 from pollinet.network.years import graft_method
 from pollinet.readers.advice import Rows, advice_tables
 from pollinet.readers.bearing import load_bearing
@@ -159,6 +160,8 @@ def _marks(study: Study, today: date | None) -> dict[str, frozenset[str]]:
     """The scopes of `work.csv` that each limb belongs to."""
     nodes = study.network.nodes
     verdicts = {nodes[limb.node].id: limb.verdict for limb in study.coverage}
+    wanting = {nodes[limb.node].id for limb in study.coverage
+               if not limb.covered and pollen_helps(study.network, limb.node)}  # fmt: skip
     bearing = bearing_limbs(study)
     year = None if today is None else coming_spring(study.plan.site.latitude, today)
     balance = {b.limb: b for limbs in garden_balance(study, year).values() for b in limbs}
@@ -167,7 +170,7 @@ def _marks(study: Study, today: date | None) -> dict[str, frozenset[str]]:
     for limb in study.plan.limbs:
         flags = balance[limb.id].flags
         marks = {
-            "uncovered": limb.id in verdicts and verdicts[limb.id] not in ("sure", "likely"),
+            "uncovered": limb.id in wanting,
             "lacking": verdicts.get(limb.id) == "lacking",
             "strong": "summer-prune" in flags or "shades" in flags,
             "alternates": "alternates" in flags,

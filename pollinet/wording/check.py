@@ -9,6 +9,7 @@ from pollinet.domain import Node, VarietyId
 from pollinet.language import N_, _, date_range, joined, ngettext, number, pgettext
 from pollinet.network.coverage import LimbCoverage, LimbVerdict, Weakness
 from pollinet.network.nearest_miss import different_misses
+from pollinet.network.shortage import ChillLack
 from pollinet.study import Study
 from pollinet.summary.limbs import (
     ATTENTION,
@@ -24,6 +25,7 @@ from pollinet.summary.limbs import (
 from pollinet.summary.open_questions import OpenCode, OpenQuestion
 from pollinet.wording.sentences import (
     away_words,
+    chill_words,
     first_of,
     miss_words,
     named,
@@ -101,27 +103,43 @@ def check_answer(
     donors: int = 1,
     *,
     hangs_on: Mapping[int, Sequence[OpenQuestion]] | None = None,
+    short: Mapping[int, ChillLack | None] | None = None,
     mend: str = "",
 ) -> str:
     """The answer of `pollinet check`: the limb that needs something first, then how many have it.
 
     donors : how many different ones each limb must have.
-    hangs_on : by node, what open verdicts hang on. mend : a sentence on what would help.
+    hangs_on, short : by node, what open verdicts hang on, and as of a `LimbSummary`.
+    mend : a sentence on what would help.
     """
     if not coverage:
         return _("No limb has to crop, so none needs a donor.")
-    sentences = [*_gaps(coverage, nodes), *_open(coverage, nodes, hangs_on or {})]
+    sentences = [*_gaps(coverage, nodes, short or {}), *_open(coverage, nodes, hangs_on or {})]
     return " ".join(filter(None, [*sentences, mend, _counts(coverage, level, donors)]))
 
 
-def _gaps(coverage: Sequence[LimbCoverage], nodes: Sequence[Node]) -> Iterable[str]:
-    bare = [row for row in coverage if row.verdict == "lacking"]
+def _gaps(
+    coverage: Sequence[LimbCoverage], nodes: Sequence[Node], short: Mapping[int, ChillLack | None]
+) -> Iterable[str]:
+    lacking = [row for row in coverage if row.verdict == "lacking"]
+    warm = [row for row in lacking if (one := short.get(row.node)) and not one.mendable]
+    bare = [row for row in lacking if row not in warm]
     if len(bare) == 1:
-        text = _("{limb} needs a donor: {why}.")
-        yield text.format(limb=named(nodes[bare[0].node]), why=reasons(bare[0], nodes)[0][1])
+        text, (row,) = _("{limb} needs a donor: {why}."), bare
+        why = reasons(row, nodes, short.get(row.node))[0][1]
+        yield text.format(limb=named(nodes[row.node]), why=why)
     elif bare:
         text = _("{limbs} need a donor.")
         yield text.format(limbs=some_limbs([nodes[row.node] for row in bare]))
+    if warm:
+        text = ngettext(
+            "{limbs} gets too little winter chill here, as far as its need is known: no donor "
+            "mends that.",
+            "{limbs} get too little winter chill here, as far as their need is known: no donor "
+            "mends that.",
+            len(warm),
+        )
+        yield text.format(limbs=some_limbs([nodes[row.node] for row in warm]))
 
 
 def _open(
@@ -202,7 +220,8 @@ def garden_answer(study: Study, limbs: Sequence[LimbSummary] | None = None) -> s
     aim, mend = study.plan.aim, mend_of(study)
     return check_answer(
         study.coverage, study.network.nodes, aim.level, aim.donors,
-        hangs_on=hangs_on, mend="" if mend is None else mend_text(mend),
+        hangs_on=hangs_on, short={x.coverage.node: x.short for x in told if x.coverage is not None},
+        mend="" if mend is None else mend_text(mend),
     )  # fmt: skip
 
 
@@ -360,9 +379,13 @@ def why_words(limb: LimbSummary, nodes: Sequence[Node], most: int = 1) -> str:
     if row.verdict == "sure":
         return ""
     if row.verdict == "lacking":
+        chill = [] if limb.short is None else [chill_words(limb.short)]
+        if limb.short is not None and not limb.short.besides:
+            return chill[0]
         refused = different_misses(row, nodes)
         said = list(dict.fromkeys(miss_words(each, nodes, row.node) for each in refused))
-        found = [*_apart(limb), *_seldom(row), *said] or [no_other()]
+        timing = [] if _own_pollen_serves(row) else [*_apart(limb), *_seldom(row)]
+        found = [*chill, *timing, *said] or [reasons(row, nodes)[0][1]]
         if not row.donors and refused and {each.code for each in refused} <= _OF_POLLEN:
             # No spring will bring these together, whenever they bloom.
             found = [*said, *_apart(limb)]
@@ -372,6 +395,15 @@ def why_words(limb: LimbSummary, nodes: Sequence[Node], most: int = 1) -> str:
         return ""
     what = joined([_short(question) for question in asked[:most]])
     return _("not known: {what}").format(what=what)
+
+
+def _own_pollen_serves(row: LimbCoverage) -> bool:
+    """Whether a limb is its own donor, so that it is in time whenever it blooms."""
+    return any(
+        donor.node == row.node and donor.verdict.answer == "yes"
+        and donor.reliability <= row.reliability + 1e-9
+        for donor in row.donors
+    )  # fmt: skip
 
 
 _OF_POLLEN = {"same-variety", "incompatible", "half-only"}
@@ -397,11 +429,6 @@ def _seldom(row: LimbCoverage) -> list[str]:
     if is_vague(row):
         return [_("how they bloom here is not well known: note their dates")]
     return [_("too seldom in bloom with its donors")]
-
-
-def no_other() -> str:
-    """Why a limb lacks a donor where nothing else stands beside it."""
-    return _("no other variety of this fruit within reach")
 
 
 _SHORT: Mapping[OpenCode, str] = {

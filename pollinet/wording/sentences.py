@@ -24,6 +24,7 @@ if TYPE_CHECKING:
     from pollinet.domain import Aim, DailyWeather, Moved, Node, Winters
     from pollinet.network.cover import Cover, Uncovered
     from pollinet.network.coverage import DonorShare, LimbCoverage, RefusalCode
+    from pollinet.network.shortage import ChillLack
     from pollinet.summary.limbs import LimbChill, YoungDonor
 
 
@@ -240,17 +241,29 @@ def metres(node: Node, receiver: Node) -> str:
     return number(round(away) if is_placed else away)
 
 
-def reasons(limb: LimbCoverage, nodes: Sequence[Node]) -> list[tuple[str, str]]:
+def reasons(
+    limb: LimbCoverage, nodes: Sequence[Node], short: ChillLack | None = None
+) -> list[tuple[str, str]]:
     """Why a limb is not covered, as (code, sentence), the nearest to a donor first.
 
     A donor that works in some winters comes first, then the refused ones; trees of the same
     variety and the limb itself are named only where there is nothing else to name.
+
+    short : as of a `LimbSummary`; it is told before all else.
     """
-    found = [("too-few-winters", _partly(limb, donor, nodes)) for donor in limb.donors]
+    found = [] if short is None else [("chill", chill_words(short))]
+    found += [("too-few-winters", _partly(limb, donor, nodes)) for donor in limb.donors]
     found += [(r.code, miss_words(r, nodes, limb.node)) for r in different_misses(limb, nodes)]
     if not found:
         found = [("no-donor", _("no other variety of this fruit within reach"))]
     return list(dict.fromkeys(found))
+
+
+def chill_words(short: ChillLack) -> str:
+    """That a limb is not served for want of winter chill, and whose flowers lack it."""
+    if short.whose == "own":
+        return _("too little winter chill here for its flowers")
+    return _("too little winter chill here for the flowers of its donors")
 
 
 def _partly(limb: LimbCoverage, donor: DonorShare, nodes: Sequence[Node]) -> str:
@@ -561,8 +574,11 @@ def miss_text(miss: Uncovered, nodes: Sequence[Node]) -> str:
         return text.format(limb=limb, name=name)
     if miss.code in ("too-few-winters", "not-sure"):
         text = (
-            _("{limb}: nearest is {name}, in {tenths} of 10 winters; with every candidate grafted "
-              "it would be {together} of 10")
+            _("{limb}: its own pollen serves it in {tenths} of 10 winters; with every candidate "
+              "grafted it would be {together} of 10")
+            if miss.code == "too-few-winters" and miss.donor == miss.node
+            else _("{limb}: nearest is {name}, in {tenths} of 10 winters; with every candidate "
+                   "grafted it would be {together} of 10")
             if miss.code == "too-few-winters"
             else _("{limb}: nearest is {name}, in {tenths} of 10 winters; with every candidate "
                    "grafted it would likely be {likely} of 10, and surely {together} of 10")
@@ -570,7 +586,8 @@ def miss_text(miss: Uncovered, nodes: Sequence[Node]) -> str:
             limb=limb, name=name, tenths=tenths(miss.reliability), likely=tenths(miss.expected),
             together=tenths(miss.reachable),
         )  # fmt: skip
-        return "; ".join((text, *untold_words(miss, nodes)))
+        chill = [] if miss.short is None else [chill_words(miss.short)]
+        return "; ".join((text, *chill, *untold_words(miss, nodes)))
     code = cast("RefusalCode", miss.code)
     refusal = Refusal(miss.donor, code, miss.verdict, miss.days, miss.overlap_days)
     text = _("{limb}: nearest is {name}, but: {reason}")

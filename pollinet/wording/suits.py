@@ -54,6 +54,7 @@ _UNKNOWN: Mapping[Unknown, str] = {
     "frost": N_("frost at its bloom"),
     "chill": N_("whether it gets its winter chill"),
     "chill need": N_("its need of winter chill (not published)"),
+    "chill sources": N_("how much winter chill it needs, on which it hangs (sources differ)"),
 }
 
 
@@ -194,7 +195,9 @@ def _chill(view: Suitability) -> str:
         text = later.format(text=text, degrees=number(WARMER_C), ten=ten)
     if not view.chill_published:
         text = _("{text} (not published: drawn from what is usual for the fruit)").format(text=text)
-    note = straggling_note(["chill" in view.doubts])
+    if "chill sources" in view.unknown:
+        text = _("{text} (sources differ about how much that is)").format(text=text)
+    note = straggling_note([bool({"chill", "chill sources"} & {*view.doubts, *view.unknown})])
     return " ".join([text + ".", *note])
 
 

@@ -248,7 +248,8 @@ def chill_line(need: tuple[float, float], method: str, studies: int, others: int
         method, "whose method is not told"
     )
     found = f"the median of {studies} studies" if studies > 1 else "from one study"
-    more = f" Not mixed with {count(others, 'value')} by another method." if others else ""
+    more = f" Of {count(others, 'value')} by another method the spread alone takes account."
+    more = more if others else ""
     return f"Chill reckoned with: {need[0]:.0f} ± {need[1]:.0f} portions, {found} {how}.{more}"
 
 

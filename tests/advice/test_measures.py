@@ -164,6 +164,17 @@ def site(*, generated: bool = False, answer: str = "yes", shift: float = 0.0) ->
 LIMITS = {"apple": {"start": (-2.2, -3.9), "full": (-2.2, -3.9)}}
 
 
+def with_chill(place: Site, *quality: float) -> Site:
+    """The same in so many draws, the limb's chill of each told."""
+    network, draws = place.network, len(quality)
+    wide = {
+        name: np.repeat(getattr(network, name), draws, axis=1)
+        for name in ("open_start_h", "open_end_h", "shed_start_h", "shed_end_h", "flight_share")
+    }
+    chill = np.array([quality, np.ones(draws)])
+    return replace(place, network=replace(network, **wide, chill_quality=chill))
+
+
 def measured(place: Site, *notes: Observation):  # type: ignore[no-untyped-def]
     return computed(place, LIMBS[0], 2026, variety(A), Records(notes), LIMITS)
 
@@ -214,6 +225,17 @@ def test_an_accepted_partner_in_bloom_and_none_where_it_cannot_be_said() -> None
     assert measured(chilled(site(answer="unknown", shift=30)))["good_partner"].value == 0
     # Its own lack of chill is another cause.
     assert "good_partner" not in measured(site())
+
+
+def test_chill_is_enough_where_the_whole_requirement_is_met() -> None:
+    place = with_chill(site(), 1.0, 0.6, 1.0, 0.2)
+    assert measured(place)["chill_usual"].value == 0.5
+    assert measured(place)["chill_quality"].value == pytest.approx(0.7)
+    # Drawn from the range of its fruit it tells what is usual, and nothing of one winter.
+    drawn = measured(replace(place, chill_known=False, chill_drawn=True))
+    assert drawn["chill_usual"].value == 0.5
+    assert "chill_quality" not in drawn
+    assert "chill_usual" not in measured(replace(place, chill_known=False))
 
 
 # --- unknown, and own notes -----------------------------------------------------------------------

@@ -390,6 +390,13 @@ def test_chill_is_drawn_where_it_is() -> None:
     assert "No requirement published: B." in shown
 
 
+def test_how_far_requirements_may_be_off_is_told_from_the_least_to_the_most() -> None:
+    needs = [ChillNeed("A", 50.0, 5.0), ChillNeed("B", 50.0, 11.0), ChillNeed("C", 50.0, 24.4)]
+    axes = draw_chill(["2001", "2002"], np.array([40.0, 80.0]), needs, title="")
+    shown = " ".join(" ".join(words for words, _, _ in texts(axes.figure)).split())
+    assert "A published requirement may be off by 5 to 24 portions." in shown
+
+
 def test_a_sentence_where_there_is_nothing_to_draw() -> None:
     supply = np.array([40.0, 80.0])
     for axes, said in (

@@ -290,7 +290,10 @@ def test_what_rules_a_cause_out_is_its_strongest_evidence(seldom: Path, pollinet
     seldom.with_name("records.csv").unlink()
     out = " ".join(pollinet("diagnose", seldom, "A", "--year", 2026).out.split())
     # C blooms with A all the time now, and A accepts the half of its pollen that is S3.
-    assert "bloom with it (chance of accepted pollen for long enough in its bloom: 100 %)" in out
+    assert (
+        "bloom with it (with chill enough for it, chance of accepted pollen for long enough" in out
+    )
+    assert "in its bloom: 100 %)" in out
 
 
 # --- how much is a full crop ----------------------------------------------------------------------

@@ -12,6 +12,8 @@ from pollinet.phenology.adequacy import (
     assumed_range,
     chill_quality,
     is_chill_known,
+    lacks_chill,
+    methods_disagree,
     pooled_requirement,
     quality_of,
     requirement_of,
@@ -85,8 +87,41 @@ def test_studies_of_one_method_are_never_mixed_with_those_of_another() -> None:
     assert middle == 48
     # By hand: 25 within, (49 + 0 + 1444) / 2 between.
     assert sd == pytest.approx(np.sqrt(25 + (7**2 + 38**2) / 2))
-    assert pooled_requirement([fitted, listed]) == (49, 5)
+    # One that lies two portions away widens it by as much, and leaves the middle where it is.
+    assert pooled_requirement([fitted, listed]) == (49, pytest.approx(np.sqrt(25 + 2**2)))
     assert pooled_requirement([listed]) == (51, 5)
+
+
+def test_other_methods_that_lie_far_off_widen_the_spread_and_no_others() -> None:
+    ranges = (ChillRange("", 50.0, 12.0, 20, "test", sd_studies=10.0),)
+    one, near, far = study("A", 50, "forced"), study("B", 52, "fitted"), study("C", 10, "fitted")
+    alone, beside, apart = (
+        variety(name, chill=chill)
+        for name, chill in (("A", (one,)), ("B", (one, near)), ("C", (one, near, far)))
+    )
+    # Two usual studies, each a fifth of 50 away: 10 between studies, 5 within.
+    assert requirement_of(alone, ranges) == (50, pytest.approx(np.sqrt(100 + 25)))
+    assert requirement_of(beside, ranges) == requirement_of(alone, ranges)
+    # With 2 and 40 portions away besides them, over four degrees of freedom.
+    spread = np.sqrt((2 * 100 + 2**2 + 40**2) / 4 + 25)
+    assert requirement_of(apart, ranges) == (50, pytest.approx(spread))
+    assert [methods_disagree(each, ranges) for each in (alone, beside, apart)] == [
+        False, False, True,
+    ]  # fmt: skip
+    typed = replace(apart, chill=(*apart.chill, ChillRequirement(25, 0.0, "plan", "plan")))
+    assert not methods_disagree(replace(typed, chill=typed.chill[-1:]), ranges)
+
+
+def test_a_disputed_need_is_judged_by_the_least_that_it_may_be() -> None:
+    """Eleven draws of five winters: two of least need are served in all, the others in three."""
+    quality = np.array([[1.0] * 5] * 2 + [[0.2, 0.2, 0.6, 1.0, 1.0]] * 9).ravel()
+    asked = {"winters": 5, "level": 0.8, "least_quality": 0.5}
+    assert lacks_chill(quality, **asked, disputed=False) is True
+    assert lacks_chill(quality, **asked, disputed=True) is None
+    # One such draw in eleven is as few as may be left out.
+    one = np.concatenate([quality[5:], quality[-5:]])
+    assert lacks_chill(one, **asked, disputed=True) is True
+    assert lacks_chill(np.full(55, 0.6), **asked, disputed=False) is False
 
 
 def test_one_study_is_as_unsure_as_studies_of_the_fruit_usually_are() -> None:
