@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
+from math import floor
 
 import numpy as np
 
@@ -21,6 +22,7 @@ from pollinet.network.prune import (
 )
 from pollinet.network.tie_break import rank, ranking_of
 from pollinet.network.viability import needed_scenarios, present_of, receivers_of, viability
+from pollinet.shares import TOLERANCE
 
 
 def is_crab(variety: Variety) -> bool | None:
@@ -32,6 +34,7 @@ def is_crab(variety: Variety) -> bool | None:
 class Gain:
     """What a candidate does for one limb: shares of scenarios covered, before and after.
 
+    sought : whether it lacks a donor now; where no limb does, each is sought.
     overlap_days, effective_days : mean over all scenarios of the candidate's own. [days]
     """
 
@@ -39,8 +42,19 @@ class Gain:
     now: float
     then: float
     covers: bool
+    sought: bool
     overlap_days: float
     effective_days: float
+
+    @property
+    def winters(self) -> int:
+        """Whole winters of ten that are added: less is noise of the draws."""
+        return floor((self.then - self.now + TOLERANCE) * 10)
+
+    @property
+    def helps(self) -> bool:
+        """Whether the limb is covered by it, or has a whole winter of ten more."""
+        return self.covers or self.winters > 0
 
 
 @dataclass(frozen=True)
@@ -65,6 +79,16 @@ class Choice:
         return tuple(gain.node for gain in self.gains if gain.covers)
 
     @property
+    def helps(self) -> bool:
+        """Whether it is worth a graft: it helps a limb that is sought."""
+        return any(gain.helps for gain in self.gains if gain.sought)
+
+    @property
+    def winters(self) -> int:
+        """Whole winters of ten that are added to limbs that are sought, in sum."""
+        return sum(gain.winters for gain in self.gains if gain.sought)
+
+    @property
     def added(self) -> float:
         """Sum over limbs of the share of scenarios that is added."""
         return sum(gain.then - gain.now for gain in self.gains)
@@ -78,10 +102,11 @@ class Choice:
 def choices(
     network: NetworkInput, candidates: Sequence[int], receivers: Sequence[int] | None = None
 ) -> tuple[Choice, ...]:
-    """Candidates that help any receiver, best first.
+    """Candidates that raise the share of any receiver, best first.
 
-    Ranked by: has a donor itself, limbs newly covered, winters added (summed over limbs, to one
-    in ten: finer differences are noise of the draws), effective days, chill, order of nodes.
+    Ranked by: helps (`Choice.helps`), has a donor itself, limbs newly covered, whole winters added
+    to limbs that lack a donor, winters added to all (to one in ten: finer differences are noise of
+    the draws), effective days, chill, order of nodes.
 
     Parameters
     ----------
@@ -91,6 +116,8 @@ def choices(
     limbs = [r for r in receivers_of(network) if network.nodes[r].kind == "limb"]
     view = viability(network, limbs if receivers is None else receivers)
     now = [covered_count(view, row, here, wanted) for row in range(len(view.receivers))]
+    lacking = [row for row, count in enumerate(now) if count < need]
+    sought = set(lacking or range(len(now)))
     gains: dict[int, list[Gain]] = {}
     for candidate in candidates:
         for row, limb in enumerate(view.receivers):
@@ -99,14 +126,17 @@ def choices(
                 covers = now[row] < need <= then
                 shares = (now[row] / view.scenarios, then / view.scenarios)
                 days = _days(network, candidate, limb)
-                gains.setdefault(candidate, []).append(Gain(limb, *shares, covers, *days))
+                gain = Gain(limb, *shares, covers, row in sought, *days)
+                gains.setdefault(candidate, []).append(gain)
     return tuple(sorted(_with_own_coverage(network, gains), key=_rank))
 
 
 def _rank(choice: Choice) -> tuple[float, ...]:
     return (
+        not choice.helps,
         not choice.closed,
         -len(choice.covers),
+        -choice.winters,
         -round(choice.added, 1),
         -round(choice.effective_days, 6),
         -choice.chill,

@@ -158,21 +158,58 @@ def pollinizer_answer(
         return " ".join(_nothing_to_add(best, nodes, level))
     if best is not None and best.covers:
         return " ".join(_graft_it(best, ranked, uncovered, nodes, level))
-    if ranked and ranked[0].covers:
-        text = _(
-            "{variety} would cover {limbs}, but have no donor itself: graft it for its pollen "
-            "only, or see `pollinet cover` for a set."
-        )
-        return text.format(variety=graft_name(nodes[ranked[0].node]), limbs=limbs)
+    if ranked:
+        return " ".join(_best_alone(ranked[0], uncovered, nodes))
     if not any(node.kind == "candidate" for node in nodes):
         text = _(
             "The plan has no scion that could serve {limbs}; --from catalogue looks among all "
             "varieties."
         )
         return text.format(limbs=limbs)
-    return _("No single variety covers {limbs}; `pollinet cover` looks for sets.").format(
-        limbs=limbs
+    if all(node.at_hand for node in nodes if node.kind == "candidate"):
+        text = _(
+            "Nothing at hand helps {limbs}: no scion of the plan adds a whole winter of 10; "
+            "--from catalogue looks among all varieties."
+        )
+        return text.format(limbs=limbs)
+    text = _("No single variety helps {limbs} by a whole winter of 10; `pollinet cover` looks for "
+             "sets.")  # fmt: skip
+    return text.format(limbs=limbs)
+
+
+def _best_alone(best: Choice, uncovered: Sequence[int], nodes: Sequence[Node]) -> Iterator[str]:
+    """What helps most where no variety is enough that has a donor itself."""
+    variety = graft_name(nodes[best.node])
+    if best.covers:
+        text = (
+            _("{variety} would cover {limbs}, but have a donor itself in {winters} only: graft it "
+              "for its pollen only, or see `pollinet cover` for a set.")
+            if best.own > 0
+            else _("{variety} would cover {limbs}, but have no donor itself: graft it for its "
+                   "pollen only, or see `pollinet cover` for a set.")
+        )  # fmt: skip
+        covered = joined([nodes[i].id for i in best.covers])
+        yield text.format(variety=variety, limbs=covered, winters=whole_winters(best.own))
+        rest = [nodes[i].id for i in uncovered if i not in best.covers]
+        if rest:
+            text = ngettext(
+                "{limbs} would still lack a donor.", "{limbs} would still lack a donor.", len(rest)
+            )
+            yield text.format(limbs=joined(rest))
+        return
+    text = _("No single variety covers {limbs}; `pollinet cover` looks for sets.")
+    yield text.format(limbs=joined([nodes[i].id for i in uncovered]))
+    gain = _("{limb} {now} → {then}")
+    gains = "; ".join(
+        gain.format(limb=nodes[one.node].id, now=tenths(one.now), then=tenths(one.then))
+        for one in best.gains
+        if one.sought and one.helps
     )
+    text = _("{variety} alone would help most: winters of 10, now → then: {gains}.")
+    yield text.format(variety=variety, gains=gains)
+    if not best.closed:
+        text = _("{variety} itself would have a donor in {winters}.")
+        yield text.format(variety=variety, winters=whole_winters(best.own))
 
 
 def _nothing_to_add(best: Choice | None, nodes: Sequence[Node], level: float) -> Iterator[str]:
@@ -212,13 +249,9 @@ def _graft_it(
         yield text.format(number=others)
 
 
-LITTLE = 0.05
-"""Gains below half a winter in ten are not told one by one."""
-
-
 def choice_reason(choice: Choice, nodes: Sequence[Node]) -> str:
-    """What a candidate does, limb by limb: `C-mid 0 → 9.2 (5 days)`, in winters of 10."""
-    told = [gain for gain in choice.gains if gain.covers or gain.then - gain.now >= LITTLE]
+    """What a candidate does, limb by limb: `C-mid 0 → 9 (5 days)`, in winters of 10."""
+    told = [gain for gain in choice.gains if gain.helps]
     listed = "; ".join(
         f"{nodes[gain.node].id} {tenths(gain.now)} → {tenths(gain.then)} "
         f"({days(gain.overlap_days)})"

@@ -86,7 +86,12 @@ def test_choices_are_what_each_candidate_alone_does(seed: int) -> None:
             assert set(choice.covers) == {i for i in helped if now[i] < level <= then[i]}
             assert choice.own == pytest.approx(covered_share(network, with_it, candidate))
             assert choice.closed == (choice.own >= level)
-    ranks = [(c.closed, len(c.covers)) for c in choices(network, range(5, 10))]
+            # Worth a graft: a whole winter of ten more, or what a limb that lacks a donor lacks.
+            bare = [i for i in range(4) if now[i] < level] or range(4)
+            lifted = {i: int((then[i] - now[i]) * 10 + 1e-9) for i in bare if i in helped}
+            assert choice.winters == sum(lifted.values())
+            assert choice.helps == (bool(choice.covers) or any(lifted.values()))
+    ranks = [(c.helps, c.closed, len(c.covers), c.winters) for c in choices(network, range(5, 10))]
     assert ranks == sorted(ranks, reverse=True)
 
 
