@@ -22,7 +22,7 @@ from pollinet.network.prune import (
 )
 from pollinet.network.tie_break import rank, ranking_of
 from pollinet.network.viability import needed_scenarios, present_of, receivers_of, viability
-from pollinet.shares import TOLERANCE
+from pollinet.shares import TOLERANCE, reaches
 
 
 def is_crab(variety: Variety) -> bool | None:
@@ -210,6 +210,11 @@ def in_cover_order(
     return (*sorted(alike, key=place), *rest)
 
 
+LEAST_JAR = 0.1
+"""Blossom is named for a jar where it would serve in a whole winter of ten at least. Own
+convention."""
+
+
 @dataclass(frozen=True)
 class Jar:
     """Cut blossom that would serve one limb, best first: pollen carried to it by hand."""
@@ -244,6 +249,7 @@ def jars(
                 donor
                 for donor in row.donors
                 if network.nodes[donor.node].kind != "limb"
+                and reaches(donor.reliability, LEAST_JAR)
                 and network.nodes[donor.node].id not in suspected
                 and donor.node not in standing[row.node]
             ),

@@ -7,6 +7,7 @@ from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
 from pollinet.advice.harvest import Harvest
 from pollinet.advice.pollinizer import Choice, Jar
 from pollinet.advice.triploids import PollenlessLimb
+from pollinet.compatibility.crossing import is_relied_upon
 from pollinet.domain import Node
 from pollinet.language import N_, _, ngettext, number, short_date
 from pollinet.network.coverage import DonorShare, LimbCoverage, Refusal
@@ -142,6 +143,8 @@ def refusal_short(refusal: Refusal) -> str:
         if verdict.refused:
             return _("refused {alleles}").format(alleles="".join(verdict.refused))
         return _(_REFUSED.get(verdict.code, _ELSE))
+    if refusal.code == "unknown-compatibility" and verdict and not is_relied_upon(verdict):
+        return _("not relied on")
     return _(_REFUSED.get(refusal.code, _ELSE))
 
 
