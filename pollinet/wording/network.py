@@ -15,6 +15,7 @@ from pollinet.network.proximity import distance_m
 from pollinet.network.resilience import Loss
 from pollinet.network.tradeoff import Gain, Relaxation
 from pollinet.network.years import SpringShare
+from pollinet.wording.check import marked_winters
 from pollinet.wording.sentences import (
     days,
     graft_name,
@@ -517,16 +518,19 @@ def without_answer(
         return _("Without {names}, no limb is left that must crop.").format(names=names)
     newly = [row.node for row in after if before[row.node].covered and not row.covered]
     short = [row.node for row in after if not before[row.node].covered]
-    falls = [row for row in after if row.reliability < before[row.node].reliability]
+    # What falls by less than shows beside the limbs is not counted either.
+    falls = [row for row in after if marked_winters(row) != marked_winters(before[row.node])]
     number, limbs = len(falls), joined([nodes[i].id for i in newly])
-    text = _("Without {names}, nothing changes for the others{still}.")
+    text = _("Without {names}, nothing that shows in whole winters changes for the others{still}.")
+    if all(row.reliability == before[row.node].reliability for row in after):
+        text = _("Without {names}, nothing changes for the others{still}.")
     if newly:
         text = ngettext("Without {names}, {limbs} loses cover{still}.",
                         "Without {names}, {limbs} lose cover{still}.", len(newly))  # fmt: skip
     elif falls:
         text = ngettext(
-            "Without {names}, no limb loses cover, but {number} limb falls in winters{still}.",
-            "Without {names}, no limb loses cover, but {number} limbs fall in winters{still}.",
+            "Without {names}, no limb loses cover, but {number} limb is served less{still}.",
+            "Without {names}, no limb loses cover, but {number} limbs are served less{still}.",
             number,
         )
     bare = joined([nodes[i].id for i in short])
