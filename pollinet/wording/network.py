@@ -62,15 +62,17 @@ def donors_answer(
     nodes: Sequence[Node],
     level: float,
     carrying: Container[int],
+    together: float | None = None,
 ) -> str:
     """The one-sentence answer of `pollinet donors`: what stands, then what could be grafted.
 
-    carrying : donors of which each would be enough alone.
+    carrying : donors of which each would be enough alone. together : share of winters with any of
+        those that stand; None: not told.
     """
     standing = [d for d in coverage.donors if nodes[d.node].kind != "candidate"]
     possible = [d for d in coverage.donors if nodes[d.node].kind == "candidate"]
     enough = [d for d in standing if d.node in carrying]
-    sentences = [_standing_donors(limb, standing, enough, nodes, level)]
+    sentences = [_standing_donors(limb, standing, enough, nodes, level, together)]
     if not enough and possible:
         best = possible[0]
         text = _("{variety} could be grafted: a donor in {winters}.")
@@ -85,6 +87,7 @@ def _standing_donors(
     enough: Sequence[DonorShare],
     nodes: Sequence[Node],
     level: float,
+    together: float | None,
 ) -> str:
     if not standing:
         return _("{limb} has no donor here.").format(limb=named(limb))
@@ -103,9 +106,13 @@ def _standing_donors(
         "in {ten}.",
         len(standing),
     )
+    if not enough and together is not None:
+        text = _("{limb} has {number} donors here, {enough} of them in at least {winters}; best: "
+                 "{who}, in {ten}; together in {together}.")  # fmt: skip
     return text.format(
         limb=named(limb), number=len(standing), enough=len(enough) or _("none"),
         winters=winters(level), who=who, ten=of_ten(best.reliability),
+        together=of_ten(together or 0),
     )  # fmt: skip
 
 
