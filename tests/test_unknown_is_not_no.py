@@ -14,6 +14,10 @@ from typing import Any
 import pytest
 from gardens import limbs
 
+from pollinet.answers.donors import look
+from pollinet.strips import limb_spring
+from pollinet.study import open_study
+
 Run = Callable[..., Any]
 
 SITE = """
@@ -182,6 +186,12 @@ def test_pollen_that_is_not_relied_on_is_no_donor_and_no_advice(
         jars = pollinet(command, garden, "--json").data["jars"]
         (jar,) = [jar for jar in jars if jar["limb"] == "apricot A"]
         assert jar["sources"] == []
+    opened = open_study(garden)
+    assert opened.study is not None
+    beside = limb_spring(opened.study, look(opened.study, 0)).beside
+    assert {one.label.split(" · ")[0]: (one.kind, one.told) for one in beside} == dict.fromkeys(
+        reasons, ("no donor", "not relied on")
+    )
     told = pollinet("cover", garden).out
     assert "for peach A that of peach B (10 of 10 winters)" in " ".join(told.split())
 

@@ -118,9 +118,14 @@ def choices(
     now = [covered_count(view, row, here, wanted) for row in range(len(view.receivers))]
     lacking = [row for row, count in enumerate(now) if count < need]
     sought = set(lacking or range(len(now)))
+    # All pairs of a limb at once: sooner than one by one. Who gives it nothing, adds nothing.
+    offered = np.array(candidates, dtype=np.int64)
+    giving = [set(view.serving(row, offered).tolist()) for row in range(len(view.receivers))]
     gains: dict[int, list[Gain]] = {}
     for candidate in candidates:
         for row, limb in enumerate(view.receivers):
+            if candidate not in giving[row]:
+                continue
             then = covered_count(view, row, (*here, candidate), wanted)
             if then > now[row]:
                 covers = now[row] < need <= then
