@@ -30,6 +30,11 @@ def is_crab(variety: Variety) -> bool | None:
     return next((fact.value == "yes" for fact in variety.facts if fact.property == "crab"), None)
 
 
+ONE_WINTER = 0.1
+"""A graft or a jar of blossom that does not bring a limb a whole winter of ten is no advice. Own
+convention."""
+
+
 @dataclass(frozen=True)
 class Gain:
     """What a candidate does for one limb: shares of scenarios covered, before and after.
@@ -48,13 +53,14 @@ class Gain:
 
     @property
     def winters(self) -> int:
-        """Whole winters of ten that are added: less is noise of the draws."""
-        return floor((self.then - self.now + TOLERANCE) * 10)
+        """Winters of ten that are added, as both shares are told: whole, rounded down."""
+        now, then = (floor((share + TOLERANCE) * 10) for share in (self.now, self.then))
+        return then - now
 
     @property
     def helps(self) -> bool:
-        """Whether the limb is covered by it, or has a whole winter of ten more."""
-        return self.covers or self.winters > 0
+        """Whether the limb is covered by it, or has a whole winter of ten more: less is noise."""
+        return self.covers or reaches(self.then - self.now, ONE_WINTER)
 
 
 @dataclass(frozen=True)
@@ -85,8 +91,8 @@ class Choice:
 
     @property
     def winters(self) -> int:
-        """Whole winters of ten that are added to limbs that are sought, in sum."""
-        return sum(gain.winters for gain in self.gains if gain.sought)
+        """Winters of ten that are added to limbs that are sought and that it helps, in sum."""
+        return sum(gain.winters for gain in self.gains if gain.sought and gain.helps)
 
     @property
     def added(self) -> float:
@@ -215,11 +221,6 @@ def in_cover_order(
     return (*sorted(alike, key=place), *rest)
 
 
-LEAST_JAR = 0.1
-"""Blossom is named for a jar where it would serve in a whole winter of ten at least. Own
-convention."""
-
-
 @dataclass(frozen=True)
 class Jar:
     """Cut blossom that would serve one limb, best first: pollen carried to it by hand."""
@@ -234,7 +235,7 @@ def jars(
     candidates: Sequence[int],
     suspected: Collection[str] = (),
 ) -> tuple[Jar, ...]:
-    """Whose cut blossom, in water beside the limb, would be a donor this spring.
+    """Whose cut blossom, in water beside the limb, would be a donor in a winter of ten or more.
 
     A jar stands where it is wanted, so distance does not count. Sources are candidates' mother
     trees and neighbours' trees that are no donors where they stand.
@@ -254,7 +255,7 @@ def jars(
                 donor
                 for donor in row.donors
                 if network.nodes[donor.node].kind != "limb"
-                and reaches(donor.reliability, LEAST_JAR)
+                and reaches(donor.reliability, ONE_WINTER)
                 and network.nodes[donor.node].id not in suspected
                 and donor.node not in standing[row.node]
             ),

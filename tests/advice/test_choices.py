@@ -88,9 +88,12 @@ def test_choices_are_what_each_candidate_alone_does(seed: int) -> None:
             assert choice.closed == (choice.own >= level)
             # Worth a graft: a whole winter of ten more, or what a limb that lacks a donor lacks.
             bare = [i for i in range(4) if now[i] < level] or range(4)
-            lifted = {i: int((then[i] - now[i]) * 10 + 1e-9) for i in bare if i in helped}
-            assert choice.winters == sum(lifted.values())
-            assert choice.helps == (bool(choice.covers) or any(lifted.values()))
+            lifted = [
+                i for i in bare
+                if i in choice.covers or (i in helped and then[i] - now[i] > 0.1 - 1e-9)
+            ]  # fmt: skip
+            told = [int(then[i] * 10 + 1e-6) - int(now[i] * 10 + 1e-6) for i in lifted]
+            assert (choice.winters, choice.helps) == (sum(told), bool(lifted))
     ranks = [(c.helps, c.closed, len(c.covers), c.winters) for c in choices(network, range(5, 10))]
     assert ranks == sorted(ranks, reverse=True)
 
