@@ -14,6 +14,10 @@ from typing import Any
 import pytest
 from gardens import entry, grown, limbs, saved
 
+from pollinet.answers.donors import look
+from pollinet.strips import limb_spring
+from pollinet.study import open_study
+
 Run = Callable[..., Any]
 
 SITE = """
@@ -152,6 +156,40 @@ def test_a_kind_of_fruit_that_growers_do_not_rely_on_is_no_cover(
     assert 0 < found["winters_expected"] < 0.5
     assert found["hangs_on"][0]["code"] == "fruit-crosses"
     assert "do not count on it" in pollinet("check", garden).out
+
+
+def test_pollen_that_is_not_relied_on_is_no_donor_and_no_advice(
+    tmp_path: Path, pollinet: Run
+) -> None:
+    """Peach on apricot is not counted upon (READ-102); of almond on apricot nobody tells."""
+    bloom = ('bloom_days = ["04-01", "04-22"]', "bloom_sd_days = 1", "self_fertile = false")
+    fruits = ("apricot", "peach", "almond")
+    described = [own(fruit, f"{fruit} {one}", *bloom) for fruit in fruits for one in "AB"]
+    wood = [
+        f'[[scion]]\nspecies = "{fruit}"\nvariety = "{fruit} B"\n' for fruit in ("peach", "almond")
+    ]
+    trees = [tree(fruit, f"{fruit} A") for fruit in fruits]
+    garden = plan(tmp_path, *trees, *described, *wood)
+    answer = pollinet("donors", garden, "apricot A", "--json").data
+    assert (answer["donors"], answer["winters_expected"]) == ([], 0)
+    # It is not known, and so neither a no.
+    assert answer["verdict"] == "open" and answer["winters_possible"] > 0.9
+    reasons = {one["variety"]: one["reason"] for one in answer["refused"]}
+    assert set(reasons) == {"peach A", "peach B", "almond A", "almond B"}
+    assert all("not relied upon" in reason for reason in reasons.values())
+    assert pollinet("donors", garden, "apricot A").out.startswith("apricot A has no donor here.")
+    for command in ("pollinizer", "cover"):
+        jars = pollinet(command, garden, "--json").data["jars"]
+        (jar,) = [jar for jar in jars if jar["limb"] == "apricot A"]
+        assert jar["sources"] == []
+    opened = open_study(garden)
+    assert opened.study is not None
+    beside = limb_spring(opened.study, look(opened.study, 0)).beside
+    assert {one.label.split(" · ")[0]: (one.kind, one.told) for one in beside} == dict.fromkeys(
+        reasons, ("no donor", "not relied on")
+    )
+    told = pollinet("cover", garden).out
+    assert "for peach A that of peach B (10 of 10 winters)" in " ".join(told.split())
 
 
 HERITAGE = ("Bramley's Seedling", "Cox's Orange Pippin", "Golden Delicious", "Idared",

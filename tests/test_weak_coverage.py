@@ -6,7 +6,7 @@ Effective days are shared days times accepted share, nearness, flight and chill;
 from __future__ import annotations
 
 from collections.abc import Callable
-from datetime import date
+from datetime import date, timedelta
 from pathlib import Path
 from typing import Any
 
@@ -62,3 +62,27 @@ def test_a_donor_that_cannot_flower_yet_is_named(tmp_path: Path, pollinet: Run) 
         assert (
             f"B (grafted in {grafted}, first flowers {grafted + 2} to {grafted + 3})" in said
         ) is told
+
+
+def test_poor_weather_for_bees_is_not_told_of_what_the_wind_serves(
+    tmp_path: Path, pollinet: Run
+) -> None:
+    """Hazel is wind-pollinated; winters of much rain and ten degrees leave no bees in the air."""
+    days = range(365)
+    rows = ["date,tmin_c,tmax_c,rain_mm"]
+    for winter in (2001, 2002, 2003):
+        first = date(winter, 1, 1)
+        rows += [f"{first + timedelta(day)},4,9,5" for day in days]
+    (tmp_path / "weather.csv").write_text("\n".join(rows) + "\n", encoding="utf-8")
+    nuts = [variety(name, f"S{i}S{i + 1}", [100, 110]).replace("apple", "hazelnut")
+            for i, name in ((1, "G"), (3, "H"))]  # fmt: skip
+    parts = (
+        tree("A B"),
+        tree("G H").replace('"tree"', '"nuts"').replace("apple", "hazelnut"),
+        variety("A", "S1S2", [100, 110]),
+        variety("B", "S3S4", [100, 110]),
+        *nuts,
+    )
+    path = written(tmp_path, *parts)
+    out = " ".join(pollinet("check", path, "--weather", tmp_path / "weather.csv").out.split())
+    assert "Bees have few good hours during the bloom of apple:" in out

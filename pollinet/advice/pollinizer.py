@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
+from math import floor
 
 import numpy as np
 
@@ -23,6 +24,7 @@ from pollinet.network.shortage import pollen_helps
 from pollinet.network.tie_break import rank, ranking_of
 from pollinet.network.viability import needed_scenarios, present_of, receivers_of, viability
 from pollinet.phenology.adequacy import often_enough
+from pollinet.shares import TOLERANCE, reaches
 
 
 def is_crab(variety: Variety) -> bool | None:
@@ -30,10 +32,16 @@ def is_crab(variety: Variety) -> bool | None:
     return next((fact.value == "yes" for fact in variety.facts if fact.property == "crab"), None)
 
 
+ONE_WINTER = 0.1
+"""A graft or a jar of blossom that does not bring a limb a whole winter of ten is no advice. Own
+convention."""
+
+
 @dataclass(frozen=True)
 class Gain:
     """What a candidate does for one limb: shares of scenarios covered, before and after.
 
+    sought : whether it lacks a donor now; where no limb does, each is sought.
     overlap_days, effective_days : mean over all scenarios of the candidate's own. [days]
     """
 
@@ -41,8 +49,20 @@ class Gain:
     now: float
     then: float
     covers: bool
+    sought: bool
     overlap_days: float
     effective_days: float
+
+    @property
+    def winters(self) -> int:
+        """Winters of ten that are added, as both shares are told: whole, rounded down."""
+        now, then = (floor((share + TOLERANCE) * 10) for share in (self.now, self.then))
+        return then - now
+
+    @property
+    def helps(self) -> bool:
+        """Whether the limb is covered by it, or has a whole winter of ten more: less is noise."""
+        return self.covers or reaches(self.then - self.now, ONE_WINTER)
 
 
 @dataclass(frozen=True)
@@ -67,6 +87,16 @@ class Choice:
         return tuple(gain.node for gain in self.gains if gain.covers)
 
     @property
+    def helps(self) -> bool:
+        """Whether it is worth a graft: it helps a limb that is sought."""
+        return any(gain.helps for gain in self.gains if gain.sought)
+
+    @property
+    def winters(self) -> int:
+        """Winters of ten that are added to limbs that are sought and that it helps, in sum."""
+        return sum(gain.winters for gain in self.gains if gain.sought and gain.helps)
+
+    @property
     def added(self) -> float:
         """Sum over limbs of the share of scenarios that is added."""
         return sum(gain.then - gain.now for gain in self.gains)
@@ -80,10 +110,11 @@ class Choice:
 def choices(
     network: NetworkInput, candidates: Sequence[int], receivers: Sequence[int] | None = None
 ) -> tuple[Choice, ...]:
-    """Candidates that help any receiver, best first.
+    """Candidates that raise the share of any receiver, best first.
 
-    Ranked by: has a donor itself, limbs newly covered, winters added (summed over limbs, to one
-    in ten: finer differences are noise of the draws), effective days, chill, order of nodes.
+    Ranked by: helps (`Choice.helps`), has a donor itself, limbs newly covered, whole winters added
+    to limbs that lack a donor, winters added to all (to one in ten: finer differences are noise of
+    the draws), effective days, chill, order of nodes.
 
     Parameters
     ----------
@@ -93,22 +124,32 @@ def choices(
     limbs = [r for r in receivers_of(network) if network.nodes[r].kind == "limb"]
     view = viability(network, limbs if receivers is None else receivers)
     now = [covered_count(view, row, here, wanted) for row in range(len(view.receivers))]
+    lacking = [row for row, count in enumerate(now) if count < need]
+    sought = set(lacking or range(len(now)))
+    # All pairs of a limb at once: sooner than one by one. Who gives it nothing, adds nothing.
+    offered = np.array(candidates, dtype=np.int64)
+    giving = [set(view.serving(row, offered).tolist()) for row in range(len(view.receivers))]
     gains: dict[int, list[Gain]] = {}
     for candidate in candidates:
         for row, limb in enumerate(view.receivers):
+            if candidate not in giving[row]:
+                continue
             then = covered_count(view, row, (*here, candidate), wanted)
             if then > now[row]:
                 covers = now[row] < need <= then
                 shares = (now[row] / view.scenarios, then / view.scenarios)
                 days = _days(network, candidate, limb)
-                gains.setdefault(candidate, []).append(Gain(limb, *shares, covers, *days))
+                gain = Gain(limb, *shares, covers, row in sought, *days)
+                gains.setdefault(candidate, []).append(gain)
     return tuple(sorted(_with_own_coverage(network, gains), key=_rank))
 
 
 def _rank(choice: Choice) -> tuple[float, ...]:
     return (
+        not choice.helps,
         not choice.closed,
         -len(choice.covers),
+        -choice.winters,
         -round(choice.added, 1),
         -round(choice.effective_days, 6),
         -choice.chill,
@@ -196,7 +237,7 @@ def jars(
     candidates: Sequence[int],
     suspected: Collection[str] = (),
 ) -> tuple[Jar, ...]:
-    """Whose cut blossom, in water beside the limb, would be a donor this spring.
+    """Whose cut blossom, in water beside the limb, would be a donor in a winter of ten or more.
 
     A jar stands where it is wanted, so distance does not count. Sources are candidates' mother
     trees and neighbours' trees that are no donors where they stand. Limbs that pollen could serve
@@ -217,6 +258,7 @@ def jars(
                 donor
                 for donor in row.donors
                 if network.nodes[donor.node].kind != "limb"
+                and reaches(donor.reliability, ONE_WINTER)
                 and network.nodes[donor.node].id not in suspected
                 and donor.node not in standing[row.node]
             ),

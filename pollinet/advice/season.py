@@ -15,6 +15,8 @@ from dataclasses import dataclass, field
 from math import comb, floor
 from typing import Final
 
+import numpy as np
+
 from pollinet.advice.harvest import GAP_DAYS
 from pollinet.domain import NetworkInput
 from pollinet.network.problem import (
@@ -101,6 +103,7 @@ def season_front(
     layer: list[SeasonPoint] = [judge.point(())]
     found = list(layer)
     for _ in range(room.most):
+        judge.look_ahead(layer)
         grown = {c for point in layer for c in room.one_more(point.added, all_ways=not exact)}
         layer = [judge.point(chosen) for chosen in sorted(grown)]
         found += layer
@@ -198,12 +201,29 @@ class _Judge:
     _outcomes: dict[tuple[int, Chosen], _Outcome] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
+        view, candidates = self.problem.view, np.array(self.problem.candidates, dtype=np.int64)
+        self.problem.standing.look(
+            np.array([c for c in self.problem.candidates if view.is_receiver(c)], dtype=np.int64)
+        )
+        for limb in self.problem.limbs:
+            view.serves(limb, candidates)
         self._parts = list(separate_parts(self.problem))
         self._place = {
             node: (number, variable)
             for number, part in enumerate(self._parts)
             for variable, node in enumerate(part.candidates)
         }
+
+    def look_ahead(self, layer: Sequence[SeasonPoint]) -> None:
+        """Look at all pairs of those in a layer and others of their part at once: sooner so."""
+        members = {node for point in layer for node in point.added}
+        for part in self._parts:
+            here = np.array(sorted(members & set(part.candidates)), dtype=np.int64)
+            others = np.array(part.candidates, dtype=np.int64)
+            one, other = np.repeat(here, others.size), np.tile(others, here.size)
+            for donors, takers in ((one, other), (other, one)):
+                asks = np.array([part.view.is_receiver(node) for node in takers.tolist()], bool)
+                part.view.look(donors[asks], takers[asks])
 
     def point(self, chosen: Chosen) -> SeasonPoint:
         """What the garden is with a set."""

@@ -22,6 +22,7 @@ from pollinet.network.best_added import BestAdded, best_added
 from pollinet.network.cover import Cover as Found
 from pollinet.network.cover import Uncovered, smallest_cover
 from pollinet.network.coverage import LimbVerdict
+from pollinet.network.nearest_miss import never_covered
 from pollinet.network.preferred import Prefer, preferred_cover
 from pollinet.network.problem import CoverProblem, cover_problem, view_of
 from pollinet.network.selection import keep_nodes
@@ -874,10 +875,16 @@ def _wider(study: Study, wishes: Wishes) -> list[Concession]:
     network = study.network_of(study.free_scions(from_catalogue=True))
     present = len(present_of(network))
     candidates = range(present, len(network.nodes))
+    left = time_left(wishes.time_limit_s, monotonic)
+    view = view_of(network, candidates, sure=wishes.sure)
+    whole = cover_problem(network, candidates, study.spare_limbs(), sure=wishes.sure, view=view)
+    if never_covered(whole):
+        # No set is enough: the smallest for the other limbs, which takes long, is not asked for.
+        return []
     cover = smallest_cover(
         network, candidates, study.spare_limbs(),
         preferences=study.tie_breakers(network), max_alternatives=1, sure=wishes.sure,
-        time_limit_s=wishes.time_limit_s, clock=monotonic,
+        time_limit_s=left(), clock=monotonic, view=view,
     )  # fmt: skip
     if cover.status != "optimal":
         return []

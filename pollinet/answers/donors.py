@@ -94,7 +94,11 @@ class Looked:
     def answer(self) -> str:
         """The answer in one sentence."""
         network, enough = self.network, carrying(self.network, self.row)
-        return donors_answer(self.node, self.row, network.nodes, network.aim.level, enough)
+        # With two donors asked for, the winters of all are not those with any of them.
+        together = self.now.reliability if network.aim.donors == 1 else None
+        return donors_answer(
+            self.node, self.row, network.nodes, network.aim.level, enough, together
+        )
 
 
 def look(study: Study, receiver: int, *, from_catalogue: bool = False) -> Looked:

@@ -170,7 +170,7 @@ def ranked_choices(study: Study, trees: Sequence[Tree], *, from_catalogue: bool)
     mothers = mother_trees(nodes, at_hand)
     small = keep_nodes(network, (*present_of(network), *mothers))
     ranked = in_cover_order(
-        choices(network, candidates, limbs),
+        [choice for choice in choices(network, candidates, limbs) if choice.helps],
         network, study.spare_limbs(), study.tie_breakers(network),
     )  # fmt: skip
     helping = [study.known[nodes[choice.node].variety] for choice in ranked]

@@ -31,6 +31,7 @@ from pollinet.charts.style import (
     title_of,
     wrapped,
 )
+from pollinet.compatibility.crossing import is_relied_upon
 from pollinet.domain import NetworkInput, VarietyId
 from pollinet.language import N_, _, number
 from pollinet.network.coverage import DonorShare, LimbCoverage, Refusal, RefusalCode
@@ -255,6 +256,9 @@ def cell_text(reason: DonorShare | Refusal | None) -> str:
         return _("{days} d\nlater").format(days=apart)
     if reason.code == "short-overlap":
         return _("only\n{days} d").format(days=number(reason.overlap_days, ".1f"))
+    unknown = reason.verdict if reason.code == "unknown-compatibility" else None
+    if unknown is not None and not is_relied_upon(unknown):
+        return _("not\nrelied on")
     return _(_REASONS.get(reason.code, "–"))
 
 

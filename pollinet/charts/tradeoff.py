@@ -63,7 +63,7 @@ def draw_tradeoff(
             axes.plot(x, row.y, "o", ms=9, mfc=fill, mec=inks.paper, mew=0.8, zorder=2)
         tell_rows(axes, rows, form)
         name_rows(axes, rows, form, [not step.enough for step in steps])
-        words = _("winters of ten in which the worst-off limb has a donor")
+        words = _("winters of ten in which the worst-off limb has a donor; numbers rounded down")
         axes.set_xlabel(wrapped(words, int(0.7 * form.letters())))
         title_of(axes, title, form)
         error = 10 * max(step.error for step in steps)
@@ -85,4 +85,4 @@ def tradeoff_description(steps: Sequence[Step], level: float) -> str:
         for step in steps
     ]
     asked = _("asked for: {tenths} of 10 winters").format(tenths=tenths(level))
-    return "; ".join((asked, *said))
+    return "; ".join((asked, *said, _("winters are rounded down")))

@@ -60,7 +60,9 @@ def show_traded(
 ) -> None:
     """Print both trade-offs."""
     if gains:
-        print_lines(["", _("Most added varieties against the worst limb's winters (exact):")])
+        print_lines(
+            ["", _("Most added varieties against the worst limb's winters (exact; rounded down):")]
+        )
         table = new_table(
             (_("Added"), {}), (_("Worst limb"), {"no_wrap": True}), (_("With"), {"ratio": 1})
         )

@@ -88,8 +88,9 @@ def pollinizer(
 
 def show_pollinizer(study: Study, found: Found) -> None:
     """Print the answer, the candidates, the place on the tree and the jar."""
-    print_lines([pollinizer_answer(found.choices, found.uncovered, found.nodes, found.level), ""])
+    print_lines([pollinizer_answer(found.choices, found.uncovered, found.nodes, found.level)])
     if found.choices:
+        print_lines([""])
         table = new_table(
             (_("Candidate"), {}),
             (_("Covers"), {"justify": "right"}),

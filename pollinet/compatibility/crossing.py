@@ -14,15 +14,13 @@ from typing import Final
 from pollinet.compatibility.outcome import Outcome, known, unknown
 from pollinet.domain import CrossingRule, CrossingStrength, Verdict
 
-UNTRIED: Final = 0.1
-"""Chance that a related fruit sets another where nobody says so: own convention, no source."""
-
 POSSIBLE: Final = 0.25
 """Chance that a cross between kinds of fruit which has been made sets a crop in a garden: own
 convention, no source."""
 
-NOT_RELIED_UPON: Final = 0.05
-"""The same where sources advise against counting on it: own convention, no source."""
+NOT_RELIED_UPON: Final = 0.0
+"""The same where sources advise against counting on it, and of related fruits of which nobody says
+that one sets the other: such pollen is no donor, only possibly one. Own convention, no source."""
 
 
 _STRENGTHS: Mapping[str, CrossingStrength | None] = {
@@ -34,6 +32,14 @@ _STRENGTHS: Mapping[str, CrossingStrength | None] = {
     "triploid-pollen": None,
     "sterile-pollen": None,
 }
+
+
+_NOT_RELIED_UPON: Final[tuple[CrossingStrength, ...]] = ("not relied upon", "unknown")
+
+
+def is_relied_upon(verdict: Verdict) -> bool:
+    """Whether growers count on a cross, so far as the kinds of fruit go."""
+    return strength_of(verdict) not in _NOT_RELIED_UPON
 
 
 def strength_of(verdict: Verdict) -> CrossingStrength | None:
@@ -55,12 +61,12 @@ def crossing_outcome(
     where they do not (European and Asian pears), the source's word is all there is.
     """
     if rule is None and same_genus:
-        return unknown(UNTRIED, "unknown-fruit-cross")
+        return unknown(NOT_RELIED_UPON, "unknown-fruit-cross")
     if rule is None or rule.strength == "no":
         return known(0.0, "other-fruit")
     if rule.strength == "unknown":
         code = "unknown-fruit-cross" if same_name_space else "different-name-space"
-        return unknown(UNTRIED, code)
+        return unknown(NOT_RELIED_UPON, code)
     if rule.strength == "possible":
         return unknown(POSSIBLE, "species-cross-possible")
     if rule.strength == "not relied upon":

@@ -145,6 +145,12 @@ def shortfalls(
     return found
 
 
+def never_covered(problem: CoverProblem) -> set[int]:
+    """Limbs, as nodes, that even all candidates together leave short, whatever is lost or not."""
+    every = shortfalls(problem, range(len(problem.candidates)), doubtful=())
+    return {node for node, lost in every.items() if lost[0].without is None}
+
+
 def _severity(demand: Demand, share: float) -> tuple[bool, float]:
     """What is short as long as nothing is lost comes first, also where other cases are worse."""
     return demand.without is not None, share

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from pollinet.domain import NetworkInput
 from pollinet.network.answer import Cover, answer_of
 from pollinet.network.engines import most_limbs
-from pollinet.network.nearest_miss import loss_miss, nearest_miss, shortfalls
+from pollinet.network.nearest_miss import loss_miss, nearest_miss, never_covered, shortfalls
 from pollinet.network.parts import Part, solve_part, some_infeasible
 from pollinet.network.problem import CoverProblem
 from pollinet.network.programme import Solved
@@ -53,8 +53,7 @@ def plain_cover(search: Search) -> tuple[Cover, CoverProblem]:
     """
     network, whole = search.network, replace(search.whole, surviving=frozenset())
     # Whom all candidates leave short asks for none: what only they would have use for goes, too.
-    every = shortfalls(whole, range(len(whole.candidates)), doubtful=())
-    lost_anyway = {node for node, lost in every.items() if lost[0].without is None}
+    lost_anyway = never_covered(whole)
     problem = pruned(drop_limbs(whole, lost_anyway), search.left)
     short = shortfalls(problem, range(len(problem.candidates)), doubtful=())
     # Limbs that fall back when a tree is felled, whatever is grafted, are covered as it stands.

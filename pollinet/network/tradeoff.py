@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from math import floor
 from typing import Literal
 
 import numpy as np
@@ -25,9 +26,13 @@ from pollinet.network.prune import drop_useless
 from pollinet.network.tie_break import Ranking, first_by_programme, first_of_size, ranking_of
 from pollinet.network.time_limit import SEARCH_LIMIT_S, Clock, TimeLeft, is_over, part_of, time_left
 from pollinet.network.viability import Viability
+from pollinet.shares import TOLERANCE
 
 Preferences = Sequence[Mapping[int, float]]
 """What decides between equal sets, see `smallest_cover`."""
+
+LEVEL_STEPS = 100
+"""The demanded share of winters is lowered by hundredths. Own convention."""
 
 DAYS_STEP = 0.5
 """Steps in which the demanded days of overlap are lowered. [days]"""
@@ -53,7 +58,8 @@ class Gain:
 class Relaxation:
     """One concession that makes an infeasible plan feasible, the smallest of its kind.
 
-    kind : `level` (value: the highest share of scenarios that can be had), `days` (value: the
+    kind : `level` (value: the highest share of scenarios that can be had, in whole hundredths, as
+        a plan can ask for it: at that level `added` is the smallest cover), `days` (value: the
         highest demanded overlap, in steps of half a day), `spare` (value: how many more limbs).
     added : the first smallest cover under the concession.
     proven : False where the time was over, so that less may do.
@@ -199,7 +205,7 @@ def _lower_level(
     network: NetworkInput, problem: CoverProblem, cover: _Search, left: TimeLeft
 ) -> Relaxation | None:
     count, _, proven = _highest(problem, np.inf, part_of(left, 2 / 3))
-    level = count / problem.view.scenarios
+    level = floor(count / problem.view.scenarios * LEVEL_STEPS + TOLERANCE) / LEVEL_STEPS
     if level <= 0:
         return None
     found = cover(replace(network, aim=replace(network.aim, level=level)), left)

@@ -263,7 +263,9 @@ def _add(asked: _Asked) -> Blocks:
     steps = tradeoff_steps(study) if len(asked.chosen) > 1 or cover.uncovered else ()
     if len(steps) > 1:
         told = tuple((step.label, of_ten(step.reliability)) for step in steps)
-        yield Grid((_("Scions"), _("The worst-off limb has a donor in")), told, (3, 2))
+        yield Grid(
+            (_("Scions"), _("The worst-off limb has a donor in (rounded down)")), told, (3, 2)
+        )
     notes = [f"{miss_text(miss, network.nodes)}." for miss in cover.uncovered]
     candidates = [i for i, node in enumerate(network.nodes) if node.kind == "candidate"]
     passed = passed_over(

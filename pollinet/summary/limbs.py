@@ -57,6 +57,7 @@ class LimbSummary:
     """One limb with all that is said about it; `coverage` is None where it need not crop.
 
     short : whether chill is what it lacks in most winters without a donor; None: it is not.
+    by_wind : whether the wind carries the pollen of its fruit, so that it asks for no bees.
     """
 
     node: Node
@@ -66,6 +67,7 @@ class LimbSummary:
     against: Against | None = None
     hangs_on: tuple[OpenQuestion, ...] = ()
     short: ChillLack | None = None
+    by_wind: bool = False
 
 
 def limb_summaries(study: Study) -> tuple[LimbSummary, ...]:
@@ -84,6 +86,7 @@ def limb_summaries(study: Study) -> tuple[LimbSummary, ...]:
             against.get(node.variety),
             () if row is None else open_questions(study, row),
             None if row is None else chill_lack(study.network, row),
+            study.catalogue.rules.fruits[node.variety.species].pollen_by == "wind",
         )
 
     return tuple(summary(node) for node in nodes if node.kind == "limb")
@@ -527,11 +530,12 @@ def is_vague(row: LimbCoverage) -> bool:
 class Weak:
     """How limbs that are covered are served.
 
-    bees : whether most are weakly served, all of these for want of weather in which bees fly.
+    bees : fruits of the limbs that bees serve, sorted, where most of these are weakly served, and
+        all of those for want of weather in which bees fly; else empty.
     rows : limbs that are clearly worse served than the others of their fruit.
     """
 
-    bees: bool
+    bees: tuple[str, ...]
     rows: tuple[LimbCoverage, ...]
 
 
@@ -548,10 +552,12 @@ def weakly_served(limbs: Sequence[LimbSummary]) -> Weak:
             if kind == fruit and other is not row and other.donors
         ]
 
+    flown = [limb for limb in covered if not limb.by_wind]
+    poor = [limb for limb in flown if limb.coverage and limb.coverage.weak_by is not None]
+    bees = poor and all(limb.coverage and limb.coverage.weak_by == "bees" for limb in poor)
+    most = 2 * len(poor) >= len(flown)
     return Weak(
-        bees=bool(weak)
-        and all(row.weak_by == "bees" for fruit, row in weak)
-        and 2 * len(weak) >= len(served),
+        bees=tuple(sorted({limb.node.variety.species for limb in flown})) if bees and most else (),
         rows=tuple(
             row
             for fruit, row in weak

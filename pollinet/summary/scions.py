@@ -97,7 +97,8 @@ def grafts_wanted(
 class NearHelp:
     """How a free place is best used where no set gives the limbs that lack a donor theirs.
 
-    variety, tree : what goes where. gains : (limb, share of winters now, and then).
+    variety, tree : what goes where. gains : (limb, share of winters now, and then), of limbs that
+        gain a whole winter of ten, or what they lack.
     own : share of winters in which the graft would have a donor itself; None: it need not crop.
     whole : varieties that would do if there were room for all of them; empty: none are known to.
     """
@@ -122,13 +123,17 @@ def near_help(study: Study, network: NetworkInput, cover: Cover) -> NearHelp | N
     for choice in choices(network, candidates, limbs):
         node = nodes[choice.node]
         trees = [tree for tree in study.trees_for(node) if tree.spare_limbs > 0]
-        if trees:
+        if choice.helps and trees:
             roomy = study.cover_with_room(network)
             whole = roomy.added if roomy.status == "optimal" and not roomy.uncovered else ()
             return NearHelp(
                 node.variety,
                 max(trees, key=lambda tree: tree.spare_limbs).id,
-                tuple((nodes[gain.node].id, gain.now, gain.then) for gain in choice.gains),
+                tuple(
+                    (nodes[gain.node].id, gain.now, gain.then)
+                    for gain in choice.gains
+                    if gain.helps
+                ),
                 choice.own if node.must_crop else None,
                 tuple(nodes[place].variety for place in whole),
             )

@@ -194,7 +194,8 @@ def _doubts(
 ) -> Iterator[Doubt]:
     """What speaks against a variety; what is not known does not.
 
-    ripens : whether it is warm enough for it. short : of chill. fails : whether donors serve it too seldom, and not for want of chill alone.
+    ripens : whether it is warm enough for it. short : of chill. fails : whether donors serve it too
+        seldom, and not for want of chill alone.
     """
     if cold is not None and cold.verdict != "lives":
         yield "cold"

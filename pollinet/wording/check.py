@@ -589,9 +589,12 @@ def weak_notes(limbs: Sequence[LimbSummary], nodes: Sequence[Node]) -> list[str]
     """Limbs that are clearly worse served than the others of their fruit, and poor bee weather."""
     weak, notes = weakly_served(limbs), []
     if weak.bees:
-        notes.append(
-            _("Bees have few good hours while these limbs bloom: poor weather here, for all.")
-        )
+        text = _("Bees have few good hours while these limbs bloom: poor weather here, for all.")
+        if any(limb.by_wind for limb in limbs):
+            text = _(
+                "Bees have few good hours during the bloom of {fruits}: poor weather here, for all."
+            )
+        notes.append(text.format(fruits=joined([_(fruit) for fruit in weak.bees])))
     for row in weak.rows:
         text = _("{limb} is weakly served beside the others: {what}.")
         what = _(_WEAK_BY[row.weak_by or "bees"])

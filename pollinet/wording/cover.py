@@ -20,6 +20,7 @@ from pollinet.wording.sentences import (
     graft_name,
     joined,
     of_limbs,
+    of_ten,
     proof_text,
     short_name,
     tenths,
@@ -196,9 +197,13 @@ def order_notes(cover: Cover, nodes: Sequence[Node], prefer: Prefer) -> list[str
 def jar_note(jars: Sequence[Jar], nodes: Sequence[Node]) -> list[str]:
     """Whose cut blossom would serve limbs this spring, or cut catkins; nothing where nobody's."""
     told: dict[bool, list[str]] = {False: [], True: []}
+    source = _("{variety} ({ten} winters)")
     for jar in jars:
         if jar.sources:
-            names = [nodes[d.node].variety.name for d in jar.sources[:JAR_SOURCES]]
+            names = [
+                source.format(variety=nodes[d.node].variety.name, ten=of_ten(d.reliability))
+                for d in jar.sources[:JAR_SOURCES]
+            ]
             limb = nodes[jar.node]
             one = (
                 _("for {limb} those of {names}")

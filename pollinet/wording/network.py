@@ -7,6 +7,7 @@ from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
 from pollinet.advice.harvest import Harvest
 from pollinet.advice.pollinizer import Choice, Jar
 from pollinet.advice.triploids import PollenlessLimb
+from pollinet.compatibility.crossing import is_relied_upon
 from pollinet.domain import Node
 from pollinet.language import N_, _, ngettext, number, short_date
 from pollinet.network.coverage import DonorShare, LimbCoverage, Refusal
@@ -14,6 +15,7 @@ from pollinet.network.proximity import distance_m
 from pollinet.network.resilience import Loss
 from pollinet.network.tradeoff import Gain, Relaxation
 from pollinet.network.years import SpringShare
+from pollinet.wording.check import marked_winters
 from pollinet.wording.sentences import (
     days,
     graft_name,
@@ -60,15 +62,17 @@ def donors_answer(
     nodes: Sequence[Node],
     level: float,
     carrying: Container[int],
+    together: float | None = None,
 ) -> str:
     """The one-sentence answer of `pollinet donors`: what stands, then what could be grafted.
 
-    carrying : donors of which each would be enough alone.
+    carrying : donors of which each would be enough alone. together : share of winters with any of
+        those that stand; None: not told.
     """
     standing = [d for d in coverage.donors if nodes[d.node].kind != "candidate"]
     possible = [d for d in coverage.donors if nodes[d.node].kind == "candidate"]
     enough = [d for d in standing if d.node in carrying]
-    sentences = [_standing_donors(limb, standing, enough, nodes, level)]
+    sentences = [_standing_donors(limb, standing, enough, nodes, level, together)]
     if not enough and possible:
         best = possible[0]
         text = _("{variety} could be grafted: a donor in {winters}.")
@@ -83,6 +87,7 @@ def _standing_donors(
     enough: Sequence[DonorShare],
     nodes: Sequence[Node],
     level: float,
+    together: float | None,
 ) -> str:
     if not standing:
         return _("{limb} has no donor here.").format(limb=named(limb))
@@ -101,9 +106,13 @@ def _standing_donors(
         "in {ten}.",
         len(standing),
     )
+    if not enough and together is not None:
+        text = _("{limb} has {number} donors here, {enough} of them in at least {winters}; best: "
+                 "{who}, in {ten}; together in {together}.")  # fmt: skip
     return text.format(
         limb=named(limb), number=len(standing), enough=len(enough) or _("none"),
         winters=winters(level), who=who, ten=of_ten(best.reliability),
+        together=of_ten(together or 0),
     )  # fmt: skip
 
 
@@ -142,6 +151,8 @@ def refusal_short(refusal: Refusal) -> str:
         if verdict.refused:
             return _("refused {alleles}").format(alleles="".join(verdict.refused))
         return _(_REFUSED.get(verdict.code, _ELSE))
+    if refusal.code == "unknown-compatibility" and verdict and not is_relied_upon(verdict):
+        return _("not relied on")
     return _(_REFUSED.get(refusal.code, _ELSE))
 
 
@@ -158,21 +169,58 @@ def pollinizer_answer(
         return " ".join(_nothing_to_add(best, nodes, level))
     if best is not None and best.covers:
         return " ".join(_graft_it(best, ranked, uncovered, nodes, level))
-    if ranked and ranked[0].covers:
-        text = _(
-            "{variety} would cover {limbs}, but have no donor itself: graft it for its pollen "
-            "only, or see `pollinet cover` for a set."
-        )
-        return text.format(variety=graft_name(nodes[ranked[0].node]), limbs=limbs)
+    if ranked:
+        return " ".join(_best_alone(ranked[0], uncovered, nodes))
     if not any(node.kind == "candidate" for node in nodes):
         text = _(
             "The plan has no scion that could serve {limbs}; --from catalogue looks among all "
             "varieties."
         )
         return text.format(limbs=limbs)
-    return _("No single variety covers {limbs}; `pollinet cover` looks for sets.").format(
-        limbs=limbs
+    if all(node.at_hand for node in nodes if node.kind == "candidate"):
+        text = _(
+            "Nothing at hand helps {limbs}: no scion of the plan adds a whole winter of 10; "
+            "--from catalogue looks among all varieties."
+        )
+        return text.format(limbs=limbs)
+    text = _("No single variety helps {limbs} by a whole winter of 10; `pollinet cover` looks for "
+             "sets.")  # fmt: skip
+    return text.format(limbs=limbs)
+
+
+def _best_alone(best: Choice, uncovered: Sequence[int], nodes: Sequence[Node]) -> Iterator[str]:
+    """What helps most where no variety is enough that has a donor itself."""
+    variety = graft_name(nodes[best.node])
+    if best.covers:
+        text = (
+            _("{variety} would cover {limbs}, but have a donor itself in {winters} only: graft it "
+              "for its pollen only, or see `pollinet cover` for a set.")
+            if best.own > 0
+            else _("{variety} would cover {limbs}, but have no donor itself: graft it for its "
+                   "pollen only, or see `pollinet cover` for a set.")
+        )  # fmt: skip
+        covered = joined([nodes[i].id for i in best.covers])
+        yield text.format(variety=variety, limbs=covered, winters=whole_winters(best.own))
+        rest = [nodes[i].id for i in uncovered if i not in best.covers]
+        if rest:
+            text = ngettext(
+                "{limbs} would still lack a donor.", "{limbs} would still lack a donor.", len(rest)
+            )
+            yield text.format(limbs=joined(rest))
+        return
+    text = _("No single variety covers {limbs}; `pollinet cover` looks for sets.")
+    yield text.format(limbs=joined([nodes[i].id for i in uncovered]))
+    gain = _("{limb} {now} → {then}")
+    gains = "; ".join(
+        gain.format(limb=nodes[one.node].id, now=tenths(one.now), then=tenths(one.then))
+        for one in best.gains
+        if one.sought and one.helps
     )
+    text = _("{variety} alone would help most: winters of 10, now → then: {gains}.")
+    yield text.format(variety=variety, gains=gains)
+    if not best.closed:
+        text = _("{variety} itself would have a donor in {winters}.")
+        yield text.format(variety=variety, winters=whole_winters(best.own))
 
 
 def _nothing_to_add(best: Choice | None, nodes: Sequence[Node], level: float) -> Iterator[str]:
@@ -212,13 +260,9 @@ def _graft_it(
         yield text.format(number=others)
 
 
-LITTLE = 0.05
-"""Gains below half a winter in ten are not told one by one."""
-
-
 def choice_reason(choice: Choice, nodes: Sequence[Node]) -> str:
-    """What a candidate does, limb by limb: `C-mid 0 → 9.2 (5 days)`, in winters of 10."""
-    told = [gain for gain in choice.gains if gain.covers or gain.then - gain.now >= LITTLE]
+    """What a candidate does, limb by limb: `C-mid 0 → 9 (5 days)`, in winters of 10."""
+    told = [gain for gain in choice.gains if gain.helps]
     listed = "; ".join(
         f"{nodes[gain.node].id} {tenths(gain.now)} → {tenths(gain.then)} "
         f"({days(gain.overlap_days)})"
@@ -481,16 +525,19 @@ def without_answer(
         return _("Without {names}, no limb is left that must crop.").format(names=names)
     newly = [row.node for row in after if before[row.node].covered and not row.covered]
     short = [row.node for row in after if not before[row.node].covered]
-    falls = [row for row in after if row.reliability < before[row.node].reliability]
+    # What falls by less than shows beside the limbs is not counted either.
+    falls = [row for row in after if marked_winters(row) != marked_winters(before[row.node])]
     number, limbs = len(falls), joined([nodes[i].id for i in newly])
-    text = _("Without {names}, nothing changes for the others{still}.")
+    text = _("Without {names}, nothing that shows in whole winters changes for the others{still}.")
+    if all(row.reliability == before[row.node].reliability for row in after):
+        text = _("Without {names}, nothing changes for the others{still}.")
     if newly:
         text = ngettext("Without {names}, {limbs} loses cover{still}.",
                         "Without {names}, {limbs} lose cover{still}.", len(newly))  # fmt: skip
     elif falls:
         text = ngettext(
-            "Without {names}, no limb loses cover, but {number} limb falls in winters{still}.",
-            "Without {names}, no limb loses cover, but {number} limbs fall in winters{still}.",
+            "Without {names}, no limb loses cover, but {number} limb is served less{still}.",
+            "Without {names}, no limb loses cover, but {number} limbs are served less{still}.",
             number,
         )
     bare = joined([nodes[i].id for i in short])

@@ -46,16 +46,16 @@ _SENTENCES = {
     ),
     "other-fruit": N_("another kind of fruit: its pollen does not set this one"),
     "unknown-fruit-cross": N_(
-        "a related kind of fruit: not known whether its pollen sets this one"
+        "a related kind of fruit: not known whether its pollen sets this one, so not relied upon"
     ),
     "species-cross-possible": N_(
         "another kind of fruit: possible, set in trials (taken as {chance})"
     ),
-    "species-cross-not-relied-upon": N_(
-        "another kind of fruit: not relied upon (taken as {chance})"
-    ),
+    "species-cross-not-relied-upon": N_("another kind of fruit: not relied upon"),
     "species-cross": N_("another kind of fruit, whose pollen sets this one: reliable"),
-    "different-name-space": N_("the S-alleles of the two fruits cannot be compared"),
+    "different-name-space": N_(
+        "the S-alleles of the two fruits cannot be compared, so not relied upon"
+    ),
     "measured-cross": N_("crosses that were made say {result}"),
     "source-statement": N_("a source says {result}"),
 }

@@ -86,7 +86,15 @@ def test_choices_are_what_each_candidate_alone_does(seed: int) -> None:
             assert set(choice.covers) == {i for i in helped if now[i] < level <= then[i]}
             assert choice.own == pytest.approx(covered_share(network, with_it, candidate))
             assert choice.closed == (choice.own >= level)
-    ranks = [(c.closed, len(c.covers)) for c in choices(network, range(5, 10))]
+            # Worth a graft: a whole winter of ten more, or what a limb that lacks a donor lacks.
+            bare = [i for i in range(4) if now[i] < level] or range(4)
+            lifted = [
+                i for i in bare
+                if i in choice.covers or (i in helped and then[i] - now[i] > 0.1 - 1e-9)
+            ]  # fmt: skip
+            told = [int(then[i] * 10 + 1e-6) - int(now[i] * 10 + 1e-6) for i in lifted]
+            assert (choice.winters, choice.helps) == (sum(told), bool(lifted))
+    ranks = [(c.helps, c.closed, len(c.covers), c.winters) for c in choices(network, range(5, 10))]
     assert ranks == sorted(ranks, reverse=True)
 
 
@@ -101,8 +109,10 @@ def test_a_jar_brings_near_what_is_too_far_and_nothing_else(seed: int) -> None:
         overlap = np.minimum(network.open_end_h[4], network.open_end_h[jar.node]) - np.maximum(
             network.open_start_h[4], network.open_start_h[jar.node]
         )
+        # At least one winter of ten, which one of the ten scenarios is.
         serves = verdict.answer in ("yes", "half") and (overlap >= 72).any()
         assert bool(far) == bool(serves)
+        assert all(source.reliability >= 0.1 - 1e-9 for source in jar.sources)
         assert not {s.node for s in jar.sources} & set(range(4))
         assert jar.sources == tuple(
             sorted(jar.sources, key=lambda s: (-s.reliability, -s.effective_days, s.node))

@@ -490,7 +490,7 @@ def test_a_jar_stands_in_until_grafts_flower(o8: Path, tmp_path: Path, pollinet:
     assert sorted(source["variety"] for source in jars["C"]) == ["X1", "X2"]
     text = " ".join(pollinet("cover", o8).out.split())
     assert "This spring, until grafts flower, cut blossom in a jar beside a limb" in text
-    assert "for C that of X2 or X1" in text or "for C that of X1 or X2" in text
+    assert "for C that of X2 (10 of 10 winters) or X1 (10 of 10 winters)" in text
     served = written(tmp_path, *O8, neighbour("N", 14))
     assert pollinet("cover", served, "--json").data["jars"] == []
     assert "cut blossom" not in pollinet("cover", served).out

@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from gardens import O1, O3, O8, neighbour, variety, written
+from gardens import O1, O3, O8, neighbour, tree, variety, written
 
 Run = Callable[..., Any]
 
@@ -96,3 +96,17 @@ def test_the_catalogue_adds_donors_and_hides_none_that_stands(demo: Path, pollin
     assert max(map(len, text.out.splitlines())) <= 100
     key = [(-d["reliability"], -d["effective_days"]) for d in many]
     assert all(a <= (b[0], b[1] + 1e-3) for a, b in pairwise(key))
+
+
+def test_donors_that_are_enough_together_alone_are_told_so(tmp_path: Path, pollinet: Run) -> None:
+    """Of twenty springs A shares ten with B and the others with C."""
+    late, early = [140, 150], [60, 70]
+    parts = (
+        tree("A B C"),
+        variety("A", "S1S2", [late] * 20),
+        variety("B", "S3S4", [late] * 10 + [early] * 10),
+        variety("C", "S5S6", [early] * 10 + [late] * 10),
+    )
+    told = " ".join(pollinet("donors", written(tmp_path, *parts), "A").out.split())
+    assert "2 donors here, none of them in at least 8 winters of 10; best: B, in 5 of 10; " in told
+    assert "together in 10 of 10. ● sure" in told

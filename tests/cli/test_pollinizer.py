@@ -82,6 +82,28 @@ def test_a_candidate_without_a_donor_comes_last_and_is_told(tmp_path: Path, poll
     assert "no donor itself" in answer.data["answer"]
 
 
+def test_what_lifts_nothing_by_a_whole_winter_is_no_advice(tmp_path: Path, pollinet: Run) -> None:
+    # Of twenty springs A shares the first with C, the second with K; B all with K but the second,
+    # and all with C but the first: A has 1 winter of 20 and 2 with K, B has 19 and then all.
+    early, late = [110, 120], [140, 150]
+    parts = (
+        tree("A B C"),
+        scions("K"),
+        variety("A", "S1S2S3", [early] * 20, ploidy=3),
+        variety("B", "S4S5", [late] * 20),
+        variety("C", "S6S7", [early] + [late] * 19),
+        variety("K", "S8S9", [late, early] + [late] * 18),
+    )
+    plan = written(tmp_path, *parts)
+    answer = pollinet("pollinizer", plan, "--json")
+    assert (answer.code, answer.data["uncovered"]) == (1, ["A"])
+    assert (answer.data["candidates"], answer.data["how"]) == ([], None)
+    text = pollinet("pollinizer", plan).out
+    assert text.startswith("Nothing at hand helps A") and "--from catalogue" in text
+    assert "Where:" not in text and "Sticks of" not in text
+    assert pollinet("scions", plan).out.startswith("No scion here would help.")
+
+
 def test_no_room_is_told_with_the_answer(tmp_path: Path, pollinet: Run) -> None:
     full = [part.replace("spare_limbs = 3", "spare_limbs = 0") for part in O1]
     answer = pollinet("pollinizer", written(tmp_path, *full))

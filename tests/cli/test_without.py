@@ -31,6 +31,29 @@ def test_o8_the_felled_neighbour_uncovers_all_three(o8: Path, pollinet: Run) -> 
     assert "pollinet pollinizer" in pollinet("without", o8, "N").out
 
 
+def test_the_answer_counts_the_limbs_that_the_table_shows_to_fall(
+    tmp_path: Path, pollinet: Run
+) -> None:
+    # Of twenty springs B misses the first two, A the first; A and C refuse each other. Without N,
+    # A has 18 instead of 19, nine whole winters of ten either way, and C 18 instead of 20.
+    late, early = [140, 150], [60, 70]
+    parts = (
+        tree("A B C"),
+        variety("A", "S1S2", [[80, 90]] + [late] * 19),
+        variety("B", "S3S4", [early] * 2 + [late] * 18),
+        variety("C", "S1S2", [late] * 20),
+        variety("N", "S5S6", [late] * 20),
+        neighbour("N", 14),
+    )
+    plan = written(tmp_path, *parts)
+    data = pollinet("without", plan, "N", "--json").data
+    shares = {x["id"]: (x["reliability_now"], x["reliability"]) for x in data["limbs"]}
+    assert shares == {"A": (0.95, 0.9), "B": (0.9, 0.9), "C": (1.0, 0.9)}
+    out = " ".join(pollinet("without", plan, "N").out.split())
+    assert "no limb loses cover, but 1 limb is served less." in out
+    assert "C ● 10 of 10 ● 9 of 10" in out and "A ● 9 of 10 ● 9 of 10" in out
+
+
 def test_o8_without_names_the_neighbour_is_the_critical_one(o8: Path, pollinet: Run) -> None:
     answer = pollinet("without", o8, "--json")
     assert answer.code == 0

@@ -14,12 +14,13 @@ from numpy.typing import NDArray
 
 from pollinet.domain import Aim, NetworkInput
 from pollinet.network import by_size
+from pollinet.network.checker import covered_share
 from pollinet.network.cover import smallest_cover
-from pollinet.network.nearest_miss import shortfalls
+from pollinet.network.nearest_miss import never_covered, shortfalls
 from pollinet.network.problem import cover_problem
 from pollinet.network.prune import drop_bare, drop_useless, idle_among, never_met
 from pollinet.network.time_limit import time_left
-from pollinet.network.viability import Viability, viability
+from pollinet.network.viability import Viability, present_of, viability
 
 AIMS = st.builds(Aim, level=st.sampled_from([0.4, 0.7, 1.0]), donors=st.sampled_from([1, 1, 2]))
 
@@ -163,6 +164,21 @@ def test_whom_all_leave_short_after_a_loss_is_found_without_asking_all(
     doubtful = never_met(problem)
     assert doubtful == [c for c in every if problem.candidates[c] in short]
     assert shortfalls(problem, every, doubtful=doubtful) == short
+
+
+@pytest.mark.parametrize("seed", range(30))
+def test_whom_all_together_leave_short_no_set_covers(seed: int) -> None:
+    network = random_garden(seed, limbs=4, candidates=4, scenarios=7, aim=Aim(level=0.9))
+    here, free = present_of(network), candidates_of(network)
+    short = {
+        i
+        for i in here
+        if network.nodes[i].kind == "limb"
+        and covered_share(network, [*here, *free], i) < network.aim.level - 1e-9
+    }
+    assert never_covered(cover_problem(network, free)) == short
+    if short:
+        assert smallest_cover(network, free).status == "infeasible"
 
 
 def test_what_there_is_no_time_to_know_is_not_said() -> None:

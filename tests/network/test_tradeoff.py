@@ -16,7 +16,7 @@ from pollinet.network.checker import covered_share, is_cover
 from pollinet.network.cover import smallest_cover
 from pollinet.network.engines import best_of_size
 from pollinet.network.problem import CoverProblem
-from pollinet.network.tradeoff import gain_per_cost, relaxations
+from pollinet.network.tradeoff import LEVEL_STEPS, gain_per_cost, relaxations
 from pollinet.network.viability import present_of
 
 
@@ -63,7 +63,11 @@ def test_concessions_are_the_smallest() -> None:
         for eased in relaxations(network, free, {"pear": 2}):
             seen.add(eased.kind)
             if eased.kind == "level":
-                assert eased.value == pytest.approx(best_share(network, 2))
+                # As it could be asked for: never more than there is, and less than a step below.
+                assert eased.value * LEVEL_STEPS == pytest.approx(round(eased.value * LEVEL_STEPS))
+                assert -1e-9 < best_share(network, 2) - eased.value < 1 / LEVEL_STEPS
+                asked = replace(network, aim=replace(aim, level=eased.value))
+                assert eased.added == smallest_cover(asked, free, {"pear": 2}).added
             elif eased.kind == "days":
                 for days, good in ((eased.value, True), (eased.value + 0.5, False)):
                     easier = replace(network, aim=replace(aim, min_overlap_days=days))
