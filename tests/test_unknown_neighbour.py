@@ -139,6 +139,57 @@ def test_what_was_typed_is_told(tmp_path: Path, pollinet: Run) -> None:
     assert donors["typed"] == "Coxs Orange"
 
 
+def many_names(folder: Path) -> Path:
+    """A plan with three other names, one a trade name, and one of another spelling."""
+    names = ("Reine des Reinettes", "Pink Lady", "Cox", "Fuji apple")
+    limbs = "".join(f'[[tree.limb]]\nid = "l{i}"\nvariety = "{x}"\n' for i, x in enumerate(names))
+    plan = folder / "plan.toml"
+    site = f"[site]\nlatitude = 47\n{NORMALS}"
+    text = f'{site}[[tree]]\nid = "t"\nspecies = "apple"\n{limbs}'
+    plan.write_text(text, encoding="utf-8")
+    return plan
+
+
+TOGETHER = (
+    "Names as the catalogue has them: Reine des Reinettes = King of the Pippins; "
+    "Pink Lady (trade name) = Cripps Pink; Cox = Cox's Orange Pippin"
+)
+
+
+def test_other_names_are_told_in_one_paragraph(tmp_path: Path, pollinet: Run) -> None:
+    plan = many_names(tmp_path)
+    told = pollinet("scions", str(plan))
+    words = " ".join(told.err.split())
+    assert f"note: plan.toml: {TOGETHER}." in words
+    # What was spelled otherwise might be a slip, and keeps its place.
+    assert 'limb "l3", variety: Fuji apple = Fuji, as the catalogue writes it.' in words
+    assert words.count("Cripps Pink") == 1
+    found = pollinet("scions", str(plan), "--json").data["findings"]
+    codes = [one["code"] for one in found]
+    assert (codes.count("synonym"), codes.count("trade-name"), codes.count("spelling")) == (2, 1, 1)
+
+
+def test_check_tells_other_names_behind_its_answer(tmp_path: Path, pollinet: Run) -> None:
+    plan = many_names(tmp_path)
+    for command in (("check",), ("donors", "l0")):
+        told = pollinet(command[0], str(plan), *command[1:])
+        assert f"{TOGETHER}; Fuji apple = Fuji." in " ".join(told.out.split())
+        assert "Pink Lady" not in told.err
+        assert "Fuji apple = Fuji" in told.err
+
+
+def test_errors_stand_before_other_names(tmp_path: Path, pollinet: Run) -> None:
+    plan = many_names(tmp_path)
+    plan.write_text(plan.read_text("utf-8").replace('"Fuji apple"', '"Fujji"'), encoding="utf-8")
+    told = " ".join(pollinet("check", str(plan)).err.split())
+    assert told.index("Nearest: Fuji") < told.index(TOGETHER)
+
+
+def test_one_other_name_keeps_its_place(tmp_path: Path, pollinet: Run) -> None:
+    told = pollinet("scions", str(written(tmp_path, "Discovery", limb="Pink Lady"))).err
+    assert 'limb "limb", variety: Pink Lady = Cripps Pink: fruit' in " ".join(told.split())
+
+
 def test_what_was_typed_is_told_without_a_plan(pollinet: Run) -> None:
     pair = pollinet("cross", "Pink Lady", "Gala")
     assert pair.out.startswith("Partly, Cripps Pink pollinates Gala")

@@ -45,7 +45,13 @@ class PollenlessAnswer:
     good_pollen_by: Annotated[
         str | None, About("Who says that its pollen is good all the same; null: it is not.")
     ]
-    donor: Annotated[Donor | None, About("Its best donor.")]
+    donor: Annotated[
+        Donor | None,
+        About(
+            "The donor told of, not always the best that `check` lists first: the best limb that "
+            "has a donor itself, else the best tree next door, else the best of all."
+        ),
+    ]
     donor_served_by: Annotated[tuple[Donor, ...], About("Who serves that donor.")]
     second_donor: Annotated[str, About("Whether a second donor is needed, as a stable word.")]
     second_donor_needed: bool

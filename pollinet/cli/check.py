@@ -50,13 +50,13 @@ from pollinet.wording.check import (
 from pollinet.wording.sentences import (
     donor_rule,
     memory_text,
+    names_note,
     straggling_note,
     tenths,
     weather_words,
     young_note,
 )
 from pollinet.wording.uncertain_donors import felling_notes, off_year_note
-from pollinet.wording.verdicts import typed_lines
 
 
 @click.command(
@@ -86,7 +86,7 @@ def check(
 
     With --warmer, the exit code is 1 where some limb is uncovered now or then.
     """
-    study = opened(plan, weather, as_json=as_json, warmer_c=warmer)
+    study = opened(plan, weather, as_json=as_json, warmer_c=warmer, tells_names=True)
     outlook = study.warmer(warmer) if warmer and study.winters is not None else None
     limbs = limb_summaries(study)
     told = check_of(study, outlook, limbs=limbs)
@@ -153,7 +153,6 @@ def _cells(
 
 def _notes(limbs: tuple[LimbSummary, ...], study: Study, answer: str) -> list[str]:
     rows = [limb.coverage for limb in limbs if limb.coverage is not None]
-    known = {node.id: node.variety for node in study.network.nodes}
     notes = [_(LEGEND)] if rows else []
     notes += hangs_notes(limbs, answer)
     notes += [
@@ -165,7 +164,7 @@ def _notes(limbs: tuple[LimbSummary, ...], study: Study, answer: str) -> list[st
         *off_year_note(with_off_years(study)),
         *straggling_note(limb.short for limb in limb_chill(study)),
         weather_words(study.record, study.winters),
-        *typed_lines((name, known[place]) for place, name in study.plan.typed.items()),
+        *names_note(study.findings),
     ]
     memory = sorted({word for limb in limbs for word in limb.memory})
     return [*notes, memory_text(memory, SHOWN_MEMORY)] if memory else notes

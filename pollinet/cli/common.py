@@ -35,6 +35,7 @@ from pollinet.language import ENGLISH, LANGUAGES, _, chosen, ngettext, speaking
 from pollinet.letters import hidden_in, seen
 from pollinet.messages import say
 from pollinet.readers import plan_bounds
+from pollinet.readers.names import is_other_name, names_together
 from pollinet.readers.typed_numbers import degrees, value_of
 from pollinet.wording.sentences import bad_input_answer, finding_text
 
@@ -223,11 +224,17 @@ ASKED = "pollinet.asked"
 
 
 def opened(
-    plan: Path, weather: Path | None = None, *, as_json: bool = False, warmer_c: float = 0.0
+    plan: Path,
+    weather: Path | None = None,
+    *,
+    as_json: bool = False,
+    warmer_c: float = 0.0,
+    tells_names: bool = False,
 ) -> Study:
     """The study of a plan; raises `BadInput` where there is none.
 
     warmer_c : what `--warmer` asks for; without weather it cannot be told, which is noted. [°C]
+    tells_names : whether the text of the answer tells itself what other names mean.
 
     Notes and warnings go to standard error, or into the data of an answer in JSON.
     """
@@ -247,7 +254,8 @@ def opened(
         cure = say("name a daily record as weather under [site], or leave --warmer out")
         more += (Finding("note", "nothing-to-warm", message, study.plan.file, cure=cure),)
     if not as_json:
-        show_findings([*result.findings, *more])
+        every = (*result.findings, *more)
+        show_findings(one for one in every if not (tells_names and is_other_name(one)))
     study = replace(study, findings=(*study.findings, *more)) if more else study
     click.get_current_context().meta[ASKED] = study
     return study
@@ -308,16 +316,15 @@ def hold_garden(file: Path) -> None:
     click.get_current_context().with_resource(garden_locked(file))
 
 
-TOLD_IN_TEXT = frozenset({"synonym", "spelling", "trade-name"})
-"""Notes on names that the text of `cross` and `variety` tells itself, beside the answer."""
-
-
 def show_findings(findings: Iterable[Finding]) -> None:
-    """Print findings on standard error, one paragraph each, no wider than the terminal."""
+    """Print findings on standard error, one paragraph each, no wider than the terminal.
+
+    What other names mean is told in one paragraph.
+    """
     width = WIDTH
     if sys.stderr.isatty():
         width = min(width, shutil.get_terminal_size((WIDTH, 24)).columns)
-    every = tuple(findings)
+    every = names_together(findings)
     for finding in every[:MOST_FINDINGS]:
         for line in finding_text(finding).splitlines():
             print(wrapped(line, width, "      " if line.startswith(" ") else "  "), file=sys.stderr)

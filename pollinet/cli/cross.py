@@ -10,7 +10,6 @@ import click
 from pollinet.answers.cross import cross_of, verdicts_between
 from pollinet.answers.cross_file import CrossFile, cross_file_of
 from pollinet.cli.common import (
-    TOLD_IN_TEXT,
     FilePath,
     csv_option,
     give,
@@ -24,6 +23,7 @@ from pollinet.cli.common import (
 from pollinet.compatibility.verdict import with_selfing
 from pollinet.domain import Catalogue, Fertility, VarietyId, Verdict
 from pollinet.findings import has_errors
+from pollinet.readers.names import ON_NAMES
 from pollinet.readers.own_tables import own_folder_beside
 from pollinet.readers.pairs import read_pairs
 from pollinet.summary.varieties import find_varieties, typed_names
@@ -85,7 +85,7 @@ def _cross_pair(
     typed = typed_names(names, ids)
 
     def show() -> None:
-        show_findings(f for f in findings if f.code not in TOLD_IN_TEXT)
+        show_findings(f for f in findings if f.code not in ON_NAMES)
         _show_pair(verdicts, (one, other), catalogue, typed)
 
     return give(cross_of(verdicts, catalogue, findings, typed), show, as_json=as_json, csv=csv)

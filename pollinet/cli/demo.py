@@ -40,7 +40,7 @@ def demo(out: Path, weather: Path | None) -> int:
     texts = demo_files(weather)
     _stop_at([_changed(out / name) for name in changed_files(out, texts)])
     plan = write_demo(out, texts)
-    study = opened(plan)
+    study = opened(plan, tells_names=True)
     print_lines([f"The demo garden is invented; its varieties are real. It stands in {plan}.", ""])
     print_lines([f"$ pollinet check {plan}", ""])
     limbs = limb_summaries(study)

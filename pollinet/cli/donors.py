@@ -28,8 +28,8 @@ from pollinet.network.coverage import DonorShare, LimbCoverage
 from pollinet.study import Study
 from pollinet.wording.check import verdict_line
 from pollinet.wording.network import overlap_text, place_text
-from pollinet.wording.sentences import of_ten, refusal_words, weather_words
-from pollinet.wording.verdicts import share_words, typed_lines, verdict_sentence
+from pollinet.wording.sentences import names_note, of_ten, refusal_words, weather_words
+from pollinet.wording.verdicts import share_words, verdict_sentence
 
 SHOWN = 15
 """Donors and refused varieties shown in the text, beside all that stand or are at hand; all of
@@ -60,7 +60,7 @@ def donors(
     plan: Path, limb: str, source: str, weather: Path | None, as_json: bool, csv: Path | None
 ) -> int:
     """List all donors of LIMB, in the garden and to be grafted, and why the others are none."""
-    study = opened(plan, weather, as_json=as_json)
+    study = opened(plan, weather, as_json=as_json, tells_names=True)
     receiver = limb_named(study, limb, as_json=as_json)
     looked = look(study, receiver, from_catalogue=source == "catalogue")
     answer = donors_of(study, looked)
@@ -133,7 +133,6 @@ def _refused_lines(study: Study, row: LimbCoverage, nodes: Sequence[Node]) -> li
 
 
 def _notes(study: Study, row: LimbCoverage, nodes: Sequence[Node]) -> list[str]:
-    typed = study.plan.typed
     notes = [""] if refused(row, nodes) else []
     hidden = len(row.donors) - len(_shown(study, row, nodes))
     if hidden:
@@ -150,5 +149,5 @@ def _notes(study: Study, row: LimbCoverage, nodes: Sequence[Node]) -> list[str]:
             "pollen, distance, bee weather and chill. Pollen: what part of it is accepted."
         ),
         weather_words(study.record, study.outlook),
-        *typed_lines((typed[node.id], node.variety) for node in nodes if node.id in typed),
+        *names_note(study.findings),
     ]

@@ -17,7 +17,6 @@ from pollinet.answers.variety import (
     variety_page_of,
 )
 from pollinet.cli.common import (
-    TOLD_IN_TEXT,
     TextTable,
     csv_option,
     give,
@@ -33,6 +32,7 @@ from pollinet.cli.variety_add import add, folder_option
 from pollinet.domain import Catalogue
 from pollinet.findings import has_errors
 from pollinet.phenology.adequacy import of_one_method
+from pollinet.readers.names import ON_NAMES
 from pollinet.readers.own_tables import own_folder_beside
 from pollinet.readers.shared_tables import read_shared
 from pollinet.summary.varieties import find_varieties, typed_names
@@ -103,7 +103,7 @@ def show(
     answer = variety_page_of(known, catalogue, findings, typed.get(ids[0]))
 
     def show_page() -> None:
-        show_findings(f for f in findings if f.code not in TOLD_IN_TEXT)
+        show_findings(f for f in findings if f.code not in ON_NAMES)
         _show_page(answer, known, catalogue)
 
     return give(answer, show_page, as_json=as_json, csv=csv)

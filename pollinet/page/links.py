@@ -141,16 +141,18 @@ def graft_text(variety: VarietyId) -> str:
 def graft_texts(varieties: Sequence[Mapping[str, str]]) -> list[str]:
     """A new limb of each variety (`species`, `name`), each on the tree with most room by then.
 
-    A fruit that no tree of the garden is of is left out.
+    A tree under suspicion of a disease is taken where no other is of the fruit. A fruit that no
+    tree of the garden is of is left out.
     """
-    plan = current_study().plan
-    room = {tree.id: tree.spare_limbs for tree in plan.trees}
+    study = current_study()
+    room = {tree.id: tree.spare_limbs for tree in study.open_trees}
     made: list[Graft] = []
     for one in varieties:
-        trees = [tree.id for tree in plan.trees if tree.species == one["species"]]
+        trees = [tree.id for tree in study.open_trees if tree.species == one["species"]]
         if not trees:
             continue
-        tree = max(trees, key=lambda name: room[name])
+        # More grafts than there is room for: still none goes where a disease may be.
+        tree = max(trees, key=lambda name: (name not in study.suspected_ids, room[name]))
         room[tree] -= 1
         name = new_limb(tree, one["name"], [graft.limb for graft in made])
         made.append(Graft(tree, name, one["name"]))

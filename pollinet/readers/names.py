@@ -304,6 +304,46 @@ def _told(pattern: str, code: str, text: str, found: VarietyId, file: str, place
     return Finding("note", code, message, file, place)
 
 
+_TOGETHER = {
+    "synonym": mark("{name} = {proper}"),
+    "spelling": mark("{name} = {proper}"),
+    "trade-name": mark("{name} (trade name) = {proper}"),
+}
+"""How a note on a name stands among others, by its code."""
+
+ON_NAMES = frozenset(_TOGETHER)
+"""Codes of notes that tell what was meant by a name."""
+
+
+def is_other_name(finding: Finding) -> bool:
+    """Whether a note tells a name that stands in the catalogue; a spelling might be a slip."""
+    return finding.severity == "note" and finding.code in ON_NAMES - {"spelling"}
+
+
+def names_sentence(findings: Iterable[Finding]) -> Message:
+    """All notes on names in one sentence, each name once; empty where there is none."""
+    told = dict.fromkeys(
+        say(_TOGETHER[one.code], **{key: one.message.values[key] for key in ("name", "proper")})
+        for one in findings
+        if one.severity == "note" and one.code in ON_NAMES and isinstance(one.message, Message)
+    )
+    if not told:
+        return NOTHING
+    return say("Names as the catalogue has them: {names}.", names=listing(tuple(told), "; "))
+
+
+def names_together(findings: Iterable[Finding]) -> tuple[Finding, ...]:
+    """Findings for a reader: several notes on other names are a single one, the last."""
+    every = tuple(findings)
+    notes = [one for one in every if is_other_name(one)]
+    if len(notes) < 2:
+        return every
+    files = {one.file for one in notes}
+    file = files.pop() if len(files) == 1 else ""
+    together = Finding("note", "names", names_sentence(notes), file)
+    return (*(one for one in every if not is_other_name(one)), together)
+
+
 def _unknown(
     text: str, typed: VarietyId, own: Iterable[str], catalogue: Catalogue, cure: Message
 ) -> Finding:

@@ -33,6 +33,7 @@ from pollinet.network.problem import cover_problem
 from pollinet.network.resilience import losses
 from pollinet.phenology.frost import frost_nights
 from pollinet.readers.frost import load_frost_limits
+from pollinet.readers.names import names_together
 from pollinet.report.blocks import Block, Bullets, Grid, Paragraph, Picture, Report, Section, Strip
 from pollinet.study import WARMER_C, Study
 from pollinet.summary.advice import garden_looks
@@ -573,7 +574,9 @@ def _repeat(asked: _Asked) -> Blocks:
             *_digests(study),
         )
     )
-    notes = tuple(finding_text(finding).replace("\n    ", " ") for finding in study.findings)
+    notes = tuple(
+        finding_text(finding).replace("\n    ", " ") for finding in names_together(study.findings)
+    )
     if notes:
         yield Paragraph(_("What was noticed in the input:"))
         yield Bullets(notes)

@@ -17,6 +17,7 @@ from pollinet.letters import seen
 from pollinet.network.coverage import Refusal
 from pollinet.network.nearest_miss import different_misses
 from pollinet.network.proximity import distance_m
+from pollinet.readers.names import names_sentence
 from pollinet.wording.verdicts import verdict_sentence
 
 if TYPE_CHECKING:
@@ -66,6 +67,12 @@ def finding_text(finding: Finding) -> str:
     cure = f"\n    → {told(finding.cure)}" if finding.cure else ""
     text = f"{severity}: {where}: {message}{cure}" if where else f"{severity}: {message}{cure}"
     return _ENDLESS.sub(r"\1…", seen(text))
+
+
+def names_note(findings: Iterable[Finding]) -> list[str]:
+    """What other names of varieties mean, all in one sentence; nothing where there are none."""
+    sentence = told(names_sentence(findings))
+    return [sentence] if sentence else []
 
 
 _ENDLESS = re.compile(r"(\S{60})\S{240,}")

@@ -112,3 +112,21 @@ def test_why_another_donor_than_the_best_is_told(tmp_path: Path, pollinet: Run) 
     assert (best, told) == ("N", "D")
     out = " ".join(pollinet("triploids", plan).out.split())
     assert "T: N (5 m) is the best donor of all, next door; D is told" in out
+
+
+def test_a_donor_is_named_alike_in_every_answer(tmp_path: Path, pollinet: Run) -> None:
+    plan = written(tmp_path, tree("T D"), T, neighbour("N", 5),
+                   variety("D", "S4S5", [112, 120]), variety("N", "S6S7", [110, 121]))  # fmt: skip
+
+    def named(donors: list[dict[str, Any]]) -> list[tuple[str, str]]:
+        return [(donor["id"], donor["variety"]) for donor in donors]
+
+    checked = pollinet("check", plan, "--json").data["limbs"][0]["donors"]
+    listed = pollinet("donors", plan, "T", "--json").data["donors"]
+    (limb,) = pollinet("triploids", plan, "--json").data["limbs"]
+    assert named(checked) == named(listed) == [("N", "N"), ("D", "D")]
+    assert named([limb["donor"]]) == [("D", "D")]
+    assert named(limb["donor_served_by"]) == [("N", "N")]
+    # It is another than the first of `check`, and the schema says which.
+    about = pollinet("schema", "triploids").data["$defs"]["PollenlessAnswer"]["properties"]
+    assert "best limb that has a donor itself" in str(about["donor"])

@@ -11,11 +11,12 @@ from typing import Any
 from urllib.parse import unquote
 
 import pytest
-from browsing import Browser, browser_on, on_demo
+from browsing import HOST, Browser, browser_on, on_demo
 from flask import url_for
 from gardens import O1, scions, tree, variety, written
 
 from pollinet.page.behind import Job
+from pollinet.page.links import graft_texts
 from pollinet.page.questions import ANSWERS, FIELDS
 from pollinet.page.screens.behind import SHOWN_ON
 
@@ -102,6 +103,19 @@ def test_a_set_of_several_is_tried_whole(tmp_path: Path, pollinet: Run) -> None:
     assert [one.split(":")[2] for one in tried] == added
     assert len(added) > 1
     assert len({one.split(":")[1] for one in tried}) == len(added)
+
+
+def test_no_graft_is_tried_where_a_disease_may_be(tmp_path: Path) -> None:
+    # The tree with most room has fire blight, perhaps; two grafts, and room for one elsewhere.
+    sick = tree("early", spare=9)
+    sound = tree("late", spare=1).replace('id = "tree"', 'id = "sound"')
+    plan = written(tmp_path, sick, sound, *APART[1:])
+    log = "date,limb,kind,value,unit,note\n2026,early,disease,ooze,,\n"
+    (tmp_path / "records.csv").write_text(log, encoding="utf-8")
+    browser = browser_on(plan)
+    with browser.app.test_request_context("/", headers={"Host": HOST}):
+        made = graft_texts([{"species": "apple", "name": name} for name in ("first", "last")])
+    assert [one.split(":")[:2] for one in made] == [["graft", "sound"]] * 2
 
 
 def test_what_is_tried_is_kept_and_counted(demo: Browser) -> None:

@@ -44,14 +44,14 @@ def test_a_sentence_names_the_button_and_no_option(
 
 
 def test_the_file_for_the_telephone_names_no_command(tmp_path: Path) -> None:
-    """Only its last words, for when it is home again, name one that a computer has."""
+    """Where it was made tells what else takes the notes in; its last words name the screen."""
     plan = written(tmp_path, tree("A B"), *(variety(x, "S1S2", BLOOM) for x in "AB"))
     study = open_study(plan).study
     assert study is not None
     text = take_along_html(study, date(2001, 4, 1))
     assert "What could be added: see “what to add” on the garden" in text
-    assert "pollinet pollinizer" not in text
-    assert text.count("pollinet record") == 1
+    assert "paste it on the page under “In the orchard”. Each note" in text
+    assert "pollinet record" not in text and "pollinet pollinizer" not in text
 
 
 def test_every_command_with_a_screen_has_words(tmp_path: Path) -> None:

@@ -268,3 +268,17 @@ def test_no_names_where_the_fruit_is_not_known(read_only: FlaskClient, query: st
 def test_names_are_there_before_a_plan_is(tmp_path: Path, open_page: Callable) -> None:
     client = open_page(tmp_path / "plan.toml")
     assert "Conference" in names(client, "fruit=pear&q=confer")
+
+
+def test_other_names_are_told_in_one_line(
+    plan: Path, open_page: Callable[[Path], FlaskClient]
+) -> None:
+    names = '"Cox"', '"Pink Lady"', '"Reine des Reinettes"'
+    limbs = "".join(f'[[tree.limb]]\nid = "l{i}"\nvariety = {x}\n' for i, x in enumerate(names))
+    more = f'\n[[tree]]\nid = "t"\nspecies = "apple"\n{limbs}'
+    plan.write_text(plan.read_text("utf-8") + more, encoding="utf-8")
+    shown = text(open_page(plan), "/")
+    noticed = shown[shown.index('<details id="findings">') :]
+    assert "Names as the catalogue has them: Cox = " in noticed
+    assert noticed.count("Pink Lady (trade name) = Cripps Pink") == noticed.count("Pink Lady") == 1
+    assert f'<span class="count">{noticed.count("<li class=")}</span>' in noticed

@@ -26,11 +26,21 @@ from pypdf import PdfReader
 
 from pollinet.demo import demo_files, write_demo
 from pollinet.language import speaking
-from pollinet.report.blocks import Picture, Report
+from pollinet.report.blocks import (
+    Bullets,
+    Grid,
+    Paragraph,
+    Picture,
+    Report,
+    Section,
+    Strip,
+)
 from pollinet.report.content import report_of
 from pollinet.report.html import html_of
 from pollinet.report.pdf import FOOT_MM, TOP_MM, pdf_of
+from pollinet.strips import harvest_strip
 from pollinet.study import Study, open_study
+from pollinet.summary.suits import Picking
 
 if TYPE_CHECKING:
     from selenium.webdriver import Chrome
@@ -233,6 +243,56 @@ def test_dark_eyes_and_paper_see_it_too(study_of: Any, driver: Chrome, tmp_path:
     assert (float(size.width), float(size.height)) == pytest.approx((595.3, 841.9), abs=1.5)
     assert all(part >= 0.5 for part in filled(paper)[:-1])
     assert len(filled(paper)) <= 8
+
+
+def around(lines: int, limbs: int) -> Report:
+    """A picture of so many rows under its heading, some lines from the top, a table after it."""
+    picked = [Picking(f"limb {n:02}", 180.0 + n) for n in range(limbs)]
+    table = Grid(("Date", "Task"), tuple((f"day {n}", f"task {n}") for n in range(6)), (1, 1))
+    return Report("Report", "of a garden", (
+        Section("do", "To do", (Bullets(tuple(f"line {n}" for n in range(lines))),)),
+        Section("harvest", "Order of harvest", (Strip(harvest_strip(picked, 11.0)),)),
+        Section("work", "Work", (Paragraph("These days are usual."), table)),
+        Section("rests", "Sources", (Bullets(tuple(f"source {n}" for n in range(60))),)),
+    ))  # fmt: skip
+
+
+@browser_only
+@pytest.mark.parametrize("limbs", [4, 14])
+def test_a_picture_is_printed_whole_and_beside_its_heading(
+    limbs: int, driver: Chrome, tmp_path: Path
+) -> None:
+    file = tmp_path / "report.html"
+    moved = 0
+    for lines in range(20, 48, 3):
+        file.write_text(html_of(around(lines, limbs)), encoding="utf-8")
+        shown(driver, file.as_uri(), 1200)
+        paper = printed(driver)
+        pages = [page.extract_text() for page in PdfReader(io.BytesIO(paper)).pages]
+        of = {
+            part: next(n for n, text in enumerate(pages) if part in text)
+            for part in ("Order of harvest", "limb 00", f"limb {limbs - 1:02}", "Any date may be",
+                         "Work\n", "These days", "day 0", "day 1", "day 4", "day 5")
+        }  # fmt: skip
+        assert len({n for part, n in of.items() if part[0] in "OlA"}) == 1, (lines, of)
+        assert of["Work\n"] == of["These days"] == of["day 0"] == of["day 1"], (lines, of)
+        assert of["day 4"] == of["day 5"], (lines, of)
+        # A picture that waits leaves a third of a page at most.
+        assert all(part >= 0.6 for part in filled(paper)[:-1]), (lines, filled(paper))
+        moved += of["Order of harvest"] == 1
+    # Some of the tries begin a page with the picture, and some do not.
+    assert 0 < moved < 10
+
+
+@browser_only
+def test_a_tall_picture_leaves_no_page_empty(driver: Chrome, tmp_path: Path) -> None:
+    file = tmp_path / "report.html"
+    file.write_text(html_of(around(30, 24)), encoding="utf-8")
+    shown(driver, file.as_uri(), 1200)
+    paper = printed(driver)
+    first, second, *_more = [page.extract_text() for page in PdfReader(io.BytesIO(paper)).pages]
+    assert "limb 01" in first and "limb 22" in second and "limb 23" in second
+    assert filled(paper)[0] > 0.85
 
 
 @browser_only

@@ -12,6 +12,7 @@ from pollinet.answers.check import check_of
 from pollinet.answers.donors import look
 from pollinet.domain import Node
 from pollinet.page.links import current_study, desk
+from pollinet.readers.names import names_together
 from pollinet.strips import limb_spring, limb_strip
 from pollinet.study import Study
 from pollinet.summary.limbs import (
@@ -65,6 +66,7 @@ def show() -> str:
         notes=notes(study, summaries, told.answer),
         first="" if first is None else first.node.id,
         strip="" if first is None else strip_of(study, first.node),
+        findings=names_together(told.findings),
         can_undo=bool(desk().undo),
     )
 
