@@ -27,7 +27,7 @@ class Log:
     def seen(self, limb: str, kind: str, year: int | None = None) -> list[Observation]:
         """What was seen of one kind on a limb, in the order noted."""
         return [
-            o for o in self.records.observations
+            o for o in self.records.sound
             if o.limb == limb and o.kind == kind and year in (None, o.year)
         ]  # fmt: skip
 
