@@ -24,6 +24,7 @@ from pollinet.summary.limbs import (
 from pollinet.summary.open_questions import OpenCode, OpenQuestion
 from pollinet.wording.sentences import (
     away_words,
+    days,
     first_of,
     miss_words,
     named,
@@ -546,11 +547,28 @@ def spring_note(shifts: Sequence[SpringShift]) -> list[str]:
     if not shifts:
         return []
     text = _(
-        "A whole spring comes up to {days} days earlier or later than usual, eight springs in ten, "
-        "for all limbs alike; Others: days before (-) or after (+) the others of its fruit, ± how "
-        "far it strays (one standard deviation)."
+        "A whole spring comes earlier or later than usual, eight springs in ten by up to {days}, "
+        "for all limbs of a fruit alike; Others: days before (-) or after (+) the others of its "
+        "fruit, ± how far it strays (one standard deviation)."
     )
-    return [text.format(days=number(round(max(shift.days for shift in shifts))))]
+    by_fruit = [
+        _("{days} ({fruit})").format(days=days(round(shift.days)), fruit=_(shift.fruit))
+        for shift in shifts
+    ]
+    return [text.format(days=joined(by_fruit)), *_little_known(shifts)]
+
+
+def _little_known(shifts: Sequence[SpringShift]) -> list[str]:
+    """Fruits whose springs seem to move far because little is known of when they bloom here."""
+    text = _(
+        "Springs alone would move {fruit} by {days}: the rest is how little is known of when it "
+        "blooms in a climate like this; notes of its bloom narrow it."
+    )
+    return [
+        text.format(fruit=_(shift.fruit), days=days(round(shift.own_days)))
+        for shift in shifts
+        if shift.little_known
+    ]
 
 
 def of_ten_note() -> str:
