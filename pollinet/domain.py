@@ -1007,11 +1007,20 @@ class Records:
     """The log of a garden: all that was seen, and its bloom dates for the bloom stage.
 
     named : ids that its rows name, also those of limbs that are gone or called otherwise now.
+    left_out : notes that cannot be right; they stand in the log, and nothing is worked out of them.
     """
 
     observations: tuple[Observation, ...] = ()
     bloom: tuple[BloomRecord, ...] = ()
     named: frozenset[str] = frozenset()
+    left_out: frozenset[Observation] = frozenset()
+
+    @property
+    def sound(self) -> tuple[Observation, ...]:
+        """What was seen, without what is left out."""
+        if not self.left_out:
+            return self.observations
+        return tuple(seen for seen in self.observations if seen not in self.left_out)
 
 
 InputKind: TypeAlias = Literal["plan", "log", "weather", "own table"]

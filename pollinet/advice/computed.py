@@ -300,7 +300,7 @@ def as_noted(site: Site, year: int, records: Records) -> Site:
     for node, party in enumerate(network.nodes):
         days = {
             seen.word: float((seen.day - first).days)
-            for seen in records.observations
+            for seen in records.sound
             if party.kind == "limb" and seen.limb == party.id
             and seen.kind == "stage" and seen.year == year and seen.day
         }  # fmt: skip
@@ -355,7 +355,7 @@ def logged_frosts(
     first = season_start(latitude, year)
     return [
         (float((seen.day - first).days), seen.number)
-        for seen in records.observations
+        for seen in records.sound
         if seen.kind == "frost" and seen.limb in (limb.id, "all") and seen.year == year
         and seen.day is not None and seen.number is not None
     ]  # fmt: skip

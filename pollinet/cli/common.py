@@ -38,7 +38,7 @@ from pollinet.messages import say
 from pollinet.readers import plan_bounds
 from pollinet.readers.names import is_other_name, names_together
 from pollinet.readers.typed_numbers import degrees, value_of
-from pollinet.wording.sentences import bad_input_answer, finding_text
+from pollinet.wording.sentences import bad_input_answer, finding_texts
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -322,14 +322,14 @@ def hold_garden(file: Path) -> None:
 def show_findings(findings: Iterable[Finding]) -> None:
     """Print findings on standard error, one paragraph each, no wider than the terminal.
 
-    What other names mean is told in one paragraph.
+    What other names mean is told in one paragraph, and so is what is found at several places.
     """
     width = WIDTH
     if sys.stderr.isatty():
         width = min(width, shutil.get_terminal_size((WIDTH, 24)).columns)
-    every = names_together(findings)
-    for finding in every[:MOST_FINDINGS]:
-        for line in finding_text(finding).splitlines():
+    every = finding_texts(names_together(findings))
+    for text in every[:MOST_FINDINGS]:
+        for line in text.splitlines():
             print(wrapped(line, width, "      " if line.startswith(" ") else "  "), file=sys.stderr)
     rest = len(every) - MOST_FINDINGS
     if rest > 0:

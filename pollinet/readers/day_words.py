@@ -10,6 +10,7 @@ from pollinet.days import MONTHS, day_of_year
 _LONGEST = (31, 29, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31)
 _SPAN = re.compile(r"\s+(?:-|to|until)\s+|\s*(?:–|\.\.)\s*")
 _PARTS = re.compile(r"(\d{4}|\d{1,2})\s*([./-])\s*(\d{1,2})\s*\2\s*(\d{4}|\d{1,2})")
+_DAY = re.compile(r"(\d{1,2})\s*([./-])\s*(\d{1,2})\s*\.?")
 _SHORT_SPAN = re.compile(r"(\d{1,2})\s*[-–]\s*(\d{1,2})\s+([A-Za-z]+)\.?")
 
 
@@ -38,6 +39,31 @@ def _date(year: int, month: int, day: int) -> tuple[date, ...]:
         return (date(year, month, day),)
     except ValueError:
         return ()
+
+
+def days_meant(text: str) -> tuple[tuple[int, int], ...]:
+    """Months and days that a text may mean: `12.05.`, `12 May`, `5/12`, `2026-05-12`.
+
+    Where the day may stand first or the month, both. A day may be one that its month lacks.
+    """
+    if found := _PARTS.fullmatch(text.strip()):
+        first, sign, second, third = found[1], found[2], int(found[3]), found[4]
+        ways = [(second, int(third))] if len(first) == 4 else [(second, int(first))]
+        ways += [(int(first), second)] if len(first) < 4 and sign != "." else []
+    elif found := _DAY.fullmatch(text.strip()):
+        first, sign, second = int(found[1]), found[2], int(found[3])
+        ways = [(second, first)] if sign == "." else [(first, second), (second, first)]
+    else:
+        words = text.replace(".", " ").split()
+        day, name = sorted(words, key=str.isalpha) if len(words) == 2 else ("", "")
+        ways = [(_month(name), int(day))] if day.isdecimal() else []
+    fit = (way for way in ways if 1 <= way[0] <= 12 and 1 <= way[1] <= 31)
+    return tuple(dict.fromkeys(fit))
+
+
+def last_day(month: int) -> int:
+    """The last day of a month, of February in a leap year."""
+    return _LONGEST[month - 1]
 
 
 def parse_day(text: str) -> int | None:

@@ -112,8 +112,10 @@ SPRING_KINDS = ("stage", "leafing")
 """What is seen around spring alone."""
 
 
-def doubtful_dates(seen: Iterable[Observation], plan: Plan, file: str) -> Iterator[Finding]:
-    """A warning for each note that is dated out of spring, or before the limb was grafted."""
+def doubtful_dates(
+    seen: Iterable[Observation], plan: Plan, file: str
+) -> Iterator[tuple[Observation, Finding]]:
+    """Each note that is dated out of spring, or before the limb was grafted, with a warning."""
     grafted = {limb.id: limb.grafted for limb in plan.limbs if limb.grafted is not None}
     latitude = plan.site.latitude
     for note in seen:
@@ -121,15 +123,18 @@ def doubtful_dates(seen: Iterable[Observation], plan: Plan, file: str) -> Iterat
         if note.word == WITHDRAWN:
             continue
         if note.kind in SPRING_KINDS and day and out_of_spring(day.month, latitude):
-            message = say("{date} is not in spring here", date=day)
-            yield _doubt(message, note, file)
+            message = say(
+                "{date} is not in spring here: the note is left out until it is put right", date=day
+            )
+            yield note, _doubt(message, note, file)
         if year is not None and note.year < year:
             message = say(
-                "noted of {year}, but the plan says: grafted in {grafted}",
+                "noted of {year}, but the plan says: grafted in {grafted}; the note is left out "
+                "until one of them is put right",
                 year=str(note.year),
                 grafted=str(year),
             )
-            yield _doubt(message, note, file)
+            yield note, _doubt(message, note, file)
 
 
 def odd_note(

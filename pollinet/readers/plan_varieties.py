@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
+from datetime import date
 from functools import cached_property
 from typing import Any
 
@@ -24,7 +25,7 @@ from pollinet.domain import (
 )
 from pollinet.findings import Finding
 from pollinet.messages import Message, joined, listing, say
-from pollinet.readers.day_words import day_of_month
+from pollinet.readers.day_words import day_of_month, days_meant, last_day
 from pollinet.readers.disputes import settled_by
 from pollinet.readers.genotypes import parse_genotype, ploidy_problems
 from pollinet.readers.names import fold, means_any, resolve_fruit, resolve_variety
@@ -363,7 +364,7 @@ def _typed(
             allowed = "[100, 110]" if key == "bloom_days" else '["04-10", "04-20"]'
             told = {"found": shown(value), "allowed": allowed}
             message = say("found {found}, allowed is first and last day as {allowed}", **told)
-            cure = say("several springs: a list of such pairs, one for each spring")
+            cure = _pair_cure(pair, key)
             names.error("wrong-bloom", place, message=message, cure=cure)
             return None
         intervals.append(interval)
@@ -390,6 +391,40 @@ def _typed(
 
 LONGEST_BLOOM_DAYS = 120
 """No fruit tree blooms longer, not even hazelnuts in mild places. Own convention."""
+
+
+def _pair_cure(pair: Any, key: str) -> Message:
+    """How to write what is no pair of days: the days as they are meant, where they can be."""
+    if not isinstance(pair, list) or len(pair) < 2:
+        return say("give the first and the last day of one spring")
+    if len(pair) > 2:
+        return say("several springs: a list of such pairs, one for each spring")
+    dates = []
+    for one in pair:
+        meant = _meant(one)
+        there = [way for way in meant if way[1] <= last_day(way[0])]
+        if meant and not there:
+            return say(
+                "there is no day {found}: the last day of that month is {date}",
+                found=shown(one),
+                date=_month_and_day((meant[0][0], last_day(meant[0][0]))),
+            )
+        written = [*map(_month_and_day, there)] if _day(one) is None else [shown(one)]
+        dates += [joined(written, "or")] if written else []
+    if key == "bloom_days" or len(dates) < 2:
+        return say('days are written as "04-10", month and day, or as days of the year, 1 to 366')
+    return say("write it as {dates}", dates=joined(dates))
+
+
+def _meant(value: Any) -> tuple[tuple[int, int], ...]:
+    """Months and days that may be meant by what is no day of a plan."""
+    if isinstance(value, date):
+        return ((value.month, value.day),)
+    return days_meant(value) if isinstance(value, str) else ()
+
+
+def _month_and_day(day: tuple[int, int]) -> str:
+    return f'"{day[0]:02d}-{day[1]:02d}"'
 
 
 def _interval(pair: Any) -> tuple[float, float] | None:

@@ -63,11 +63,29 @@ def parse_records(text: str, plan: Plan, file: str) -> tuple[Records, tuple[Find
     every, problems = good_rows(rows, plan, file)
     kept = counted(every)
     named = frozenset(cells["limb"] for _, cells in rows)
-    doubts = _few(
-        (*doubtful_dates(kept, plan, file), *disordered_stages(kept), *taking_nothing(every, file)),
-        file,
-    )
-    return Records(kept, bloom_records(kept, plan), named), (*findings, *problems, *doubts)
+    doubts = _few((*_doubts(kept, plan, file)[1], *taking_nothing(every, file)), file)
+    return records_of(kept, plan, named), (*findings, *problems, *doubts)
+
+
+def records_of(
+    seen: tuple[Observation, ...], plan: Plan, named: frozenset[str] = frozenset()
+) -> Records:
+    """The log of a plan from what counts of it; what cannot be right is left out of its bloom."""
+    left_out, _ = _doubts(seen, plan)
+    sound = [note for note in seen if note not in left_out]
+    return Records(seen, bloom_records(sound, plan), named, left_out)
+
+
+def _doubts(
+    seen: Sequence[Observation], plan: Plan, file: str = ""
+) -> tuple[frozenset[Observation], list[Finding]]:
+    """Notes that cannot be right, and a warning for each or for each two that contradict."""
+    misdated = list(doubtful_dates(seen, plan, file))
+    odd = {note for note, _ in misdated}
+    # A note that is wrong by itself makes no other doubtful.
+    disordered = list(disordered_stages(note for note in seen if note not in odd))
+    left_out = odd.union(*(pair for pair, _ in disordered))
+    return frozenset(left_out), [finding for _, finding in (*misdated, *disordered)]
 
 
 MOST_DOUBTS = 3
@@ -327,10 +345,11 @@ def append_records(
     write_whole(path.resolve(), old + glue + new.encode())
     known, _ = read_records(path, plan)
     places = {(one.limb, one.year) for one in seen}
-    disordered = disordered_stages(
-        [one for one in known.observations if (one.limb, one.year) in places]
-    )
-    return (*doubtful_dates(seen, plan, path.name), *disordered)
+    there = [one for one in known.observations if (one.limb, one.year) in places]
+    odd = {one for one, _ in doubtful_dates(there, plan, path.name)}
+    disordered = disordered_stages(one for one in there if one not in odd)
+    dated = doubtful_dates(seen, plan, path.name)
+    return tuple(finding for _, finding in (*dated, *disordered))
 
 
 _BLOOM_STAGES = {
@@ -340,29 +359,35 @@ _BLOOM_STAGES = {
 }
 
 
-def disordered_stages(observations: Iterable[Observation]) -> Iterator[Finding]:
-    """A warning for stages of one limb and year that were noted in the wrong order."""
-    days: dict[tuple[str, int], dict[str, date]] = {}
+def disordered_stages(
+    observations: Iterable[Observation],
+) -> Iterator[tuple[tuple[Observation, Observation], Finding]]:
+    """Each two stages of one limb and year that were noted in the wrong order, with a warning."""
+    notes: dict[tuple[str, int], dict[str, tuple[date, Observation]]] = {}
     for seen in observations:
         if seen.kind == "stage" and seen.day is not None:
-            days.setdefault((seen.limb, seen.year), {})[seen.word] = seen.day
-    for (limb, _), noted in sorted(days.items()):
+            notes.setdefault((seen.limb, seen.year), {})[seen.word] = seen.day, seen
+    for (limb, _), noted in sorted(notes.items()):
         stages = [stage for stage in _STAGES if stage in noted]
         for one, other in pairwise(stages):
-            if noted[one] > noted[other]:
+            (day, first), (other_day, second) = noted[one], noted[other]
+            if day > other_day:
                 message = say(
-                    "{one} is noted on {date}, after {other} on {other_date}",
+                    "{one} is noted on {date}, after {other} on {other_date}: both notes are left "
+                    "out until one of them is put right",
                     one=say(_BLOOM_STAGES[one]),
                     other=say(_BLOOM_STAGES[other]),
-                    date=noted[one],
-                    other_date=noted[other],
+                    date=day,
+                    other_date=other_day,
                 )
                 cure = say(
                     "note the wrong one again with its right date, or take it back: "
                     "--take-back stage --date {date}",
-                    date=noted[one],
+                    date=day,
                 )
-                yield Finding("warning", "stages-out-of-order", message, LOG_NAME, limb, cure=cure)
+                code = "stages-out-of-order"
+                finding = Finding("warning", code, message, LOG_NAME, limb, cure=cure)
+                yield (first, second), finding
 
 
 def _header(old: bytes, file: str) -> tuple[list[str], list[Finding]]:

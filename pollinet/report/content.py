@@ -72,7 +72,7 @@ from pollinet.wording.sentences import (
     chill_answer,
     cover_answer,
     donor_rule,
-    finding_text,
+    finding_texts,
     memory_text,
     miss_text,
     of_ten,
@@ -573,7 +573,7 @@ def _repeat(asked: _Asked) -> Blocks:
         )
     )
     notes = tuple(
-        finding_text(finding).replace("\n    ", " ") for finding in names_together(study.findings)
+        text.replace("\n    ", " ") for text in finding_texts(names_together(study.findings))
     )
     if notes:
         yield Paragraph(_("What was noticed in the input:"))

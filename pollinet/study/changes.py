@@ -33,7 +33,7 @@ from pollinet.readers.plan_names import as_typed, fruits_of
 from pollinet.readers.plan_positions import nearest_m, neighbour_place
 from pollinet.readers.plan_table import PlanTable, checked
 from pollinet.readers.plan_varieties import Names
-from pollinet.readers.records import bloom_records
+from pollinet.readers.records import records_of
 
 
 class Kept(Enum):
@@ -281,10 +281,8 @@ def changed_records(records: Records, plan: Plan) -> Records:
         return records
     known = {*places(plan), WHOLE_GARDEN}
     kept = tuple(seen for seen in records.observations if seen.limb in known)
-    bloom = bloom_records(kept, plan)
-    if len(kept) == len(records.observations) and bloom == records.bloom:
-        return records
-    return replace(records, observations=kept, bloom=bloom)
+    changed = records_of(kept, plan, records.named)
+    return records if changed == records else changed
 
 
 def _raise(findings: Iterable[Finding]) -> None:

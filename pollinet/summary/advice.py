@@ -77,7 +77,7 @@ def diagnosis_year(study: Study, limb: Limb) -> int | None:
 
     None: nothing is noted, and the weather was not measured.
     """
-    years = [o.year for o in study.records.observations if o.limb == limb.id]
+    years = [o.year for o in study.records.sound if o.limb == limb.id]
     if years:
         return max(years)
     winters = study.winters
@@ -177,7 +177,7 @@ class TreeLook:
 def garden_looks(study: Study) -> dict[str, TreeLook]:
     """The look of every tree with two limbs or more, by its id."""
     noted: dict[int, dict[str, float]] = {}
-    for seen in study.records.observations:
+    for seen in study.records.sound:
         if seen.kind == "leafing" and seen.day is not None:
             noted.setdefault(seen.year, {})[seen.limb] = seen.day.toordinal()
     return {

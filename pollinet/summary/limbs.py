@@ -312,23 +312,42 @@ class SpringShift:
     """How far a whole spring of one fruit comes early or late.
 
     days : eight springs in ten lie within them. full : usual full bloom, in days since the
-    season's start, the mean of the fruit's varieties here.
+    season's start, the mean of the fruit's varieties here. own_days : as `days`, if it were known
+    when the fruit blooms here, and springs alone moved it.
     """
 
     fruit: str
     days: float
     full: float
+    own_days: float
+
+    @property
+    def little_known(self) -> bool:
+        """Whether it is mostly the usual date that is not known: 80 % of the variance. Own
+        convention."""
+        return self.own_days**2 < 0.2 * self.days**2
 
 
 def spring_shifts(study: Study) -> tuple[SpringShift, ...]:
     """The shift of whole springs, once for each fruit in the garden that has any."""
     spread = spring_sd_days(study)
     return tuple(
-        SpringShift(names[0].species, EIGHT_IN_TEN * spread[names[0].species], float(mean))
+        SpringShift(
+            names[0].species,
+            EIGHT_IN_TEN * spread[names[0].species],
+            float(mean),
+            EIGHT_IN_TEN * _within_draws_sd(full_d.mean(axis=0)),
+        )
         for names, full_d in _full_by_fruit(study)
         if np.isfinite(mean := np.nanmean(np.nanmedian(full_d, axis=(1, 2))))
         and spread[names[0].species] >= 0.5
     )
+
+
+def _within_draws_sd(days: FloatArray) -> float:
+    """SD over the winters of a draw, the mean of all draws of days of shape (K, W)."""
+    known = days[np.isfinite(days).any(axis=1)]
+    return float(np.sqrt(np.nanmean(np.nanvar(known, axis=1))))
 
 
 def tree_name(tree: str, variety: VarietyId) -> str:

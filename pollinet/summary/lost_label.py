@@ -146,7 +146,7 @@ def label_of(
 ) -> tuple[Label | None, tuple[Finding, ...]]:
     """Look for the varieties that fit; None where nothing is noted that could tell them apart."""
     species = limb.variety.species
-    notes = [seen for seen in study.records.observations if seen.limb == limb.id]
+    notes = [seen for seen in study.records.sound if seen.limb == limb.id]
     days = [seen for seen in notes if seen.kind == "stage" and seen.day is not None]
     bags = [seen for seen in notes if seen.kind == "bagged" and seen.number is not None and seen.of]
     if study.winters is None:
@@ -277,7 +277,7 @@ def _bloom(study: Study, limb: Limb, heads: Sequence[Variety]) -> Bloom | None:
     """Bloom of the candidates and of the garden, learnt from the notes on all other limbs."""
     if study.winters is None:
         return None
-    others = [seen for seen in study.records.observations if seen.limb != limb.id]
+    others = [seen for seen in study.records.sound if seen.limb != limb.id]
     nameless = _nameless(study)
     learnt = [one for one in bloom_records(others, study.plan) if one.variety not in nameless]
     return study.bloom_of(study.varieties(v.id for v in heads), learnt)
@@ -305,7 +305,7 @@ def _days(
         hours = _hours(bloom, stage)
         beside = [
             other
-            for other in study.records.observations
+            for other in study.records.sound
             if (other.kind, other.word, other.year) == ("stage", stage, note.year)
             and other.limb != limb.id and other.day is not None
             and (name := variety_of.get(other.limb)) is not None

@@ -7,9 +7,18 @@ from collections.abc import Iterable, Mapping, Sequence
 from pollinet.domain import Node, Scion, Tree, VarietyId
 from pollinet.findings import Finding
 from pollinet.messages import joined, listing, mark, say
-from pollinet.readers.names import fold, one_of, resolve_fruit, resolve_variety, suggest
+from pollinet.readers.catalogue import load_catalogue
+from pollinet.readers.names import (
+    fold,
+    nearest_first,
+    one_of,
+    resolve_fruit,
+    resolve_variety,
+    suggest,
+)
 from pollinet.readers.shared_tables import fruits
 from pollinet.study import Study
+from pollinet.summary.varieties import by_fruit
 
 Named = tuple[tuple[int, ...], tuple[Finding, ...]]
 
@@ -67,8 +76,58 @@ def varieties_named(
             cure = say("say which with --species")
             findings.append(Finding("error", "several-fruits", message, cure=cure))
         else:
-            findings += [f for _, told in tried for f in told if f.severity == "error"]
+            wrong = [f for _, told in tried for f in told if f.severity == "error"]
+            findings += _no_variety(study, text, planted, wrong, anywhere=species is None)
     return tuple(found), tuple(findings)
+
+
+def _no_variety(
+    study: Study, text: str, asked: Sequence[str], wrong: Sequence[Finding], *, anywhere: bool
+) -> Sequence[Finding]:
+    """What is wrong with a name that no fruit has, said once.
+
+    asked : fruits that were asked. wrong : what is wrong with the name in each of them.
+    anywhere : whether any fruit would do.
+    """
+    if open_names := [one for one in wrong if one.code != "unknown-variety"]:
+        return open_names
+    # Of other kinds of fruit the study knows nothing.
+    catalogue, _ = load_catalogue(fruits(), study.own_folder)
+    known, standing = by_fruit(text, catalogue), {tree.species for tree in study.plan.trees}
+    if known and not standing & {*known} and (anywhere or not standing & {*asked}):
+        return [_not_planted(text, sorted(known))]
+    if len(asked) > 1:
+        return [_known_nowhere(study, text, asked)]
+    told = [f for fruit in asked for f in resolve_variety(text, fruit, catalogue)[1]]
+    return [one for one in told if one.severity == "error"] or wrong
+
+
+def _not_planted(text: str, of: Sequence[str]) -> Finding:
+    """That a variety is of a fruit that does not stand here."""
+    message = say(
+        '"{name}" is a variety of {fruits}: no such tree stands in the plan',
+        name=text,
+        fruits=joined([say(fruit) for fruit in of]),
+    )
+    cure = say(
+        'add a [[tree]] with species = "{fruit}" to the plan, or see what is known of it: '
+        "`pollinet variety NAME`",
+        fruit=of[0],
+    )
+    return Finding("error", "not-planted", message, cure=cure)
+
+
+def _known_nowhere(study: Study, text: str, asked: Sequence[str]) -> Finding:
+    """That no fruit of the garden has a variety of that name."""
+    message = say(
+        '"{name}" is no variety of {fruits} known here',
+        name=text,
+        fruits=joined([say(fruit) for fruit in asked], "or"),
+    )
+    names = (*study.known, *study.catalogue.varieties, *study.catalogue.synonyms)
+    near = suggest(text, {name.name for name in names if name.species in asked})
+    usual = say("Take a name from the catalogue, or describe the variety yourself.")
+    return Finding("error", "unknown-variety", message, cure=nearest_first(near, usual))
 
 
 def _found(

@@ -248,7 +248,7 @@ def _find_anywhere(
     names: Sequence[str], catalogue: Catalogue
 ) -> tuple[tuple[VarietyId, ...], tuple[Finding, ...]]:
     """All names in one fruit, or each in the only fruit that knows it."""
-    meant = [_by_fruit(name, catalogue) for name in names]
+    meant = [by_fruit(name, catalogue) for name in names]
     shared = [fruit for fruit in meant[0] if all(fruit in known for known in meant)]
     if len(shared) == 1:
         meant = [{shared[0]: known[shared[0]]} for known in meant]
@@ -264,7 +264,7 @@ def _find_anywhere(
     return tuple(ids), tuple(findings)
 
 
-def _by_fruit(
+def by_fruit(
     name: str, catalogue: Catalogue
 ) -> dict[str, tuple[VarietyId | None, tuple[Finding, ...]]]:
     """The fruits that know a name; in other spellings only where none has it as it is written."""

@@ -197,7 +197,7 @@ def _first_springs(study: Study) -> dict[str, tuple[int, int]]:
 def _leafing_days(study: Study) -> dict[str, float]:
     """Usual day of leafing of the limbs of which it is noted. [day of year]"""
     noted: dict[str, list[int]] = {}
-    for seen in study.records.observations:
+    for seen in study.records.sound:
         if seen.kind == "leafing" and seen.day is not None:
             noted.setdefault(seen.limb, []).append(day_of_year(seen.day.month, seen.day.day))
     return {limb: float(median(found)) for limb, found in noted.items()}

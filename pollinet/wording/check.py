@@ -26,7 +26,9 @@ from pollinet.summary.open_questions import OpenCode, OpenQuestion
 from pollinet.wording.sentences import (
     away_words,
     chill_words,
+    days,
     first_of,
+    has_or_have,
     miss_words,
     named,
     of_limbs,
@@ -191,13 +193,13 @@ def _counts(coverage: Sequence[LimbCoverage], level: float, donors: int) -> str:
     text = ngettext(
         "{covered} of {limbs} has a viable donor in at least {winters}",
         "{covered} of {limbs} have a viable donor in at least {winters}",
-        covered,
+        has_or_have(covered, len(coverage)),
     )
     if donors == 2:
         text = ngettext(
             "{covered} of {limbs} has two different viable donors in at least {winters}",
             "{covered} of {limbs} have two different viable donors in at least {winters}",
-            covered,
+            has_or_have(covered, len(coverage)),
         )
     told = text.format(
         covered=covered, limbs=of_limbs(len(coverage)), winters=winters_of_ten(level)
@@ -427,7 +429,7 @@ def _seldom(row: LimbCoverage) -> list[str]:
     if not row.donors:
         return []
     if is_vague(row):
-        return [_("how they bloom here is not well known: note their dates")]
+        return [_("how it and its donors bloom here is not well known: note their dates")]
     return [_("too seldom in bloom with its donors")]
 
 
@@ -573,11 +575,28 @@ def spring_note(shifts: Sequence[SpringShift]) -> list[str]:
     if not shifts:
         return []
     text = _(
-        "A whole spring comes up to {days} days earlier or later than usual, eight springs in ten, "
-        "for all limbs alike; Others: days before (-) or after (+) the others of its fruit, ± how "
-        "far it strays (one standard deviation)."
+        "A whole spring comes earlier or later than usual, eight springs in ten by up to {days}, "
+        "for all limbs of a fruit alike; Others: days before (-) or after (+) the others of its "
+        "fruit, ± how far it strays (one standard deviation)."
     )
-    return [text.format(days=number(round(max(shift.days for shift in shifts))))]
+    by_fruit = [
+        _("{days} ({fruit})").format(days=days(round(shift.days)), fruit=_(shift.fruit))
+        for shift in shifts
+    ]
+    return [text.format(days=joined(by_fruit)), *_little_known(shifts)]
+
+
+def _little_known(shifts: Sequence[SpringShift]) -> list[str]:
+    """Fruits whose springs seem to move far because little is known of when they bloom here."""
+    text = _(
+        "Springs alone would move {fruit} by {days}: the rest is how little is known of when it "
+        "blooms in a climate like this; notes of its bloom narrow it."
+    )
+    return [
+        text.format(fruit=_(shift.fruit), days=days(round(shift.own_days)))
+        for shift in shifts
+        if shift.little_known
+    ]
 
 
 def of_ten_note() -> str:

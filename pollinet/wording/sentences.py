@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import replace
 from statistics import fmean
 from typing import TYPE_CHECKING, cast
 
@@ -56,18 +57,51 @@ def bad_input_answer(findings: Sequence[Finding]) -> str:
     return text.format(number=errors)
 
 
-def finding_text(finding: Finding) -> str:
-    """One finding in one paragraph: severity, place, what was found, the cure.
+MOST_PLACES = 3
+"""So many places of one and the same finding are told in words. Own convention."""
+
+
+def finding_texts(findings: Iterable[Finding]) -> list[str]:
+    """Each finding in one paragraph; those that are equal but for their place are one."""
+    alike: dict[Finding, list[Finding]] = {}
+    for finding in findings:
+        alike.setdefault(replace(finding, place="", line=None), []).append(finding)
+    return [_finding_text(some) for some in alike.values()]
+
+
+def _finding_text(alike: Sequence[Finding]) -> str:
+    """One paragraph: severity, place, what was found, where else, the cure.
 
     Spaces in the name of a file are not to be broken at: they are U+00A0.
     """
+    first, *others = alike
+    file = first.file.replace(" ", "\N{NO-BREAK SPACE}")
+    where = ", ".join(part for part in (file, _place(first)) if part)
+    severity, message = _(SEVERITIES[first.severity]), told(first.message)
+    also = f"\n    {_elsewhere(others)}" if others else ""
+    cure = f"\n    → {told(first.cure)}" if first.cure else ""
+    head = f"{severity}: {where}: {message}" if where else f"{severity}: {message}"
+    return _ENDLESS.sub(r"\1…", seen(f"{head}{also}{cure}"))
+
+
+def _elsewhere(others: Sequence[Finding]) -> str:
+    """The other places of a finding, the first by name."""
+    named = "; ".join(_place(one) for one in others[: MOST_PLACES - 1])
+    more = len(others) - (MOST_PLACES - 1)
+    if more <= 0:
+        return _("also: {places}").format(places=named)
+    text = ngettext(
+        "also: {places}; and at {number} more place",
+        "also: {places}; and at {number} more places",
+        more,
+    )
+    return text.format(places=named, number=more)
+
+
+def _place(finding: Finding) -> str:
+    """Where in its file a finding is."""
     line = "" if finding.line is None else _("line {number}").format(number=finding.line)
-    file = finding.file.replace(" ", "\N{NO-BREAK SPACE}")
-    where = ", ".join(part for part in (file, line, told(finding.place)) if part)
-    severity, message = _(SEVERITIES[finding.severity]), told(finding.message)
-    cure = f"\n    → {told(finding.cure)}" if finding.cure else ""
-    text = f"{severity}: {where}: {message}{cure}" if where else f"{severity}: {message}{cure}"
-    return _ENDLESS.sub(r"\1…", seen(text))
+    return ", ".join(part for part in (line, told(finding.place)) if part)
 
 
 def names_note(findings: Iterable[Finding]) -> list[str]:
@@ -118,6 +152,11 @@ def days(time: float) -> str:
 def winters_text(count: int) -> str:
     """`1 winter`, `30 winters`."""
     return ngettext("{number} winter", "{number} winters", count).format(number=count)
+
+
+def has_or_have(some: int, of: int) -> int:
+    """The number that the verb goes by after `some of so many`: of a single one it is one."""
+    return 1 if of == 1 else some
 
 
 def of_limbs(count: int) -> str:
@@ -349,7 +388,7 @@ def chill_answer(limbs: Sequence[LimbChill], level: float) -> str:
         text = ngettext(
             "{enough} of {limbs} with a known requirement gets enough chill in at least {winters}.",
             "{enough} of {limbs} with a known requirement get enough chill in at least {winters}.",
-            enough,
+            has_or_have(enough, len(known)),
         )
         limbs_known = of_limbs(len(known))
         answer = text.format(enough=enough, limbs=limbs_known, winters=winters_of_ten(level))

@@ -117,6 +117,8 @@ def test_a_whole_spring_is_told_once_and_rows_show_their_own_spread(tmp_path: Pa
     # from the other; 80 % of a normal distribution lie within 1.2816 standard deviations.
     middles = np.array([[(a + b + 1) / 2 for a, b in kind] for kind in (H, L)])
     assert shift.days == pytest.approx(1.2816 * middles.mean(axis=0).std(), abs=0.3)
+    # Typed springs leave nothing unknown: all that moves is the springs' own.
+    assert shift.own_days == pytest.approx(shift.days, abs=0.1) and not shift.little_known
     apart = 1.2816 * (middles[0] - middles[1]).std()
     assert rows["H · H"].own_days == pytest.approx(apart, abs=0.3)
     axes = draw_calendar(list(rows.values()), nominal_start(study.bloom), title="", shifts=[shift])

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import re
 from collections.abc import Callable
 from pathlib import Path
@@ -276,3 +277,20 @@ def test_help_tells_every_exit_code(pollinet: Run) -> None:
     told = pollinet("--help").out
     named = {int(number) for number in re.findall(r"\b\d+\b", told.partition("Exit codes")[2])}
     assert named == {0, 1, 2, 70, 130, 141}
+
+
+def test_what_is_wrong_at_many_places_is_told_once(garden: Path, pollinet: Run) -> None:
+    limbs = "".join(f'[[tree.limb]]\nid = "l{n}"\nvariety = "Vann"\n' for n in range(1, 7))
+    garden.write_text(PLAN.replace('"Regina"', '"Reggina"') + limbs, encoding="utf-8")
+    result = pollinet("check", garden)
+    assert result.code == 2
+    said = " ".join(result.err.split())
+    assert said.count("'Vann' is no variety") == said.count("'Reggina' is no variety") == 1
+    assert "limb \"l1\", variety: 'Vann'" in said
+    assert (
+        'also: tree "cherry", limb "l2", variety; tree "cherry", limb "l3", variety; '
+        "and at 3 more places → Nearest: "
+    ) in said
+    # A program gets each of them.
+    found = json.loads(pollinet("check", garden, "--json").out)["findings"]
+    assert len(found) == 7

@@ -112,6 +112,13 @@ def test_odd_plans_are_told(pollinet: Run, plan: Path, right: str, wrong: str, t
         ("bloom_days = [1, 366]", 2, "bloom of more than 120 days"),
         ("bloom_days = [60, 200]", 2, "bloom of more than 120 days"),
         ('bloom = ["11-10", "11-20"]', 1, "is not in spring here"),
+        ('bloom = ["12.05.", "20 May"]', 2, 'write it as "05-12" and "05-20"'),
+        ('bloom = [2026-05-12, "05-20"]', 2, 'write it as "05-12" and "05-20"'),
+        ('bloom = ["5/6", "05-20"]', 2, 'write it as "05-06" or "06-05" and "05-20"'),
+        ('bloom = ["04-20", "04-31"]', 2, 'there is no day "04-31": the last day of that month'),
+        ('bloom = ["soon", "04-30"]', 2, 'days are written as "04-10", month and day'),
+        ('bloom = ["04-20"]', 2, "give the first and the last day of one spring"),
+        ('bloom = ["04-20", "04-23", "04-30"]', 2, "several springs: a list of such pairs"),
         # Across New Year, as hazelnuts in mild places.
         ("bloom_days = [360, 20]", 1, ""),
     ],

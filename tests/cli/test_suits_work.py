@@ -255,3 +255,46 @@ def test_a_limb_that_need_not_crop_is_judged_too(typed: Path, pollinet: Run) -> 
     (told,) = pollinet("suits", typed, "A", "--json").data["varieties"]
     # A and B are of one genotype, so nobody serves A.
     assert told["limb"] == "limb A" and told["reliability"] == 0
+
+
+TWO_FRUITS = """
+[site]
+latitude = 47
+longitude = 8
+[[tree]]
+id = "almond"
+species = "almond"
+[[tree.limb]]
+id = "a"
+variety = "Nonpareil"
+[[tree]]
+id = "apple"
+species = "apple"
+[[tree.limb]]
+id = "b"
+variety = "Anna"
+"""
+
+
+@pytest.mark.parametrize(
+    ("words", "told", "cure"),
+    [
+        # Kordia is a sweet cherry in the catalogue.
+        (("Kordia",), '"Kordia" is a variety of sweet cherry: no such tree stands in the plan',
+         'add a [[tree]] with species = "sweet cherry"'),
+        (("Kordia", "--species", "cherry"), "no such tree stands in the plan", "[[tree]]"),
+        (("Kordia", "--species", "apple"),
+         "'Kordia' is no variety of apple known here; it is one of sweet cherry", "Nearest"),
+        (("Nonparel",), '"Nonparel" is no variety of almond or apple known here',
+         "Nearest: Nonpareil"),
+    ],
+)  # fmt: skip
+def test_a_variety_that_no_fruit_of_the_garden_has_is_told_once(
+    tmp_path: Path, pollinet: Run, words: tuple[str, ...], told: str, cure: str
+) -> None:
+    plan = tmp_path / "plan.toml"
+    plan.write_text(TWO_FRUITS, encoding="utf-8")
+    result = pollinet("suits", plan, *words)
+    assert result.code == 2
+    said = " ".join(result.err.split())
+    assert "1 thing in the input" in said and told in said and cure in said

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from pollinet.readers.day_words import dates_meant, parse_day, parse_span
+from pollinet.readers.day_words import dates_meant, days_meant, parse_day, parse_span
 
 NO_LEAP = date(2001, 1, 1)
 
@@ -34,6 +34,26 @@ def test_a_date_in_other_signs_is_among_those_meant(day: date) -> None:
 @pytest.mark.parametrize("text", ["", "2024", "8/10", "31.2.2024", "8/10-2024", "13/13/2024", "x"])
 def test_no_date_is_meant(text: str) -> None:
     assert dates_meant(text) == ()
+
+
+@given(st.dates(date(2001, 1, 1), date(2099, 12, 31)))
+def test_a_day_in_other_signs_is_among_those_meant(day: date) -> None:
+    """Against the calendar's own writing; a day before a dot or a name of a month stands alone."""
+    there = (day.month, day.day)
+    for text in (f"{day:%d.%m.}", f"{day.day}.{day.month}", f"{day:%d %b}", f"{day:%B} {day.day}",
+                 f"{day:%d.%m.%Y}", f"{day:%Y-%m-%d}"):  # fmt: skip
+        assert days_meant(text) == (there,)
+    for text in (f"{day:%d/%m}", f"{day:%m/%d}", f"{day:%d-%m}", f"{day:%m/%d/%y}"):
+        assert there in days_meant(text)
+
+
+@pytest.mark.parametrize(
+    ("text", "days"),
+    [("04-31", [(4, 31)]), ("31.4.", [(4, 31)]), ("31 Feb", [(2, 31)]), ("32 May", []), ("May", []),
+     ("", []), ("soon", []), ("12 13 14", []), ("13/13", [])],
+)  # fmt: skip
+def test_a_day_may_be_meant_that_its_month_lacks(text: str, days: list[tuple[int, int]]) -> None:
+    assert list(days_meant(text)) == days
 
 
 @pytest.mark.parametrize(

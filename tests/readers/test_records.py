@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 
@@ -55,6 +56,43 @@ def test_a_stage_is_bloom_evidence_of_its_variety() -> None:
         (GALA, 2026, "full", 102.0),
         (GALA, 2026, "start", 92.0),
     ]
+
+
+@pytest.mark.parametrize(
+    ("rows", "left_out", "bloom"),
+    [
+        # No fruit tree of the north is in bloom in November.
+        (("2026-11-30,top,stage,full,,",), {1}, []),
+        # Petals fall after the flowers open; which of the two dates is wrong nobody can tell.
+        (
+            ("2026-04-02,top,stage,start,,", "2026-05-08,top,stage,full,,",
+             "2026-04-04,top,stage,end,,", "2026-04-14,low,stage,end,,"),
+            {2, 3}, [92.0, 104.0],
+        ),
+        # A note that is wrong by itself makes the other not doubtful.
+        (("2025-11-02,top,stage,full,,", "2026-04-02,top,stage,start,,"), {1}, [92.0]),
+    ],
+)  # fmt: skip
+def test_nothing_is_learnt_from_notes_that_cannot_be_right(
+    rows: tuple[str, ...], left_out: set[int], bloom: list[float]
+) -> None:
+    records, findings = parse_records(HEAD + "\n".join(rows) + "\n", PLAN, "records.csv")
+    assert len(records.observations) == len(rows), "all stand in the log"
+    assert {one.line - 1 for one in records.left_out} == left_out
+    assert [one.line - 1 for one in records.sound] == sorted({*range(1, len(rows) + 1)} - left_out)
+    assert [record.day for record in records.bloom] == bloom
+    (finding,) = findings
+    assert finding.severity == "warning" and "left out until" in finding.message
+
+
+def test_a_note_older_than_the_graft_tells_nothing_of_it() -> None:
+    limb = Limb("top", "t", GALA, grafted=2019)
+    plan = replace(PLAN, trees=(Tree("t", "apple", (limb,)),))
+    text = HEAD + "2005-04-12,top,stage,full,,\n2005,top,fruits,9,,\n2020-04-20,top,stage,full,,\n"
+    records, findings = parse_records(text, plan, "records.csv")
+    assert [(r.harvest_year, r.day) for r in records.bloom] == [(2020, 110.0)]
+    assert [one.year for one in records.sound] == [2020]
+    assert [one.code for one in findings] == ["doubtful-date"] * 2
 
 
 def test_a_later_note_counts_in_place_of_the_earlier_and_can_be_taken_back() -> None:

@@ -22,7 +22,7 @@ from pollinet.page.paragraphs import parts_of
 from pollinet.page.questions import number_of, question_of
 from pollinet.readers.observations import Kind, kinds
 from pollinet.readers.plan_bounds import YEARS
-from pollinet.readers.records import COLUMNS, bloom_records, with_more
+from pollinet.readers.records import COLUMNS, records_of, with_more
 from pollinet.study import Study
 from pollinet.summary.advice import diagnosis_year
 from pollinet.summary.named import limb_named
@@ -142,7 +142,7 @@ def _with_told(study: Study, limb: Limb, year: int) -> tuple[Study, tuple[Findin
     if not rows:
         return study, ()
     seen, problems = with_more(study.records.observations, rows, study.plan)
-    records = replace(study.records, observations=seen, bloom=bloom_records(seen, study.plan))
+    records = records_of(seen, study.plan, study.records.named)
     return replace(study, records=records), tuple(replace(one, place="") for one in problems)
 
 
