@@ -47,6 +47,7 @@ from pollinet.page.links import (
     asked,
     desk,
     graft_text,
+    own_address,
     scores,
     steps,
     texts,
@@ -165,7 +166,7 @@ def _fill(app: Flask) -> None:
         graft_text=graft_text, seen_words=seen_words, place_words=place_words,
         day_words=day_words,
         tried_scores=scores, endpoints=app.view_functions,
-        short_day=short_day, joined=joined, limit_s=round(LIMIT_S),
+        own_address=own_address, short_day=short_day, joined=joined, limit_s=round(LIMIT_S),
     )  # fmt: skip
     app.jinja_env.filters["say"] = said
     # Templates take the place of words of the text that Jinja itself would not escape.
@@ -179,7 +180,6 @@ def _fill(app: Flask) -> None:
             "languages": others,
             "token": app.extensions["pollinet-token"],
             "try_texts": texts(),
-            "here": request.full_path.rstrip("?"),
         }
 
 
