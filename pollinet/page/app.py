@@ -41,7 +41,7 @@ from pollinet.language import (
 )
 from pollinet.page import guard
 from pollinet.page.behind import LIMIT_S, Behind
-from pollinet.page.commands import COMMAND, IN_WORDS, with_buttons
+from pollinet.page.commands import IN_WORDS, with_buttons
 from pollinet.page.desk import Desk
 from pollinet.page.links import (
     asked,
@@ -59,6 +59,7 @@ from pollinet.page.links import (
 from pollinet.page.screens import SCREENS, plan_text
 from pollinet.strips import style_sheet
 from pollinet.wording.check import MARKS, VERDICTS
+from pollinet.wording.commands import COMMAND
 from pollinet.wording.notes import day_words, place_words, seen_words
 from pollinet.wording.sentences import of_ten, tenths, winters_of_ten
 

@@ -70,9 +70,13 @@ def task_dates(task: Task, today: date | None = None) -> str:
     """`12 Feb – 3 Mar 2027`, with both years where they differ; of what is under way `now – …`."""
     if today is not None and task.first <= today:
         return _("now – {date}").format(date=_date(task.last))
-    if task.first.year != task.last.year:
-        return f"{_date(task.first)} – {_date(task.last)}"
-    return f"{date_range(_day(task.first), _day(task.last))} {task.last.year}"
+    return _span(task.first, task.last)
+
+
+def _span(first: date, last: date) -> str:
+    if first.year != last.year:
+        return f"{_date(first)} – {_date(last)}"
+    return f"{date_range(_day(first), _day(last))} {last.year}"
 
 
 def _day(when: date) -> int:
@@ -103,13 +107,18 @@ def _scions(task: Task) -> str:
     return joined(task.scions or ()) or _("scions of your choice")
 
 
-def work_rows(found: Iterable[Task], today: date | None = None) -> list[Row]:
-    """What is needed, in order of time; limbs with the same work on the same days in one row."""
+def at_once(found: Iterable[Task]) -> list[list[Task]]:
+    """What is needed, in order of time; the same work on the same days together."""
     together: dict[tuple[object, ...], list[Task]] = {}
     for task in found:
         if task.needed:
             same = (task.title, task.fruit, task.first, task.last, task.donors, task.scions)
             together.setdefault(same, []).append(task)
+    return list(together.values())
+
+
+def work_rows(found: Iterable[Task], today: date | None = None) -> list[Row]:
+    """What is needed, in order of time; limbs with the same work on the same days in one row."""
     return [
         Row(
             task_dates(tasks[0], today),
@@ -117,7 +126,7 @@ def work_rows(found: Iterable[Task], today: date | None = None) -> list[Row]:
             _where(tasks[0], [limb for task in tasks for limb in task.limbs]),
             tasks[0],
         )
-        for tasks in together.values()
+        for tasks in at_once(found)
     ]
 
 
@@ -143,8 +152,7 @@ def kind_rows(found: Iterable[Task], most: int) -> list[tuple[str, str, str]]:
         more = len(places) - most
         rest = ngettext("and {number} more", "and {number} more", more).format(number=more)
         where = "; ".join([*places[:most], *([rest] if more > 0 else [])])
-        whole = f"{short_date(_day(first))} – {short_date(_day(last))} {last.year}"
-        told.append((whole, what, where))
+        told.append((_span(first, last), what, where))
     return told
 
 
