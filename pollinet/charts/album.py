@@ -22,7 +22,7 @@ from pollinet.charts.warming import BAR_IN as WARMING_IN
 from pollinet.charts.warming import crossing, draw_warming, warming_description
 from pollinet.charts.winters import CELL_IN as WINTER_IN
 from pollinet.charts.winters import draw_winters, winters_description
-from pollinet.domain import Limb, VarietyId
+from pollinet.domain import Limb, Tree, VarietyId
 from pollinet.files import file_stem, file_stems
 from pollinet.language import N_, _
 from pollinet.network.coverage import coverage_by_winter
@@ -82,7 +82,7 @@ def charts_of(
 ) -> Iterator[Chart]:
     """Draw the charts of these kinds (default: all) that the study has something for."""
     for kind, draw in KINDS.items():
-        if kinds is None or kind in kinds:
+        if (kinds is None or kind in kinds) and not why_missing(study, kind):
             yield from draw(study, wishes or Wishes())
 
 
@@ -298,14 +298,19 @@ def _tree(study: Study, wishes: Wishes) -> Iterator[Chart]:
         needs = any(limb.kind in ATTENTION for limb in limbs)
         if wishes.needing and len(study.plan.trees) > MOST_TREES and not needs:
             continue
-        places = [place_of(limb.limb) for limb in limbs]
-        if not any(place is not None and place.bearing is not None for place in places):
+        if not _tells_places(tree):
             continue
         name = tree_name(tree.id, VarietyId(tree.species, ""))
         text = _("Seen from above: {tree}, {site}")
         title = text.format(tree=name, site=study.plan.site.name)
         axes = draw_tree(limbs, title=title, form=wishes.form)
         yield _chart(f"tree-{stem}", title, axes, tree_description(limbs))
+
+
+def _tells_places(tree: Tree) -> bool:
+    """Whether the name of some limb tells where on the tree it grows."""
+    places = [place_of(limb.id) for limb in tree.limbs]
+    return any(place is not None and place.bearing is not None for place in places)
 
 
 def _grown(study: Study, limb: Limb, tree: str) -> Grown:
@@ -340,15 +345,30 @@ KINDS: Mapping[str, Callable[[Study, Wishes], Iterator[Chart]]] = {
 """Every kind of chart, in the order of the questions they answer."""
 
 NO_WEATHER = N_("the bloom dates are typed, without weather")
-_MISSING = {
-    "warming": NO_WEATHER,
-    "chill": NO_WEATHER,
-    "tradeoff": N_("the plan names no scion that may be grafted"),
-    "harvest": N_("nobody has published when these varieties ripen"),
-    "tree": N_("the names of the limbs do not tell where they grow, as A-low-south does"),
+_MISSING: Mapping[str, tuple[Callable[[Study], bool], str]] = {
+    "warming": (lambda study: study.winters is None, NO_WEATHER),
+    "chill": (lambda study: study.winters is None, NO_WEATHER),
+    "tradeoff": (
+        lambda study: not study.free_scions(),
+        N_("the plan names no scion that may be grafted"),
+    ),
+    "harvest": (
+        lambda study: not garden_pickings(study),
+        N_("nobody has published when these varieties ripen"),
+    ),
+    "tree": (
+        lambda study: not any(map(_tells_places, study.plan.trees)),
+        N_("the names of the limbs do not tell where they grow, as A-low-south does"),
+    ),
 }
+"""Of some kinds: whether a study has nothing for them, and why."""
+
+NOTHING = N_("there is nothing to draw yet")
 
 
-def why_missing(kind: str) -> str:
-    """Why a study may have nothing for a chart of this kind."""
-    return _(_MISSING[kind]) if kind in _MISSING else _("there is nothing to draw yet")
+def why_missing(study: Study, kind: str) -> str:
+    """Why a study has nothing for a chart of this kind, without drawing it; else nothing."""
+    if kind not in _MISSING:
+        return ""
+    lacks, why = _MISSING[kind]
+    return _(why) if lacks(study) else ""

@@ -24,6 +24,9 @@ if TYPE_CHECKING:
 
 HOUSE = "DejaVu Sans"
 
+CODE = "DejaVu Sans Mono"
+"""For commands on paper; ships with matplotlib, too."""
+
 NOT_DRAWN = ("Cc", "Cf", "Cs", "Zl", "Zp", "Zs")
 """Categories of the Unicode Character Database that leave nothing on paper."""
 

@@ -128,7 +128,7 @@ def _draw(
     wishes: tuple[int | None, str | None, str | None],
 ) -> tuple[list[str], list[str]]:
     """Names of the files written, and why there is no chart of a kind."""
-    from pollinet.charts.album import Wishes, charts_of, why_missing
+    from pollinet.charts.album import NOTHING, Wishes, charts_of, why_missing
     from pollinet.charts.fonts import missing_letters, words_in
     from pollinet.charts.style import form_of
 
@@ -148,6 +148,6 @@ def _draw(
             words.append("" if suffix == "svg" else words_in(drawn.figure))
         if len(names) == before:
             text = _("No {kind}: {reason}.")
-            missing.append(text.format(kind=kind, reason=why_missing(kind)))
+            missing.append(text.format(kind=kind, reason=why_missing(study, kind) or _(NOTHING)))
     show_findings(missing_letters(words, out.name, ".svg"))
     return names, missing

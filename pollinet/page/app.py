@@ -41,12 +41,13 @@ from pollinet.language import (
 )
 from pollinet.page import guard
 from pollinet.page.behind import LIMIT_S, Behind
-from pollinet.page.commands import COMMAND, IN_WORDS, with_buttons
+from pollinet.page.commands import IN_WORDS, with_buttons
 from pollinet.page.desk import Desk
 from pollinet.page.links import (
     asked,
     desk,
     graft_text,
+    own_address,
     scores,
     steps,
     texts,
@@ -58,6 +59,7 @@ from pollinet.page.links import (
 from pollinet.page.screens import SCREENS, plan_text
 from pollinet.strips import style_sheet
 from pollinet.wording.check import MARKS, VERDICTS
+from pollinet.wording.commands import COMMAND
 from pollinet.wording.notes import day_words, place_words, seen_words
 from pollinet.wording.sentences import of_ten, tenths, winters_of_ten
 
@@ -165,7 +167,7 @@ def _fill(app: Flask) -> None:
         graft_text=graft_text, seen_words=seen_words, place_words=place_words,
         day_words=day_words,
         tried_scores=scores, endpoints=app.view_functions,
-        short_day=short_day, joined=joined, limit_s=round(LIMIT_S),
+        own_address=own_address, short_day=short_day, joined=joined, limit_s=round(LIMIT_S),
     )  # fmt: skip
     app.jinja_env.filters["say"] = said
     # Templates take the place of words of the text that Jinja itself would not escape.
@@ -179,7 +181,6 @@ def _fill(app: Flask) -> None:
             "languages": others,
             "token": app.extensions["pollinet-token"],
             "try_texts": texts(),
-            "here": request.full_path.rstrip("?"),
         }
 
 

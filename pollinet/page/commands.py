@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 
 from pollinet.language import N_, _
+from pollinet.wording.commands import COMMAND
 
 IN_WORDS = {"record": ("orchard.show", N_("note it")),
             "fit": ("notes.show", N_("what your notes changed")),
@@ -23,13 +24,6 @@ IN_WORDS = {"record": ("orchard.show", N_("note it")),
             "report": ("papers.show", N_("papers")),
             "labels": ("papers.labels", N_("labels"))}  # fmt: skip
 """Screens that do the same as a command that a sentence names."""
-
-
-COMMAND = re.compile(
-    r"`pollinet ([\w-]+)[^`]*`|"
-    r"\bpollinet (\w+)(?: (?:[A-ZÄÖÜ]{2,}|all|start|--[\w=-]+|\d+/\d+))+"
-)
-"""A command as a sentence names it: between backticks, or with places for words of its own."""
 
 
 BUTTON = re.compile(r"--from catalogue\b")

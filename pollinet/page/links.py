@@ -53,6 +53,11 @@ def to(endpoint: str, **values: Any) -> str:
     return url_for(endpoint, **values)
 
 
+def own_address() -> str:
+    """The address of this request, to come back to."""
+    return request.full_path.rstrip("?")
+
+
 def without(number: int) -> list[str]:
     """What is tried now but for one."""
     return [text for place, text in enumerate(texts()) if place != number]

@@ -82,6 +82,7 @@ from pollinet.wording.sentences import (
     why_joined,
 )
 from pollinet.wording.work import (
+    at_once,
     caution_lines,
     dates_line,
     reason_lines,
@@ -215,12 +216,17 @@ def _do(asked: _Asked) -> Blocks:
         text.format(when=when, work=_(title), limbs=joined(limbs))
         for (title, when), limbs in first.items()
     ]
+    dated = bool(lines)
     lines += open_words(asked.limbs)
     if lines:
         yield Bullets(tuple(lines))
+    # The report is the same on any day, so its days can have no year.
+    notes = [_("Days of a usual year.")] if dated else []
     if asked.wanted:
         text = _("Take clean wood that is yours to take, mind ladders and knives: see {section}.")
-        yield Paragraph(text.format(section=_("The work of the year")))
+        notes.append(text.format(section=_("The work of the year")))
+    if notes:
+        yield Paragraph(" ".join(notes))
 
 
 def _graft(asked: _Asked, scion: ScionWanted) -> str:
@@ -396,17 +402,18 @@ FIRST_DAY = date(NOMINAL_YEAR, 1, 1)
 
 
 def _work(asked: _Asked) -> Blocks:
-    """What is done when in a usual year, why, and what to mind; picking has its own section."""
-    shown = [task for task in asked.tasks if task.scope != "harvest" and task.needed]
+    """What is done when in a usual year, why, and what to mind."""
+    shown = at_once(asked.tasks)
     mind = caution_lines(asked.tasks)
     if shown:
-        yield Paragraph(dates_line(shown))
+        coming = _("Those of the coming twelve months, with the year: `pollinet work`.")
+        yield Paragraph(f"{dates_line(asked.tasks)} {coming}")
         rows = tuple(
-            (date_range(*task.days_of_year), _(task.title), _where(task, asked.dates.limbs))
-            for task in shown
+            (date_range(*one.days_of_year), _(one.title), _where(alike, asked.dates.limbs))
+            for one, alike in ((alike[0], alike) for alike in shown)
         )
         yield Grid((_("When"), _("What"), _("Where")), rows, (3, 5, 5))
-        yield Bullets(tuple(reason_lines(shown)))
+        yield Bullets(tuple(reason_lines(asked.tasks)))
     notes = [
         *which_lines(asked.tasks),
         *room_lines(asked.tasks),
@@ -423,13 +430,14 @@ def _work(asked: _Asked) -> Blocks:
         yield Bullets(tuple(mind))
 
 
-def _where(task: Task, dates: Sequence[LimbDates]) -> str:
-    """The limbs of a task, the fruit alone where all are meant; of grafting, the scions."""
+def _where(tasks: Sequence[Task], dates: Sequence[LimbDates]) -> str:
+    """The limbs of the same tasks, the fruit alone where all are meant; of grafting, the scions."""
+    task = tasks[0]
     if task.scions is not None:
         return f"{_(task.fruit)}: {joined(task.scions)}" if task.scions else _(task.fruit)
     limbs = tuple(limb.limb for limb in dates if limb.fruit == task.fruit)
-    fruit = _(task.fruit)
-    where = fruit if task.limbs == limbs else f"{fruit}: {joined(task.limbs)}"
+    fruit, meant = _(task.fruit), tuple(limb for task in tasks for limb in task.limbs)
+    where = fruit if meant == limbs else f"{fruit}: {joined(meant)}"
     if task.donors:
         text = _("{where}, with {donors}")
         return text.format(where=where, donors=joined(task.donors, "or"))
@@ -558,7 +566,7 @@ def _repeat(asked: _Asked) -> Blocks:
     yield Bullets(
         (
             proof_text(asked.cover, asked.network.nodes),
-            _("Command: {command}").format(command=command),
+            _("Command: {command}").format(command=f"`{command}`"),
             _("Seed {seed}, {draws}, {scenarios}.").format(
                 seed=aim.seed,
                 draws=ngettext("{number} draw", "{number} draws", aim.draws).format(

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from importlib.resources import files
 
-from markupsafe import Markup
+from markupsafe import Markup, escape
 
 from pollinet.language import _, chosen
 from pollinet.report.blocks import Block, Report
 from pollinet.strips import style_sheet
+from pollinet.wording.commands import with_code
 
 UNFOLDED = ("answer", "do", "bloom")
 """Sections that are always open: the first page."""
@@ -30,6 +31,7 @@ def html_of(report: Report) -> str:
     return environment.from_string(text).render(
         report=report,
         kind=_kind,
+        coded=_coded,
         language=chosen(),
         style=Markup(style),
         script=Markup(folding_script()),
@@ -41,6 +43,14 @@ def html_of(report: Report) -> str:
 def folding_script() -> str:
     """The one script of the document, which folds its sections on a telephone."""
     return files("pollinet.report").joinpath("folding.js").read_text(encoding="utf-8")
+
+
+def _coded(text: str) -> Markup:
+    """A text with its commands set as code."""
+    return Markup().join(
+        Markup("<code>{}</code>").format(piece) if code else escape(piece)
+        for piece, code in with_code(text)
+    )
 
 
 def _kind(block: Block) -> str:

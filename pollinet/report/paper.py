@@ -11,10 +11,11 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from pollinet.charts.fonts import HOUSE, NOT_DRAWN, lent_for
+from pollinet.charts.fonts import CODE, HOUSE, NOT_DRAWN, lent_for
 from pollinet.charts.style import pages_bytes
 from pollinet.files import made_by
 from pollinet.language import _, chosen
+from pollinet.wording.commands import plain, with_code
 
 if TYPE_CHECKING:
     from fpdf import FPDF
@@ -113,6 +114,8 @@ def new_pdf(
     for font in lent:
         pdf.add_font(font.name, "", font.file)
         pdf.add_font(font.name, "B", font.file)
+    pdf.add_font(CODE, "", fonts / "DejaVuSansMono.ttf")
+    pdf.add_font(CODE, "B", fonts / "DejaVuSansMono-Bold.ttf")
     pdf.set_fallback_fonts([font.name for font in lent])
     # Letters of scripts that run from right to left are joined and ordered by HarfBuzz.
     pdf.set_text_shaping(True)
@@ -123,6 +126,37 @@ def new_pdf(
 def stand_in(letter: str) -> str:
     """A box for a letter that no font has; nothing for what leaves nothing on paper."""
     return "" if unicodedata.category(letter) in NOT_DRAWN else MISSING
+
+
+def put_text(
+    pdf: FPDF, text: str, line_mm: float, *, size: float, bold: bool = False, indent_mm: float = 0
+) -> None:
+    """Running text from margin to margin, commands in letters of their own; the next line below.
+
+    line_mm : height of a line. size : of letters. [points]
+    """
+    from fpdf.enums import WrapMode
+
+    style, pieces = "B" if bold else "", with_code(text)
+    left = pdf.l_margin + indent_mm
+    pdf.set_font(HOUSE, style, size)
+    if not any(code for _piece, code in pieces) or runs_both_ways(text):
+        # Only this sets what runs from right to left in its order.
+        pdf.set_x(left)
+        pdf.multi_cell(0, line_mm, plain(text), align="L", new_x="LMARGIN", new_y="NEXT")
+        return
+    with pdf.text_columns(
+        l_margin=left, line_height=line_mm / pdf.font_size, wrapmode=WrapMode.WORD
+    ) as column:
+        for piece, code in pieces:
+            pdf.set_font(CODE if code else HOUSE, style, size)
+            column.write(piece)
+    pdf.set_x(pdf.l_margin)
+
+
+def runs_both_ways(text: str) -> bool:
+    """Whether some of its letters run from right to left."""
+    return any(unicodedata.bidirectional(letter) in ("R", "AL") for letter in text)
 
 
 def shortened(text: str, fits: Callable[[str], bool]) -> str:

@@ -19,7 +19,8 @@ from pollinet.report.blocks import (
     Strip,
     words_of,
 )
-from pollinet.report.paper import A4_MM, Placed, new_pdf, with_drawings
+from pollinet.report.paper import A4_MM, Placed, new_pdf, put_text, with_drawings
+from pollinet.wording.commands import plain
 
 if TYPE_CHECKING:
     from fpdf import FPDF
@@ -125,7 +126,7 @@ def _least_below(pdf: FPDF, blocks: Sequence[Block]) -> float:
             break
         pdf.set_font(HOUSE, "B" if block.strong else "", 10)
         lines = pdf.multi_cell(
-            WIDTH_MM, LINE_MM, block.text, align="L", dry_run=True, output="LINES"
+            WIDTH_MM, LINE_MM, plain(block.text), align="L", dry_run=True, output="LINES"
         )
         height += LINE_MM * len(lines) + GAP_MM * 0.4  # type: ignore[arg-type]
     return LEAST_TEXT_MM
@@ -157,11 +158,7 @@ def _bullet(pdf: FPDF, text: str) -> None:
 
 
 def _text(pdf: FPDF, text: str, *, size: float = 10, bold: bool = False, indent: float = 0) -> None:
-    pdf.set_font(HOUSE, "B" if bold else "", size)
-    pdf.set_x(MARGIN_MM + indent)
-    pdf.multi_cell(
-        WIDTH_MM - indent, LINE_MM * size / 10, text, align="L", new_x="LMARGIN", new_y="NEXT"
-    )
+    put_text(pdf, text, LINE_MM * size / 10, size=size, bold=bold, indent_mm=indent)
     pdf.ln(GAP_MM * 0.4)
 
 
@@ -178,7 +175,7 @@ def _grid(pdf: FPDF, grid: Grid) -> None:
         for cells in (grid.headings, *grid.rows):
             row = table.row()
             for cell in cells:
-                row.cell(cell)
+                row.cell(plain(cell))
     pdf.ln(GAP_MM)
 
 

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, TypeAlias
 
 from pollinet.charts.fonts import HOUSE
 from pollinet.language import _
-from pollinet.report.paper import A4_MM, new_pdf
+from pollinet.report.paper import A4_MM, new_pdf, put_text
 from pollinet.study import Study
 from pollinet.summary.work import YearOfWork
 from pollinet.wording.work import (
@@ -130,9 +130,7 @@ def _drawn(sheet: WorkSheet, rows: Sequence[Row], notes: Sequence[str], size: fl
 
 
 def _text(pdf: FPDF, text: str, size: float, *, bold: bool = False) -> None:
-    pdf.set_font(HOUSE, "B" if bold else "", size)
-    height = size * TEXT_MM_PER_POINT
-    pdf.multi_cell(WIDTH_MM, height, text, align="L", new_x="LMARGIN", new_y="NEXT")
+    put_text(pdf, text, size * TEXT_MM_PER_POINT, size=size, bold=bold)
     pdf.ln(1.2)
 
 

@@ -11,7 +11,7 @@ from pollinet.advice.rules import split
 from pollinet.advice.work import Task
 from pollinet.days import day_of_year
 from pollinet.findings import Finding
-from pollinet.language import N_, _, date_range, day_and_year, joined, ngettext, short_date, told
+from pollinet.language import N_, _, date_range, day_and_year, joined, ngettext, told
 from pollinet.readers.advice import advice_tables
 from pollinet.study.under_suspicion import NOTED_CODE
 from pollinet.summary.scions import NearHelp
@@ -67,9 +67,14 @@ def task_dates(task: Task, today: date | None = None) -> str:
     """`12 Feb – 3 Mar 2027`, with both years where they differ; of what is under way `now – …`."""
     if today is not None and task.first <= today:
         return _("now – {date}").format(date=day_and_year(task.last))
-    if task.first.year != task.last.year:
-        return f"{day_and_year(task.first)} – {day_and_year(task.last)}"
-    return f"{date_range(*task.days_of_year)} {task.last.year}"
+    return _span(task.first, task.last)
+
+
+def _span(first: date, last: date) -> str:
+    if first.year != last.year:
+        return f"{day_and_year(first)} – {day_and_year(last)}"
+    days = (day_of_year(day.month, day.day) for day in (first, last))
+    return f"{date_range(*days)} {last.year}"
 
 
 def task_limbs(task: Task) -> str:
@@ -96,13 +101,18 @@ def _scions(task: Task) -> str:
     return joined(task.scions or ()) or _("scions of your choice")
 
 
-def work_rows(found: Iterable[Task], today: date | None = None) -> list[Row]:
-    """What is needed, in order of time; limbs with the same work on the same days in one row."""
+def at_once(found: Iterable[Task]) -> list[list[Task]]:
+    """What is needed, in order of time; the same work on the same days together."""
     together: dict[tuple[object, ...], list[Task]] = {}
     for task in found:
         if task.needed:
             same = (task.title, task.fruit, task.first, task.last, task.donors, task.scions)
             together.setdefault(same, []).append(task)
+    return list(together.values())
+
+
+def work_rows(found: Iterable[Task], today: date | None = None) -> list[Row]:
+    """What is needed, in order of time; limbs with the same work on the same days in one row."""
     return [
         Row(
             task_dates(tasks[0], today),
@@ -110,7 +120,7 @@ def work_rows(found: Iterable[Task], today: date | None = None) -> list[Row]:
             _where(tasks[0], [limb for task in tasks for limb in task.limbs]),
             tasks[0],
         )
-        for tasks in together.values()
+        for tasks in at_once(found)
     ]
 
 
@@ -136,8 +146,7 @@ def kind_rows(found: Iterable[Task], most: int) -> list[tuple[str, str, str]]:
         more = len(places) - most
         rest = ngettext("and {number} more", "and {number} more", more).format(number=more)
         where = "; ".join([*places[:most], *([rest] if more > 0 else [])])
-        whole = f"{short_date(day_of_year(first.month, first.day))} – {day_and_year(last)}"
-        told.append((whole, what, where))
+        told.append((_span(first, last), what, where))
     return told
 
 

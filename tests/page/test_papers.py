@@ -113,6 +113,13 @@ def test_the_plan_file_is_given_as_it_is(demo: Browser) -> None:
 def test_what_is_not_there_is_told(tmp_path: Path) -> None:
     browser = browser_on(written(tmp_path, *O1))
     assert "typed" in browser.text("/download/picture/chill.svg", 422)
+    assert "names of the limbs" in browser.text("/download/picture/tree.svg", 422)
+    # No link promises a picture that there is not: the page says why.
+    page = browser.text("/papers")
+    assert "None: the bloom dates are typed" in page and "None: the names of the limbs" in page
+    for kind in PICTURES:
+        offered = f"/download/picture/{kind}.svg" in page
+        assert offered == (browser.get(f"/download/picture/{kind}.svg").status_code == 200), kind
     assert browser.get("/download/picture/nothing.svg").status_code == 404
     assert browser.get("/download/picture/chill.exe").status_code == 404
     assert browser.get("/download/graph.toml").status_code == 404

@@ -5,8 +5,10 @@ from __future__ import annotations
 import io
 import re
 from calendar import month_abbr
+from datetime import date
 from html.parser import HTMLParser
 from pathlib import Path
+from typing import Any
 
 import awkward_gardens
 import pypdfium2
@@ -20,10 +22,13 @@ from pollinet.demo import demo_files, write_demo
 from pollinet.report.blocks import Bullets, Grid, Report
 from pollinet.report.content import report_of
 from pollinet.report.html import html_of
-from pollinet.report.paper import new_pdf, shortened
+from pollinet.report.paper import new_pdf, put_text, shortened
 from pollinet.report.pdf import pdf_of
+from pollinet.report.work_sheet import sheet_of, sheet_pdf
 from pollinet.study import Study
+from pollinet.summary.work import work_from
 from pollinet.wording.check import MARKS
+from pollinet.wording.work import kind_rows
 
 A4_POINTS = (595.3, 841.9)
 """210 mm x 297 mm (ISO 216) in points of 1/72 inch."""
@@ -173,8 +178,9 @@ def test_the_work_of_the_year_is_that_of_the_command(
     (section,) = (section for section in report.sections if section.anchor == "work")
     grid = next(block for block in section.blocks if isinstance(block, Grid))
     found = pollinet("work", plan, "--from", "2027-01-01", "--json").data["tasks"]
-    # Picking has a section of its own.
-    found = [task for task in found if task["task"] != "harvest" and task["needed"]]
+    # What is picked on the same days stands in one row; all else is a row each.
+    found = [task for task in found if task["needed"]]
+    assert {task["task"] for task in found} >= {"harvest", "graft-dormant"}
     for row, task in zip(grid.rows, found, strict=True):
         year, month, day = map(int, task["last"].split("-"))
         assert year == 2027
@@ -226,6 +232,81 @@ def test_names_are_escaped(tmp_path: Path) -> None:
     assert "{{ 7*7 }}" in page
     for name in awkward_gardens.FOREIGN:
         assert name in Outline(page).words
+
+
+# --- commands, and days of no year -----------------------------------------------------------
+
+LONE = """\
+[site]
+latitude = 50.0
+longitude = 8.0
+elevation_m = 150
+[[tree]]
+id = "lone"
+species = "apple"
+spare_limbs = 1
+[[tree.limb]]
+id = "lone"
+variety = "Belle de Boskoop"
+"""
+"""A tree that stands alone, with room for a graft: a command tells what could be added."""
+
+
+@pytest.fixture(scope="module")
+def lone(tmp_path_factory: pytest.TempPathFactory) -> Study:
+    plan = tmp_path_factory.mktemp("lone") / "plan.toml"
+    plan.write_text(LONE)
+    return studied(plan)
+
+
+def test_commands_are_set_as_code(lone: Study) -> None:
+    page = html_of(report_of(lone))
+    for command in ("pollinet pollinizer", "pollinet cover PLAN --from catalogue",
+                    "pollinet report plan.toml --out FILE"):  # fmt: skip
+        assert f"<code>{command}</code>" in page
+    assert "`" not in Outline(page).words
+    assert not re.search(r"pollinet record [A-Z]", re.sub(r"<code>[^<]*</code>", "", page))
+
+
+def test_commands_are_set_as_code_on_paper(lone: Study) -> None:
+    sheets = (
+        pdf_of(report_of(lone, paper=True)),
+        sheet_pdf(sheet_of(lone, work_from(lone, date(2027, 1, 1)))),
+    )
+    coded: list[str] = []
+
+    def keep(text: str, _cm: object, _tm: object, font: Any, _size: object) -> None:
+        if font and "Mono" in font["/BaseFont"]:
+            coded.append(text)
+
+    for paper in map(PdfReader, map(io.BytesIO, sheets)):
+        assert "`" not in words_of(paper)
+        coded.clear()
+        for sheet in paper.pages:
+            sheet.extract_text(visitor_text=keep)
+        assert "pollinetcoverPLAN--fromcatalogue" in "".join("".join(coded).split())
+
+
+def test_code_keeps_its_words_and_their_order_in_both_directions() -> None:
+    text = "the limb תפוח: `pollinet lost-label` lists it"
+    pdf = new_pdf("", "", letters=(text,))
+    pdf.add_page()
+    put_text(pdf, text, 5, size=10)
+    below = pdf.get_y()
+    put_text(pdf, "log it: pollinet record PLAN LIMB --set 7/20. " * 9, 5, size=10, indent_mm=4)
+    assert pdf.get_y() > below + 20 and pdf.get_x() == pdf.l_margin
+    words = words_of(PdfReader(io.BytesIO(bytes(pdf.output()))))
+    assert "pollinet lost-label lists it" in words and "`" not in words
+    assert words.count("PLAN LIMB --set 7/20.") == 9
+
+
+def test_what_to_do_says_that_its_days_are_of_no_year(lone: Study) -> None:
+    """They hold in any year; on the sheet, days that run over the new year have two."""
+    (section,) = (part for part in report_of(lone).sections if part.anchor == "do")
+    assert "usual year" in section.blocks[-1].text  # type: ignore[union-attr]
+    year = work_from(lone, date(2026, 11, 30))
+    (when,) = (when for when, what, _where in kind_rows(year.tasks, 9) if "Order scions" in what)
+    assert "2026" in when and "2027" in when
 
 
 # --- PDF -------------------------------------------------------------------------------------

@@ -13,6 +13,7 @@ from pollinet.answers.graph import GRAPH_SUFFIXES, graph_text
 from pollinet.errors import BadQuestion
 from pollinet.files import file_stem
 from pollinet.findings import Finding
+from pollinet.language import _
 from pollinet.messages import say
 from pollinet.network.graph import donor_graph
 from pollinet.page.asking import view_of
@@ -87,7 +88,6 @@ def report(form: str) -> Response:
 @screen.get("/download/labels.pdf")
 def labels() -> Response:
     """Tags for limbs, and labels for bags of scions."""
-    from pollinet.language import _
     from pollinet.report.labels import Sheet, labels_pdf, limb_labels, scion_labels, sheet_problem
 
     study, asking = current_study(), question_of("labels", request.args)
@@ -131,7 +131,7 @@ def picture(kind: str, form: str) -> Response:
     """The chart of a kind; where there are several, all of them in one archive."""
     if kind not in PICTURES or form not in ("svg", "png", "pdf"):
         abort(404)
-    from pollinet.charts.album import Wishes, charts_of, why_missing
+    from pollinet.charts.album import NOTHING, Wishes, charts_of, why_missing
     from pollinet.charts.style import form_of, picture_bytes
 
     suffix = f".{form}"
@@ -140,7 +140,11 @@ def picture(kind: str, form: str) -> Response:
         for one in charts_of(current_study(), (kind,), Wishes(form=form_of(None, suffix)))
     }
     if not drawn:
-        message = say("No {kind}: {reason}.", kind=kind, reason=why_missing(kind))
+        message = say(
+            "No {kind}: {reason}.",
+            kind=kind,
+            reason=why_missing(current_study(), kind) or _(NOTHING),
+        )
         raise BadQuestion([Finding("error", "nothing-to-draw", message)])
     if len(drawn) == 1:
         ((name, data),) = drawn.items()

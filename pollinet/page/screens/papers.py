@@ -54,7 +54,10 @@ PICTURES = {
 @screen.get("/papers")
 def show() -> str:
     """All that can be printed or saved."""
-    return render_template("papers.html.j2", pictures=PICTURES)
+    from pollinet.charts.album import why_missing
+
+    missing = {kind: why_missing(current_study(), kind) for kind in PICTURES}
+    return render_template("papers.html.j2", pictures=PICTURES, missing=missing)
 
 
 @screen.get("/papers/report")
