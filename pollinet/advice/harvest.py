@@ -323,11 +323,12 @@ def gaps(
 
     Returns
     -------
-    (name of the earlier, name of the later, days without fruit), in order.
+    (name of the earlier, name of the later, days without fruit), in order; of one day or more, by
+    whole days.
     """
     order = sorted(harvest_days, key=lambda name: (harvest_days[name], name))
     found = [(a, b, harvest_days[b] - harvest_days[a] - ripe_days) for a, b in pairwise(order)]
-    return [gap for gap in found if gap[2] > 0]
+    return [gap for gap in found if round(gap[2]) >= 1]
 
 
 def _facts(variety: Variety, name: str) -> list[Fact]:

@@ -113,7 +113,8 @@ def _age(limb: Limb, year: int, table: Rows) -> dict[str, Measure]:
     if limb.grafted is None or row is None:
         return {}
     age = year - limb.grafted
-    words = {"age": age}
+    first = limb.grafted + int(float(row["first_year"]))
+    words = {"grafted": str(limb.grafted), "first": str(first)}
     return {
         "years_to_bearing": Measure(float(row["first_year"]) - age, None, "graft", words),
         "years_past_bearing": Measure(age - float(row["late_year"]), None, "graft", words),

@@ -256,6 +256,8 @@ def _note_words(note: Note) -> str:
         taken = _("{date}, {limb}: {kind} taken back")
         return taken.format(date=note.date, limb=note.limb, kind=note.kind)
     unit = note.unit or kinds()[note.kind].unit
+    # What is counted is its kind: `clusters 60`.
+    unit = "" if unit == note.kind else unit
     return f"{note.date}, {note.limb}: {note.kind} {note.value} {unit}".rstrip()
 
 

@@ -72,7 +72,9 @@ def _by_nature(trees: Trees) -> list[str]:
     ]
     if len(found) > TREES:
         more = ngettext(
-            "So on {number} more tree.", "So on {number} more trees.", len(found) - TREES
+            "Likewise on {number} more tree.",
+            "Likewise on {number} more trees.",
+            len(found) - TREES,
         )
         told.append(more.format(number=len(found) - TREES))
     return told

@@ -26,6 +26,7 @@ from pollinet.wording.sentences import (
     away_words,
     days,
     first_of,
+    has_or_have,
     miss_words,
     named,
     of_limbs,
@@ -174,13 +175,13 @@ def _counts(coverage: Sequence[LimbCoverage], level: float, donors: int) -> str:
     text = ngettext(
         "{covered} of {limbs} has a viable donor in at least {winters}",
         "{covered} of {limbs} have a viable donor in at least {winters}",
-        covered,
+        has_or_have(covered, len(coverage)),
     )
     if donors == 2:
         text = ngettext(
             "{covered} of {limbs} has two different viable donors in at least {winters}",
             "{covered} of {limbs} have two different viable donors in at least {winters}",
-            covered,
+            has_or_have(covered, len(coverage)),
         )
     told = text.format(
         covered=covered, limbs=of_limbs(len(coverage)), winters=winters_of_ten(level)
@@ -396,7 +397,7 @@ def _seldom(row: LimbCoverage) -> list[str]:
     if not row.donors:
         return []
     if is_vague(row):
-        return [_("how they bloom here is not well known: note their dates")]
+        return [_("how it and its donors bloom here is not well known: note their dates")]
     return [_("too seldom in bloom with its donors")]
 
 

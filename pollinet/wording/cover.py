@@ -18,6 +18,7 @@ from pollinet.wording.network import JAR_SOURCES
 from pollinet.wording.sentences import (
     best_donor,
     graft_name,
+    has_or_have,
     joined,
     of_limbs,
     proof_text,
@@ -101,7 +102,7 @@ def best_answer(best: BestAdded, nodes: Sequence[Node]) -> str:
             "{tenths} winters of 10.",
             "Take {names}: then {covered} of {limbs} are covered ({sure} surely), the worst in "
             "{tenths} winters of 10.",
-            covered,
+            has_or_have(covered, best.tally.limbs),
         )
         if names
         else ngettext(
@@ -109,7 +110,7 @@ def best_answer(best: BestAdded, nodes: Sequence[Node]) -> str:
             "the worst in {tenths} winters of 10.",
             "Take none, as none makes it better: {covered} of {limbs} are covered ({sure} surely), "
             "the worst in {tenths} winters of 10.",
-            covered,
+            has_or_have(covered, best.tally.limbs),
         )
     )
     return text.format(

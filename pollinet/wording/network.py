@@ -17,6 +17,7 @@ from pollinet.network.years import SpringShare
 from pollinet.wording.sentences import (
     days,
     graft_name,
+    has_or_have,
     joined,
     of_ten,
     tenths,
@@ -401,7 +402,11 @@ def triploids_answer(
     second = {x.donor.node for x in limbs if x.second == "needed" and x.donor is not None}
     covered = len(limbs) - len(short)
     answer = _pollenless(len(limbs), any(limb.coverage.node in givers for limb in limbs))
-    has = ngettext("{covered} of {limbs} has a donor", "{covered} of {limbs} have a donor", covered)
+    has = ngettext(
+        "{covered} of {limbs} has a donor",
+        "{covered} of {limbs} have a donor",
+        has_or_have(covered, len(limbs)),
+    )
     told = has.format(covered=covered, limbs=answer)
     if short:
         lack = ngettext("; {limbs} lacks one", "; {limbs} lack one", len(short))

@@ -153,6 +153,11 @@ def winters_text(count: int) -> str:
     return ngettext("{number} winter", "{number} winters", count).format(number=count)
 
 
+def has_or_have(some: int, of: int) -> int:
+    """The number that the verb goes by after `some of so many`: of a single one it is one."""
+    return 1 if of == 1 else some
+
+
 def of_limbs(count: int) -> str:
     """`1 limb`, `8 limbs`, as it stands after `of`."""
     text = npgettext("of so many", "{number} limb", "{number} limbs", count)
@@ -370,7 +375,7 @@ def chill_answer(limbs: Sequence[LimbChill], level: float) -> str:
         text = ngettext(
             "{enough} of {limbs} with a known requirement gets enough chill in at least {winters}.",
             "{enough} of {limbs} with a known requirement get enough chill in at least {winters}.",
-            enough,
+            has_or_have(enough, len(known)),
         )
         limbs_known = of_limbs(len(known))
         answer = text.format(enough=enough, limbs=limbs_known, winters=winters_of_ten(level))

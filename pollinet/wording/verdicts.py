@@ -40,7 +40,12 @@ _SENTENCES = {
         "S-alleles of {untold} are not known (chance that any pollen passes: {chance})"
     ),
     "unknown-dominance": N_("it is not known which of its alleles the pollen shows"),
-    "assumed-compatible": N_("nobody has told of this cross; most of this fruit do ({chance})"),
+    "assumed-compatible": N_(
+        "nobody has told of this cross; most crosses of this fruit set ({chance})"
+    ),
+    "assumed-compatible, all": N_(
+        "nobody has told of this cross; this fruit sets itself, and any pollen of it serves"
+    ),
     "unmarked-mutation": N_(
         "self-fertile although its S-alleles do not tell why: they cannot judge this cross"
     ),
@@ -221,6 +226,8 @@ def _sentence(verdict: Verdict) -> str:
     code = verdict.code
     if code == "by-descent" and verdict.answer == "yes":
         code = "by-descent, all"
+    if code == "assumed-compatible" and verdict.answer == "yes":
+        code = "assumed-compatible, all"
     sides = {"donor": verdict.donor, "receiver": verdict.receiver}
     return _(_SENTENCES.get(code, code)).format(
         accepted=alleles_words(verdict.accepted),

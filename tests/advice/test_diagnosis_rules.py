@@ -18,8 +18,9 @@ CAUSES = {row["cause"]: row for row in TABLES["causes"]}
 ALL = ("A", "B", "C", "D")
 
 WORDS = {
-    "age": 2, "frost": -3.0, "stage": "bloom", "partners": "X", "trial": "t", "bag": "b",
-    "seeds": 3.0, "lost": "l", "fruiting": 1, "needed": 20.0, "against": "a",
+    "grafted": "2024", "first": "2026", "frost": -3.0, "stage": "bloom", "partners": "X",
+    "trial": "t", "bag": "b", "seeds": 3.0, "lost": "l", "fruiting": 1, "needed": 20.0,
+    "against": "a",
 }  # fmt: skip
 
 

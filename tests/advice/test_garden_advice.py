@@ -258,6 +258,8 @@ def test_a_time_of_picking_in_the_own_garden_goes_before_all() -> None:
 def test_gaps_between_harvests() -> None:
     # Each is ripe for fourteen days, so that of b ends on day 224, sixteen days before c.
     assert gaps({"c": 240, "a": 200, "b": 210}) == [("b", "c", 16)]
+    # A part of a day is no day without fruit.
+    assert gaps({"a": 200, "b": 214.4, "c": 229.4}) == [("b", "c", pytest.approx(1))]
 
 
 # --- work ----------------------------------------------------------------------------------------
