@@ -8,7 +8,7 @@ from pollinet.advice.harvest import Harvest
 from pollinet.advice.pollinizer import Choice, Jar
 from pollinet.advice.triploids import PollenlessLimb
 from pollinet.domain import Node
-from pollinet.language import N_, _, ngettext, number, short_date
+from pollinet.language import N_, _, ngettext, number, pgettext, short_date
 from pollinet.network.coverage import DonorShare, LimbCoverage, Refusal
 from pollinet.network.proximity import distance_m
 from pollinet.network.resilience import Loss
@@ -103,7 +103,7 @@ def _standing_donors(
         len(standing),
     )
     return text.format(
-        limb=named(limb), number=len(standing), enough=len(enough) or _("none"),
+        limb=named(limb), number=len(standing), enough=len(enough) or pgettext("donor", "none"),
         winters=winters(level), who=who, ten=of_ten(best.reliability),
     )  # fmt: skip
 
