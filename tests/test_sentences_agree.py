@@ -9,7 +9,9 @@ from typing import Any
 import pytest
 
 from pollinet.domain import VarietyId
+from pollinet.language import speaking
 from pollinet.study import open_study
+from pollinet.wording.sentences import first_of, memory_text
 from pollinet.wording.verdicts import verdict_sentence
 
 Run = Callable[..., Any]
@@ -70,3 +72,22 @@ def test_a_fruit_that_sets_itself_is_not_told_as_most_of_it(tmp_path: Path) -> N
     )
     assert share.verdict.code == "assumed-compatible" and share.verdict.probability == 1
     assert "most" not in verdict_sentence(share.verdict)
+
+
+def test_names_after_of_and_those_that_stand_alone_differ_in_german() -> None:
+    names = ["A", "B", "C", "D"]
+    with speaking("de"):
+        assert first_of(names, 2) == "A, B und 2 weitere"
+        assert f"von {first_of(names, 2, after_of=True)}" == "von A, B und 2 weiteren"
+        memory = [("bloom", name) for name in names]
+        assert "Blüte von A, B, C und D" in memory_text(memory, 4)
+        assert "Blüte von A, B und 2 weiteren" in memory_text(memory, 2)
+
+
+def test_one_limb_that_no_set_helps_is_told_as_one_in_german(tmp_path: Path, pollinet: Run) -> None:
+    plan = plan_of(tmp_path, "apple", a='variety = "Gala"')
+    scion = '[[scion]]\nspecies = "apple"\nvariety = "Jonagold"\n'
+    roomy = plan.read_text(encoding="utf-8").replace('id = "t"', 'id = "t"\nspare_limbs = 1')
+    plan.write_text(roomy + scion, encoding="utf-8")
+    said = " ".join(pollinet("cover", plan, "--language", "de").out.split())
+    assert "hätten a " not in said and "zu wenige Winter mit Befruchter" in said

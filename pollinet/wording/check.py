@@ -298,8 +298,8 @@ def settle_text(question: OpenQuestion) -> str:
 
 
 def some_names(names: Sequence[VarietyId]) -> str:
-    """Names of varieties; of many the first ones, and how many more."""
-    return first_of([name.name for name in names], _NAMED)
+    """Names of varieties as they stand after `of`; of many the first ones, and how many more."""
+    return first_of([name.name for name in names], _NAMED, after_of=True)
 
 
 def unique(questions: Iterable[OpenQuestion]) -> list[OpenQuestion]:

@@ -48,7 +48,8 @@ def _tree_words(tree: str, look: TreeLook) -> str:
     if found.word is not None and found.unknown:
         notes.append(_("as far as known: without {limbs}").format(limbs=joined(found.unknown)))
     if found.word is None and found.unknown:
-        notes.append(_("no bloom dates of {limbs}").format(limbs=first_of(found.unknown, NAMED)))
+        unknown = first_of(found.unknown, NAMED, after_of=True)
+        notes.append(_("no bloom dates of {limbs}").format(limbs=unknown))
     return f"{tree} ({'; '.join(notes)})" if notes else tree
 
 
@@ -73,7 +74,7 @@ def look_lines(looks: Mapping[str, TreeLook]) -> list[str]:
     if undated:
         text = _("To know how it looks in bloom, note one spring of {limbs}: pollinet record PLAN "
                  "LIMB --stage start.")  # fmt: skip
-        lines.append(text.format(limbs=first_of(undated, NAMED)))
+        lines.append(text.format(limbs=first_of(undated, NAMED, after_of=True)))
     if any(look.leafing.word is None for look in looks.values()):
         lines.append(
             _("To know how it comes into leaf, note of each limb the day of its first leaves: "

@@ -9,7 +9,7 @@ from pollinet.advice.pollinizer import Choice, Jar
 from pollinet.advice.triploids import PollenlessLimb
 from pollinet.compatibility.crossing import is_relied_upon
 from pollinet.domain import Node
-from pollinet.language import N_, _, ngettext, number, short_date
+from pollinet.language import N_, _, ngettext, number, pgettext, short_date
 from pollinet.network.coverage import DonorShare, LimbCoverage, Refusal
 from pollinet.network.proximity import distance_m
 from pollinet.network.resilience import Loss
@@ -111,7 +111,7 @@ def _standing_donors(
         text = _("{limb} has {number} donors here, {enough} of them in at least {winters}; best: "
                  "{who}, in {ten}; together in {together}.")  # fmt: skip
     return text.format(
-        limb=named(limb), number=len(standing), enough=len(enough) or _("none"),
+        limb=named(limb), number=len(standing), enough=len(enough) or pgettext("donor", "none"),
         winters=winters(level), who=who, ten=of_ten(best.reliability),
         together=of_ten(together or 0),
     )  # fmt: skip

@@ -435,23 +435,29 @@ def memory_text(values: Iterable[tuple[str, str]], most: int | None = None) -> s
     for field, name in values:
         kinds.setdefault(field, []).append(name)
     listed = "; ".join(
-        _("{value} of {names}").format(value=_(field), names=first_of(names, most))
+        _("{value} of {names}").format(value=_(field), names=first_of(names, most, after_of=True))
         for field, names in kinds.items()
     )
     return _("Rests on memory, to be confirmed: {values}.").format(values=listed)
 
 
-def first_of(names: Sequence[str], most: int | None, last: str = "and") -> str:
+def first_of(
+    names: Sequence[str], most: int | None, last: str = "and", *, after_of: bool = False
+) -> str:
     """Names in a row; of more than `most` the first ones, and how many more there are.
 
-    last : `and` or `or`.
+    last : `and` or `or`. after_of : whether they stand after `of`, which other languages hear.
     """
     more = 0 if most is None else len(names) - most
     # One more takes no more room than its name.
     if more <= 1:
         return joined(names, last)
-    rest = ngettext("{number} more", "{number} more", more).format(number=more)
-    return joined([*names[:most], rest], last)
+    rest = (
+        npgettext("of so many", "{number} more", "{number} more", more)
+        if after_of
+        else ngettext("{number} more", "{number} more", more)
+    )
+    return joined([*names[:most], rest.format(number=more)], last)
 
 
 def cover_answer(cover: Cover, nodes: Sequence[Node], level: float) -> str:

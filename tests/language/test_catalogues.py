@@ -5,6 +5,7 @@ from __future__ import annotations
 import ast
 import gettext
 import io
+import re
 from itertools import pairwise
 from pathlib import Path
 from string import Formatter
@@ -108,3 +109,12 @@ def test_the_template_is_up_to_date() -> None:
     with (messages.LOCALE / "pollinet.pot").open("rb") as file:
         written = {(entry.context, entry.id) for entry in read_po(file)}
     assert written == {(entry.context, entry.id) for entry in messages.template()}
+
+
+def test_german_calls_the_grower_du() -> None:
+    """One form of address throughout: `Sie` within a sentence is the other one."""
+    polite = re.compile(r"[^.:!?;„(] (?:Sie|Ihnen|Ihr(?:e[mnrs]?)?)\b")
+    catalogue = messages.translated("de")
+    said = [text for entry in catalogue if entry.id for text in strings(entry.string)]
+    assert polite.search("Notieren Sie die Blüte.") and not polite.search("Gut: Sie wächst.")
+    assert [text for text in said if polite.search(text)] == []
