@@ -38,6 +38,7 @@ from pollinet.domain import NetworkInput, VarietyId
 from pollinet.language import _, joined, ngettext, number
 from pollinet.network.coverage import DonorShare, LimbCoverage
 from pollinet.network.graph import EdgeStrength, edge_strengths
+from pollinet.summary.limbs import name_beside
 from pollinet.wording.check import STATES, Kind, marked, winters_cell
 from pollinet.wording.sentences import days, reasons
 
@@ -335,7 +336,8 @@ def network_description(
             text = _("{limb} ({variety}), {state}, {tenths} of 10 winters, pollen from nobody")
         said.append(
             text.format(
-                limb=node.id, variety=node.variety.name, tenths=winters_cell(row),
+                limb=node.id, variety=name_beside(node.variety.name, [node.id]),
+                tenths=winters_cell(row),
                 state=_(STATES[row.verdict]), donors=donors,
             )
         )  # fmt: skip
