@@ -184,6 +184,10 @@ class Donor:
     overlap_days: Annotated[float, About("Usual shared bloom. [days]")]
     overlap_least_days: Annotated[float, About("In the winter with the least. [days]")]
     overlap_most_days: Annotated[float, About("In the winter with the most. [days]")]
+    overlap_low_days: Annotated[
+        float, About("Eight scenarios in ten lie between this and the next. [days]")
+    ]
+    overlap_high_days: Annotated[float, About("The upper end of these. [days]")]
     effective_days: Annotated[float, About("Weighted shared bloom. [days]")]
     compatible_fraction: Annotated[
         float | None, About("Share of its pollen that is accepted; null: not known.")
@@ -211,6 +215,8 @@ def donor(share: DonorShare, node: Node, receiver: Node) -> Donor:
         round(share.overlap_days, 3),
         round(share.overlap_least_days, 3),
         round(share.overlap_most_days, 3),
+        round(share.overlap_low_days, 3),
+        round(share.overlap_high_days, 3),
         round(share.effective_days, 3),
         share.compatible_fraction if share.known else None,
         share.verdict.probability,

@@ -30,6 +30,7 @@ from pollinet.study import WARMER_C, Study
 from pollinet.summary.limbs import (
     bloom_order,
     limb_chill,
+    name_beside,
     tree_name,
 )
 from pollinet.summary.outlook import cover_steps, tradeoff_steps, warming_courses
@@ -317,18 +318,16 @@ def _grown(study: Study, limb: Limb, tree: str) -> Grown:
     """A limb with its verdict and its best donor."""
     nodes = study.network.nodes
     rows = {nodes[row.node].id: row for row in study.coverage}
-    row = rows.get(limb.id)
+    row, name = rows.get(limb.id), name_beside(limb.variety.name, [limb.id])
     if row is None:
-        return Grown(limb.id, limb.variety.name, "need not crop")
+        return Grown(limb.id, name, "need not crop")
     if not row.donors:
-        return Grown(limb.id, limb.variety.name, row.verdict)
+        return Grown(limb.id, name, row.verdict)
     donor = nodes[row.donors[0].node]
     if donor.id == limb.id:
-        return Grown(limb.id, limb.variety.name, row.verdict, _("itself"))
+        return Grown(limb.id, name, row.verdict, _("itself"))
     within = donor.id if donor.tree == tree else None
-    return Grown(
-        limb.id, limb.variety.name, row.verdict, donor_place(donor, nodes[row.node]), within
-    )
+    return Grown(limb.id, name, row.verdict, donor_place(donor, nodes[row.node]), within)
 
 
 KINDS: Mapping[str, Callable[[Study, Wishes], Iterator[Chart]]] = {

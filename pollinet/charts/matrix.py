@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from itertools import product
 from typing import TYPE_CHECKING, Literal, TypeAlias
 
 from pollinet.charts.parties import (
@@ -158,8 +159,7 @@ def draw_matrix(
 
     Numbers and reasons stand in the description.
     """
-    if not matrix.receivers:
-        text = _("Every limb has a donor: no row is left that needs something.")
+    if text := _instead(matrix):
         return sentence_chart(text, title, form, ax)
     strengths = edge_strengths(network, coverage)
     verdicts = [receiver.row.verdict for receiver in matrix.receivers]
@@ -191,6 +191,19 @@ def draw_matrix(
         legend_below(axes, (), form, note="\n".join(_notes(matrix, found)))
         fit_height(axes, rows.height)
     return axes
+
+
+def _instead(matrix: Matrix) -> str:
+    """What is said where there is no pair to draw; else nothing."""
+    if not matrix.receivers:
+        return _("Every limb has a donor: no row is left that needs something.")
+    pairs = product(matrix.receivers, matrix.givers)
+    if all({*giver.nodes} <= {*receiver.nodes} for receiver, giver in pairs):
+        name = ", ".join(receiver.label for receiver in matrix.receivers)
+        text = _("{limb} stands alone: no other limb of its fruit, and no tree next door, is there "
+                 "to compare it with.")  # fmt: skip
+        return text.format(limb=name)
+    return ""
 
 
 def _cell(
@@ -266,6 +279,8 @@ def matrix_description(
     network: NetworkInput, coverage: Sequence[LimbCoverage], matrix: Matrix
 ) -> str:
     """The table in words and numbers, for those who cannot see it."""
+    if text := _instead(matrix):
+        return text
     said = []
     for receiver in matrix.receivers:
         cells = []
@@ -274,4 +289,4 @@ def matrix_description(
             cells.append(f"{network.nodes[giver.nodes[0]].variety.name} {cell_text(reason)}")
         (limb,) = spoken([receiver.label], [receiver.row.verdict])
         said.append(f"{limb}: {', '.join(cells)}".replace("\n", " "))
-    return "; ".join(said) or _("Every limb has a donor: no row is left that needs something.")
+    return "; ".join(said)

@@ -39,6 +39,7 @@ from pollinet.language import _, joined, ngettext, number
 from pollinet.network.coverage import DonorShare, LimbCoverage
 from pollinet.network.graph import EdgeStrength, edge_strengths
 from pollinet.network.shortage import chill_lack
+from pollinet.summary.limbs import name_beside
 from pollinet.wording.check import STATES, Kind, marked, winters_cell
 from pollinet.wording.sentences import days, reasons
 
@@ -336,7 +337,8 @@ def network_description(
             text = _("{limb} ({variety}), {state}, {tenths} of 10 winters, pollen from nobody")
         said.append(
             text.format(
-                limb=node.id, variety=node.variety.name, tenths=winters_cell(row),
+                limb=node.id, variety=name_beside(node.variety.name, [node.id]),
+                tenths=winters_cell(row),
                 state=_(STATES[row.verdict]), donors=donors,
             )
         )  # fmt: skip

@@ -12,6 +12,7 @@ from pollinet.domain import NetworkInput, VarietyId
 from pollinet.language import _, ngettext, number
 from pollinet.network.coverage import DonorShare, LimbCoverage
 from pollinet.network.graph import EdgeStrength
+from pollinet.summary.limbs import name_beside
 
 MOST_PARTIES = 12
 """With more receivers than these, a picture shows those alone that need something."""
@@ -112,4 +113,5 @@ def _named(network: NetworkInput, places: Sequence[int]) -> str:
         else node.id
         for node in nodes
     ]
-    return f"{nodes[0].variety.name} · {', '.join(told)}"
+    name = name_beside(nodes[0].variety.name, [node.id for node in nodes])
+    return f"{name} · {', '.join(told)}"

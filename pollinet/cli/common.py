@@ -32,7 +32,7 @@ from pollinet.files import (
     write_whole,
 )
 from pollinet.findings import Finding, has_errors
-from pollinet.language import ENGLISH, LANGUAGES, _, chosen, ngettext, speaking
+from pollinet.language import ENGLISH, LANGUAGES, chosen, ngettext, speaking
 from pollinet.letters import hidden_in, seen
 from pollinet.messages import say
 from pollinet.readers import plan_bounds
@@ -500,10 +500,11 @@ def _stand_beside(reasons: Sequence[str], room: int) -> bool:
 
 
 def _print_on_two_lines(headings: Sequence[str], rows: Sequence[Sequence[str]], width: int) -> None:
-    warmer = headings[6:-2]
+    # With their headings, which the legend goes by.
+    short = headings[4:-2]
     for mark, limb, variety, bloom, against, winters, *later, donors, why in rows:
-        figures = [bloom, against, winters and _("{tenths} of 10 winters").format(tenths=winters)]
-        figures += [f"{heading}: {n}" for heading, n in zip(warmer, later, strict=True) if n]
+        told_short = zip(short, (against, winters, *later), strict=True)
+        figures = [bloom, *(f"{heading}: {cell}" for heading, cell in told_short if cell)]
         below = "; ".join(filter(None, [donors and f"{headings[-2]}: {donors}", why]))
         name = f"{limb} ({variety})" if variety else limb
         told = [f"{mark or ' '} {name}: {', '.join(filter(None, figures))}"]

@@ -143,8 +143,9 @@ def _notes(study: Study, row: LimbCoverage, nodes: Sequence[Node]) -> list[str]:
     return [
         *notes,
         _(
-            "Days together: mean over winters (least–most). Effective: these days times accepted "
-            "pollen, distance, bee weather and chill. Pollen: what part of it is accepted."
+            "Days together: mean over winters (where eight scenarios in ten lie). Effective: these "
+            "days times accepted pollen, distance, bee weather and chill. Pollen: what part of it "
+            "is accepted."
         ),
         weather_words(study.record, study.outlook),
         *names_note(study.findings),

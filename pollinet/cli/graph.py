@@ -114,6 +114,9 @@ def show_graph(answer: DonorGraph) -> None:
             more,
         )
         print_lines(["", text.format(number=more)])
+    shown = {edge.strength for edge in edges}
+    told = [_(meaning) for strength, meaning in MEANINGS.items() if strength in shown]
+    print_lines(["", f"{_(ALONE).format(strengths='; '.join(told))} {_(EFFECTIVE)}"])
 
 
 STRENGTHS: Mapping[EdgeStrength, str] = {
@@ -121,6 +124,23 @@ STRENGTHS: Mapping[EdgeStrength, str] = {
     "weak": N_("weak"),
     "rare": N_("rare"),
 }
+
+ALONE = N_("Strength tells how a donor would serve its receiver without the others; {strengths}.")
+
+MEANINGS: Mapping[EdgeStrength, str] = {
+    "strong": N_("strong: with enough effective days in as many winters as the plan asks for"),
+    "weak": N_(
+        "weak: with enough days in as many winters, which covers it, but with too few effective "
+        "days"
+    ),
+    "rare": N_("rare: with enough days in fewer winters"),
+}
+"""What each strength says, as `edge_strength` tells them apart."""
+
+EFFECTIVE = N_(
+    "Effective: the days, counted by how much of the pollen is accepted, how near the donor "
+    "stands, how well bees can fly and whether both had enough chill."
+)
 
 MOST_EDGES = 60
 """Edges beyond which the table has those of each receiver's best donor alone. Own convention."""

@@ -58,6 +58,7 @@ from pollinet.page.links import (
 )
 from pollinet.page.screens import SCREENS, plan_text
 from pollinet.strips import style_sheet
+from pollinet.summary.limbs import name_beside
 from pollinet.wording.check import MARKS, VERDICTS
 from pollinet.wording.commands import COMMAND
 from pollinet.wording.notes import day_words, place_words, seen_words
@@ -167,7 +168,8 @@ def _fill(app: Flask) -> None:
         graft_text=graft_text, seen_words=seen_words, place_words=place_words,
         day_words=day_words,
         tried_scores=scores, endpoints=app.view_functions,
-        own_address=own_address, short_day=short_day, joined=joined, limit_s=round(LIMIT_S),
+        own_address=own_address, name_beside=name_beside,
+        short_day=short_day, joined=joined, limit_s=round(LIMIT_S),
     )  # fmt: skip
     app.jinja_env.filters["say"] = said
     # Templates take the place of words of the text that Jinja itself would not escape.

@@ -14,6 +14,7 @@ from pollinet.messages import say
 from pollinet.readers.observations import WHOLE_GARDEN, Kind, kinds, observation
 from pollinet.readers.records import COLUMNS
 from pollinet.study import Study
+from pollinet.summary.limbs import name_beside
 from pollinet.wording.notes import KINDS, STAGE_BUTTONS, UNITS, VALUES
 
 FIRST = ("frost", "clusters", "fruits")
@@ -82,7 +83,7 @@ def tiles_of(plan: Plan) -> tuple[Tiles, ...]:
 
 
 def _names(tree: Tree) -> tuple[tuple[str, str], ...]:
-    return tuple((limb.id, limb.variety.name) for limb in tree.limbs)
+    return tuple((limb.id, name_beside(limb.variety.name, [limb.id])) for limb in tree.limbs)
 
 
 def _field(kind: Kind) -> Field:

@@ -20,7 +20,7 @@ from pollinet.page.policy import policy_digest
 from pollinet.readers.note_text import head_line
 from pollinet.strips import calendar_strip, style_sheet
 from pollinet.study import Study
-from pollinet.summary.limbs import limb_summaries
+from pollinet.summary.limbs import limb_summaries, name_beside
 from pollinet.summary.spring import garden_spring
 from pollinet.wording.check import MARKS, VERDICTS, attention_first, why_words
 from pollinet.wording.notes import day_words
@@ -42,6 +42,7 @@ def take_along_html(study: Study, today: date) -> str:
     environment.globals.update(
         _=_, ngettext=ngettext, told=told, tenths=tenths, short_date=_short_date,
         date_range=_date_range, day_words=day_words, MARKS=MARKS, VERDICTS=VERDICTS,
+        name_beside=name_beside,
     )  # fmt: skip
     environment.filters["without_commands"] = without_commands
     style = style_sheet() + _static("page.css") + _static("take_along.css")

@@ -14,6 +14,7 @@ from pollinet.messages import NOTHING, Message, say
 from pollinet.network.coverage import LimbCoverage
 from pollinet.report.paper import A4_MM, new_pdf, shortened
 from pollinet.study import Study
+from pollinet.summary.limbs import name_beside
 
 if TYPE_CHECKING:
     from fpdf import FPDF
@@ -134,7 +135,8 @@ def limb_labels(study: Study, printed: date) -> tuple[Label, ...]:
         grafted = _("grafted {year}").format(year=limb.grafted) if limb.grafted else ""
         where = f"{limb.id} · {_(limb.variety.species)}"
         lines = (where, grafted, _pollen(rows.get(place), nodes), _printed(printed))
-        labels.append(Label(limb.variety.name, tuple(filter(None, lines))))
+        name = name_beside(limb.variety.name, [limb.id])
+        labels.append(Label(name, tuple(filter(None, lines))))
     return tuple(labels)
 
 
@@ -269,12 +271,17 @@ class _Print(NamedTuple):
 
 
 def _fitted(pdf: FPDF, label: Label, width: float, height: float) -> _Print:
-    """The largest print of a name at which all lines fit; else as many lines as there is room."""
+    """The largest print of a name at which all lines fit and no word is broken.
+
+    Else as many lines as there is room.
+    """
     lines = [part for text in label.lines for part in _broken(pdf, text, "", SMALL_PT, width)]
     large = LARGE_PT
     while True:
         names = _broken(pdf, label.name, "B", large, width)
-        if len(names) * _line_mm(large) + len(lines) * _line_mm(SMALL_PT) <= height + 1e-6:
+        broken = large > SMALL_PT and " ".join(names).split() != label.name.split()
+        high = len(names) * _line_mm(large) + len(lines) * _line_mm(SMALL_PT)
+        if high <= height + 1e-6 and not broken:
             return _Print(large, names, lines, width, whole=True)
         if large <= SMALL_PT:
             break

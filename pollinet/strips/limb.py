@@ -33,7 +33,14 @@ from pollinet.strips.drawing import (
     unknown_bloom,
 )
 from pollinet.study import Study
-from pollinet.summary.limbs import BloomSpan, CalendarRow, bloom_span, nominal_start, shed_span
+from pollinet.summary.limbs import (
+    BloomSpan,
+    CalendarRow,
+    bloom_span,
+    name_beside,
+    nominal_start,
+    shed_span,
+)
 from pollinet.summary.spring import shared_span, window_of
 from pollinet.wording.calendar import span_dates
 from pollinet.wording.network import refusal_short, service_short
@@ -120,7 +127,7 @@ def limb_spring(
 
     return LimbSpring(
         limb.id,
-        limb.variety.name,
+        name_beside(limb.variety.name, [limb.id]),
         looked.now.verdict,
         bloom_span(bloom, limb.variety),
         nominal_start(bloom),
@@ -147,10 +154,12 @@ def _label(nodes: Sequence[Node], places: Sequence[int], limb: Node) -> str:
     node = nodes[places[0]]
     if node.kind == "candidate":
         return graft_name(node)
+    ids = [nodes[place].id for place in places]
+    name = name_beside(node.variety.name, ids)
     if node.kind == "neighbour":
         away = _("{distance} m away").format(distance=metres(node, limb))
-        return f"{node.variety.name} · {away}"
-    return f"{node.variety.name} · {', '.join(nodes[place].id for place in places)}"
+        return f"{name} · {away}"
+    return f"{name} · {', '.join(ids)}"
 
 
 # --- the strip -----------------------------------------------------------------------------------

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from typing import Final
@@ -300,11 +300,12 @@ def calendar_rows(study: Study, bloom: Bloom | None = None) -> tuple[CalendarRow
 def _row_label(study: Study, places: Sequence[int]) -> str:
     """`Elstar · A-top, A-low`; of a neighbour its fruit and how far away it stands."""
     nodes = [study.network.nodes[place] for place in places]
-    variety = nodes[0].variety
+    ids, variety = [node.id for node in nodes], nodes[0].variety
+    name = name_beside(variety.name, ids)
     if nodes[0].tree is None:
         away = _("{distance} m").format(distance=number(nodes[0].distance_m))
-        return f"{variety.name} · {_(variety.species)}, {away}"
-    return f"{variety.name} · {', '.join(node.id for node in nodes)}"
+        return f"{name} · {_(variety.species)}, {away}"
+    return f"{name} · {', '.join(ids)}"
 
 
 @dataclass(frozen=True)
@@ -348,6 +349,15 @@ def _within_draws_sd(days: FloatArray) -> float:
     """SD over the winters of a draw, the mean of all draws of days of shape (K, W)."""
     known = days[np.isfinite(days).any(axis=1)]
     return float(np.sqrt(np.nanmean(np.nanvar(known, axis=1))))
+
+
+def name_beside(name: str, ids: Iterable[str]) -> str:
+    """The name of a variety where it stands beside the limbs that have it.
+
+    A variety that nobody knows bears the name of its limb within its own: `? (A-top)`.
+    """
+    bare = next((name.removesuffix(f" ({one})") for one in ids if name.endswith(f" ({one})")), name)
+    return _("unknown") if bare == "?" else bare
 
 
 def tree_name(tree: str, variety: VarietyId) -> str:

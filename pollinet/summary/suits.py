@@ -39,7 +39,7 @@ from pollinet.readers.hardiness import load_hardiness
 from pollinet.shares import reaches
 from pollinet.study import Study
 from pollinet.summary.advice import tree_bloom_look
-from pollinet.summary.limbs import BloomDates, bloom_dates, memory_words
+from pollinet.summary.limbs import BloomDates, bloom_dates, memory_words, name_beside
 from pollinet.weather.extremes import autumn_frost_days, winter_minima
 from pollinet.weather.plausibility import monthly_means_c
 
@@ -402,7 +402,7 @@ def garden_pickings(study: Study) -> tuple[Picking, ...]:
         names.setdefault(limb.variety, []).append(limb.id)
     return in_picking_order([
         Picking(
-            f"{variety.name} · {', '.join(ids)}",
+            f"{name_beside(variety.name, ids)} · {', '.join(ids)}",
             found[variety].day if variety in found else None,
         )
         for variety, ids in names.items()

@@ -216,8 +216,9 @@ class YearOfWork:
 
     over : tasks that have just ended. undated : limbs without any date. no_room : fruits that need
     a graft and have no room. undated_grafts : fruits whose grafting has no date. may_flower : limbs
-    that may flower for the first time in the coming `spring`. gaps : between harvests. near : what
-    helps most where no scion is enough.
+    that may flower for the first time in the coming `spring`. gaps : between harvests of that
+    year. unripe : limbs that would ripen then, were they old enough. near : what helps most where
+    no scion is enough.
     """
 
     today: date
@@ -229,6 +230,7 @@ class YearOfWork:
     may_flower: tuple[str, ...]
     spring: int
     gaps: tuple[tuple[str, str, float], ...]
+    unripe: tuple[str, ...] = ()
     near: NearHelp | None = None
 
 
@@ -239,6 +241,7 @@ def work_from(study: Study, today: date) -> YearOfWork:
     wood = wood_to_graft(network, cover)
     bare = [limb.fruit for limb in dates.limbs if "lacking" in limb.marks]
     spring = coming_spring(study.plan.site.latitude, today)
+    old = [one for one in dates.limbs if one.crops_from is None or one.crops_from <= spring]
     roomy = {tree.species for tree in study.open_trees if tree.spare_limbs > 0}
     return YearOfWork(
         today=today,
@@ -249,8 +252,11 @@ def work_from(study: Study, today: date) -> YearOfWork:
         undated_grafts=undated_grafts(dates.limbs),
         may_flower=first_bloomers(dates.limbs, spring),
         spring=spring,
-        gaps=tuple(
-            harvest_gaps([x for x in dates.limbs if x.crops_from is None or x.crops_from <= spring])
+        gaps=tuple(harvest_gaps(old)),
+        unripe=tuple(
+            one.limb
+            for one in dates.limbs
+            if one not in old and one.harvest is not None and "bears" in one.marks
         ),
         near=near_help(study, network, cover),
     )

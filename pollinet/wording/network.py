@@ -46,12 +46,13 @@ def place_text(node: Node, receiver: Node) -> str:
 
 
 def overlap_text(donor: DonorShare) -> str:
-    """Mean shared days with the least and the most: `6.4 (0–11)`; one number if all are equal."""
+    """Mean shared days, and those of eight scenarios in ten: `6.4 (2–9)`; not where these agree.
+
+    The least and the most of hundreds of draws hang on their number: they are for the JSON alone.
+    """
     mean = number(round(donor.overlap_days, 1))
-    least, most = round(donor.overlap_least_days), round(donor.overlap_most_days)
-    return mean if donor.overlap_most_days == donor.overlap_least_days else (
-        f"{mean} ({least}–{most})"
-    )  # fmt: skip
+    low, high = round(donor.overlap_low_days), round(donor.overlap_high_days)
+    return mean if low == high else f"{mean} ({low}–{high})"
 
 
 # --- donors ----------------------------------------------------------------------------------

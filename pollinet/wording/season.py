@@ -146,6 +146,11 @@ def season_notes(season: GardenSeason, level: float) -> list[str]:
         counted.format(days=GAP_DAYS, winters=winters(BEARS), error=number(HARVEST_SD_DAYS, ".0f")),
         _("Overlap: days in bloom with the best donor, mean of all limbs that are to crop."),
     ]
+    if any(row.limb.grafted is not None for row in season.ripening):
+        notes.append(
+            _("Grafts count as grown, however young: those that do not bear in the coming season "
+              "yet, `pollinet work` leaves out.")
+        )  # fmt: skip
     if not all(choice.enough for choice in shown):
         notes.append(
             _("* below the {winters} that the plan asks for.").format(winters=winters(level))

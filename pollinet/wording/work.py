@@ -278,8 +278,13 @@ def no_room_lines(fruits: Sequence[str]) -> list[str]:
     return [text.format(fruits=joined([_(fruit) for fruit in fruits]))]
 
 
-def gap_lines(found: Sequence[tuple[str, str, float]]) -> list[str]:
-    """The days without fruit, in one line; none where there are none."""
+def gap_lines(
+    found: Sequence[tuple[str, str, float]], unripe: Sequence[str] = (), year: int = 0
+) -> list[str]:
+    """The days without fruit, in one line; none where there are none.
+
+    unripe : limbs that are too young to be counted in this `year`.
+    """
     if not found:
         return []
     gap_words = _("{days} from {one} to {other}")
@@ -291,7 +296,12 @@ def gap_lines(found: Sequence[tuple[str, str, float]]) -> list[str]:
         "Days without fruit, as estimated: {gaps}. Each variety counts for {days} days from its "
         "first pick, if its limb has a donor often enough to bear."
     )
-    return [text.format(gaps="; ".join(named), days=GAP_DAYS)]
+    line = text.format(gaps="; ".join(named), days=GAP_DAYS)
+    if unripe:
+        young = _("Too young to be counted in {year}: {limbs}; `pollinet season` counts them as "
+                  "grown.")  # fmt: skip
+        line += " " + young.format(year=year, limbs=first_of(unripe, NAMED))
+    return [line]
 
 
 def undated_lines(fruits: Iterable[str]) -> list[str]:
@@ -321,6 +331,6 @@ def work_notes(year: YearOfWork) -> list[str]:
         *no_room_lines(year.no_room),
         *rests_lines(year.tasks, year.undated),
         *undated_lines(year.undated_grafts),
-        *gap_lines(year.gaps),
+        *gap_lines(year.gaps, year.unripe, year.spring),
         dates_line(year.tasks),
     ]

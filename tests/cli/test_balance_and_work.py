@@ -295,6 +295,33 @@ def test_young_grafts_are_not_picked(tmp_path: Path, pollinet: Run) -> None:
     assert "may flower for the first time in 2028: young" in " ".join(later.out.split())
 
 
+def test_work_and_season_say_that_they_count_a_young_graft_otherwise(
+    tmp_path: Path, pollinet: Run
+) -> None:
+    """The coming season is without its fruit; the season of the garden as it stands has it."""
+    limbs = {"early": "One", "mid": "Two", "late": "Three"}
+    years = {"early": 2005, "mid": 2026, "late": 2005}
+    bloom = 'bloom = ["04-20", "05-01"]'
+    kinds = [own("apple", name, bloom) for name in limbs.values()]
+    plan = plan_of(tmp_path, TAUNUS, tree("t", "apple", limbs, **years), *kinds)
+    for name, after in (("One", 100), ("Two", 130), ("Three", 170)):
+        words = ("variety", "add", name, "--species", "apple", "--plan", plan)
+        assert pollinet(*words, "--set", f"days_bloom_to_harvest={after}").code == 0
+    work, season = (
+        " ".join(pollinet(*words).out.split())
+        for words in (("work", plan, "--from", TODAY), ("season", plan))
+    )
+    # 70 days from one first pick to the other, less two weeks of ripe fruit.
+    assert "56 days from One to Three" in work
+    assert "Too young to be counted in 2027: mid; `pollinet season` counts them as grown." in work
+    assert "Two then 26 days without fruit" in season
+    assert "Grafts count as grown" in season
+    old = plan.read_text().replace("grafted = 2026\n", "").replace("grafted = 2005\n", "")
+    plan.write_text(old)
+    assert "Too young" not in pollinet("work", plan, "--from", TODAY).out
+    assert "Grafts count" not in pollinet("season", plan).out
+
+
 def test_where_nothing_at_all_is_known_it_is_said(tmp_path: Path, pollinet: Run) -> None:
     parts = [own("apple", name, f's_genotype = "S{i}S{i + 1}"\nbloom_days = [110, 120]')
              for i, name in ((1, "A"), (3, "B"))]  # fmt: skip

@@ -37,6 +37,11 @@ def test_o3_winters_are_counted_and_the_least_overlap_is_told(
     assert by_name["L"]["reliability"] == pytest.approx(0.7)
     assert by_name["L"]["overlap_least_days"] == 0
     assert (by_name["K"]["reliability"], by_name["K"]["overlap_least_days"]) == (1, 9)
+    assert "4.9 (0–7)" in (said := pollinet("donors", plan, "H").out)
+    assert "(where eight scenarios in ten lie)" in " ".join(said.split())
+    for one in by_name.values():
+        assert one["overlap_least_days"] <= one["overlap_low_days"] <= one["overlap_days"]
+        assert one["overlap_days"] <= one["overlap_high_days"] <= one["overlap_most_days"]
     assert "K could be grafted" in answer.data["answer"]
     # L is there for its pollen only: asked for, its donors are told all the same.
     assert pollinet("donors", plan, "L").code == 0

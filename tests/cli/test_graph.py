@@ -68,6 +68,19 @@ def test_without_a_file_the_edges_are_printed(o8: Path, pollinet: Run) -> None:
     assert max(map(len, answer.out.splitlines())) <= 100
 
 
+def test_what_a_strength_means_is_said(o8: Path, pollinet: Run) -> None:
+    table, _blank, said = pollinet("graph", o8).out.partition("\n\nStrength tells")
+    words = {word for line in table.splitlines() for word in line.split()[-1:]} & {
+        "strong",
+        "weak",
+        "rare",
+    }
+    assert words
+    for word in ("strong", "weak", "rare"):
+        assert (f"{word}: with" in " ".join(said.split())) == (word in words)
+    assert "Effective: the days" in " ".join(said.split())
+
+
 def test_rows_are_the_edges(o8: Path, tmp_path: Path, pollinet: Run) -> None:
     table = tmp_path / "edges.csv"
     assert pollinet("graph", o8, "--csv", table).code == 0

@@ -173,3 +173,13 @@ def test_a_table_that_would_break_words_tells_its_rows_in_lines(
     out = capsys.readouterr().out
     assert out.split("\n", 1)[0] == "a-limb-with-a-long-name-of-its-own"
     assert " ".join(out.split()[1:]) == "Variety: Donaudampfschifffahrtsrenette"
+
+
+def test_the_legend_of_check_explains_what_a_row_shows(
+    folder: Path, shown: Callable[..., dict[int, str]]
+) -> None:
+    """On two lines a row has the headings of the table, by which the legend goes."""
+    for text in shown("check", folder / "plan.toml").values():
+        table, _blank, legend = text.partition("● sure")
+        for heading in ("Others", "Of ten"):
+            assert f"{heading}:" in " ".join(legend.split()) and heading in table

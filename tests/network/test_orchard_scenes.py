@@ -114,6 +114,10 @@ def test_warm_winters_take_the_low_chill_partner_away() -> None:
     assert shares["L"].overlap_least_days == 0
     assert shares["K"].reliability == 1.0
     assert shares["K"].overlap_least_days == 9
+    # By hand: L shares none in three winters and 7 days in seven, K 9 days in nine and 10 in one.
+    assert (shares["L"].overlap_low_days, shares["L"].overlap_high_days) == (0, 7)
+    spread = (shares["K"].overlap_low_days, shares["K"].overlap_high_days)
+    assert spread == pytest.approx((9, 9.1))
     cover = smallest_cover(network, [1, 2])
     assert cover.alternatives == ((1,),)
 

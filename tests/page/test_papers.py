@@ -115,7 +115,7 @@ def test_what_is_not_there_is_told(tmp_path: Path) -> None:
     assert "typed" in browser.text("/download/picture/chill.svg", 422)
     assert "names of the limbs" in browser.text("/download/picture/tree.svg", 422)
     # No link promises a picture that there is not: the page says why.
-    page = browser.text("/papers")
+    page = browser.get("/papers").text
     assert "None: the bloom dates are typed" in page and "None: the names of the limbs" in page
     for kind in PICTURES:
         offered = f"/download/picture/{kind}.svg" in page
