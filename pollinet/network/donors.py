@@ -59,8 +59,9 @@ order. `no-verdict`: another kind of fruit. `no-own-bloom`: the receiver's bloom
 enough of them."""
 
 
-LOW, HIGH = 0.1, 0.9
-"""Points of a spread that is told: eight scenarios in ten lie between. Own convention."""
+LOW = 0.1
+"""Share of the scenarios below a spread that is told, and above it: eight in ten lie between. Own
+convention."""
 
 
 @dataclass(frozen=True)
@@ -540,13 +541,13 @@ def _shares(
     verdicts: Sequence[Verdict | None],
 ) -> Iterator[tuple[int, DonorShare]]:
     """The pairs in which the donor is viable in some scenario."""
-    overlap = days.overlap[serving]
-    low, high = np.quantile(overlap, (LOW, HIGH), axis=1)
+    overlap = np.sort(days.overlap[serving], axis=1)
+    low, high = _point(overlap, LOW), _point(overlap, 1 - LOW)
     columns = (
         days.viable[serving].mean(axis=1),
-        overlap.mean(axis=1),
-        overlap.min(axis=1),
-        overlap.max(axis=1),
+        days.overlap[serving].mean(axis=1),
+        overlap[:, 0],
+        overlap[:, -1],
         days.effective[serving].mean(axis=1),
         fraction[serving],
         days.strong[serving].mean(axis=1),
@@ -557,8 +558,20 @@ def _shares(
     for place, row in zip(serving.tolist(), rows, strict=True):
         verdict = verdicts[place]
         assert verdict is not None
-        told, spread = row[:-2], row[-2:]
-        yield place, DonorShare(givers[place], *told, verdict, *spread)
+        viable, mean, least, most, effective, part, strong, *spread = row
+        told = DonorShare(
+            givers[place], viable, mean, least, most, effective, part, strong, verdict, *spread
+        )
+        yield place, told
+
+
+def _point(rows: FloatArray, share: float) -> FloatArray:
+    """The point below which a share of each sorted row lies, straight between two, shape (P,)."""
+    # `numpy.quantile` does the same in eight times the time.
+    last = rows.shape[1] - 1
+    place = int(share * last)
+    after = min(place + 1, last)
+    return np.asarray(rows[:, place] + (share * last - place) * (rows[:, after] - rows[:, place]))
 
 
 def _refusals(
