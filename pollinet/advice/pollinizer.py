@@ -246,10 +246,9 @@ def jars(
     suspected : ids of trees under suspicion of a disease, from which no blossom is carried.
     """
     beside = replace(network, proximity=np.ones_like(network.proximity))
-    wanted = {limb for limb in limbs if pollen_helps(network, limb)}
-    standing = {
-        row.node: {donor.node for donor in row.donors} for row in limb_coverage(network, only=limbs)
-    }
+    now = limb_coverage(network, only=limbs)
+    wanted = {row.node for row in now if pollen_helps(network, row)}
+    standing = {row.node: {donor.node for donor in row.donors} for row in now}
     rows = limb_coverage(beside, (*present_of(network), *candidates), only=limbs)
     return tuple(
         Jar(

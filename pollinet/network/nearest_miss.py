@@ -225,7 +225,5 @@ def _miss(
         row.reliability,
         row.verdict,
         () if network.dated is None else tuple(i for i in both if not network.dated[i]),
-        None
-        if code != "too-few-winters"
-        else chill_lack(network, row, (*problem.present, *problem.candidates, row.node)),
+        None if code != "too-few-winters" else chill_lack(network, row),
     )

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Final, Literal, NamedTuple
 
@@ -10,8 +9,9 @@ import numpy as np
 
 from pollinet.domain import BoolArray, NetworkInput
 from pollinet.network.counting import covered_bits
-from pollinet.network.coverage import LimbCoverage
-from pollinet.network.viability import present_of, unpack, viability
+from pollinet.network.coverage import LimbCoverage, RefusalCode
+from pollinet.network.selection import keep_nodes
+from pollinet.network.viability import unpack, viability
 from pollinet.shares import reaches
 
 MOSTLY: Final = 0.5
@@ -37,9 +37,7 @@ class ChillLack:
     mendable: bool
 
 
-def chill_lack(
-    network: NetworkInput, limb: LimbCoverage, present: Sequence[int] | None = None
-) -> ChillLack | None:
+def chill_lack(network: NetworkInput, limb: LimbCoverage) -> ChillLack | None:
     """Whether chill is what a limb lacks in most of the scenarios in which it is not served.
 
     That is where its own flowers lack it, or where it would be served if all had enough. None: it
@@ -47,7 +45,7 @@ def chill_lack(
     """
     if limb.verdict != "lacking":
         return None
-    found = _looked_at(network, limb.node, present)
+    found = _looked_at(network, limb)
     missing = ~found.served
     bare, chilled = missing & ~found.chilled, missing & found.chilled & found.if_chilled
     lacks = int(bare.sum() + chilled.sum())
@@ -59,12 +57,12 @@ def chill_lack(
     return ChillLack(whose, not reaches(often, level), reaches(own, level))
 
 
-def pollen_helps(network: NetworkInput, node: int, present: Sequence[int] | None = None) -> bool:
+def pollen_helps(network: NetworkInput, limb: LimbCoverage) -> bool:
     """Whether pollen brought to a limb could serve it in winters in which it is not served.
 
     Not in those in which its own flowers lack chill: of its own pollen, too, it has enough then.
     """
-    found = _looked_at(network, node, present)
+    found = _looked_at(network, limb)
     return reaches(float((found.chilled & ~found.served).mean()), LEAST_HELP)
 
 
@@ -77,8 +75,17 @@ class _Looked(NamedTuple):
     chilled: BoolArray
 
 
-def _looked_at(network: NetworkInput, node: int, present: Sequence[int] | None) -> _Looked:
-    here = present_of(network) if present is None else present
+_WHATEVER_THE_CHILL: Final[frozenset[RefusalCode]] = frozenset({
+    "same-variety", "not-self-fertile", "no-verdict", "incompatible", "half-only", "too-far",
+})  # fmt: skip
+"""Why a node is no donor in any winter, however cold."""
+
+
+def _looked_at(network: NetworkInput, limb: LimbCoverage) -> _Looked:
+    able = [donor.node for donor in limb.donors]
+    able += [one.node for one in limb.refusals if one.code not in _WHATEVER_THE_CHILL]
+    few = sorted({limb.node, *able})
+    network, node, here = keep_nodes(network, few), few.index(limb.node), list(map(few.index, able))
     warm = replace(network, chill_quality=np.ones_like(network.chill_quality))
     served, if_chilled = (
         unpack(covered_bits(view, 0, here, network.aim.donors), view.scenarios)

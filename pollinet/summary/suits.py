@@ -213,7 +213,7 @@ def _doubts(
 
 def _for_chill_alone(network: NetworkInput, own: LimbCoverage, node: int) -> bool:
     """Whether it would have its donors often enough if only its own flowers had their chill."""
-    lack = chill_lack(as_receiver(network, node), own, (*present_of(network), node))
+    lack = chill_lack(as_receiver(network, node), own)
     return lack is not None and lack.whose == "own" and not lack.besides
 
 

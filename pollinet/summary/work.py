@@ -161,7 +161,7 @@ def _marks(study: Study, today: date | None) -> dict[str, frozenset[str]]:
     nodes = study.network.nodes
     verdicts = {nodes[limb.node].id: limb.verdict for limb in study.coverage}
     wanting = {nodes[limb.node].id for limb in study.coverage
-               if not limb.covered and pollen_helps(study.network, limb.node)}  # fmt: skip
+               if not limb.covered and pollen_helps(study.network, limb)}  # fmt: skip
     bearing = bearing_limbs(study)
     year = None if today is None else coming_spring(study.plan.site.latitude, today)
     balance = {b.limb: b for limbs in garden_balance(study, year).values() for b in limbs}

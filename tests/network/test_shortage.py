@@ -39,19 +39,19 @@ def lack(network: NetworkInput) -> ChillLack | None:
 def test_own_pollen_fails_for_want_of_chill_alone() -> None:
     network = ten_winters([LATE] * 10, 7, 10, own=True)
     assert lack(network) == ChillLack("own", besides=False, mendable=False)
-    assert not pollen_helps(network, 0)
+    assert not pollen_helps(network, limb_coverage(network)[0])
 
 
 def test_a_donor_without_chill_is_told_of_the_donor_and_other_pollen_helps() -> None:
     network = ten_winters([SAME] * 10, 10, 6)
     assert lack(network) == ChillLack("donors", besides=False, mendable=True)
-    assert pollen_helps(network, 0)
+    assert pollen_helps(network, limb_coverage(network)[0])
 
 
 def test_a_donor_out_of_time_is_no_want_of_chill() -> None:
     network = ten_winters([SAME] * 5 + [LATE] * 5, 10, 10)
     assert lack(network) is None
-    assert pollen_helps(network, 0)
+    assert pollen_helps(network, limb_coverage(network)[0])
 
 
 def test_where_no_winter_would_have_a_donor_chill_is_not_the_reason() -> None:
@@ -66,7 +66,7 @@ def test_chill_and_time_are_both_told_where_both_are_short() -> None:
     """Not served in winters 0 to 4, for chill, and in 7 to 9, for time: with chill, seven serve."""
     network = ten_winters([SAME] * 7 + [LATE] * 3, 5, 10)
     assert lack(network) == ChillLack("own", besides=True, mendable=False)
-    assert pollen_helps(network, 0)
+    assert pollen_helps(network, limb_coverage(network)[0])
 
 
 def test_blossom_is_cut_for_limbs_that_it_can_serve_alone() -> None:
