@@ -558,8 +558,14 @@ def _shares(
     for place, row in zip(serving.tolist(), rows, strict=True):
         verdict = verdicts[place]
         assert verdict is not None
-        told, spread = row[:-2], row[-2:]
-        yield place, DonorShare(givers[place], *told, verdict, *spread)
+        viable, mean, least, most, effective, part, strong, lowest, highest = row
+        yield (
+            place,
+            DonorShare(
+                givers[place], viable, mean, least, most, effective, part, strong, verdict,
+                lowest, highest,
+            ),
+        )  # fmt: skip
 
 
 def _refusals(

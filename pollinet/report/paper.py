@@ -135,6 +135,8 @@ def put_text(
 
     line_mm : height of a line. size : of letters. [points]
     """
+    from fpdf.enums import WrapMode
+
     style, pieces = "B" if bold else "", with_code(text)
     left = pdf.l_margin + indent_mm
     pdf.set_font(HOUSE, style, size)
@@ -144,7 +146,7 @@ def put_text(
         pdf.multi_cell(0, line_mm, plain(text), align="L", new_x="LMARGIN", new_y="NEXT")
         return
     with pdf.text_columns(
-        l_margin=left, line_height=line_mm / pdf.font_size, wrapmode="WORD"
+        l_margin=left, line_height=line_mm / pdf.font_size, wrapmode=WrapMode.WORD
     ) as column:
         for piece, code in pieces:
             pdf.set_font(CODE if code else HOUSE, style, size)
