@@ -12,9 +12,9 @@ numba compiled.
 
 `line` is where a branch leaves, `to` where it would go (negative: out of the function that begins
 there), `source` the first letters of the line that it leaves, `judgement` one of `JUDGEMENTS`, and
-`why` a word on it; of a `process` the tests that take it. A new row has no judgement: read the code,
-write a test where a wrong answer or lost data is possible, and judge the others. Judgements of
-before are found again by file, function and source, so that lines may move.
+`why` a word on it; of a `process` the tests that take it. A new row has no judgement: read the
+code, write a test where a wrong answer or lost data is possible, and judge the others. Judgements
+of before are found again by file, function and source, so that lines may move.
 """
 
 from __future__ import annotations
