@@ -403,7 +403,9 @@ def test_limbs_that_hardly_grow_or_bear_every_second_year_are_flagged() -> None:
     crops = {2022: 80, 2023: 2, 2024: 90, 2025: 1, 2026: 85}
     notes += [Observation("b", "fruits", year, None, n) for year, n in crops.items()]
     notes += [Observation("c", "fruits", year, None, 80) for year in crops]
-    found = tree_balance(tree, Log(plan, Records(tuple(notes))), {A: variety(A)}, TABLES, BEARS_AFTER)
+    found = tree_balance(
+        tree, Log(plan, Records(tuple(notes))), {A: variety(A)}, TABLES, BEARS_AFTER
+    )
     flags = {limb.limb: limb.flags for limb in found}
     assert flags == {"a": ("grows-little",), "b": ("alternates",), "c": ()}
     # Two crops are too few to tell.

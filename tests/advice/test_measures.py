@@ -318,7 +318,11 @@ def test_its_own_pollen_is_a_partner_whoever_else_is_open() -> None:
     place = site(answer="no", shift=30)
     network = replace(place.network, verdicts={**place.network.verdicts, (0, 0): own})
     found = measured(replace(place, network=network))
-    assert [found[x].value for x in ("open_partner", "refused_only", "bad_pollen_only")] == [1, 0, 0]
+    assert [found[x].value for x in ("open_partner", "refused_only", "bad_pollen_only")] == [
+        1,
+        0,
+        0,
+    ]
     refused = replace(place.network, verdicts={**place.network.verdicts,
                                                (0, 0): replace(own, answer="no")})  # fmt: skip
     assert measured(replace(place, network=refused))["open_partner"].value == 0
