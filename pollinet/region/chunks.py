@@ -95,7 +95,8 @@ def keep(file: Path, answers: Answers, digest: str) -> None:
 def kept(file: Path, digest: str) -> Answers | None:
     """The answers of a chunk; None where there are none, or those of another question."""
     try:
-        with np.load(file, allow_pickle=False) as arrays:
+        # Opened here: of a damaged file numpy leaves its own open.
+        with file.open("rb") as stream, np.load(stream, allow_pickle=False) as arrays:
             if str(arrays["digest"]) != digest:
                 return None
             return Answers(**{field.name: arrays[field.name] for field in fields(Answers)})
@@ -106,7 +107,7 @@ def kept(file: Path, digest: str) -> Answers | None:
 def is_kept(file: Path, digest: str) -> bool:
     """Whether the answers of a chunk are there."""
     try:
-        with np.load(file, allow_pickle=False) as arrays:
+        with file.open("rb") as stream, np.load(stream, allow_pickle=False) as arrays:
             return str(arrays["digest"]) == digest
     except (OSError, ValueError, KeyError, EOFError, BadZipFile):
         return False
