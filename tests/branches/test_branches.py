@@ -29,7 +29,8 @@ def test_of_a_branch_taken_in_another_process_the_tests_are_named() -> None:
 
 
 def test_judgements_are_found_again_where_lines_moved(tmp_path: Path) -> None:
-    text = "\n\ndef first(x):\n    if x:\n        return 1\n\n\ndef other(x):\n    if x:\n        return 1\n"
+    body = "(x):\n    if x:\n        return 1\n"
+    text = f"\n\ndef first{body}\n\ndef other{body}"
     (tmp_path / "some.py").write_text(text, encoding="utf-8")
     report = {"files": {"some.py": {"missing_branches": [[9, 10], [4, -3]]},
                         "whole.py": {"missing_branches": []}}}  # fmt: skip
