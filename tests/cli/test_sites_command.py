@@ -353,7 +353,11 @@ def test_parts_of_a_run_that_was_broken_off_go(pollinet: Run, garden: Path) -> N
     assert pollinet(*line, "--out", "r").code == 0
     (kept,) = (garden / "r" / chunks.FOLDER).iterdir()
     content = kept.read_bytes()
-    left = [kept.with_name("chunk-99999.npz"), kept.with_name("odd.part"), kept.with_name("notes.txt")]
+    left = [
+        kept.with_name("chunk-99999.npz"),
+        kept.with_name("odd.part"),
+        kept.with_name("notes.txt"),
+    ]
     for file in left:
         file.write_bytes(content)
     again = pollinet(*line, "--out", "r", "--json")

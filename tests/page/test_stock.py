@@ -11,7 +11,6 @@ from visitor import Visitor
 
 from pollinet import editing
 from pollinet.findings import Finding
-
 from pollinet.study import open_plan
 
 PLAN = """\
