@@ -25,8 +25,10 @@ from pollinet.advice.label import (
 )
 from pollinet.answers.lost_label import lost_label_of
 from pollinet.domain import VarietyId
+from pollinet.readers.catalogue import load_catalogue
 from pollinet.study import Study, open_study
-from pollinet.summary.lost_label import Asked, Label, label_of, unknown_limb
+from pollinet.summary.lost_label import Asked, Label, _tests, label_of, unknown_limb
+from pollinet.summary.named import varieties_named
 
 Run = Callable[..., Any]
 
@@ -304,3 +306,31 @@ def test_hidden_labels_rank_better_than_by_chance() -> None:
     )
     assert (hidden * kept).sum() / hidden.sum() > 0.95
     assert (hidden * rank).sum() / hidden.sum() < 0.5 * (hidden * chance).sum() / hidden.sum()
+
+
+def test_a_name_of_several_fruits_is_asked_for(tmp_path: Path) -> None:
+    study = opened(tmp_path, "2024-04-10,lost,stage,full")
+    shared = {name.name for name in load_catalogue(["sweet cherry"])[0].varieties}
+    shared &= {name.name for name in load_catalogue(["apple"])[0].varieties}
+    name = min(shared)
+    text = PLAN.format(name="?") + '[[tree]]\nid = "a"\nspecies = "apple"\n'
+    text += '[[tree.limb]]\nid = "a1"\nvariety = "Gala"\n'
+    (tmp_path / "plan.toml").write_text(text, encoding="utf-8")
+    both = open_study(tmp_path / "plan.toml").study
+    assert both is not None
+    found, (problem,) = varieties_named(both, [name])
+    assert (found, problem.code) == ((), "several-fruits")
+    assert varieties_named(both, [name], "apple") == ((VarietyId("apple", name),), ())
+    # Where one of the fruits alone stands, it is meant.
+    assert varieties_named(study, [name]) == ((VarietyId("sweet cherry", name),), ())
+
+
+def test_a_single_variety_that_is_left_has_no_test_and_none_has_no_list(tmp_path: Path) -> None:
+    study = opened(tmp_path, "2024-04-10,known,stage,full", "2024-04-10,lost,stage,full")
+    limb, _ = unknown_limb(study, "lost")
+    assert limb is not None
+    told, _ = label_of(study, limb)
+    assert told is not None and len(told.listed) > 1 and told.tests
+    first = told.candidates[0]
+    assert _tests([first]) == [] == _tests([])
+    assert tuple(_tests(told.candidates)) == told.tests
