@@ -461,9 +461,11 @@ def test_bloom_of_several_springs_and_weather_are_not_mixed(tmp_path: Path) -> N
 
 def test_a_variety_typed_for_other_springs_cannot_come_in(tmp_path: Path) -> None:
     text = TYPED.replace("[108, 118]", "[[108, 118], [109, 119]]")
-    only = text.replace("[110, 120]", "[[110, 120], [111, 121]]").replace(
-        "[105, 113]", "[[105, 113], [106, 114]]"
-    ).replace('[[tree.limb]]\nid = "R"\nvariety = "R"\n', "")
+    only = (
+        text.replace("[110, 120]", "[[110, 120], [111, 121]]")
+        .replace("[105, 113]", "[[105, 113], [106, 114]]")
+        .replace('[[tree.limb]]\nid = "R"\nvariety = "R"\n', "")
+    )
     path = tmp_path / "plan.toml"
     path.write_text(only, encoding="utf-8")
     study = open_study(path).study

@@ -369,7 +369,9 @@ def test_every_kind_has_words() -> None:
 
 
 def test_what_is_no_note_is_not_taken_back(log: Path) -> None:
-    assert not has_errors(note_down(log, [cells("2026-04-12", "C-top", "fruits", "3")], PLAN, TODAY))
+    assert not has_errors(
+        note_down(log, [cells("2026-04-12", "C-top", "fruits", "3")], PLAN, TODAY)
+    )
     before = log.read_bytes()
     for wrong in (cells("2026-04-12", "no limb", "fruits", "3"), cells("12.4.", "C-top", "fruits", "3"),
                   cells("2026-04-12", "C-top", "fruits", "many")):  # fmt: skip

@@ -163,7 +163,9 @@ def test_questions_on_a_terminal(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize("command", ["start", "demo"])
-def test_a_file_in_the_place_of_the_folder_stays(command: str, tmp_path: Path, pollinet: Run) -> None:
+def test_a_file_in_the_place_of_the_folder_stays(
+    command: str, tmp_path: Path, pollinet: Run
+) -> None:
     (tmp_path / "mine").write_text("all my notes", encoding="utf-8")
     words = ("--out", tmp_path / "mine") if command == "demo" else (tmp_path / "mine", *GARDEN)
     answer = pollinet(command, *words)

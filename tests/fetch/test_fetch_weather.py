@@ -406,7 +406,12 @@ def test_a_height_that_nobody_told_is_not_asked_for() -> None:
     ],
 )
 def test_the_command_asks_nobody_where_it_cannot_write_or_know_the_place(
-    text: str | None, out: str, word: str, service: Service, plan: Path, pollinet: Callable[..., Any]
+    text: str | None,
+    out: str,
+    word: str,
+    service: Service,
+    plan: Path,
+    pollinet: Callable[..., Any],
 ) -> None:
     if text is not None:
         plan.write_text(text, encoding="utf-8")
