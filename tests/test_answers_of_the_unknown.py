@@ -7,14 +7,17 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from gardens import tree, variety, written
+from gardens import neighbour, tree, variety, written
 from network_gardens import garden, node
 
 from pollinet.answers.weather import monthly_c
+from pollinet.charts.matrix import cell_kind
 from pollinet.domain import DailyWeather, Fact, Fertility, Genotype, VarietyId
-from pollinet.readers.catalogue import fruits
+from pollinet.network.coverage import Refusal, RefusalCode
+from pollinet.readers.catalogue import fruits, load_catalogue
 from pollinet.readers.varieties import _genotype, clone_differences
 from pollinet.readers.weather import parse_weather
+from pollinet.report.content import _without_neighbours
 from pollinet.study import Study, open_study
 from pollinet.summary.limbs import against_others, shed_span, spring_sd_days
 from pollinet.summary.passed_over import _code
@@ -118,3 +121,41 @@ def test_fruits_that_shed_with_their_bloom_have_no_days_of_shed(tmp_path: Path) 
     study = opened(written(tmp_path, tree("P"), variety("P", "S1S2", [108, 118])))
     assert shed_span(study.bloom, VarietyId("apple", "P")) is None
     assert study.site_shift_days("apple") is None
+
+
+def test_without_the_trees_next_door_who_lacks_a_donor_is_told(tmp_path: Path) -> None:
+    """By hand: P and Q are of one genotype, and the neighbour's N alone serves both."""
+    parts = (variety("P", "S1S2", [108, 118]), variety("Q", "S1S2", [108, 118]),
+             variety("N", "S3S4", [108, 118]), variety("R", "S5S7", [108, 118]))  # fmt: skip
+    hanging = opened(written(tmp_path, tree("P Q"), neighbour("N", 5), *parts))
+    assert _without_neighbours(hanging) == [
+        "Without any of the trees next door, P and Q would lack a donor."
+    ]
+    both = opened(written(tmp_path, tree("P R"), neighbour("N", 5), *parts))
+    assert _without_neighbours(both) == [
+        "Without any of the trees next door, the same limbs are covered."
+    ]
+
+
+@pytest.mark.parametrize("code", ["unknown-compatibility", "no-own-bloom", "no-bloom"])
+def test_a_cell_of_which_nothing_is_known_is_no_refusal(code: RefusalCode) -> None:
+    assert cell_kind(Refusal(1, code, None, None, 0.0), "rare") == "unknown"
+    assert cell_kind(Refusal(1, "blooms-later", None, 9.0, 0.0), "rare") == "never"
+    assert cell_kind(Refusal(1, "same-variety", None, None, 0.0), "rare") == "none"
+
+
+def test_a_triploid_genotype_settles_a_dispute_by_its_ploidy(tmp_path: Path) -> None:
+    """Of a variety of which sources disagree: three S-alleles are three sets of chromosomes."""
+    disputed = next(
+        one
+        for _name, one in sorted(load_catalogue(["apple"])[0].varieties.items())
+        if one.fertility.alternatives and one.fertility.ploidy != 3
+    )
+    name = disputed.id.name
+    own = f'[[variety]]\nspecies = "apple"\nname = "{name}"\ns_genotype = "S1S2S3"\n'
+    own += "bloom_days = [108, 118]\nbloom_sd_days = 0\n"
+    limb = f'[[tree]]\nid = "t"\nspecies = "apple"\n[[tree.limb]]\nid = "x"\nvariety = "{name}"\n'
+    study = opened(written(tmp_path, limb, own))
+    found = study.known[disputed.id].fertility
+    assert (found.ploidy, found.genotype) == (3, Genotype(("S1", "S2", "S3")))
+    assert not found.disputed & {"ploidy", "genotype"}

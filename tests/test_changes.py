@@ -414,7 +414,8 @@ def test_what_is_wrong_in_own_tables_of_a_fruit_comes_and_goes_with_it(tmp_path:
     parts = (HEAD, '[[tree]]\nid = "tree"\nspecies = "apple"\n[[tree.limb]]\nid = "P"\n',
              'variety = "P"\n', variety("P", "S1S2", [108, 118]))  # fmt: skip
     (tmp_path / "plan.toml").write_text("".join(parts), encoding="utf-8")
-    near = '[[neighbour]]\nid = "n"\nspecies = "sour cherry"\nvariety = "Montmorency"\ndistance_m = 9\n'
+    near = '[[neighbour]]\nid = "n"\nspecies = "sour cherry"\nvariety = "Montmorency"\n'
+    near += "distance_m = 9\n"
     (tmp_path / "more.toml").write_text("".join(parts) + near, encoding="utf-8")
     without, with_it = (open_study(tmp_path / name).study for name in ("plan.toml", "more.toml"))
     assert without is not None and with_it is not None
@@ -447,11 +448,11 @@ def test_bloom_of_several_springs_and_weather_are_not_mixed(tmp_path: Path) -> N
     rows = "".join(f"{day},{low:.1f},{high:.1f}\n" for day, low, high in lines)
     (tmp_path / "w.csv").write_text("date,tmin_c,tmax_c\n" + rows, encoding="utf-8")
     path = tmp_path / "plan.toml"
-    path.write_text(TYPED.replace("latitude = 47", 'latitude = 47\nweather = "w.csv"')
-                    .replace("[108, 118]", "[[108, 118], [109, 119]]")
-                    .replace("[110, 120]", "[[108, 118], [109, 119]]")
-                    .replace("[121, 130]", "[[121, 130], [122, 131]]")
-                    .replace("[105, 113]", "[[105, 113], [106, 114]]"), encoding="utf-8")  # fmt: skip
+    text = TYPED.replace("latitude = 47", 'latitude = 47\nweather = "w.csv"')
+    for first, last in ((108, 118), (110, 120), (121, 130), (105, 113)):
+        two = f"[[{first}, {last}], [{first + 1}, {last + 1}]]"
+        text = text.replace(f"[{first}, {last}]", two)
+    path.write_text(text, encoding="utf-8")
     opened = open_study(path)
     assert opened.study is None
     assert "springs-and-weather" in [one.code for one in opened.findings]

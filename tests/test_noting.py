@@ -373,7 +373,8 @@ def test_what_is_no_note_is_not_taken_back(log: Path) -> None:
         note_down(log, [cells("2026-04-12", "C-top", "fruits", "3")], PLAN, TODAY)
     )
     before = log.read_bytes()
-    for wrong in (cells("2026-04-12", "no limb", "fruits", "3"), cells("12.4.", "C-top", "fruits", "3"),
-                  cells("2026-04-12", "C-top", "fruits", "many")):  # fmt: skip
-        assert [one.severity for one in take_back(log, wrong, PLAN)] == ["error"]
+    limb, kind = "C-top", "fruits"
+    for wrong in (("2026-04-12", "no limb", kind, "3"), ("12.4.", limb, kind, "3"),
+                  ("2026-04-12", limb, kind, "many")):  # fmt: skip
+        assert [one.severity for one in take_back(log, cells(*wrong), PLAN)] == ["error"]
     assert log.read_bytes() == before

@@ -238,8 +238,8 @@ def test_notes_of_another_garden_are_not_taken(plan: Path, pollinet: Run) -> Non
 
 
 def test_a_day_and_a_year_together_are_asked_about(plan: Path, pollinet: Run) -> None:
-    answer = pollinet("record", plan, "top", "--fruits", "3", "--date", "2026-09-01", "--year", "2025",
-                      "--json")  # fmt: skip
+    days = ("--date", "2026-09-01", "--year", "2025")
+    answer = pollinet("record", plan, "top", "--fruits", "3", *days, "--json")
     assert answer.code == 2
     assert [one["code"] for one in answer.data["findings"]] == ["two-dates"]
     assert not (plan.parent / "records.csv").exists()

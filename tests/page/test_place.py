@@ -177,3 +177,15 @@ def test_a_plan_without_a_place(plan: Path) -> None:
     visitor.fill("/place", latitude="46.4", longitude="7.5", act="next")
     assert visitor.code == 200 and "weather stations near it" in visitor.words
     assert "[site]" in plan.read_text()
+
+
+def test_a_record_that_a_plan_cannot_take_is_not_kept(plan: Path) -> None:
+    """Bloom typed for two springs goes with no weather: the plan stays, and the file goes."""
+    springs = 'bloom = [["04-20", "05-02"], ["04-22", "05-04"]]\n'
+    own = f'[[variety]]\nspecies = "apple"\nname = "Jonathan"\n{springs}'
+    plan.write_text(PLAN + own)
+    visitor = Visitor(plan).go("/place")
+    upload(visitor, "site.csv", record())
+    assert visitor.code == 422 and "several springs" in visitor.words
+    assert [file.name for file in plan.parent.iterdir()] == ["plan.toml"]
+    assert plan.read_text() == PLAN + own
