@@ -334,3 +334,42 @@ def test_a_single_variety_that_is_left_has_no_test_and_none_has_no_list(tmp_path
     first = told.candidates[0]
     assert _tests([first]) == [] == _tests([])
     assert tuple(_tests(told.candidates)) == told.tests
+
+
+NO_WEATHER = """
+[[tree]]
+id = "apple"
+species = "apple"
+[[tree.limb]]
+id = "known"
+variety = "Known"
+[[tree.limb]]
+id = "lost"
+variety = "?"
+[[variety]]
+species = "apple"
+name = "Known"
+bloom = ["04-10", "04-20"]
+"""
+
+
+def test_without_weather_crosses_alone_are_judged(tmp_path: Path) -> None:
+    path = tmp_path / "plan.toml"
+    unknown = '[[variety]]\nspecies = "apple"\nname = "?"\nbloom = ["04-10", "04-20"]\n'
+    path.write_text(NO_WEATHER.replace('"?"', '"Elstar"') + unknown.replace("?", "Elstar"), "utf-8")
+    study = open_study(path).study
+    assert study is not None and study.winters is None
+    limb, _ = unknown_limb(study, "lost")
+    assert limb is not None
+    # A day of bloom says nothing without weather; nothing else is told.
+    assert [one.severity for one in label_of(study, limb)[1]] == ["error"]
+    gala = VarietyId("apple", "Gala")
+    told, problems = label_of(study, limb, Asked(bare_with=(gala,)))
+    assert told is not None and not problems
+    assert told.springs == () and told.beside is None
+    assert {(one.after, one.after_sd) for one in told.candidates} == {(None, None)}
+    # Gala's pollen gives no fruit on Gala: it is the first of those left bare, and none of others.
+    other, _ = label_of(study, limb, Asked(sets_with=(gala,)))
+    assert other is not None
+    assert gala in {one.fit.variety for one in told.candidates}
+    assert gala not in {one.fit.variety for one in other.candidates}
