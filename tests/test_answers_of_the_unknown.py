@@ -20,6 +20,7 @@ from pollinet.readers.weather import parse_weather
 from pollinet.report.content import _without_neighbours
 from pollinet.study import Study, open_study
 from pollinet.summary.limbs import against_others, shed_span, spring_sd_days
+from pollinet.summary.open_questions import open_questions
 from pollinet.summary.passed_over import _code
 from pollinet.summary.work import garden_dates
 
@@ -159,3 +160,23 @@ def test_a_triploid_genotype_settles_a_dispute_by_its_ploidy(tmp_path: Path) -> 
     found = study.known[disputed.id].fertility
     assert (found.ploidy, found.genotype) == (3, Genotype(("S1", "S2", "S3")))
     assert not found.disputed & {"ploidy", "genotype"}
+
+
+@pytest.mark.parametrize(("alleles", "served"), [("", True), ("S2S?", False)])
+def test_what_the_only_draw_accepts_or_refuses_is_a_question_all_the_same(
+    alleles: str, served: bool, tmp_path: Path
+) -> None:
+    """A single draw is the middle one: most varieties serve P, of those with S2 fewer than half."""
+    told = variety("N", "S1S2", [108, 118])
+    line = f's_genotype = "{alleles}"\n' if alleles else ""
+    parts = (tree("P N"), variety("P", "S2S3S9", [108, 118], ploidy=3),
+             told.replace('s_genotype = "S1S2"\n', line))  # fmt: skip
+    path = written(tmp_path, *parts)
+    text = path.read_text(encoding="utf-8")
+    path.write_text(text.replace("[aim]", "[aim]\ndraws = 1"), encoding="utf-8")
+    study = opened(path)
+    (row,) = (x for x in study.coverage if study.network.nodes[x.node].id == "P")
+    assert row.covered == served
+    asked = {one.code: one.about for one in open_questions(study, row)}
+    assert asked["donor-alleles"] == (VarietyId("apple", "N"),)
+    assert "own-alleles" not in asked
