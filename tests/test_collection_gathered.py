@@ -11,6 +11,8 @@ import pytest
 from test_collection import garden, opened, told, verdicts
 from test_positions import VARIETIES, placed
 
+from pollinet.answers.collection import collection_facts
+from pollinet.charts.collection_map import _ground
 from pollinet.domain import VarietyId
 from pollinet.findings import Finding
 from pollinet.study.collection import Collection, open_collection
@@ -182,3 +184,15 @@ def test_wood_of_a_tree_whose_variety_nobody_knows_is_offered_to_nobody(tmp_path
     (group,) = open_collection(tmp_path).groups
     assert "a/x" in {limb.id for limb in group.study.plan.limbs}
     assert {scion.variety.name for scion in group.study.plan.scions} == {"A", "B"}
+
+
+def test_the_map_shows_neighbours_trees_that_have_a_place(tmp_path: Path) -> None:
+    near = '[[neighbour]]\nid = "far"\nspecies = "apple"\nvariety = "E"\ndistance_m = 30\n'
+    garden(tmp_path, "a", 0, 0, placed("t", "[0, 0]", "A"), next_door("n", "D", 20), near,
+           *VARIETIES)  # fmt: skip
+    garden(tmp_path, "b", 40, 0, placed("u", "[0, 0]", "C"), *VARIETIES)
+    (facts,) = collection_facts(open_collection(tmp_path))
+    standing = {(one.garden, one.tree): one for one in _ground(facts).trees}
+    assert set(standing) == {("a", "t"), ("b", "u"), ("a", "n")}
+    assert (standing["a", "n"].kind, standing["a", "n"].varieties) == ("next door", ("D",))
+    assert standing["a", "n"].position_m == pytest.approx((20, 0), abs=0.01)

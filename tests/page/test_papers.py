@@ -195,8 +195,8 @@ def test_without_wood_there_is_no_label_of_wood(tmp_path: Path) -> None:
 
 def test_names_that_are_not_there_are_told_on_every_screen(tmp_path: Path) -> None:
     browser = browser_on(written(tmp_path, *O1))
-    for address in ("/know/Nosuch", "/lost/Nosuch"):
-        assert browser.get(address).status_code == 404
+    for address in ("/know/Nosuch", "/lost-label/Nosuch"):
+        assert "Nosuch" in browser.text(address, 404)
     assert browser.post("/know/Nosuch", ploidy="2").status_code == 404
     assert not (tmp_path / "catalogues").exists()
     answer = browser.get("/language/xx?back=/papers/weather")
