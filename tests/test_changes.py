@@ -20,9 +20,10 @@ from hypothesis import strategies as st
 
 from pollinet import editing
 from pollinet.answers.check import check_of
-from pollinet.domain import Bloom, NetworkInput
+from pollinet.domain import Bloom, NetworkInput, Normals
 from pollinet.errors import WrongChange
 from pollinet.study import Study, open_study
+from pollinet.weather.generated import generate_daily
 
 SITE = '[site]\nlatitude = 46.4\nweather = "weather.csv"\nlost_neighbours = ["gone"]\n'
 SLOPE = (
@@ -394,3 +395,75 @@ def test_the_nearest_name_is_told(bases: Mapping[str, Study]) -> None:
     with pytest.raises(WrongChange) as wrong:
         bases["slope"].with_limb("A1", variety="Elstr")
     assert "Elstar" in wrong.value.findings[0].cure
+
+
+def test_what_is_wrong_in_own_tables_of_a_fruit_comes_and_goes_with_it(tmp_path: Path) -> None:
+    """A spelling of the own table of sour cherries is told only where a plan has sour cherries."""
+    table = tmp_path / "catalogues" / "sour_cherry" / "facts.csv"
+    table.parent.mkdir(parents=True)
+    head = "variety,property,value,unit,context,source,status,note\n"
+    row = "Montmorencys,vigour,low,,,own,plan,\n"
+    table.write_text(head + row + row, encoding="utf-8")
+    parts = (HEAD, '[[tree]]\nid = "tree"\nspecies = "apple"\n[[tree.limb]]\nid = "P"\n',
+             'variety = "P"\n', variety("P", "S1S2", [108, 118]))  # fmt: skip
+    (tmp_path / "plan.toml").write_text("".join(parts), encoding="utf-8")
+    near = '[[neighbour]]\nid = "n"\nspecies = "sour cherry"\nvariety = "Montmorency"\n'
+    near += "distance_m = 9\n"
+    (tmp_path / "more.toml").write_text("".join(parts) + near, encoding="utf-8")
+    without, with_it = (open_study(tmp_path / name).study for name in ("plan.toml", "more.toml"))
+    assert without is not None and with_it is not None
+    about = {one.code for one in with_it.findings} - {one.code for one in without.findings}
+    assert about
+    added = without.with_neighbour("n", species="sour cherry", variety="Montmorency", distance_m=9)
+    codes = [(one.code, one.message) for one in added.findings]
+    assert codes == [(one.code, one.message) for one in with_it.findings]
+    gone = with_it.lose("n")
+    assert [one.code for one in gone.findings] == [one.code for one in without.findings]
+
+
+def test_the_last_tree_is_not_lost(tmp_path: Path) -> None:
+    one = '[[tree]]\nid = "tree"\nspecies = "apple"\n[[tree.limb]]\nid = "P"\nvariety = "P"\n'
+    path = tmp_path / "plan.toml"
+    path.write_text(HEAD + one + variety("P", "S1S2", [108, 118]), encoding="utf-8")
+    study = open_study(path).study
+    assert study is not None
+    with pytest.raises(WrongChange) as wrong:
+        study.lose_tree("tree")
+    assert [found.code for found in wrong.value.findings] == ["empty-tree"]
+
+
+def test_bloom_of_several_springs_and_weather_are_not_mixed(tmp_path: Path) -> None:
+    made = generate_daily(
+        Normals((-2.0,) * 3 + (5.0,) * 6 + (-1.0,) * 3, (6.0,) * 3 + (20.0,) * 6 + (5.0,) * 3),
+        first_harvest_year=2001, winters=3, latitude=47.0, seed=1,
+    )  # fmt: skip
+    lines = zip(made.dates.tolist(), made.tmin_c, made.tmax_c, strict=True)
+    rows = "".join(f"{day},{low:.1f},{high:.1f}\n" for day, low, high in lines)
+    (tmp_path / "w.csv").write_text("date,tmin_c,tmax_c\n" + rows, encoding="utf-8")
+    path = tmp_path / "plan.toml"
+    text = TYPED.replace("latitude = 47", 'latitude = 47\nweather = "w.csv"')
+    for first, last in ((108, 118), (110, 120), (121, 130), (105, 113)):
+        two = f"[[{first}, {last}], [{first + 1}, {last + 1}]]"
+        text = text.replace(f"[{first}, {last}]", two)
+    path.write_text(text, encoding="utf-8")
+    opened = open_study(path)
+    assert opened.study is None
+    assert "springs-and-weather" in [one.code for one in opened.findings]
+    path.write_text(path.read_text(encoding="utf-8").replace('weather = "w.csv"\n', ""), "utf-8")
+    assert open_study(path).study is not None
+
+
+def test_a_variety_typed_for_other_springs_cannot_come_in(tmp_path: Path) -> None:
+    text = TYPED.replace("[108, 118]", "[[108, 118], [109, 119]]")
+    only = (
+        text.replace("[110, 120]", "[[110, 120], [111, 121]]")
+        .replace("[105, 113]", "[[105, 113], [106, 114]]")
+        .replace('[[tree.limb]]\nid = "R"\nvariety = "R"\n', "")
+    )
+    path = tmp_path / "plan.toml"
+    path.write_text(only, encoding="utf-8")
+    study = open_study(path).study
+    assert study is not None
+    with pytest.raises(WrongChange) as wrong:
+        study.with_limb("P", variety="R")
+    assert [found.code for found in wrong.value.findings] == ["unequal-springs"]

@@ -15,14 +15,18 @@ from pollinet.editing import (
     Spot,
     add_entry,
     add_limb,
+    change_aim,
+    changed_text,
     edited,
     move_limb,
+    remove_entry,
     remove_limb,
     remove_neighbour,
     rename,
     spot_named,
     spots,
 )
+from pollinet.errors import WrongChange
 
 DEMO = files("pollinet").joinpath("demo_plan.toml").read_text(encoding="utf-8")
 SPOTS = dict(spots(tomllib.loads(DEMO)))
@@ -187,3 +191,51 @@ def test_any_change_reads_as_intended_and_keeps_every_remark(change: Change, pla
     gone = set(own_lines) - set(kept)
     # Only a remark in the middle of a limb goes with it when the limb goes.
     assert gone <= {"# a remark of one's own"}
+
+
+def test_aims_come_into_a_plan_with_or_without_any() -> None:
+    for text in (DEMO, '[[tree]]\nid = "t"\n\n[[tree.limb]]\nid = "x"\n', "", "# mine\n"):
+        new = made(text, change_aim({"level": 0.6, "donors": 2}))
+        before, after = tomllib.loads(text), tomllib.loads(new)
+        assert after.pop("aim") == before.pop("aim", {}) | {"level": 0.6, "donors": 2}
+        assert before == after
+        assert {x for x in text.splitlines() if x.startswith("#")} <= set(new.splitlines())
+
+
+def test_a_rename_to_the_only_former_id_leaves_none() -> None:
+    text = made(DEMO, rename(SPOTS["A-top"], "A-top", "x", in_log=True))
+    back = made(text, rename(SPOTS["A-top"], "x", "A-top", in_log=False))
+    assert tomllib.loads(back) == tomllib.loads(DEMO)
+
+
+def test_a_change_that_the_layout_does_not_allow_is_told_with_the_file() -> None:
+    scattered = "[[a]]\nx = 1\n[[b]]\ny = 1\n[[a]]\nx = 2\n"
+    with pytest.raises(WrongChange) as told:
+        changed_text(scattered, change_aim({"level": 0.6}), "garden.toml")
+    (finding,) = told.value.findings
+    assert (finding.severity, finding.file) == ("error", "garden.toml")
+    assert changed_text(DEMO, change_aim({"level": 0.6}), "garden.toml") == made(
+        DEMO, change_aim({"level": 0.6})
+    )
+
+
+@pytest.mark.parametrize(
+    "above", ["", "# a remark\n", "\n", "\n# a remark\n\n", "key = 1\n", "key = 1 # own\n"]
+)
+@pytest.mark.parametrize(
+    "below", ["", "# its own\n", "\n# below\n", "\n\n# below\n\n# more\n", "# its own\n\n# below\n"]
+)
+@pytest.mark.parametrize("which", [0, 1, 2])
+def test_remarks_around_an_entry_that_goes_stay_whatever_stands_above(
+    above: str, below: str, which: int
+) -> None:
+    entries = [f"[[scion]]\nx = {x}\n{below}" for x in range(3)]
+    text = f"[site]\nlatitude = 47\n{above}" + "".join(entries) + "[[tree]]\nid = 1\n"
+    new = edited(text, remove_entry("scion", which))
+    assert new is not None
+    assert tomllib.loads(new)["scion"] == [{"x": x} for x in range(3) if x != which]
+    remarks = [line for line in text.splitlines() if line.startswith("#")]
+    # What stands right under its last line, without a blank one between, is about it and goes.
+    if "# its own" in remarks:
+        remarks.pop([i for i, x in enumerate(remarks) if x == "# its own"][which])
+    assert [line for line in new.splitlines() if line.startswith("#")] == remarks

@@ -28,8 +28,10 @@ from pollinet.advice.label import (
 )
 from pollinet.answers.lost_label import lost_label_of
 from pollinet.domain import VarietyId
+from pollinet.readers.catalogue import load_catalogue
 from pollinet.study import Study, open_study
-from pollinet.summary.lost_label import Asked, Label, label_of, unknown_limb
+from pollinet.summary.lost_label import Asked, Label, _tests, label_of, unknown_limb
+from pollinet.summary.named import varieties_named
 
 Run = Callable[..., Any]
 
@@ -317,3 +319,70 @@ def test_hidden_labels_rank_better_than_by_chance() -> None:
     )
     assert (hidden * kept).sum() / hidden.sum() > 0.95
     assert (hidden * rank).sum() / hidden.sum() < 0.5 * (hidden * chance).sum() / hidden.sum()
+
+
+def test_a_name_of_several_fruits_is_asked_for(tmp_path: Path) -> None:
+    study = opened(tmp_path, "2024-04-10,lost,stage,full")
+    shared = {name.name for name in load_catalogue(["sweet cherry"])[0].varieties}
+    shared &= {name.name for name in load_catalogue(["apple"])[0].varieties}
+    name = min(shared)
+    text = PLAN.format(name="?") + '[[tree]]\nid = "a"\nspecies = "apple"\n'
+    text += '[[tree.limb]]\nid = "a1"\nvariety = "Gala"\n'
+    (tmp_path / "plan.toml").write_text(text, encoding="utf-8")
+    both = open_study(tmp_path / "plan.toml").study
+    assert both is not None
+    found, (problem,) = varieties_named(both, [name])
+    assert (found, problem.code) == ((), "several-fruits")
+    assert varieties_named(both, [name], "apple") == ((VarietyId("apple", name),), ())
+    # Where one of the fruits alone stands, it is meant.
+    assert varieties_named(study, [name]) == ((VarietyId("sweet cherry", name),), ())
+
+
+def test_a_single_variety_that_is_left_has_no_test_and_none_has_no_list(tmp_path: Path) -> None:
+    study = opened(tmp_path, "2024-04-10,known,stage,full", "2024-04-10,lost,stage,full")
+    limb, _ = unknown_limb(study, "lost")
+    assert limb is not None
+    told, _ = label_of(study, limb)
+    assert told is not None and len(told.listed) > 1 and told.tests
+    first = told.candidates[0]
+    assert _tests([first]) == [] == _tests([])
+    assert tuple(_tests(told.candidates)) == told.tests
+
+
+NO_WEATHER = """
+[[tree]]
+id = "apple"
+species = "apple"
+[[tree.limb]]
+id = "known"
+variety = "Known"
+[[tree.limb]]
+id = "lost"
+variety = "?"
+[[variety]]
+species = "apple"
+name = "Known"
+bloom = ["04-10", "04-20"]
+"""
+
+
+def test_without_weather_crosses_alone_are_judged(tmp_path: Path) -> None:
+    path = tmp_path / "plan.toml"
+    unknown = '[[variety]]\nspecies = "apple"\nname = "?"\nbloom = ["04-10", "04-20"]\n'
+    path.write_text(NO_WEATHER.replace('"?"', '"Elstar"') + unknown.replace("?", "Elstar"), "utf-8")
+    study = open_study(path).study
+    assert study is not None and study.winters is None
+    limb, _ = unknown_limb(study, "lost")
+    assert limb is not None
+    # A day of bloom says nothing without weather; nothing else is told.
+    assert [one.severity for one in label_of(study, limb)[1]] == ["error"]
+    gala = VarietyId("apple", "Gala")
+    told, problems = label_of(study, limb, Asked(bare_with=(gala,)))
+    assert told is not None and not problems
+    assert told.springs == () and told.beside is None
+    assert {(one.after, one.after_sd) for one in told.candidates} == {(None, None)}
+    # Gala's pollen gives no fruit on Gala: it is the first of those left bare, and none of others.
+    other, _ = label_of(study, limb, Asked(sets_with=(gala,)))
+    assert other is not None
+    assert gala in {one.fit.variety for one in told.candidates}
+    assert gala not in {one.fit.variety for one in other.candidates}

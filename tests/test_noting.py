@@ -366,3 +366,15 @@ def test_every_kind_has_words() -> None:
             assert set(kind.allowed) <= set(VALUES), kind.name
         for value in kind.allowed or ("3",):
             assert "{" not in seen_words(kind.name, value)
+
+
+def test_what_is_no_note_is_not_taken_back(log: Path) -> None:
+    assert not has_errors(
+        note_down(log, [cells("2026-04-12", "C-top", "fruits", "3")], PLAN, TODAY)
+    )
+    before = log.read_bytes()
+    limb, kind = "C-top", "fruits"
+    for wrong in (("2026-04-12", "no limb", kind, "3"), ("12.4.", limb, kind, "3"),
+                  ("2026-04-12", limb, kind, "many")):  # fmt: skip
+        assert [one.severity for one in take_back(log, cells(*wrong), PLAN)] == ["error"]
+    assert log.read_bytes() == before

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
 import awkward_gardens
+import numpy as np
 import pytest
 from gardens import HILL, saved, studied
 
@@ -95,3 +97,18 @@ def test_without_weather_nothing_grows_warmer(command: str, tmp_path: Path, poll
     data = pollinet(command, plan, "--warmer", 2, "--json").data
     assert "nothing-to-warm" in [finding["code"] for finding in data["findings"]]
     assert "warmer" not in pollinet(command, plan).err
+
+
+def test_the_text_of_chill_tells_both_supplies(plan: Path, pollinet: Run) -> None:
+    data = pollinet("chill", plan, "--warmer", 1.5, "--json").data
+    text = " ".join(pollinet("chill", plan, "--warmer", 1.5).out.split())
+    now, then = text.split("The same with every hour +1.5 °C:")
+    alone = " ".join(pollinet("chill", plan).out.split())
+    assert now.strip() == alone.strip()
+    for part, told in ((now, data["supply"]), (then, data["warmer"]["supply"])):
+        portions = sorted(told["portions"])
+        row = re.search(r"Dynamic Model\)((?: \d+)+)", part)
+        assert row is not None
+        lowest, _worst, middle, highest = map(int, row[1].split())
+        assert (lowest, highest) == (round(portions[0]), round(portions[-1]))
+        assert middle == pytest.approx(np.median(portions), abs=0.5)

@@ -417,7 +417,7 @@ def _cells(network: NetworkInput, donors: Indices, receivers: Indices, clones: I
     effective = _effective_days(network, donors, receivers, overlap, pollen.weight)
     effective[pollen.unknown] *= np.repeat(pollen.drawn.fraction, network.winters, axis=1)
     possible = _in_time(network, donors, receivers, hours)
-    possible &= able(network, donors, receivers, told, clones, unknown=True)[:, None]
+    possible &= able(network, donors, receivers, told, clones)[:, None]
     viable = possible.copy()
     viable[pollen.unknown] &= np.repeat(pollen.drawn.accepted, network.winters, axis=1)
     strong = viable & (effective >= network.aim.min_overlap_days - TOLERANCE_H / HOURS_PER_DAY)

@@ -170,7 +170,7 @@ class Viability:
         network, least_h = self._network, self._network.aim.min_overlap_days * HOURS_PER_DAY
         enough_h = max(least_h - TOLERANCE_H, TOLERANCE_H)
         table = told_of(network, donors, receivers)
-        places = np.flatnonzero(able(network, donors, receivers, table, self.clones, unknown=True))
+        places = np.flatnonzero(able(network, donors, receivers, table, self.clones))
         drawn = np.flatnonzero(is_open(table)[places]) if not self._unknown else np.arange(0)
         maybe = places[drawn]
         takers = np.broadcast_to(receivers, donors.shape)[maybe]
@@ -306,21 +306,16 @@ def able(
     receivers: NDArray[np.int64],
     table: Pairs,
     clones: NDArray[np.int64],
-    *,
-    unknown: bool = False,
 ) -> BoolArray:
-    """Whether a donor could serve a receiver if only the bloom fits.
+    """Whether a donor could serve a receiver if only the bloom, and what nobody knows, fits.
 
     donors, receivers : nodes, as index arrays that broadcast to the shape of the table.
     table : the verdicts on these pairs. clones : as from `clone_numbers`.
-    unknown : also let pairs through whose verdict is unknown: an upper bound, never an answer.
     """
     lowest = HALF if network.aim.half_counts else ANSWERS["yes"][0]
-    accepted = (table.answer >= lowest) & (table.fraction > 0)
-    own = (table.answer >= HALF) & (table.fraction > 0)
-    if unknown:
-        accepted |= table.answer == ANSWERS["unknown"][0]
-        own |= table.answer == ANSWERS["unknown"][0]
+    unknown = is_open(table)
+    accepted = unknown | (table.answer >= lowest) & (table.fraction > 0)
+    own = unknown | (table.answer >= HALF) & (table.fraction > 0)
     accepted &= clones[donors] != clones[receivers]
     accepted &= network.proximity[donors, receivers] >= network.min_proximity
     return np.where(donors == receivers, own, accepted)

@@ -106,7 +106,8 @@ def is_kept(file: Path, digest: str) -> bool:
 
 def _arrays(file: Path, digest: str, names: Sequence[str]) -> dict[str, Any] | None:
     try:
-        with np.load(file, allow_pickle=False) as arrays:
+        # Opened here: of a damaged file numpy leaves its own open.
+        with file.open("rb") as stream, np.load(stream, allow_pickle=False) as arrays:
             is_own = str(arrays["digest"]) == digest
             return {name: arrays[name] for name in names} if is_own else None
     except (OSError, ValueError, KeyError, EOFError, BadZipFile):

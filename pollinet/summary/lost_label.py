@@ -159,7 +159,7 @@ def label_of(
     known = [v for name, v in sorted(study.known.items())
              if name.species == species and name not in _nameless(study)]  # fmt: skip
     heads = _heads([v for v in known if v.id not in out])
-    bloom = _bloom(study, limb, list(heads)) if days or study.winters is not None else None
+    bloom = None if study.winters is None else _bloom(study, limb, list(heads))
     ripe = garden_harvests(study, list(heads), bloom) if bloom is not None else {}
     picks = np.array([ripe[v.id].day if v.id in ripe else np.nan for v in heads])
     selfed = [alone_of(study, v.id).self_fertile for v in heads]
@@ -273,10 +273,8 @@ def _ruled_out(
 # --- bloom --------------------------------------------------------------------------------------
 
 
-def _bloom(study: Study, limb: Limb, heads: Sequence[Variety]) -> Bloom | None:
+def _bloom(study: Study, limb: Limb, heads: Sequence[Variety]) -> Bloom:
     """Bloom of the candidates and of the garden, learnt from the notes on all other limbs."""
-    if study.winters is None:
-        return None
     others = [seen for seen in study.records.sound if seen.limb != limb.id]
     nameless = _nameless(study)
     learnt = [one for one in bloom_records(others, study.plan) if one.variety not in nameless]

@@ -394,3 +394,23 @@ def test_a_young_limb_takes_part_when_it_flowers() -> None:
 )
 def test_the_spring_of_a_day(day: date, kind: str, southern: bool, spring: int) -> None:
     assert season_of(day, kind, southern=southern) == spring
+
+
+def test_limbs_that_hardly_grow_or_bear_every_second_year_are_flagged() -> None:
+    limbs = tuple(Limb(x, "t", A) for x in "abc")
+    tree = Tree("t", "apple", limbs)
+    plan = Plan(Site("here", 47.0), Aim(), (tree,))
+    shoots = {"a": 3, "b": 30, "c": 30}
+    notes = [Observation(x, "shoots", 2026, None, cm) for x, cm in shoots.items()]
+    crops = {2022: 80, 2023: 2, 2024: 90, 2025: 1, 2026: 85}
+    notes += [Observation("b", "fruits", year, None, n) for year, n in crops.items()]
+    notes += [Observation("c", "fruits", year, None, 80) for year in crops]
+    found = tree_balance(
+        tree, Log(plan, Records(tuple(notes))), {A: variety(A)}, TABLES, BEARS_AFTER
+    )
+    flags = {limb.limb: limb.flags for limb in found}
+    assert flags == {"a": ("grows-little",), "b": ("alternates",), "c": ()}
+    # Two crops are too few to tell.
+    few = [note for note in notes if note.kind == "shoots" or note.year >= 2025]
+    found = tree_balance(tree, Log(plan, Records(tuple(few))), {A: variety(A)}, TABLES, BEARS_AFTER)
+    assert [limb.flags for limb in found] == [("grows-little",), (), ()]

@@ -108,3 +108,8 @@ def test_a_pear_that_parts_from_quince_and_one_that_does_not() -> None:
 )
 def test_rootstocks_are_found_in_other_spellings(fruit: str, typed: str, kind: str | None) -> None:
     assert stock_kind(ROOTSTOCKS, fruit, typed) == kind
+
+
+def test_of_a_fruit_that_no_row_has_nothing_is_made_up() -> None:
+    assert wood_for([row for row in TAKES if "apple" not in row["fruits"]], "apple") is None
+    assert wood_for(TAKES, "apple") is not None

@@ -296,3 +296,63 @@ def test_a_year_is_compared_with_the_other_winters_of_the_record() -> None:
     # By hand: of 0.05, 0.2, 0.3, 0.4, 0.6 and 0.7 the median is 0.35; one is less than 0.1.
     assert (found.usual, found.others, found.below) == (pytest.approx(0.35), 6, 1)
     assert against_winters(site(), 2026, {"flight": Measure(0.1)}) == ()
+
+
+def test_shoots_are_set_beside_those_of_the_other_limbs_of_the_same_year() -> None:
+    mine, beside = seen("shoots", 12.0), seen("shoots", 40.0, limb="b")
+    assert "shoots_against_others" not in known(mine)
+    assert "shoots_against_others" not in known(mine, replace(beside, year=2025))
+    assert known(mine, beside)["shoots_against_others"].value == pytest.approx(0.3)
+
+
+def test_straggling_bloom_is_as_noted() -> None:
+    assert "straggling" not in known()
+    assert known(seen("flowers-habit", word="straggling"))["straggling"].value == 1
+    assert known(seen("flowers-habit", word="normal"))["straggling"].value == 0
+
+
+def test_fruits_picked_tell_the_set_where_it_was_not_counted() -> None:
+    # An apple keeps one fruit a cluster: 5 of 100 clusters at most have borne, 20 are a full crop.
+    few = known(seen("clusters", 100.0), seen("fruits", 5.0))
+    assert few["set_ratio"].value == pytest.approx(0.05 / 0.2)
+    assert few["set_low_p"].value < 0.001
+    # More fruits than clusters: each has borne one.
+    many = known(seen("clusters", 100.0), seen("fruits", 150.0))
+    assert many["set_ratio"].value == pytest.approx(1 / 0.2)
+    assert many["set_low_p"].value == pytest.approx(1)
+    counted = known(seen("clusters", 100.0), seen("fruits", 5.0), seen("set", 10, 40))
+    assert counted["set_ratio"].value == pytest.approx(0.25 / 0.2)
+
+
+def test_bags_are_set_beside_what_was_left_open() -> None:
+    alike = known(seen("bagged", 8, 20), seen("open", 9, 20))["bagged_like_open"]
+    assert (alike.value, alike.sample) == (1, 20)
+    # None of 20 in bags and 12 of 30 left open: the difference is shown (Fisher, p < 0.001).
+    apart = known(seen("bagged", 0, 20), seen("open", 12, 30))["bagged_like_open"]
+    assert (apart.value, apart.sample) == (0, 20)
+    # More in the bags is no sign that insects are needed.
+    assert known(seen("bagged", 20, 20), seen("open", 1, 20))["bagged_like_open"].value == 1
+    assert "bagged_like_open" not in known(seen("bagged", 8, 20))
+
+
+def test_its_own_pollen_is_a_partner_whoever_else_is_open() -> None:
+    own = Verdict(A, A, "yes", 1.0, 1.0, "self-fertile")
+    place = site(answer="no", shift=30)
+    network = replace(place.network, verdicts={**place.network.verdicts, (0, 0): own})
+    found = measured(replace(place, network=network))
+    assert [found[x].value for x in ("open_partner", "refused_only", "bad_pollen_only")] == [
+        1,
+        0,
+        0,
+    ]
+    refused = replace(place.network, verdicts={**place.network.verdicts,
+                                               (0, 0): replace(own, answer="no")})  # fmt: skip
+    assert measured(replace(place, network=refused))["open_partner"].value == 0
+
+
+def test_days_of_receptive_flowers_are_the_mean_of_what_is_published() -> None:
+    periods = tuple(Fact("effective_pollination_period", x) for x in ("3", "5.5"))
+    told = replace(variety(A), facts=periods)
+    found = computed(site(), LIMBS[0], 2026, told, Records(()), LIMITS)
+    assert found["receptive_days"].value == pytest.approx(4.25)
+    assert "receptive_days" not in measured(site())

@@ -40,3 +40,9 @@ def test_distances_are_those_of_counting(rows: list[bool]) -> None:
             ways.append(way)
     assert judged.farthest_m == pytest.approx(5.0 * max(ways))
     assert judged.adjacent == pytest.approx(ways.count(1) / len(ways))
+
+
+def test_one_row_has_no_pattern_and_two_have_those_that_leave_a_row_of_each() -> None:
+    assert layouts(1, 4.0) == () == layouts(0, 4.0)
+    for one in layouts(2, 4.0):
+        assert sorted(one.rows) == [False, True]

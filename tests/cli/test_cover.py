@@ -494,3 +494,16 @@ def test_a_jar_stands_in_until_grafts_flower(o8: Path, tmp_path: Path, pollinet:
     served = written(tmp_path, *O8, neighbour("N", 14))
     assert pollinet("cover", served, "--json").data["jars"] == []
     assert "cut blossom" not in pollinet("cover", served).out
+
+
+def test_a_name_that_several_fruits_have_is_asked_for(tmp_path: Path, pollinet: Run) -> None:
+    cherry = variety("Own", "S1S2", [108, 118]).replace('"apple"', '"sweet cherry"')
+    wood = scions("Own") + scions("Own").replace('"apple"', '"sweet cherry"')
+    other = tree("PT").replace('"apple"', '"sweet cherry"').replace('"tree"', '"other"')
+    cherry += variety("PT", "S5S6", [108, 118]).replace('"apple"', '"sweet cherry"')
+    apples = variety("Own", "S3S4", [108, 118]), variety("P", "S1S2", [108, 118])
+    plan = written(tmp_path, tree("P"), other, wood, cherry, *apples)
+    refused = pollinet("cover", plan, "--must", "Own")
+    assert refused.code == 2 and 'several fruits have a candidate "Own"' in refused.findings
+    told = sets(pollinet("cover", plan, "--must", "Own, sweet cherry", "--json"))
+    assert told[0].count("Own") >= 1

@@ -234,3 +234,24 @@ def test_notes_of_another_garden_are_not_taken(plan: Path, pollinet: Run) -> Non
     answer = pollinet("record", plan, "--from", notes)
     assert answer.code == 2 and 'garden "elsewhere"' in answer.findings
     assert not plan.with_name("records.csv").exists()
+
+
+def test_a_day_and_a_year_together_are_asked_about(plan: Path, pollinet: Run) -> None:
+    days = ("--date", "2026-09-01", "--year", "2025")
+    answer = pollinet("record", plan, "top", "--fruits", "3", *days, "--json")
+    assert answer.code == 2
+    assert [one["code"] for one in answer.data["findings"]] == ["two-dates"]
+    assert not (plan.parent / "records.csv").exists()
+
+
+def test_a_broken_plan_or_log_is_told_and_stays(plan: Path, pollinet: Run) -> None:
+    log = plan.parent / "records.csv"
+    log.write_bytes("date,limb,kind,value\n2026,top,fruits,Äpfel\n".encode("latin-1"))
+    before = log.read_bytes()
+    for words in ((), ("top", "--fruits", "3", "--year", "2025")):
+        answer = pollinet("record", plan, *words)
+        assert answer.code == 2 and "records.csv" in answer.err
+    assert log.read_bytes() == before
+    plan.write_text("[site\n", encoding="utf-8")
+    assert pollinet("record", plan, "top", "--fruits", "3", "--year", "2025").code == 2
+    assert log.read_bytes() == before

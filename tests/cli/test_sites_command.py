@@ -16,8 +16,9 @@ import pytest
 from gardens import NORMALS, made_weather
 
 from pollinet.domain import Normals
-from pollinet.readers.places import read_places
-from pollinet.region import run
+from pollinet.readers import places
+from pollinet.readers.places import grid_places, read_heights, read_places, station_places
+from pollinet.region import chunks, run
 
 pytest.importorskip("distributed")
 xr = pytest.importorskip("xarray")
@@ -269,3 +270,90 @@ def test_a_cluster_that_is_not_there_is_said(
     )  # fmt: skip
     assert done.code == 2
     assert [found["code"] for found in json.loads(done.out)["findings"]] == ["no-scheduler"]
+
+
+def test_heights_of_a_table_are_those_of_the_nearest_point(pollinet: Run, garden: Path) -> None:
+    (garden / "heights.csv").write_text(
+        "latitude,longitude,elevation_m,note\n"
+        "46.2,7.1,700,near enough\n"
+        "46.1,7.05,900,nearer\n"
+        "46.6,7.5,,no height\n"
+        "46.0,7.3,1500,too far from both\n"
+        "north,7.5,300,no number\n"
+    )
+    line = ("sites", "plan.toml", "--grid", 46, 7, 46.5, 7.5, "--step", 0.5, "--warmer", 0)
+    assert pollinet(*line, "--elevations", "heights.csv", "--out", "r").code == 0
+    told = {(row["latitude"], row["longitude"]): row["elevation_m"]
+            for row in rows(garden / "r" / "sites.csv")}  # fmt: skip
+    assert told["46.0", "7.0"] == "900.0" and told["46.0", "7.5"] == "1500.0"
+    found, findings = grid_places(46.0, 7.0, 46.5, 7.5, 0.5,
+                                  heights=read_heights(garden / "heights.csv")[0])  # fmt: skip
+    assert [place.elevation_m for place in found] == [900, 1500, None, None] and not findings
+
+
+@pytest.mark.parametrize(
+    ("text", "code"),
+    [
+        ("name,latitude,longitude,name\nA,46,7,B\n", "repeated-column"),
+        ("name,latitude,longitude\n", "no-places"),
+        ("name,latitude,longitude\n" + "A,46,7\n" * 4, "too-many-places"),
+    ],
+)
+def test_a_table_that_is_none_is_told(
+    text: str, code: str, garden: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(places, "MOST_PLACES", 3)
+    (garden / "places.csv").write_text(text)
+    found, findings = read_places(garden / "places.csv")
+    assert (found, [one.code for one in findings]) == ((), [code])
+
+
+def test_of_a_table_without_more_columns_nothing_is_said(garden: Path) -> None:
+    (garden / "places.csv").write_text("name,latitude,longitude\nA,46,7\n")
+    found, findings = read_places(garden / "places.csv")
+    assert [(one.name, one.latitude, one.longitude) for one in found] == [("A", 46, 7)]
+    assert findings == ()
+
+
+def test_an_empty_folder_of_records_is_told(garden: Path) -> None:
+    (garden / "stations").mkdir()
+    (garden / "stations" / ".hidden").write_text("")
+    found, findings = station_places(garden / "stations")
+    assert (found, [one.code for one in findings]) == ((), ["no-places"])
+
+
+def test_results_hang_on_the_own_tables_and_go_into_a_folder(pollinet: Run, garden: Path) -> None:
+    line = ("sites", "plan.toml", "--grid", 46, 7, 46, 7, "--elevation", 500, "--warmer", 0)
+    (garden / "file").write_text("mine")
+    refused = pollinet(*line, "--out", "file", "--json")
+    assert refused.code == 2 and (garden / "file").read_text() == "mine"
+    assert pollinet(*line, "--out", "r").code == 0
+    words = ("--species", "sweet cherry", "--s-genotype", "S3S6")
+    assert pollinet("variety", "add", "Kordia", *words).code == 0
+    changed = pollinet(*line, "--out", "r", "--json")
+    assert changed.code == 2
+    assert [one["code"] for one in json.loads(changed.out)["findings"]] == ["would-overwrite"]
+    assert pollinet(*line, "--out", "other").code == 0
+    assert pollinet(*line, "--out", "other", "--json").data["taken_over"] == 1
+
+
+def test_parts_of_a_run_that_was_broken_off_go(pollinet: Run, garden: Path) -> None:
+    line = ("sites", "plan.toml", "--grid", 46, 7, 46, 7, "--elevation", 500, "--warmer", 0)
+    assert pollinet(*line, "--out", "r").code == 0
+    (kept,) = (garden / "r" / chunks.FOLDER).iterdir()
+    content = kept.read_bytes()
+    left = [
+        kept.with_name("chunk-99999.npz"),
+        kept.with_name("odd.part"),
+        kept.with_name("notes.txt"),
+    ]
+    for file in left:
+        file.write_bytes(content)
+    again = pollinet(*line, "--out", "r", "--json")
+    assert again.data["taken_over"] == 1
+    assert [file.exists() for file in left] == [False, False, True]
+    # One that is damaged, or of another question, is not taken over.
+    kept.write_bytes(content[:100])
+    assert pollinet(*line, "--out", "r", "--json").data["taken_over"] == 0
+    assert kept.read_bytes() == content
+    assert chunks.kept(kept, "another digest") is None

@@ -160,3 +160,22 @@ def test_questions_on_a_terminal(tmp_path: Path) -> None:
     ]
     assert data["neighbour"] == [{"species": "apple", "variety": "Discovery", "distance_m": 25}]
     assert data["variety"] == [{"species": "apple", "name": "Old Pippin"}]
+
+
+@pytest.mark.parametrize("command", ["start", "demo"])
+def test_a_file_in_the_place_of_the_folder_stays(
+    command: str, tmp_path: Path, pollinet: Run
+) -> None:
+    (tmp_path / "mine").write_text("all my notes", encoding="utf-8")
+    words = ("--out", tmp_path / "mine") if command == "demo" else (tmp_path / "mine", *GARDEN)
+    answer = pollinet(command, *words)
+    assert answer.code == 2
+    assert (tmp_path / "mine").read_text(encoding="utf-8") == "all my notes"
+
+
+def test_a_demo_on_weather_that_is_not_there_writes_nothing(tmp_path: Path, pollinet: Run) -> None:
+    words = ("--out", tmp_path / "demo", "--weather", tmp_path / "gone.csv")
+    answer = pollinet("demo", *words)
+    assert answer.code == 2
+    assert "there is no such file" in answer.findings
+    assert not (tmp_path / "demo").exists()

@@ -130,3 +130,14 @@ def test_a_donor_is_named_alike_in_every_answer(tmp_path: Path, pollinet: Run) -
     # It is another than the first of `check`, and the schema says which.
     about = pollinet("schema", "triploids").data["$defs"]["PollenlessAnswer"]["properties"]
     assert "best limb that has a donor itself" in str(about["donor"])
+
+
+def test_a_donor_that_need_not_crop_needs_no_second(tmp_path: Path, pollinet: Run) -> None:
+    plan = written(tmp_path, *O1)
+    text = plan.read_text(encoding="utf-8")
+    donor = 'id = "D1"\nvariety = "D1"\n'
+    assert donor in text
+    plan.write_text(text.replace(donor, donor + "crops = false\n"), encoding="utf-8")
+    (limb,) = pollinet("triploids", plan, "--json").data["limbs"]
+    assert (limb["donor"]["variety"], limb["second_donor"]) == ("D1", "need-not-crop")
+    assert limb["second_donor_needed"] is False

@@ -333,3 +333,67 @@ def test_a_parent_that_nobody_knows_is_only_noted(garden: Path, pollinet: Run) -
     typed = ("--parents", "Gala, Tree by the Gate")
     answer = pollinet("variety", "add", "Gate Apple", "--species", "apple", *typed)
     assert answer.code == 0 and "nothing follows from it" in " ".join(answer.err.split())
+
+
+def own_facts(folder: Path, fruit: str, name: str) -> dict[str, str]:
+    catalogue, findings = load_catalogue([fruit], folder / "catalogues")
+    assert findings == ()
+    facts = catalogue.varieties[VarietyId(fruit, name)].facts
+    return {fact.property: fact.value for fact in facts if fact.source == "own"}
+
+
+@pytest.mark.parametrize(("typed", "share"), [("m0M1", 0.5), ("M0m0", 1.0), ("M1M2", 0.0)])
+def test_modifiers_of_an_apricot_let_their_share_of_the_pollen_pass(
+    typed: str, share: float, pollinet: Run, garden: Path
+) -> None:
+    """Half of the pollen for one m0, all for two (Muñoz-Sanz et al. 2017)."""
+    answer = pollinet("variety", "add", "Own", "--species", "apricot", "--s-genotype", "S1S2",
+                      "--set", f"m_genotype={typed}")  # fmt: skip
+    assert answer.code == 0, answer.err
+    catalogue, _ = load_catalogue(["apricot"], garden / "catalogues")
+    assert catalogue.varieties[VarietyId("apricot", "Own")].fertility.modifier_share == share
+    again = pollinet("variety", "add", "Told", "--species", "apricot", "--set", "m_genotype=m0m0",
+                     "--set", "modifier_share=0.25")  # fmt: skip
+    assert again.code == 0, again.err
+    assert own_facts(garden, "apricot", "Told")["modifier_share"] == "0.25"
+
+
+def test_a_bloom_class_of_the_fruit_is_taken_and_another_told(pollinet: Run, garden: Path) -> None:
+    line = ("variety", "add", "Own", "--species", "apple", "--bloom")
+    before = files(garden)
+    wrong = pollinet(*line, "England groups: K")
+    assert wrong.code == 2 and "is no bloom class of England groups" in wrong.findings
+    assert "Its classes: A, B, C" in wrong.findings
+    assert files(garden) == before
+    assert pollinet(*line, "England groups: B").code == 0
+    assert own_facts(garden, "apple", "Own") == {"bloom_class": "B"}
+    catalogue, _ = load_catalogue(["apple"], garden / "catalogues")
+    (evidence,) = catalogue.varieties[VarietyId("apple", "Own")].bloom
+    # The middle of the printed dates of group B (catalogues/bloom_classes.csv).
+    assert evidence.day == 125.5
+
+
+def test_a_variety_is_no_sport_of_itself(pollinet: Run, garden: Path) -> None:
+    before = files(garden)
+    for name in ("Bing", "Lambert"):
+        answer = add(pollinet, name, "--sport-of", name)
+        assert answer.code == 2 and f"{name} cannot be a sport of itself" in answer.findings
+    assert files(garden) == before
+
+
+def test_a_bloom_that_nobody_knows_is_no_measure_for_another(pollinet: Run, garden: Path) -> None:
+    assert add(pollinet, "Dawn", "--ploidy", "2").code == 0
+    before = files(garden)
+    answer = add(pollinet, "Dusk", "--bloom", "2 days after Dawn")
+    assert answer.code == 2 and "is known of the bloom of Dawn" in answer.findings
+    assert files(garden) == before
+
+
+def test_a_synonym_is_told_with_the_name_it_stands_for(pollinet: Run, garden: Path) -> None:
+    synonyms = load_catalogue(["sweet cherry"])[0].synonyms
+    other, proper = min((key.name, value.name) for key, value in synonyms.items())
+    before = files(garden)
+    answer = add(pollinet, other, "--ploidy", "2")
+    assert answer.code == 2
+    assert f"{other} is a synonym; the catalogue has it as {proper}." in answer.findings
+    assert files(garden) == before

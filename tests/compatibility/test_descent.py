@@ -139,3 +139,14 @@ def test_triploids_and_known_genotypes_are_as_before() -> None:
         plain = cross_verdict(donor, own, TABLE)
         assert (told.answer, told.code) == (plain.answer, plain.code)
         assert told.probability == pytest.approx(plain.probability)
+
+
+def test_alleles_that_the_parents_cannot_give_are_drawn_as_without_parents() -> None:
+    told = child(Descent(("S1", "S2"), ("S3", "S5")), "S9 ?")
+    other = variety("apple", "Other", "S1 S3")
+    found = [
+        drawn(one, other).fractions(np.array([0]), np.array([1]))
+        for one in (told, variety("apple", "Child", "S9 ?"), replace(told, genotype=None))
+    ]
+    assert np.array_equal(found[0], found[1])
+    assert not np.array_equal(found[0], found[2])

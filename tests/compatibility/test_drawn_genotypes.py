@@ -16,7 +16,16 @@ from pollinet.compatibility.drawn import DrawnCrosses, Genotypes
 from pollinet.compatibility.tables import rule_index
 from pollinet.compatibility.verdict import cross_verdict
 from pollinet.compatibility.verdict_table import verdicts
-from pollinet.domain import Fertility, FertilityRules, MeasuredPair, UsualFertility
+from pollinet.domain import (
+    Alternative,
+    Fertility,
+    FertilityRules,
+    Genotype,
+    MeasuredPair,
+    UsualFertility,
+)
+from pollinet.readers.disputes import with_alternatives
+from pollinet.study.kept_pairs import KeptCrosses
 
 SHARES = {"S1": 0.4, "S2": 0.3, "S3": 0.2, "S5": 0.1}
 DRAWS = 4000
@@ -43,7 +52,8 @@ def accepted(drawn: DrawnCrosses, donor: int, receiver: int) -> np.ndarray:
      ("hazelnut", "S1 S2", None, "Corylus"),
      ("sour cherry", None, "S1 S2 S3", "Prunus cerasus"),
      ("sour cherry", None, None, "Prunus cerasus"),
-     ("sour cherry", "S1 ?", "S1 S2 S3 S5", "Prunus cerasus")],
+     ("sour cherry", "S1 ?", "S1 S2 S3 S5", "Prunus cerasus"),
+     ("sour cherry", "S4' ?", "S1 S2 S3 S5", "Prunus cerasus")],
 )  # fmt: skip
 @pytest.mark.parametrize("usual", [UsualFertility(), UsualFertility(0.2, 0.1)])
 def test_draws_agree_with_the_chance_of_the_verdict(
@@ -119,3 +129,61 @@ def test_a_triploid_style_may_hold_one_allele_more() -> None:
     assert not drawn.worst([0, 1], 2, 1e-9).any()
     apart = crosses(table, donors[0], variety("apple", "C", "S3 S5"), limb)
     assert apart.worst([0, 1], 2, 1e-9).any(axis=1).all()
+
+
+@pytest.mark.parametrize("partner", [None, "S1 ?", "S1 S2/S3 S5"])
+def test_a_crossing_with_a_variety_of_which_not_all_is_known_narrows_nothing(
+    partner: str | None,
+) -> None:
+    made = MeasuredPair("apple", "Known", "Found", "no", "", "measured cross", "TEST", "published")
+    table = rules(allele_frequencies={"Malus": SHARES})
+    known = variety("apple", "Known", partner)
+    if partner is not None and "/" in partner:
+        sides = [Alternative(1.0, Genotype(tuple(side.split()), True), 2)
+                 for side in partner.split("/")]  # fmt: skip
+        known = with_alternatives(variety("apple", "Known"), sides)
+    varieties = variety("apple", "Found"), known, variety("apple", "Other", "S1 S3")
+    plain, crossed = (
+        accepted(crosses(one, *varieties), 0, 2) for one in (table, replace(table, pairs=(made,)))
+    )
+    assert np.array_equal(plain, crossed)
+    told = variety("apple", "Found"), variety("apple", "Known", "S1 S2"), varieties[2]
+    narrowed = accepted(crosses(replace(table, pairs=(made,)), *told), 0, 2)
+    assert not np.array_equal(plain, narrowed)
+
+
+def test_crossings_that_no_genotype_can_explain_narrow_nothing() -> None:
+    """No diploid is stopped whole by S1S2 and by S3S5: one of the two crossings is wrong."""
+    kinds = {"Known": "S1 S2", "Second": "S3 S5"}
+    made = tuple(
+        MeasuredPair("apple", name, "Found", "no", "", "measured cross", "TEST", "published")
+        for name in kinds
+    )
+    table = rules(allele_frequencies={"Malus": SHARES})
+    varieties = (variety("apple", "Found"), *(variety("apple", *one) for one in kinds.items()),
+                 variety("apple", "Other", "S1 S3"))  # fmt: skip
+    plain, both, first = (
+        accepted(crosses(replace(table, pairs=pairs), *varieties), 0, 3)
+        for pairs in ((), made, made[:1])
+    )
+    assert np.array_equal(plain, both)
+    assert not np.array_equal(plain, first)
+
+
+def test_crosses_of_many_places_are_the_same_and_asked_once() -> None:
+    table = rules(allele_frequencies={"Malus": SHARES})
+    varieties = [
+        variety("apple", "A"),
+        variety("apple", "B", "S1 ?"),
+        variety("apple", "C", "S1 S3"),
+    ]
+    plain = crosses(table, *varieties)
+    genotypes = Genotypes(rule_index(table), {v.id: v for v in varieties}, draws=DRAWS, seed=1)
+    kept = KeptCrosses(verdicts(varieties, table), genotypes)
+    donors, receivers = np.array([0, 1, 0]), np.array([2, 2, 1])
+    first = kept.fractions(donors, receivers)
+    assert np.array_equal(first, plain.fractions(donors, receivers))
+    assert kept.fractions(donors.copy(), receivers) is first
+    assert not first.flags.writeable
+    other = kept.fractions(donors[:2], receivers[:2])
+    assert np.array_equal(other, plain.fractions(donors[:2], receivers[:2]))

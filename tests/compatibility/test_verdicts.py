@@ -525,3 +525,14 @@ def test_verdicts_of_some_varieties_keep_their_order() -> None:
     few = verdicts(some, table).kept([1, 3])
     assert dict(few) == dict(verdicts([some[1], some[3]], table))
     assert few[0, 1].answer == "no"
+
+
+@pytest.mark.parametrize("result", ["yes", "no"])
+def test_a_selfing_that_was_made_tells_of_own_pollen_where_nothing_else_does(result: str) -> None:
+    own = variety("European plum", "Own")
+    table = rules(pairs=(pair("European plum", "Own", "Own", result),))
+    told = verdict(own, own, table)
+    assert (told.answer, told.code, told.sources) == (result, "measured-cross", ("SRC",))
+    # What is told of the variety as a whole goes before a single selfing.
+    sure = replace(own, self_fertile=result == "no")
+    assert verdict(sure, sure, table).answer != result

@@ -10,7 +10,7 @@ import socket
 import threading
 from collections.abc import Callable, Iterator
 from contextlib import suppress
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
 from pathlib import Path
@@ -26,7 +26,7 @@ pytest.importorskip("httpx", reason="the extra `fetch` is not installed")
 from pollinet.domain import DailyWeather, Site
 from pollinet.fetch import http as fetch_http
 from pollinet.fetch.http import Manners, get_text
-from pollinet.fetch.openmeteo import fetch_daily
+from pollinet.fetch.openmeteo import fetch_daily, question
 from pollinet.findings import Finding
 from pollinet.readers.weather import read_weather
 from pollinet.saving import house_csv
@@ -369,3 +369,52 @@ def test_the_command_says_so_when_the_service_fails(
     assert answer.code == 2
     assert answer.err.count("error: ") == 1
     assert not out.exists()
+
+
+def test_an_answer_beyond_all_reason_is_left(
+    service: Service, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(fetch_http, "LARGEST_ANSWER", len(ANSWER.encode()) - 1)
+    service.replies = [Reply()]
+    record, (finding,) = ask(service, tmp_path)
+    assert record is None and finding.severity == "error"
+    assert len(service.asked) == 1 and not list(tmp_path.rglob("*.json"))
+    monkeypatch.setattr(fetch_http, "LARGEST_ANSWER", len(ANSWER.encode()))
+    service.replies = [Reply()]
+    assert ask(service, tmp_path)[0] is not None
+
+
+def test_a_refusal_without_a_word_has_its_status(service: Service, tmp_path: Path) -> None:
+    service.replies = [Reply(400, "  ")]
+    record, (finding,) = ask(service, tmp_path)
+    assert record is None and "status 400" in finding.message
+
+
+def test_a_height_that_nobody_told_is_not_asked_for() -> None:
+    assert "elevation" not in question(replace(SITE, elevation_m=None), FIRST, LAST)
+    assert question(SITE, FIRST, LAST)["elevation"] == "500"
+
+
+@pytest.mark.parametrize(
+    ("text", "out", "word"),
+    [
+        ("[site\n", "w.csv", "plan.toml"),
+        (None, "w.docx", "w.docx"),
+        ("[site]\nlatitude = 46.1\n", "w.csv", "longitude"),
+        ("[site]\n", "w.csv", "latitude"),
+    ],
+)
+def test_the_command_asks_nobody_where_it_cannot_write_or_know_the_place(
+    text: str | None,
+    out: str,
+    word: str,
+    service: Service,
+    plan: Path,
+    pollinet: Callable[..., Any],
+) -> None:
+    if text is not None:
+        plan.write_text(text, encoding="utf-8")
+    words = ("fetch", plan, "--from", 2001, "--to", 2001, "--service", service.url)
+    answer = pollinet(*words, "--out", plan.parent / out)
+    assert answer.code == 2 and word in answer.err
+    assert service.asked == [] and not (plan.parent / out).exists()

@@ -18,7 +18,7 @@ from pollinet.network.checker import covered_share
 from pollinet.network.cover import smallest_cover
 from pollinet.network.nearest_miss import never_covered, shortfalls
 from pollinet.network.problem import cover_problem
-from pollinet.network.prune import drop_bare, drop_useless, idle_among, never_met
+from pollinet.network.prune import drop_bare, drop_useless, idle_among, kin_of, never_met
 from pollinet.network.time_limit import time_left
 from pollinet.network.viability import Viability, present_of, viability
 
@@ -186,3 +186,28 @@ def test_what_there_is_no_time_to_know_is_not_said() -> None:
     problem = cover_problem(network, candidates_of(network), survive=True)
     ticks = iter(range(100))
     assert never_met(problem, time_left(5.0, lambda: float(next(ticks)))) is None
+
+
+def test_kin_of_kin_are_kept_and_fruits_apart_are_not() -> None:
+    """a serves b and b serves c, by their kinds: whoever asks for c may hang on a. d is apart."""
+    kinds = {"L": "a", "A": "a", "B": "b", "C": "c", "D": "d"}
+    nodes = [
+        node(x, "limb" if x == "L" else "candidate", species=kind) for x, kind in kinds.items()
+    ]
+    network = garden(
+        nodes,
+        {one.id: [(100.0, 110.0)] for one in nodes},
+        {},
+    )
+    # Kinds in the order of their names, donor first.
+    apart = np.ones((4, 4), dtype=bool)
+    apart[0, 1] = apart[1, 2] = False
+    problem = replace(cover_problem(network, candidates_of(network)), apart=apart)
+    place = {network.nodes[c].id: i for i, c in enumerate(problem.candidates)}
+
+    def kin(some: str) -> set[str]:
+        left = kin_of(problem, [place[some]])
+        return {network.nodes[c].id for c in left.candidates}
+
+    assert kin("C") == kin("A") == kin("B") == {"A", "B", "C"}
+    assert kin("D") == {"D"}

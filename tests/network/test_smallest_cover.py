@@ -499,3 +499,18 @@ def test_with_time_enough_the_clock_changes_nothing() -> None:
     free = candidates_of(network)
     plain = smallest_cover(network, free, time_limit_s=None)
     assert smallest_cover(network, free, time_limit_s=1e6, clock=lambda: 0.0) == plain
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_wood_that_costs_nothing_is_counted_as_such(seed: int) -> None:
+    network = random_garden(
+        seed, limbs=6, neighbours=2, candidates=10, aim=Aim(level=0.6), costs=True
+    )
+    free = [replace(one, cost=0.0) if one.kind == "candidate" and i % 3 == 0 else one
+            for i, one in enumerate(network.nodes)]  # fmt: skip
+    network = replace(network, nodes=tuple(free))
+    cover, truth = smallest_cover(network, candidates_of(network)), cp_optimum(network)
+    assert (cover.status == "infeasible") == (truth is None)
+    if truth is not None:
+        assert cover.cost == pytest.approx(truth)
+        assert is_cover(network, cover.added)

@@ -15,12 +15,14 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from open_gardens import SHARES, WINTERS, network_of, rules, variety
+from open_gardens import SHARES, WINTERS, Scene, network_of, open_garden, rules, scenes, variety
 
 from pollinet.compatibility.drawn import Genotypes
 from pollinet.compatibility.tables import rule_index
 from pollinet.domain import Aim, Fertility, Genotype, NetworkInput, Node, VarietyId
+from pollinet.network.checker import covered_share
 from pollinet.network.coverage import LimbCoverage, limb_coverage
+from pollinet.network.viability import present_of
 
 DRAWS = 2000
 
@@ -193,3 +195,12 @@ def test_draws_are_stratified() -> None:
         assert possible.chance[place] == pytest.approx(chance)
         code = frozenset(possible.stops[place].tolist()) - {-1}
         assert abs(stops.count(code) - 32 * chance) <= 1
+
+
+@settings(max_examples=60, deadline=None)
+@given(scenes(candidates=2))
+def test_the_checker_counts_what_nobody_knows_by_the_same_draws(scene: Scene) -> None:
+    network = open_garden(scene)
+    standing = present_of(network)
+    for row in limb_coverage(network):
+        assert covered_share(network, standing, row.node) == pytest.approx(row.reliability)

@@ -356,3 +356,57 @@ def test_in_german(plan: Path) -> None:
     visitor.fill("/begin", **PLACE, act="next")
     add(visitor, "tree", "fruit=sweet+cherry", variety="Regina")
     assert "Süßkirsche" in visitor.words
+
+
+def test_removing_trees_neighbours_and_wood_takes_those_and_no_other(
+    plan: Path, visitor: Visitor
+) -> None:
+    for variety in ("Jonathan", "Spartan"):
+        add(visitor, "tree", "fruit=apple", variety=variety)
+    for variety, metres in (("Idared", "11"), ("Discovery", "22"), ("Gala", "33")):
+        add(visitor, "neighbour", "fruit=apple", variety=variety, metres=metres)
+    for variety in ("Fuji", "Elstar", "Braeburn"):
+        add(visitor, "scion", "fruit=apple", variety=variety)
+    name = key(visitor)
+
+    def remove(kind: str, entry: str) -> None:
+        visitor.go(f"/begin/{name}/{'trees' if kind == 'tree' else kind + 's'}")
+        forms = {*re.findall(r'name="number" value="(\d+)"', visitor.text)}
+        visitor.send(f"/begin/{name}/remove", number=forms.pop() if forms else "1", kind=kind,
+                     name=entry)  # fmt: skip
+
+    remove("scion", "7")
+    assert visitor.code == 422 and "no such wood" in visitor.words
+    remove("tree", "apple")
+    remove("neighbour", "neighbour-2")
+    remove("scion", "1")
+    visitor.go(f"/begin/{name}/look")
+    visitor.fill("/write")
+    made, _, _findings = open_plan(plan)
+    assert made is not None
+    assert [limb.variety.name for limb in made.limbs] == ["Spartan"]
+    assert [(x.variety.name, x.distance_m) for x in made.neighbours] == [
+        ("Idared", 11),
+        ("Gala", 33),
+    ]
+    assert [scion.variety.name for scion in made.scions] == ["Fuji", "Braeburn"]
+
+
+def test_a_post_of_an_older_form_writes_and_removes_nothing(plan: Path, visitor: Visitor) -> None:
+    add(visitor, "tree", "fruit=apple", variety="Jonathan")
+    name = key(visitor)
+    visitor.send(f"/begin/{name}/remove", number="0", kind="tree", name="apple")
+    assert visitor.code == 409 and "Jonathan" in visitor.words
+    visitor.send(f"/begin/{name}/write", number="0")
+    assert visitor.code == 409 and not plan.exists()
+    assert visitor.go(f"/begin/{name}/nowhere").at == f"/begin/{name}/trees"
+
+
+def test_a_draft_with_errors_is_not_written(plan: Path, visitor: Visitor) -> None:
+    name = key(visitor)
+    visitor.go(f"/begin/{name}/look")
+    # The page offers no button; whoever sends its form all the same is told.
+    for number in range(5):
+        visitor.send(f"/begin/{name}/write", number=str(number))
+        assert visitor.code in (409, 422) and not plan.exists()
+    assert "the plan has no tree" in visitor.words

@@ -14,7 +14,7 @@ from time import monotonic, sleep
 import pytest
 
 from pollinet.demo import demo_files, write_demo
-from pollinet.page.behind import MOST_AT_ONCE, Behind, Job, Order
+from pollinet.page.behind import MOST_AT_ONCE, MOST_KEPT, Behind, Job, Order
 from pollinet.page.desk import Desk
 from pollinet.page.questions import question_of
 
@@ -176,3 +176,19 @@ def test_no_process_outlives_a_server_that_is_killed(
         server.wait()
         # It sees that by itself, so it needs some time of a machine that is shared.
         assert wait_for(lambda: not lives(pid), 5 * GONE_S)
+
+
+def test_the_oldest_answers_are_forgotten_and_none_that_is_under_way(plan: Path) -> None:
+    jobs = Behind(plan)
+    orders = [
+        Order("digest", (str(i),), question_of("cover", {"from": "scions"}), "en")
+        for i in range(MOST_KEPT + 5)
+    ]
+    for i, order in enumerate(orders):
+        jobs._jobs[order] = Job(order, "working" if i < 3 else "done")
+    jobs._forget()
+    kept = [order.tries[0] for order in jobs._jobs]
+    assert kept == ["0", "1", "2", *map(str, range(8, MOST_KEPT + 5))]
+    # The usual wood is the same question, said or not.
+    assert orders[0].question == question_of("cover", {})
+    assert orders[0].question != question_of("cover", {"from": "catalogue"})

@@ -189,3 +189,20 @@ def test_does_a_variety_suit(demo: Browser, pollinet: Run) -> None:
         assert line.split(":")[0] in shown
     assert "Kordja" in demo.text("/papers/suits?names=Kordja", 422)
     assert demo.get("/papers/suits").status_code == 200
+
+
+def test_without_wood_there_is_no_label_of_wood(tmp_path: Path) -> None:
+    browser = browser_on(written(tmp_path, tree("P"), variety("P", "S1S2", [108, 118])))
+    assert "names no scions" in browser.text("/download/labels.pdf?of=scions", 422)
+    assert browser.get("/download/labels.pdf?of=limbs").data.startswith(b"%PDF")
+
+
+def test_names_that_are_not_there_are_told_on_every_screen(tmp_path: Path) -> None:
+    browser = browser_on(written(tmp_path, *O1))
+    for address in ("/know/Nosuch", "/lost-label/Nosuch"):
+        assert "Nosuch" in browser.text(address, 404)
+    assert browser.post("/know/Nosuch", ploidy="2").status_code == 404
+    assert not (tmp_path / "catalogues").exists()
+    answer = browser.get("/language/xx?back=/papers/weather")
+    assert answer.status_code == 302 and "Set-Cookie" not in answer.headers
+    assert "Set-Cookie" in browser.get("/language/de").headers

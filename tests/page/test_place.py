@@ -10,6 +10,7 @@ import pytest
 from gardens import saved
 from visitor import Visitor
 
+from pollinet.page.entries import climate_at, place_of
 from pollinet.study import open_plan
 
 PLAN = """\
@@ -176,3 +177,26 @@ def test_a_plan_without_a_place(plan: Path) -> None:
     visitor.fill("/place", latitude="46.4", longitude="7.5", act="next")
     assert visitor.code == 200 and "weather stations near it" in visitor.words
     assert "[site]" in plan.read_text()
+
+
+def test_a_record_that_a_plan_cannot_take_is_not_kept(plan: Path) -> None:
+    """Bloom typed for two springs goes with no weather: the plan stays, and the file goes."""
+    springs = 'bloom = [["04-20", "05-02"], ["04-22", "05-04"]]\n'
+    own = f'[[variety]]\nspecies = "apple"\nname = "Jonathan"\n{springs}'
+    plan.write_text(PLAN + own)
+    visitor = Visitor(plan).go("/place")
+    upload(visitor, "site.csv", record())
+    assert visitor.code == 422 and "several springs" in visitor.words
+    assert [file.name for file in plan.parent.iterdir()] == ["plan.toml"]
+    assert plan.read_text() == PLAN + own
+
+
+def test_the_height_of_the_nearest_station_is_proposed_and_not_written(
+    plan: Path, visitor: Visitor
+) -> None:
+    visitor.fill("/place", latitude="47.4", longitude="8.6", elevation_m="", act="height")
+    assert visitor.code == 200 and "Written" not in visitor.words
+    proposed = float(visitor.form("/place").values["elevation_m"])
+    near = climate_at(place_of({"latitude": "47.4", "longitude": "8.6"}))
+    assert near is not None and proposed == round(near.nearest[0].elevation_m)
+    assert plan.read_text() == PLAN

@@ -10,6 +10,8 @@ import pytest
 from gardens import saved
 from visitor import Visitor
 
+from pollinet import editing
+from pollinet.findings import Finding
 from pollinet.study import open_plan
 
 PLAN = """\
@@ -225,3 +227,25 @@ def test_addresses_that_lead_nowhere_lead_back(visitor: Visitor) -> None:
     visitor.send("/stock/entry", kind="scion", name="0", act="rename", new="x")
     assert visitor.code == 422
     assert visitor.go("/stock/add/limb?tree=gone").code == 200
+
+
+def test_nothing_written_is_nothing_to_take_back_and_no_kind_nothing_to_add(
+    plan: Path, visitor: Visitor
+) -> None:
+    assert visitor.send("/undo").code == 200
+    assert visitor.send("/stock/add/nothing", variety="Idared").at == "/stock"
+    assert plan.read_text() == PLAN
+
+
+def test_a_plan_that_cannot_be_written_stays_and_is_told(
+    plan: Path, visitor: Visitor, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    finding = Finding("error", "cannot-write", "the disk is full", plan.name)
+    with monkeypatch.context() as patch:
+        patch.setattr(editing, "write_plan", lambda path, text: finding)
+        change(visitor, "limb", "top", "remove")
+        assert visitor.code == 422 and "the disk is full" in visitor.words
+    assert plan.read_text() == PLAN
+    # What was not written cannot be taken back either.
+    visitor.send("/undo")
+    assert plan.read_text() == PLAN

@@ -103,3 +103,44 @@ def test_a_plan_is_not_written_with_what_it_cannot_hold(plan: Path) -> None:
     text = plan.read_text(encoding="utf-8")
     with pytest.raises(WrongChange):
         written(text, [Regraft("no limb", "Kordia")], plan)
+
+
+def test_a_name_that_is_taken_or_gone_is_told(plan: Path) -> None:
+    wrong = (Graft("the-apple", "A-top", "Discovery"), Move("no limb", "the-apple"))
+    tried = Desk(plan).tried(wrong)
+    assert tried is not None
+    told = [(one, findings[0].code) for one, findings in tried.wrong]
+    assert told == [(wrong[0], "taken-id"), (wrong[1], "unknown-limb")]
+    with pytest.raises(WrongChange):
+        written(plan.read_text(encoding="utf-8"), [Lose("no limb")], plan)
+
+
+@pytest.mark.parametrize(
+    "one",
+    [
+        Lose("neighbour-1"),
+        NextDoor("neighbour-2", "sweet cherry", "Lapins", 12.5),
+        NextDoor("neighbour-2", "sweet cherry", "Lapins", 40.0),
+        NextDoor("placed", "sweet cherry", "Garnet", 15.0),
+        NextDoor("placed", "sweet cherry", "Lapins", 9.0),
+    ],
+)
+def test_a_tree_next_door_that_changes_is_written_as_it_was_tried(plan: Path, one: Try) -> None:
+    text = plan.read_text(encoding="utf-8")
+    stand = "[[scion]]"
+    near = ('[[neighbour]]\nid = "placed"\nspecies = "sweet cherry"\nvariety = "Garnet"\n'
+            "position_m = [0, 15]\n\n")  # fmt: skip
+    text = text.replace("[[tree]]\n", "[[tree]]\nposition_m = [0, 0]\n")
+    text = text.replace(stand, near + stand, 1)
+    plan.write_text(text, encoding="utf-8")
+    tried = Desk(plan).tried([one])
+    assert tried is not None and tried.wrong == ()
+    plan.write_text(written(text, [one], plan), encoding="utf-8")
+    opened = studied(plan)
+    assert opened is not None
+    assert opened.plan.neighbours == tried.study.plan.neighbours
+    assert check_of(opened).to_json() == check_of(tried.study).to_json()
+    (before,) = [x for x in studied(plan).plan.neighbours if x.id == "placed"]  # type: ignore[union-attr]
+    # Another distance puts it in another place, which nobody has told.
+    moved = isinstance(one, NextDoor) and (one.id, one.distance_m) == ("placed", 9.0)
+    assert (before.position_m is None) == moved

@@ -48,3 +48,6 @@ def test_nights_against_a_plain_loop() -> None:
     assert found > 0
     assert np.isnan(nights.kill_10[0]).all()  # no limits for medlars
     assert np.isnan(nights.kill_10[2]).all()  # no bloom
+    assert nights.shares(0) is None is nights.shares(2)
+    some, most = nights.shares(1) or (np.nan, np.nan)
+    assert some == pytest.approx((nights.kill_10[1] >= 1).mean()) and 0 <= most <= some <= 1

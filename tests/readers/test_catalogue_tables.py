@@ -432,3 +432,23 @@ def test_a_table_with_a_capital_ending_is_told(tmp_path: Path) -> None:
     write(tmp_path, "apple/facts.CSV", HEADER, GOOD)
     _, (finding,) = load_catalogue(["apple"], tmp_path)
     assert (finding.severity, finding.code) == ("warning", "unread-table")
+
+
+@pytest.mark.parametrize(
+    ("rows", "lines"),
+    [
+        (["S1,S9,first,own,plan,"], set()),
+        (["S4,,one,own,plan,"], set()),
+        (["S4,S9,one,own,plan,"], {2}),
+        (["S4,,first,own,plan,"], {2}),
+        (["S4,S4,both,own,plan,"], {2}),
+        (["S1,S9,first,own,plan,", "S9,S1,first,own,plan,"], {3}),
+    ],
+)
+def test_dominance_is_told_of_each_pair_of_two_alleles_once(
+    rows: list[str], lines: set[int], tmp_path: Path
+) -> None:
+    write(tmp_path, "hazelnut/dominance.csv", "allele,other,shown,source,status,note", *rows)
+    _, findings = load_catalogue(["hazelnut"], tmp_path)
+    assert {one.code for one in findings} <= {"contradiction"}
+    assert {one.line for one in findings} == lines

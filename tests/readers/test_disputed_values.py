@@ -18,7 +18,13 @@ from pollinet.domain import (
     VarietyId,
 )
 from pollinet.readers.catalogue import fruits, load_catalogue
-from pollinet.readers.disputes import STATUS_WEIGHTS, Weighed, dispute_of, with_alternatives
+from pollinet.readers.disputes import (
+    STATUS_WEIGHTS,
+    Weighed,
+    dispute_of,
+    settled_by,
+    with_alternatives,
+)
 from pollinet.readers.text_tables import shipped_rows
 from pollinet.readers.varieties import like_parent
 
@@ -191,3 +197,16 @@ def test_an_own_genotype_ends_the_dispute(tmp_path: Path) -> None:
     pear = own(tmp_path, "pear", "pear", row).varieties[VarietyId("pear", "Louise Bonne of Jersey")]
     assert pear.fertility.genotype == Genotype(("S101", "S108"))
     assert pear.fertility.alternatives == ()
+
+
+def test_what_was_never_disputed_is_as_told() -> None:
+    plain = Fertility(VarietyId("apple", "a"), "a", Genotype(("S1", "S2")), 2, True)
+    assert settled_by(plain, {"ploidy": 3}) is plain
+    sides = [
+        Alternative(0.25, Genotype(("S1", "S2")), 2),
+        Alternative(0.75, Genotype(("S1", "S5")), 3),
+    ]
+    found = with_alternatives(plain, sides)
+    settled = settled_by(found, {"ploidy": 3})
+    assert (settled.genotype, settled.ploidy) == (Genotype(("S1", "S5")), 3)
+    assert settled.alternatives == ()

@@ -254,3 +254,21 @@ def test_a_log_with_other_columns_is_left_alone(tmp_path: Path) -> None:
 
 def test_every_kind_says_what_it_is_and_where_it_comes_from() -> None:
     assert all(kind.description and kind.form for kind in kinds().values())
+
+
+@pytest.mark.parametrize(
+    "old", ["# a remark\n", "\n\n", "# Bäume\n2026".encode("latin-1"), b"\xff\xfe\x00"]
+)
+def test_a_log_without_columns_or_in_another_encoding_is_left_alone(
+    old: str | bytes, tmp_path: Path
+) -> None:
+    log = tmp_path / "records.csv"
+    log.write_bytes(old.encode() if isinstance(old, str) else old)
+    before = log.read_bytes()
+    row = dict.fromkeys(COLUMNS, "") | {"date": "2026-04-12", "limb": "top", "kind": "stage",
+                                        "value": "full"}  # fmt: skip
+    findings = append_records(log, [row], PLAN)
+    assert [one.severity for one in findings] == ["error"]
+    assert log.read_bytes() == before
+    records, told = read_records(log, PLAN)
+    assert records.observations == () and {one.severity for one in told} == {"error"}

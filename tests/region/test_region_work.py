@@ -305,3 +305,13 @@ def test_dates_of_the_own_garden_stay_there(folder: Path) -> None:
     (gala,) = (i for i, v in enumerate(garden.varieties()) if v.id.name == "Gala")
     assert 150 < told.bloom[0, 0, gala, 1, 1] < 230
     assert garden.plan.site == replace(study.plan.site, normals=None)
+
+
+def test_where_no_place_can_be_opened_each_is_a_row_all_the_same(folder: Path) -> None:
+    places = tuple(Place(name, 47.0, 8.0, 400.0, folder / f"{name}.csv") for name in "ab")
+    (task,) = tasks(places, 10)
+    told = answer(question_of(folder), task)
+    assert told.name.tolist() == ["a", "b"]
+    assert told.codes.tolist() == ["missing-file"] * 2
+    assert {STANDINGS[one] for one in told.standing.ravel()} == {"not known"}
+    assert np.isnan(told.bloom).all() and told.winters.tolist() == [0, 0]

@@ -13,12 +13,13 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from pollinet.domain import DailyWeather, FloatArray, Site
+from pollinet.domain import DailyWeather, FloatArray, Normals, Site
 from pollinet.findings import Finding
 from pollinet.weather.plausibility import (
     hottest_c,
     monthly_means_c,
     plausible,
+    plausible_normals,
     seasonal_distance,
     zonal_mean_c,
 )
@@ -242,3 +243,31 @@ def test_a_mean_in_both_columns_is_noticed() -> None:
     # A dull day may have no range that a thermometer shows.
     some = altered(clean, 40, mean[40:60], mean[40:60])
     assert "no-daily-range" not in codes(plausible(some, HERE))
+
+
+@pytest.mark.parametrize(("mean_c", "word"), [(18.0, "warmer"), (-2.0, "colder"), (10.0, "")])
+def test_a_mean_of_another_height_is_noticed(mean_c: float, word: str) -> None:
+    found = plausible(made(mean=mean_c), HERE)
+    assert codes(found) == (["wrong-elevation"] if word else [])
+    assert all(word in one.message for one in found)
+
+
+@pytest.mark.parametrize(("low", "high"), [(-3.0, -2.0), (-20.0, 15.0)])
+def test_normals_whose_days_are_too_even_or_too_wide_are_noticed(low: float, high: float) -> None:
+    course = 9.5 * -np.cos(2 * np.pi * np.arange(12) / 12)
+    tmin_c, tmax_c = 5.0 + course, 15.0 + course
+    assert codes(plausible_normals(normals_of(tmin_c, tmax_c), made(), HERE)) == []
+    middle = (low + high) / 2 - (tmin_c[2] + tmax_c[2]) / 2
+    tmin_c[2], tmax_c[2] = low - middle, high - middle
+    found = plausible_normals(normals_of(tmin_c, tmax_c), made(), HERE)
+    assert "odd-daily-range" in codes(found)
+    (told,) = [one for one in found if one.code == "odd-daily-range"]
+    assert "Mar" in told.message and f"{high - low:.1f}" in told.message
+
+
+def normals_of(tmin_c: FloatArray, tmax_c: FloatArray) -> Normals:
+    return Normals(tuple(tmin_c.tolist()), tuple(tmax_c.tolist()))
+
+
+def test_a_record_too_short_for_two_copies_has_none() -> None:
+    assert codes(plausible(made(days=12), HERE)) == []
