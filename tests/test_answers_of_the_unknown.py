@@ -20,7 +20,7 @@ from pollinet.readers.weather import parse_weather
 from pollinet.report.content import _without_neighbours
 from pollinet.study import Study, open_study
 from pollinet.summary.limbs import against_others, shed_span, spring_sd_days
-from pollinet.summary.open_questions import open_questions
+from pollinet.summary.open_questions import _is_told, open_questions
 from pollinet.summary.passed_over import _code
 from pollinet.summary.work import garden_dates
 
@@ -180,3 +180,21 @@ def test_what_the_only_draw_accepts_or_refuses_is_a_question_all_the_same(
     asked = {one.code: one.about for one in open_questions(study, row)}
     assert asked["donor-alleles"] == (VarietyId("apple", "N"),)
     assert "own-alleles" not in asked
+
+
+def test_a_hazelnut_is_told_only_where_it_is_known_which_allele_its_pollen_shows(
+    tmp_path: Path,
+) -> None:
+    """S1 is shown by Barcelona (catalogues/hazelnut/dominance.csv); of S29 and S33 nobody tells."""
+    limb = '[[tree.limb]]\nid = "{0}"\nvariety = "{0}"\n'
+    names = ("Barcelona", "Odd", "Half")
+    own = '[[variety]]\nspecies = "hazelnut"\nname = "{}"\ns_genotype = "{}"\n'
+    path = written(
+        tmp_path, '[[tree]]\nid = "t"\nspecies = "hazelnut"\n', *(map(limb.format, names)),
+        own.format("Odd", "S29S33"), own.format("Half", "S1S?"),
+    )  # fmt: skip
+    text = path.read_text(encoding="utf-8")
+    path.write_text(text.replace("latitude = 47", "latitude = 47\nlongitude = 8"), encoding="utf-8")
+    study = opened(path)
+    told = {name: _is_told(study, VarietyId("hazelnut", name)) for name in names}
+    assert told == {"Barcelona": True, "Odd": False, "Half": False}

@@ -239,3 +239,20 @@ def test_remarks_around_an_entry_that_goes_stay_whatever_stands_above(
     if "# its own" in remarks:
         remarks.pop([i for i, x in enumerate(remarks) if x == "# its own"][which])
     assert [line for line in new.splitlines() if line.startswith("#")] == remarks
+
+
+@pytest.mark.parametrize(
+    "above",
+    ["# top\n", "# top\n\n", "\n# top\n", "[site]\na = 1\n# top\n", "[site]\na = 1\n\n# top\n",
+     "key = 1\n", "key = 1  # top\n\n"],
+)  # fmt: skip
+@pytest.mark.parametrize("below", ["", "\n# below\n", "\n\n# below\n\n# more\n"])
+def test_remarks_round_a_list_that_goes_as_a_whole_stay(above: str, below: str) -> None:
+    text = f"{above}[[scion]]\nx = 1\n{below}[[tree]]\nid = 1\n\n# last\n[[neighbour]]\ny = 1\n"
+    new = edited(text, remove_entry("scion", 0))
+    assert new is not None
+    rest = tomllib.loads(text)
+    del rest["scion"]
+    assert tomllib.loads(new) == rest
+    remarks = [line for line in text.splitlines() if "#" in line]
+    assert [line for line in new.splitlines() if "#" in line] == remarks

@@ -315,3 +315,14 @@ def test_where_no_place_can_be_opened_each_is_a_row_all_the_same(folder: Path) -
     assert told.codes.tolist() == ["missing-file"] * 2
     assert {STANDINGS[one] for one in told.standing.ravel()} == {"not known"}
     assert np.isnan(told.bloom).all() and told.winters.tolist() == [0, 0]
+
+
+def test_where_no_winter_lets_them_bloom_it_is_told_of_each_variety(folder: Path) -> None:
+    ice = Place("On the ice", 72.6, -38.5, 3200.0)
+    (task,) = tasks((ice,), 1)
+    question = question_of(folder)
+    told = answer(question, task)
+    assert "no-bloom" in told.codes[0].split("; ")
+    names = [v.id.name for v in question.garden.varieties()]
+    never = [name for name, share in zip(names, told.blooms[0, 0], strict=True) if share == 0]
+    assert never and all(name in told.findings[0] for name in never)
