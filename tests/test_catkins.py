@@ -140,5 +140,5 @@ def test_what_stands_in_for_a_young_hazel_is_cut_catkins(tmp_path: Path, polline
     lone = whole.replace('[[tree.limb]]\nid = "B"\nvariety = "B"\n', scion)
     path.write_text(lone.replace('id = "t"', 'id = "t"\nspare_limbs = 1'), encoding="utf-8")
     told = " ".join(pollinet("cover", path, "--pollen-only", "B").out.split())
-    assert "cut catkins in water upwind of a limb can stand in: for A those of B." in told
+    assert "cut catkins in water upwind of a limb can stand in: for A those of B (10 of" in told
     assert "blossom" not in told

@@ -79,6 +79,7 @@ class Suitability:
 
     enough_chill, enough_chill_warmer : the winter meets the whole requirement.
     chill_published : whether that is published; else it is drawn from the range of its fruit.
+    drags_on : whether too few winters meet the whole requirement, as bloom then lasts longer.
     cold : the lowest minima of the winters against its hardiness.
     before_pick_c : mean temperature of the month before its pick, see `harvest.ripening_c`. [°C]
     frozen : share of years in which a hard frost comes before it is ripe.
@@ -96,6 +97,7 @@ class Suitability:
     enough_chill: float | None
     enough_chill_warmer: float | None
     chill_published: bool
+    drags_on: bool
     bloom_warmer: BloomDates | None
     coverage: LimbCoverage
     serves: tuple[ServedLimb, ...]
@@ -159,6 +161,7 @@ def suitability(study: Study, wanted: VarietyId) -> Suitability:
         enough_chill=chill,
         enough_chill_warmer=None if warmer is None else _enough_chill(warmer, wanted),
         chill_published=bool(variety.chill),
+        drags_on=chill is not None and not reaches(chill, study.plan.aim.level),
         bloom_warmer=None if warmer is None else bloom_dates(warmer.bloom_of(varieties), wanted),
         coverage=own,
         serves=_serves(network, node),

@@ -197,8 +197,7 @@ def _chill(view: Suitability) -> str:
         text = _("{text} (not published: drawn from what is usual for the fruit)").format(text=text)
     if "chill sources" in view.unknown:
         text = _("{text} (sources differ about how much that is)").format(text=text)
-    note = straggling_note([bool({"chill", "chill sources"} & {*view.doubts, *view.unknown})])
-    return " ".join([text + ".", *note])
+    return " ".join([text + ".", *straggling_note([view.drags_on])])
 
 
 def _bloom(view: Suitability) -> str:

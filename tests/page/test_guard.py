@@ -52,16 +52,14 @@ def test_no_other_method_is_known(client: FlaskClient, method: str) -> None:
 
 
 def test_looking_never_writes(client: FlaskClient, plan: Path) -> None:
-    before = plan.read_bytes()
+    before, names = plan.read_bytes(), sorted(x.name for x in plan.parent.iterdir())
     rules = client.application.url_map.iter_rules()
     for rule in rules:
         if "GET" not in (rule.methods or ()) or rule.arguments:
             continue
         client.get(f"{rule.rule}?try=change:C-mid:Kordia&token={TOKEN}&digest={_digest(plan)}")
     assert plan.read_bytes() == before
-    assert sorted(x.name for x in plan.parent.iterdir()) == [
-        "calendar.svg", "plan.toml", "weather.csv",
-    ]  # fmt: skip
+    assert sorted(x.name for x in plan.parent.iterdir()) == names
 
 
 def test_every_answer_carries_the_policy(read_only: FlaskClient) -> None:
