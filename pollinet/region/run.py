@@ -149,7 +149,8 @@ def _shared_out(
         numbers[future] = told[0]
         return future
 
-    hands = max(1, sum(client.nthreads().values()))
+    # Each has the next chunk at hand while the answers of the last are on their way.
+    hands = 2 * max(1, sum(client.nthreads().values()))
     begun = [future for future in (submit() for _hand in range(hands)) if future is not None]
     completed = as_completed(begun)
     for future in completed:

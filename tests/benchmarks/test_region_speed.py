@@ -108,8 +108,8 @@ def test_chill_of_one_place_and_of_many_and_compiled(tell: Callable[..., Ratio])
         tell("chill of a place compiled / not", seconds(winters, recurrence=fast) / one)
 
 
-PLACES = 600
-"""Places of a run: to start two processes takes as long as some hundred places."""
+PLACES = 1200
+"""Places of a run: to start two processes takes two seconds, as long as some fifty places."""
 
 
 def test_two_processes_against_one(
