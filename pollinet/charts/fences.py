@@ -7,7 +7,8 @@ from dataclasses import dataclass
 from math import cos, pi, sin
 from typing import TYPE_CHECKING, Any, TypeAlias
 
-from pollinet.charts.plots import Box, Point, along_arc, along_outline, name_box, outline
+from pollinet.charts.boxes import Box, Point
+from pollinet.charts.plots import along_arc, along_outline, name_box, outline
 from pollinet.charts.style import (
     LETTER,
     LINE_IN,
@@ -294,7 +295,7 @@ def _plots(
     for place, (tree, mark) in enumerate(zip(ground.trees, marks, strict=True)):
         if tree.kind != "next door":
             held = (mark, *numbers[place : place + 1])
-            of = [(box.middle, box.high / 2 + PLOT_IN) for box in held]
+            of = [(box.middle, box.height / 2 + PLOT_IN) for box in held]
             discs.setdefault(tree.garden, []).extend(of)
     return {garden: outline(of) for garden, of in discs.items()}
 
@@ -314,7 +315,7 @@ def _put_words(axes: Axes, words: str, box: Box, paper: Any, **look: Any) -> Non
     """Write small text into a box, whose paper lies over arrows and under marks."""
     from matplotlib.patches import Rectangle
 
-    axes.add_patch(Rectangle((box.left, box.top), box.wide, box.high, fc=paper, ec="none",
+    axes.add_patch(Rectangle((box.left, box.top), box.width, box.height, fc=paper, ec="none",
                              alpha=0.8, zorder=2.5))  # fmt: skip
     axes.annotate(words, box.middle, ha="center", va="center", fontsize=SMALL_PT, linespacing=1.1,
                   zorder=4, **look)  # fmt: skip

@@ -4,10 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from math import cos, pi, sin
-from typing import NamedTuple, TypeAlias
 
-Point: TypeAlias = tuple[float, float]
-"""Inches to the right and down."""
+from pollinet.charts.boxes import Box, Point
 
 ROUND = 24
 """Corners of a circle."""
@@ -19,40 +17,6 @@ _WAYS = sorted(
 
 GAPS_IN = (0.03, 0.12, 0.3)
 """How far from it a name may stand, the nearest first. [inch]"""
-
-
-class Box(NamedTuple):
-    """A rectangle that something covers. [inch]"""
-
-    left: float
-    top: float
-    right: float
-    bottom: float
-
-    @property
-    def wide(self) -> float:
-        """Its width. [inch]"""
-        return self.right - self.left
-
-    @property
-    def high(self) -> float:
-        """Its height. [inch]"""
-        return self.bottom - self.top
-
-    @property
-    def middle(self) -> Point:
-        """Its middle."""
-        return (self.left + self.right) / 2, (self.top + self.bottom) / 2
-
-    def shared(self, other: Box) -> float:
-        """How much of both lies over one another. [square inch]"""
-        wide = min(self.right, other.right) - max(self.left, other.left)
-        high = min(self.bottom, other.bottom) - max(self.top, other.top)
-        return max(wide, 0.0) * max(high, 0.0)
-
-    def holds(self, point: Point) -> bool:
-        """Whether a point lies in it."""
-        return self.left <= point[0] <= self.right and self.top <= point[1] <= self.bottom
 
 
 def outline(discs: Iterable[tuple[Point, float]]) -> tuple[Point, ...]:

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import TYPE_CHECKING, NamedTuple
 
+from pollinet.charts.boxes import Box
 from pollinet.charts.fonts import HOUSE
 from pollinet.domain import Node, Scion
 from pollinet.language import _, day_and_year
@@ -55,25 +56,6 @@ class Label:
     def text(self) -> str:
         """What the QR code says: the same, line by line."""
         return "\n".join((self.name, *self.lines))
-
-
-class Box(NamedTuple):
-    """A part of a sheet: its upper left and lower right corners from the sheet's own. [mm]"""
-
-    left: float
-    top: float
-    right: float
-    bottom: float
-
-    @property
-    def width(self) -> float:
-        """From left to right."""
-        return self.right - self.left
-
-    @property
-    def height(self) -> float:
-        """From top to bottom."""
-        return self.bottom - self.top
 
 
 @dataclass(frozen=True)

@@ -13,8 +13,9 @@ from measured_charts import cut, overlaps, smallest_text, texts
 from scipy.spatial import ConvexHull
 
 from pollinet.charts import style
+from pollinet.charts.boxes import Box
 from pollinet.charts.fences import Crossing, Ground, Standing, draw_fences, fences_description
-from pollinet.charts.plots import Box, along_arc, name_box, outline
+from pollinet.charts.plots import along_arc, name_box, outline
 
 VERDICTS = ("sure", "likely", "open", "lacking", "need not crop", "next door")
 

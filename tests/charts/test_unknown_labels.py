@@ -7,6 +7,7 @@ from datetime import date
 from pathlib import Path
 
 import pytest
+from gardens import entry, grown, saved, studied
 
 from pollinet.charts.album import charts_of
 from pollinet.charts.fonts import words_in
@@ -14,53 +15,27 @@ from pollinet.page.app import create_app
 from pollinet.report.labels import Label, _broken, _fitted, limb_labels
 from pollinet.report.paper import new_pdf
 from pollinet.strips import calendar_strip
-from pollinet.study import Study, open_study
+from pollinet.study import Study
 from pollinet.summary.limbs import name_beside
 from pollinet.summary.spring import garden_spring
 
-GARDEN = """\
-[site]
-latitude = 50.0
-[aim]
-draws = 4
-[[tree]]
-id = "apple"
-species = "apple"
-[[tree.limb]]
-id = "a-what"
-variety = "?"
-[[tree.limb]]
-id = "a-one"
-variety = "One"
-[[tree]]
-id = "pear"
-species = "pear"
-[[tree.limb]]
-id = "lone"
-variety = "Two"
-[[variety]]
-species = "apple"
-name = "One"
-bloom = ["04-20", "04-30"]
-[[variety]]
-species = "pear"
-name = "Two"
-bloom = ["04-10", "04-20"]
-"""
+GARDEN = (
+    "[site]\nlatitude = 50.0\n[aim]\ndraws = 4\n"
+    + grown("apple", {"a-what": "?", "a-one": "One"}, id="apple")
+    + grown("pear", {"lone": "Two"}, id="pear")
+    + entry("variety", species="apple", name="One", bloom=["04-20", "04-30"])
+    + entry("variety", species="pear", name="Two", bloom=["04-10", "04-20"])
+)
 
 
 @pytest.fixture(scope="module")
 def plan(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    file = tmp_path_factory.mktemp("unknown") / "plan.toml"
-    file.write_text(GARDEN)
-    return file
+    return saved(tmp_path_factory.mktemp("unknown"), GARDEN)
 
 
 @pytest.fixture(scope="module")
 def study(plan: Path) -> Study:
-    opened = open_study(plan)
-    assert opened.study is not None, opened.findings
-    return opened.study
+    return studied(plan)
 
 
 def test_a_label_names_an_unknown_limb_once() -> None:
