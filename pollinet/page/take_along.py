@@ -47,8 +47,8 @@ def take_along_html(study: Study, today: date) -> str:
     environment.filters["without_commands"] = without_commands
     style = style_sheet() + _static("page.css") + _static("take_along.css")
     script = _static("take_along.js")
-    limbs = attention_first(limb_summaries(study))
-    check = check_of(study, limbs=limb_summaries(study))
+    summaries = limb_summaries(study)
+    limbs, check = attention_first(summaries), check_of(study, limbs=summaries)
     by_id = {limb.id: limb for limb in check.limbs}
     return environment.get_template("take_along.html.j2").render(
         **noting(study, today.isoformat()),
